@@ -1,0 +1,46 @@
+/* armsquare: picks the command and passes the rest of the words on. */
+#include "commands.h"
+#include "message.h"
+
+#include <stdio.h>
+#include <string.h>
+
+struct command {
+    const char *name;
+    const char *does;
+    int (*run)(int argc, char **argv);
+};
+
+static const struct command commands[] = {
+    {NULL, NULL, NULL},
+};
+
+static void print_help(FILE *to)
+{
+    fputs("armsquare - square servo horns and cranks from a photo of a printed card\n\n"
+          "usage: armsquare COMMAND [OPTIONS]\n\n",
+          to);
+    for (const struct command *c = commands; c->name; c++)
+        fprintf(to, "  %-12s %s\n", c->name, c->does);
+    fputs("\n\"armsquare COMMAND --help\" explains one command, with an example.\n", to);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_help(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        print_help(stdout);
+        return EXIT_DONE;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        puts("armsquare " ARMSQUARE_VERSION);
+        return EXIT_DONE;
+    }
+    for (const struct command *c = commands; c->name; c++)
+        if (strcmp(argv[1], c->name) == 0)
+            return c->run(argc - 1, argv + 1);
+    return fail_usage("there is no command \"%s\"; \"armsquare --help\" lists them all.", argv[1]);
+}

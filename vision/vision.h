@@ -1,0 +1,278 @@
+/* vision: a photo of a part in front of a printed card in, angles with uncertainty out.
+ *
+ * In order of use: choose a card (print it elsewhere), open a photo, measure it, read the result.
+ *
+ * Frames and units
+ *   photo   pixels, x right, y down, the centre of the top left pixel is (0, 0); always the photo
+ *           as it should be viewed (EXIF orientation applied), at full resolution.
+ *   card    millimetres, origin at the card's centre, x right and y up as one faces the print.
+ *   angles  degrees, counter-clockwise positive as seen in the photo.
+ *   u       standard uncertainty (JCGM 100:2008).
+ *
+ * Nothing here prints, exits or keeps global state. Calls are safe from several threads on
+ * separate photos and results. */
+#ifndef VISION_H
+#define VISION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+struct vision_point {
+    double x, y;
+};
+
+enum vision_status {
+    VISION_OK,     /* the number may be used */
+    VISION_UNSURE, /* a number is given, and something disagrees: see the reason */
+    VISION_FAILED, /* no number: see the reason */
+};
+
+/* Why a photo was not simply "ok". Each has a short code (vision_reason_code) and, in src/, one
+ * sentence for a person. */
+enum vision_reason {
+    VISION_REASON_NONE,
+    /* the file */
+    VISION_NO_FILE,         /* cannot be opened or read */
+    VISION_EMPTY_FILE,      /* zero bytes */
+    VISION_NOT_A_PHOTO,     /* neither JPEG nor PNG */
+    VISION_HEIC_PHOTO,      /* HEIC/HEIF container: must be saved as JPEG */
+    VISION_BROKEN_PHOTO,    /* damaged beyond use */
+    VISION_TRUNCATED_PHOTO, /* ends too early */
+    VISION_HUGE_PHOTO,      /* more pixels than VISION_MAX_PIXELS */
+    VISION_TINY_PHOTO,      /* fewer pixels than a card needs */
+    VISION_ANIMATED_PHOTO,  /* an animated PNG */
+    VISION_NO_MEMORY,
+    /* the card */
+    VISION_NO_CARD,     /* no marker of any card */
+    VISION_FEW_MARKERS, /* fewer than three markers, or too clustered to carry a plane */
+    VISION_MIXED_CARDS, /* markers of several cards */
+    VISION_BENT_CARD,   /* marker corners disagree with a flat card */
+    VISION_SMALL_CARD,  /* too few pixels per millimetre */
+    VISION_STEEP_VIEW,  /* obliquity beyond use */
+    VISION_BAD_LIGHT,   /* window too dark, burnt out or uneven to tell the part */
+    /* the part */
+    VISION_NO_PART,        /* nothing in front of the window */
+    VISION_NO_ARM,         /* something is there, no arm found in it */
+    VISION_SHORT_ARM,      /* arm edges too short */
+    VISION_SOFT_PHOTO,     /* edges blurred beyond use */
+    VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */
+    VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
+    VISION_UNSURE_PART,    /* outline only partly understood */
+    VISION_WEAK_CONTRAST,  /* part and card look alike */
+    /* the reference */
+    VISION_NO_EDGE,  /* no straight edge near the hint */
+    VISION_NO_LINK,  /* no link or pushrod found */
+    VISION_BAD_HINT, /* given points lie outside the photo or on each other */
+    VISION_REASON_COUNT
+};
+
+/* Short code such as "no-card"; NULL for VISION_REASON_NONE and for values outside the enum. */
+const char *vision_reason_code(enum vision_reason reason);
+
+/* ---- The card: one description for printing and for finding ------------------------------- */
+
+#define VISION_CARD_MAX_MARKERS 10
+#define VISION_CARD_MAX_MARKS 8
+
+enum vision_mark_kind {
+    VISION_MARK_WHITE, /* patch of bare paper */
+    VISION_MARK_GREY,  /* patch of sRGB 128 */
+    VISION_MARK_DARK,  /* patch of sRGB 32 */
+    VISION_MARK_NAME,  /* room for the card's name */
+    VISION_MARK_BUTT,  /* strip along the butt edge */
+};
+
+/* A rectangle of the card that carries print other than tint or markers. Card frame, mm. */
+struct vision_card_mark {
+    enum vision_mark_kind kind;
+    double x0_mm, y0_mm, x1_mm, y1_mm; /* x0 < x1, y0 < y1 */
+};
+
+/* A card. The whole face is tint except the markers with their quiet zone and the marks. */
+struct vision_card {
+    char name[24]; /* "hand-duo": size and tint */
+    char size[12]; /* "hand" */
+    char tint[12]; /* "duo" */
+    double width_mm, height_mm;
+    double marker_mm; /* side of the black square; quiet zone is 1/8 of it on each side */
+    int marker_count;
+    struct {
+        int id; /* AprilTag 36h11, upright */
+        struct vision_point centre_mm;
+    } markers[VISION_CARD_MAX_MARKERS];
+    int mark_count;
+    struct vision_card_mark marks[VISION_CARD_MAX_MARKS];
+    uint8_t tint_srgb[2][3];   /* alternate stripes; equal for a single tint */
+    double stripe_mm;          /* width of a stripe, across */
+    double stripe_deg;         /* direction along which stripes alternate, card frame */
+    double slot_half_width_mm; /* slot from the left edge to the centre, round end at (0,0) */
+};
+
+size_t vision_card_count(void);
+/* The index-th card, NULL past the end. Static storage; never freed. */
+const struct vision_card *vision_card_at(size_t index);
+/* By name; NULL when there is none. */
+const struct vision_card *vision_card_by_name(const char *name);
+/* The card that carries marker id, and which of its markers; NULL when none does. */
+const struct vision_card *vision_card_by_marker(int id, int *which);
+
+enum vision_print {
+    VISION_PRINT_NONE, /* off the card */
+    VISION_PRINT_TINT_A,
+    VISION_PRINT_TINT_B,
+    VISION_PRINT_BLACK, /* marker cell */
+    VISION_PRINT_WHITE, /* marker cell or quiet zone */
+    VISION_PRINT_MARK,
+};
+/* What is printed at a point of the card (card frame, mm). The slot is printed as tint. */
+enum vision_print vision_card_print_at(const struct vision_card *card, struct vision_point at_mm);
+
+/* ---- The photo ---------------------------------------------------------------------------- */
+
+#define VISION_MAX_PIXELS 120000000.0 /* 120 megapixels: beyond any phone, bounds memory */
+
+struct vision_photo;
+
+struct vision_photo_info {
+    int width_px, height_px; /* as viewed */
+    int orientation;         /* EXIF value 1 to 8; 1 when absent */
+    double focal_px;         /* from EXIF 35 mm equivalent or focal plane resolution; 0 unknown */
+    char camera[96];         /* EXIF make, model; "" unknown */
+    double focal_mm;         /* EXIF focal length; 0 unknown */
+};
+
+/* Opens a JPEG or PNG. The file is read into memory whole (at most 512 MiB).
+ * out is NULL on failure. Returns VISION_REASON_NONE or one of the file reasons. */
+enum vision_reason vision_photo_open(const char *path, struct vision_photo **out);
+/* The same for bytes already in memory (borrowed until vision_photo_free). */
+enum vision_reason vision_photo_open_bytes(const uint8_t *bytes, size_t size,
+                                           struct vision_photo **out);
+void vision_photo_free(struct vision_photo *photo);
+const struct vision_photo_info *vision_photo_get_info(const struct vision_photo *photo);
+
+/* A decoded piece of a photo, 8 bits per channel, sRGB-coded, rows top to bottom.
+ * The centre of image pixel (i, j) lies at photo point
+ *   x = x0_px + (i + 0.5) * reduce - 0.5,  y = y0_px + (j + 0.5) * reduce - 0.5. */
+struct vision_image {
+    int width, height, channels; /* channels 1 (grey) or 3 (R, G, B) */
+    size_t stride;               /* bytes per row */
+    uint8_t *pixels;             /* owned */
+    int reduce;                  /* 1, 2, 4 or 8 photo pixels per image pixel */
+    int x0_px, y0_px;            /* photo pixel of the top left image pixel's corner */
+};
+
+struct vision_rect {
+    int x0, y0, x1, y1; /* photo pixels, x1 and y1 excluded */
+};
+
+/* Decodes at reduced size and/or part of a photo.
+ * reduce    1, 2, 4 or 8: each image pixel is the mean of reduce x reduce photo pixels.
+ * area      NULL for all; otherwise the result covers at least this area (clipped to the photo).
+ * channels  1 or 3.
+ * Alpha is laid over white; 16-bit and palette are converted. On failure out is zeroed.
+ * Free with vision_image_clear. */
+enum vision_reason vision_photo_decode(const struct vision_photo *photo, int reduce,
+                                       const struct vision_rect *area, int channels,
+                                       struct vision_image *out);
+void vision_image_clear(struct vision_image *image);
+
+/* ---- The measurement ---------------------------------------------------------------------- */
+
+enum vision_reference_kind {
+    VISION_REFERENCE_CARD,   /* the card's x axis */
+    VISION_REFERENCE_EDGE,   /* a straight edge in the photo near hint[0]..hint[1] */
+    VISION_REFERENCE_LINK,   /* the link or pushrod at the arm's tip */
+    VISION_REFERENCE_POINTS, /* the line through hint[0] and hint[1], as given */
+};
+
+struct vision_options {
+    enum vision_reference_kind reference;
+    struct vision_point hint_px[2]; /* for EDGE and POINTS; photo frame */
+    bool have_arm_hint;             /* measure the arm from hub_hint_px to tip_hint_px */
+    struct vision_point hub_hint_px, tip_hint_px;
+    double bar_scale_x, bar_scale_y; /* measured / nominal length of the print-check bars; 1 */
+    double card_tilt_deg;            /* standard uncertainty of card against arm plane */
+    double focal_px;                 /* 0: from EXIF, else estimated */
+};
+
+/* Neutral options: card reference, no hints, true print. */
+struct vision_options vision_options_default(void);
+
+#define VISION_MAX_ARMS 8
+#define VISION_MAX_BUDGET 12
+
+struct vision_arm {
+    char name[4];         /* "A", "B", ... counter-clockwise from the reference */
+    double angle_deg;     /* hub to tip against the reference, [0, 360) */
+    double deviation_deg; /* from the nearest multiple of 90, (-45, 45] */
+    double u_deg;
+    double length_mm; /* hub to tip in the card plane (as if it lay on the card) */
+    struct vision_point hub_px, tip_px;
+};
+
+struct vision_budget_line {
+    const char *term; /* static text, e.g. "edge noise" */
+    double u_deg;
+    char type; /* 'A' or 'B' (JCGM 100, 4.2 and 4.3) */
+};
+
+struct vision_result {
+    enum vision_status status;
+    enum vision_reason reason;
+    struct vision_photo_info photo;
+    /* the card; NULL when none was found */
+    const struct vision_card *card;
+    double obliquity_deg;              /* between the view and the card's normal */
+    double px_per_mm;                  /* at the card's centre */
+    struct vision_point corners_px[4]; /* bottom left, bottom right, top right, top left */
+    double residual_px;                /* rms of marker corners */
+    int markers_found;
+    double card_to_photo[9]; /* homography, row-major, mm to px */
+    /* the reference */
+    enum vision_reference_kind reference;
+    double reference_deg;                /* card frame, (-180, 180] */
+    struct vision_point reference_px[2]; /* a stretch of it for drawing */
+    /* the arms, and the budget of the first */
+    int arm_count;
+    struct vision_arm arms[VISION_MAX_ARMS];
+    int budget_count;
+    struct vision_budget_line budget[VISION_MAX_BUDGET];
+    double elapsed_ms;
+};
+
+/* Measures a photo. out is always filled and owns nothing; its status says what may be used. */
+void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
+                    struct vision_result *out);
+
+/* ---- Plane geometry, for callers with points of their own ---------------------------------- */
+
+/* A homography from card plane (mm) to photo (px) with the covariance of its estimate. */
+struct vision_plane {
+    double h[9];       /* row-major, mm to px, h[8] = 1 */
+    double inverse[9]; /* px to mm */
+    double cov[64];    /* 8 x 8, of h[0..7] */
+    double rms_px;     /* of the residuals, per coordinate */
+};
+
+/* Least-squares homography of n >= 4 point pairs. sigma_px is the standard uncertainty of a
+ * coordinate; 0 takes it from the residuals. false when the points are degenerate; out is then
+ * unchanged. */
+bool vision_plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px,
+                      int n, double sigma_px, struct vision_plane *out);
+struct vision_point vision_plane_to_card(const struct vision_plane *plane, struct vision_point px);
+struct vision_point vision_plane_to_photo(const struct vision_plane *plane, struct vision_point mm);
+
+/* Direction of a straight line through n >= 2 points (total least squares).
+ * direction_deg in (-90, 90]; u_deg from the scatter (0 for n = 2). false without a direction. */
+bool vision_line_fit(const struct vision_point *points, int n, double *direction_deg,
+                     double *u_deg);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
