@@ -10,4 +10,6 @@ enum exit_status {
     EXIT_UNUSABLE = 3, /* input that cannot be used or measured */
 };
 
+int cmd_card(int argc, char **argv);
+
 #endif

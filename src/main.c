@@ -12,6 +12,7 @@ struct command {
 };
 
 static const struct command commands[] = {
+    {"card", "writes the printable sheet of cards", cmd_card},
     {NULL, NULL, NULL},
 };
 

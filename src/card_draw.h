@@ -1,0 +1,15 @@
+/* A card's face, drawn from its description in vision.h and from nothing else. */
+#ifndef CARD_DRAW_H
+#define CARD_DRAW_H
+
+#include "vision.h"
+
+#include <cairo.h>
+
+/* Draws the card with its centre at the origin of cr, whose unit must be 1 mm with y pointing
+ * down, as on paper. The tint and the strip along the butt edge run bleed_mm past the outline, so
+ * that a cut beside the line shows no white; nothing else leaves the outline.
+ * Saves and restores cr's state; a failure shows in cairo_status(cr). */
+void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm);
+
+#endif

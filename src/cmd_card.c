@@ -1,0 +1,148 @@
+/* armsquare card: the printable sheet of cards, one card alone, the list of cards. */
+#include "card_draw.h"
+#include "commands.h"
+#include "message.h"
+#include "sheet_file.h"
+
+#include <errno.h>
+#include <getopt.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MIN_DPI 50.0   /* below, marker cells shrink under two pixels */
+#define MAX_DPI 2400.0 /* finer than common printers place ink */
+
+static const char help[] =
+    "usage: armsquare card --single NAME -o FILE [--dpi N]\n"
+    "       armsquare card --list [--json]\n"
+    "\n"
+    "  -o, --output FILE   where to write; the suffix says how: .pdf, .svg or .png\n"
+    "      --single NAME   one card alone, edge to edge, such as hand-duo\n"
+    "      --dpi N         dots per inch of a PNG, 50 to 2400 (300)\n"
+    "      --list          the cards: name, size, tint, millimetres\n"
+    "      --json          with --list: as JSON\n"
+    "      --help          this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare card --single hand-duo --dpi 600 -o card.png\n";
+
+struct card_words {
+    const char *output, *single;
+    double dpi;
+    bool list, json;
+};
+
+static bool parse_dpi(const char *word, double *dpi)
+{
+    char *end;
+    *dpi = strtod(word, &end);
+    return *word && !*end && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
+}
+
+static int list_json(void)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < vision_card_count(); i++) {
+        const struct vision_card *card = vision_card_at(i);
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:f, s:f}", "name", card->name,
+                                              "size", card->size, "tint", card->tint, "width_mm",
+                                              card->width_mm, "height_mm", card->height_mm));
+    }
+    int failed = json_dumpf(list, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(6));
+    putchar('\n');
+    json_decref(list);
+    return failed ? fail_trouble("there is not enough memory to list the cards.") : EXIT_DONE;
+}
+
+static int list_plain(void)
+{
+    printf("%-14s %-7s %-7s %s\n", "name", "size", "tint", "mm");
+    for (size_t i = 0; i < vision_card_count(); i++) {
+        const struct vision_card *card = vision_card_at(i);
+        printf("%-14s %-7s %-7s %.2f x %.2f\n", card->name, card->size, card->tint, card->width_mm,
+               card->height_mm);
+    }
+    return EXIT_DONE;
+}
+
+static void draw_single(cairo_t *cr, const void *subject)
+{
+    const struct vision_card *card = subject;
+    cairo_translate(cr, card->width_mm / 2, card->height_mm / 2);
+    card_draw(cr, card, 0.5); /* past the outline, so that pixels cut by it are full of tint */
+}
+
+static int write_drawing(const struct card_words *words, const struct sheet_drawing *drawing)
+{
+    enum sheet_format format = sheet_format_of(words->output);
+    if (format == SHEET_UNKNOWN)
+        return fail_usage(
+            "\"%s\" must end in .pdf, .svg or .png, so that the kind of file is clear.",
+            words->output);
+    if (!sheet_file_write(words->output, format, drawing, words->dpi))
+        return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
+    return EXIT_DONE;
+}
+
+static int write_single(const struct card_words *words)
+{
+    const struct vision_card *card = vision_card_by_name(words->single);
+    if (!card)
+        return fail_usage("there is no card \"%s\"; \"armsquare card --list\" shows them all.",
+                          words->single);
+    struct sheet_drawing drawing = {card->width_mm, card->height_mm, draw_single, card, card->name};
+    return write_drawing(words, &drawing);
+}
+
+static int parse(int argc, char **argv, struct card_words *words)
+{
+    enum { SINGLE = 256, DPI, LIST, JSON, HELP };
+    static const struct option options[] = {
+        {"output", required_argument, NULL, 'o'},
+        {"single", required_argument, NULL, SINGLE},
+        {"dpi", required_argument, NULL, DPI},
+        {"list", no_argument, NULL, LIST},
+        {"json", no_argument, NULL, JSON},
+        {"help", no_argument, NULL, HELP},
+        {NULL, 0, NULL, 0},
+    };
+    int option;
+    while ((option = getopt_long(argc, argv, "o:h", options, NULL)) != -1) {
+        if (option == 'o')
+            words->output = optarg;
+        else if (option == SINGLE)
+            words->single = optarg;
+        else if (option == DPI && !parse_dpi(optarg, &words->dpi))
+            return fail_usage("--dpi must be a number from %.0f to %.0f, not \"%s\".", MIN_DPI,
+                              MAX_DPI, optarg);
+        else if (option == LIST)
+            words->list = true;
+        else if (option == JSON)
+            words->json = true;
+        else if (option == HELP || option == 'h')
+            return fputs(help, stdout) < 0 ? EXIT_TROUBLE : -1;
+        else if (option == '?')
+            return EXIT_USAGE;
+    }
+    if (optind < argc)
+        return fail_usage("\"%s\" is one word too many; see \"armsquare card --help\".",
+                          argv[optind]);
+    return EXIT_DONE;
+}
+
+int cmd_card(int argc, char **argv)
+{
+    struct card_words words = {.dpi = 300};
+    int status = parse(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status < 0 ? EXIT_DONE : status;
+    if (words.list)
+        return words.json ? list_json() : list_plain();
+    if (!words.output)
+        return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
+    if (words.single)
+        return write_single(&words);
+    return fail_usage("say which card, for example --single hand-duo.");
+}
