@@ -1,0 +1,27 @@
+/* Directions on a circle, in degrees, counter-clockwise positive as seen in the photo. */
+#ifndef DIRECTION_H
+#define DIRECTION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* The same direction in [0, 360). */
+double direction_normal(double deg);
+/* The same turn in (-180, 180]. */
+double direction_turn(double deg);
+/* Distance from the nearest multiple of 90, in (-45, 45]; positive: counter-clockwise of it. */
+double direction_deviation(double deg);
+/* That nearest multiple of 90: 0, 90, 180 or 270. */
+double direction_square(double deg);
+
+struct direction_mean {
+    double mean_deg;  /* in [0, period) */
+    double resultant; /* mean resultant length: 1 all alike, towards 0 spread all round */
+};
+
+/* Mean of n directions that repeat every period_deg (360 for arms; 180 for lines without a head).
+ * false (out unchanged) when there is none: no angle, one that is not finite, or angles that
+ * cancel each other. */
+bool direction_mean(const double *deg, size_t n, double period_deg, struct direction_mean *out);
+
+#endif
