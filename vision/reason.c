@@ -1,0 +1,40 @@
+/* Short codes of the reasons, as they stand in JSON. */
+#include "vision.h"
+
+static const char *const codes[VISION_REASON_COUNT] = {
+    [VISION_NO_FILE] = "no-file",
+    [VISION_EMPTY_FILE] = "empty-file",
+    [VISION_NOT_A_PHOTO] = "not-a-photo",
+    [VISION_HEIC_PHOTO] = "heic-photo",
+    [VISION_BROKEN_PHOTO] = "broken-photo",
+    [VISION_TRUNCATED_PHOTO] = "truncated-photo",
+    [VISION_HUGE_PHOTO] = "huge-photo",
+    [VISION_TINY_PHOTO] = "tiny-photo",
+    [VISION_ANIMATED_PHOTO] = "animated-photo",
+    [VISION_NO_MEMORY] = "no-memory",
+    [VISION_NO_CARD] = "no-card",
+    [VISION_FEW_MARKERS] = "few-markers",
+    [VISION_MIXED_CARDS] = "mixed-cards",
+    [VISION_BENT_CARD] = "bent-card",
+    [VISION_SMALL_CARD] = "small-card",
+    [VISION_STEEP_VIEW] = "steep-view",
+    [VISION_BAD_LIGHT] = "bad-light",
+    [VISION_NO_PART] = "no-part",
+    [VISION_NO_ARM] = "no-arm",
+    [VISION_SHORT_ARM] = "short-arm",
+    [VISION_SOFT_PHOTO] = "soft-photo",
+    [VISION_UNSURE_HUB] = "unsure-hub",
+    [VISION_EDGES_DISAGREE] = "edges-disagree",
+    [VISION_UNSURE_PART] = "unsure-part",
+    [VISION_WEAK_CONTRAST] = "weak-contrast",
+    [VISION_NO_EDGE] = "no-edge",
+    [VISION_NO_LINK] = "no-link",
+    [VISION_BAD_HINT] = "bad-hint",
+};
+
+const char *vision_reason_code(enum vision_reason reason)
+{
+    if ((int)reason <= VISION_REASON_NONE || reason >= VISION_REASON_COUNT)
+        return NULL;
+    return codes[reason];
+}
