@@ -251,17 +251,21 @@ void vision_measure(const struct vision_photo *photo, const struct vision_option
 
 /* ---- Plane geometry, for callers with points of their own ---------------------------------- */
 
-/* A homography from card plane (mm) to photo (px) with the covariance of its estimate. */
+/* The way from card plane (mm) to photo (px): a homography, then a lens of one radial term:
+ * with d = (p - centre_px) / radius_px, p moves to centre_px + radius_px * d * (1 + k1 |d|^2). */
 struct vision_plane {
     double h[9];       /* row-major, mm to px, h[8] = 1 */
-    double inverse[9]; /* px to mm */
-    double cov[64];    /* 8 x 8, of h[0..7] */
-    double rms_px;     /* of the residuals, per coordinate */
+    double inverse[9]; /* px (of a lens without distortion) to mm */
+    double k1;         /* 0: no distortion */
+    struct vision_point centre_px;
+    double radius_px;
+    double cov[81]; /* 9 x 9, of h[0..7] and k1 */
+    double rms_px;  /* of the residuals, per coordinate */
 };
 
-/* Least-squares homography of n >= 4 point pairs. sigma_px is the standard uncertainty of a
- * coordinate; 0 takes it from the residuals. false when the points are degenerate; out is then
- * unchanged. */
+/* Least-squares homography of n >= 4 point pairs, no distortion. sigma_px is the standard
+ * uncertainty of a coordinate; 0 takes it from the residuals. false when the points are
+ * degenerate; out is then unchanged. Covariance: inverse normal matrix times sigma^2. */
 bool vision_plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px,
                       int n, double sigma_px, struct vision_plane *out);
 struct vision_point vision_plane_to_card(const struct vision_plane *plane, struct vision_point px);

@@ -1,0 +1,17 @@
+/* Small dense symmetric systems (n <= 12), row-major. */
+#ifndef LINALG_H
+#define LINALG_H
+
+#include <stdbool.h>
+
+#define LINALG_MAX 12
+
+/* Cholesky: solves a x = b for symmetric positive definite a (n x n). false when a is not.
+ * x may be b. */
+bool linalg_solve(int n, const double *a, const double *b, double *x);
+/* Inverse of symmetric positive definite a. false when a is not; out is then undefined. */
+bool linalg_invert(int n, const double *a, double *out);
+/* Inverse of a 3 x 3 matrix, scaled so that out[8] = 1 where possible. false when singular. */
+bool linalg_invert3(const double a[9], double out[9]);
+
+#endif

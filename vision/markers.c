@@ -1,0 +1,316 @@
+#include "markers.h"
+
+#include "sample.h"
+#include "shim.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_FOUND 64
+#define SIDE_SAMPLES 48
+#define PROFILE_SAMPLES 33
+
+/* A plane needs three markers: two leave the tilt about the line between them to single corners.
+ * Two on opposite sides still give a usable, unsure, plane. */
+#define MIN_MARKERS 2
+
+struct marker_corners {
+    int which;
+    struct vision_point px[4];
+};
+
+static void corner_mm(const struct card_fix *fix, int which, int corner, struct vision_point *out)
+{
+    static const int sx[4] = {-1, 1, 1, -1}, sy[4] = {1, 1, -1, -1};
+    double half = fix->card->marker_mm / 2;
+    struct vision_point centre = fix->card->markers[which].centre_mm;
+    out->x = (centre.x + sx[corner] * half) * fix->bar_scale_x;
+    out->y = (centre.y + sy[corner] * half) * fix->bar_scale_y;
+}
+
+static bool fit_markers(struct card_fix *fix, const struct marker_corners *m, int n,
+                        const struct plane_lens *lens)
+{
+    struct vision_point mm[MARKERS_MAX_CORNERS], px[MARKERS_MAX_CORNERS];
+    for (int i = 0; i < n; i++)
+        for (int k = 0; k < 4; k++) {
+            corner_mm(fix, m[i].which, k, &mm[4 * i + k]);
+            px[4 * i + k] = m[i].px[k];
+        }
+    return plane_fit(mm, px, 4 * n, 0, lens, &fix->plane);
+}
+
+static double marker_rms(const struct card_fix *fix, const struct marker_corners *m)
+{
+    double sum = 0;
+    for (int k = 0; k < 4; k++) {
+        struct vision_point mm;
+        corner_mm(fix, m->which, k, &mm);
+        struct vision_point at = vision_plane_to_photo(&fix->plane, mm);
+        sum +=
+            (at.x - m->px[k].x) * (at.x - m->px[k].x) + (at.y - m->px[k].y) * (at.y - m->px[k].y);
+    }
+    return sqrt(sum / 8);
+}
+
+/* Fits the plane, leaving out the worst marker while the residual is above limit_px and more than
+ * three are left. */
+static bool fit_consistent(struct card_fix *fix, struct marker_corners *m, int *n,
+                           const struct plane_lens *lens, double limit_px)
+{
+    for (;;) {
+        if (*n < MIN_MARKERS || !fit_markers(fix, m, *n, lens))
+            return false;
+        if (fix->plane.rms_px <= limit_px || *n <= 3)
+            break;
+        int worst = 0;
+        for (int i = 1; i < *n; i++)
+            if (marker_rms(fix, &m[i]) > marker_rms(fix, &m[worst]))
+                worst = i;
+        m[worst] = m[--*n];
+    }
+    fix->markers = *n;
+    for (int i = 0; i < *n; i++)
+        fix->which[i] = m[i].which;
+    return true;
+}
+
+/* The card with most markers in view; VISION_MIXED_CARDS when a second one competes. */
+static enum vision_reason choose_card(const struct shim_marker *found, int n,
+                                      const struct vision_card **out)
+{
+    int best = 0, second = 0;
+    *out = NULL;
+    for (size_t c = 0; c < vision_card_count(); c++) {
+        const struct vision_card *card = vision_card_at(c);
+        int count = 0;
+        for (int i = 0; i < n; i++)
+            count += vision_card_by_marker(found[i].id, NULL) == card;
+        if (count > best) {
+            second = best;
+            best = count;
+            *out = card;
+        } else if (count > second) {
+            second = count;
+        }
+    }
+    if (best == 0)
+        return VISION_NO_CARD;
+    return second >= 3 || second == best ? VISION_MIXED_CARDS : VISION_REASON_NONE;
+}
+
+static enum vision_reason gather(const struct vision_image *grey, const struct shim_marker *found,
+                                 int n, const struct vision_card *card, struct marker_corners *out,
+                                 int *count)
+{
+    *count = 0;
+    for (int i = 0; i < n; i++) {
+        int which;
+        if (vision_card_by_marker(found[i].id, &which) != card)
+            continue;
+        for (int j = 0; j < *count; j++)
+            if (out[j].which == which)
+                return VISION_MIXED_CARDS; /* two prints of one card in view */
+        out[*count].which = which;
+        for (int k = 0; k < 4; k++)
+            out[*count].px[k] =
+                (struct vision_point){grey->x0_px + (found[i].x[k] + 0.5) * grey->reduce - 0.5,
+                                      grey->y0_px + (found[i].y[k] + 0.5) * grey->reduce - 0.5};
+        ++*count;
+    }
+    return VISION_REASON_NONE;
+}
+
+enum vision_reason markers_find(const struct vision_image *grey,
+                                const struct vision_options *options, struct card_fix *out)
+{
+    struct shim_marker found[MAX_FOUND];
+    int n = 0, count;
+    *out =
+        (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
+    int ids = (int)vision_card_count() * VISION_CARD_MAX_MARKERS;
+    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, ids, found,
+                          MAX_FOUND, &n) == SHIM_FAILED)
+        return VISION_NO_CARD;
+    if (n > MAX_FOUND)
+        n = MAX_FOUND;
+    enum vision_reason reason = choose_card(found, n, &out->card);
+    if (reason != VISION_REASON_NONE)
+        return reason;
+    struct marker_corners m[VISION_CARD_MAX_MARKERS];
+    reason = gather(grey, found, n, out->card, m, &count);
+    if (reason != VISION_REASON_NONE)
+        return reason;
+    out->markers = count;
+    struct plane_lens none = {.radius_px = 1};
+    if (count < MIN_MARKERS || !fit_consistent(out, m, &count, &none, 2.0 * grey->reduce))
+        return VISION_FEW_MARKERS;
+    return out->plane.rms_px > 4.0 * grey->reduce ? VISION_BENT_CARD : VISION_REASON_NONE;
+}
+
+/* ---- Refinement ---------------------------------------------------------------------------- */
+
+struct line {
+    double x, y, dx, dy; /* a point and the unit direction */
+};
+
+static int by_value(const void *a, const void *b)
+{
+    double d = *(const double *)a - *(const double *)b;
+    return (d > 0) - (d < 0);
+}
+
+/* Where a profile crosses the middle between its ends, as an index; negative when it does not
+ * rise clearly from dark to light. The crossing nearest the middle counts. */
+static double dark_to_light(const float *v, int n)
+{
+    const int end = 3;
+    double low = 0, high = 0, best = -1;
+    for (int i = 0; i < end; i++) {
+        low += v[i] / end;
+        high += v[n - 1 - i] / end;
+    }
+    if (!(high > 1.6 * low + 0.004))
+        return -1;
+    double middle = (low + high) / 2;
+    for (int i = 0; i + 1 < n; i++) {
+        if (!(v[i] < middle && v[i + 1] >= middle))
+            continue;
+        double at = i + (middle - v[i]) / (v[i + 1] - v[i]);
+        if (best < 0 || fabs(at - n / 2.0) < fabs(best - n / 2.0))
+            best = at;
+    }
+    return best;
+}
+
+/* Samples across the side from a to b, at fraction f of its length, from -reach (inside the black
+ * square) to +reach; mm frame. */
+static bool side_profile(const struct vision_image *image, const struct vision_plane *plane,
+                         struct vision_point a, struct vision_point b, double f, double reach,
+                         float *out)
+{
+    double length = hypot(b.x - a.x, b.y - a.y);
+    /* corners run clockwise as seen, so the outside lies to the left of a -> b */
+    double nx = -(b.y - a.y) / length, ny = (b.x - a.x) / length;
+    for (int i = 0; i < PROFILE_SAMPLES; i++) {
+        double t = reach * (2.0 * i / (PROFILE_SAMPLES - 1) - 1);
+        struct vision_point mm = {a.x + f * (b.x - a.x) + t * nx, a.y + f * (b.y - a.y) + t * ny};
+        float rgb[3];
+        if (!sample_at(image, vision_plane_to_photo(plane, mm), rgb))
+            return false;
+        out[i] =
+            image->channels == 3 ? 0.2126F * rgb[0] + 0.7152F * rgb[1] + 0.0722F * rgb[2] : rgb[0];
+    }
+    return true;
+}
+
+static bool fit_line(const struct vision_point *p, int n, struct line *out)
+{
+    double direction, u;
+    if (!vision_line_fit(p, n, &direction, &u))
+        return false;
+    direction *= 3.14159265358979323846 / 180;
+    *out = (struct line){.dx = cos(direction), .dy = sin(direction)};
+    for (int i = 0; i < n; i++) {
+        out->x += p[i].x / n;
+        out->y += p[i].y / n;
+    }
+    return true;
+}
+
+static double off_line(const struct line *l, struct vision_point p)
+{
+    return (p.x - l->x) * l->dy - (p.y - l->y) * l->dx;
+}
+
+/* Fits twice, the second time without points off by more than three scaled median deviations. */
+static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
+{
+    double off[SIDE_SAMPLES];
+    if (n < 8 || !fit_line(p, n, out))
+        return false;
+    for (int i = 0; i < n; i++)
+        off[i] = fabs(off_line(out, p[i]));
+    qsort(off, (size_t)n, sizeof *off, by_value);
+    double limit = fmax(0.05, 3 * 1.4826 * off[n / 2]);
+    int kept = 0;
+    for (int i = 0; i < n; i++)
+        if (fabs(off_line(out, p[i])) <= limit)
+            p[kept++] = p[i];
+    return kept >= 6 && fit_line(p, kept, out);
+}
+
+static bool refine_side(const struct vision_image *image, const struct card_fix *fix, int which,
+                        int side, struct line *out)
+{
+    struct vision_point a, b, points[SIDE_SAMPLES];
+    corner_mm(fix, which, side, &a);
+    corner_mm(fix, which, (side + 1) % 4, &b);
+    double reach = 0.8 * fix->card->marker_mm / 8;
+    int n = 0;
+    for (int i = 0; i < SIDE_SAMPLES; i++) {
+        float profile[PROFILE_SAMPLES];
+        double f = 0.1 + 0.8 * i / (SIDE_SAMPLES - 1);
+        if (!side_profile(image, &fix->plane, a, b, f, reach, profile))
+            return false;
+        double at = dark_to_light(profile, PROFILE_SAMPLES);
+        if (at < 0)
+            continue;
+        double t = reach * (2 * at / (PROFILE_SAMPLES - 1) - 1);
+        double length = hypot(b.x - a.x, b.y - a.y);
+        struct vision_point mm = {a.x + f * (b.x - a.x) - t * (b.y - a.y) / length,
+                                  a.y + f * (b.y - a.y) + t * (b.x - a.x) / length};
+        points[n++] = vision_plane_to_photo(&fix->plane, mm);
+    }
+    return n >= SIDE_SAMPLES / 2 && fit_line_robust(points, n, out);
+}
+
+static bool intersect(const struct line *a, const struct line *b, struct vision_point *out)
+{
+    double det = a->dx * b->dy - a->dy * b->dx;
+    if (fabs(det) < 0.1)
+        return false;
+    double t = ((b->x - a->x) * b->dy - (b->y - a->y) * b->dx) / det;
+    *out = (struct vision_point){a->x + t * a->dx, a->y + t * a->dy};
+    return true;
+}
+
+static bool refine_marker(const struct vision_image *image, const struct card_fix *fix, int which,
+                          struct marker_corners *out)
+{
+    struct line sides[4];
+    for (int s = 0; s < 4; s++)
+        if (!refine_side(image, fix, which, s, &sides[s]))
+            return false;
+    out->which = which;
+    for (int k = 0; k < 4; k++)
+        if (!intersect(&sides[(k + 3) % 4], &sides[k], &out->px[k]))
+            return false;
+    return true;
+}
+
+enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
+                                  struct card_fix *fix)
+{
+    /* Twice: the first round pulls the prediction from a coarse pixel to within a fine one. All
+     * markers are tried, also those the coarse picture missed: the print check in refine_side
+     * turns away those that are hidden. */
+    for (int round = 0; round < 2; round++) {
+        struct marker_corners m[VISION_CARD_MAX_MARKERS];
+        int n = 0;
+        if (round == 0) {
+            for (int i = 0; i < fix->markers; i++)
+                n += refine_marker(image, fix, fix->which[i], &m[n]);
+        } else {
+            for (int i = 0; i < fix->card->marker_count; i++)
+                n += refine_marker(image, fix, i, &m[n]);
+        }
+        double limit_px = fmax(0.35, 0.03 * plane_px_per_mm(&fix->plane, (struct vision_point){0}));
+        if (!fit_consistent(fix, m, &n, lens, limit_px))
+            return VISION_FEW_MARKERS;
+    }
+    double tolerance_px =
+        fmax(1.0, 0.12 * plane_px_per_mm(&fix->plane, (struct vision_point){0, 0}));
+    return fix->plane.rms_px > tolerance_px ? VISION_BENT_CARD : VISION_REASON_NONE;
+}

@@ -1,0 +1,30 @@
+/* From a photo to the card's plane: markers found coarsely, their corners refined finely. */
+#ifndef MARKERS_H
+#define MARKERS_H
+
+#include "plane.h"
+#include "vision.h"
+
+#define MARKERS_MAX_CORNERS (4 * VISION_CARD_MAX_MARKERS)
+
+struct card_fix {
+    const struct vision_card *card;
+    int markers; /* that carry the plane */
+    int which[VISION_CARD_MAX_MARKERS];
+    struct vision_plane plane;
+    double bar_scale_x, bar_scale_y;
+};
+
+/* Finds a card in a grey picture of the whole photo. Corners are good to about a picture pixel.
+ * Returns VISION_REASON_NONE, VISION_NO_CARD, VISION_FEW_MARKERS, VISION_MIXED_CARDS or
+ * VISION_BENT_CARD; with VISION_FEW_MARKERS out->card is set when one marker at least was seen. */
+enum vision_reason markers_find(const struct vision_image *grey,
+                                const struct vision_options *options, struct card_fix *out);
+
+/* Refines every marker corner on a finer picture by intersecting straight lines fitted to the
+ * sides of its black square, and fits the plane anew with one radial lens term.
+ * Returns VISION_REASON_NONE, VISION_FEW_MARKERS or VISION_BENT_CARD. */
+enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
+                                  struct card_fix *fix);
+
+#endif

@@ -1,0 +1,375 @@
+/* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
+#include "edge_fit.h"
+#include "markers.h"
+#include "part.h"
+#include "reference.h"
+#include "silhouette.h"
+#include "vision.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define DEG (180 / 3.14159265358979323846)
+
+/* Markers are looked for in a picture of about this many pixels on its long side; where that
+ * finds too few, in one of twice that. */
+#define SEARCH_SIDE_PX 1500
+/* Enough for the edges: more pixels cost time and show the same blur. docs/decisions.md. */
+#define FINE_PX_PER_MM 18.0
+#define MIN_PX_PER_MM 3.5
+#define MAX_OBLIQUITY_DEG 55.0
+#define UNSURE_OBLIQUITY_DEG 45.0
+
+/* Prior of an unknown phone lens: its own software leaves a few percent at the corner. */
+#define LENS_K1_U 0.04
+
+struct stage {
+    const struct vision_photo *photo;
+    const struct vision_options *options;
+    struct vision_result *out;
+    struct card_fix fix;
+    struct vision_image image; /* the card's surroundings, RGB */
+    struct silhouette silhouette;
+    struct part part;
+    struct arm_fit fits[VISION_MAX_ARMS];
+    double focal_px;
+    struct vision_point middle_px;
+};
+
+struct vision_options vision_options_default(void)
+{
+    return (struct vision_options){.reference = VISION_REFERENCE_CARD,
+                                   .bar_scale_x = 1,
+                                   .bar_scale_y = 1,
+                                   .card_tilt_deg = 0.25};
+}
+
+static void note(struct vision_result *out, enum vision_status status, enum vision_reason reason)
+{
+    if (status <= out->status)
+        return; /* the first of the gravest counts */
+    out->status = status;
+    out->reason = reason;
+}
+
+static bool fail(struct vision_result *out, enum vision_reason reason)
+{
+    out->status = VISION_FAILED;
+    out->reason = reason;
+    return false;
+}
+
+/* ---- Card ----------------------------------------------------------------------------------- */
+
+static int reduce_for(int long_side_px, int target_px)
+{
+    int reduce = 1;
+    while (reduce < 8 && long_side_px / (reduce * 2) >= target_px)
+        reduce *= 2;
+    return reduce;
+}
+
+static enum vision_reason search(struct stage *s, int reduce)
+{
+    struct vision_image grey;
+    enum vision_reason reason = vision_photo_decode(s->photo, reduce, NULL, 1, &grey);
+    if (reason != VISION_REASON_NONE)
+        return reason;
+    reason = markers_find(&grey, s->options, &s->fix);
+    vision_image_clear(&grey);
+    return reason;
+}
+
+static bool is_file_reason(enum vision_reason reason)
+{
+    return reason > VISION_REASON_NONE && reason <= VISION_NO_MEMORY;
+}
+
+static enum vision_reason find_card(struct stage *s)
+{
+    int side = s->out->photo.width_px > s->out->photo.height_px ? s->out->photo.width_px
+                                                                : s->out->photo.height_px;
+    int reduce = reduce_for(side, SEARCH_SIDE_PX);
+    enum vision_reason reason = search(s, reduce);
+    bool enough = reason == VISION_REASON_NONE && s->fix.markers >= 4;
+    if (enough || is_file_reason(reason) || reason == VISION_MIXED_CARDS)
+        return reason;
+    struct card_fix first = s->fix;
+    if (reduce > 1) {
+        enum vision_reason finer = search(s, reduce / 2);
+        if (s->fix.markers >= first.markers)
+            return finer;
+        s->fix = first;
+    }
+    return reason;
+}
+
+/* The piece of the photo that holds the card, a margin, and the hints. */
+static struct vision_rect area_of_interest(const struct stage *s)
+{
+    double w = s->fix.card->width_mm / 2 + 3, h = s->fix.card->height_mm / 2 + 3;
+    double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
+    struct vision_point p[6];
+    int n = 0;
+    for (int k = 0; k < 4; k++)
+        p[n++] = vision_plane_to_photo(
+            &s->fix.plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
+    if (s->options->reference == VISION_REFERENCE_EDGE)
+        for (int k = 0; k < 2; k++)
+            p[n++] = s->options->hint_px[k];
+    for (int k = 0; k < n; k++) {
+        x0 = fmin(x0, p[k].x);
+        y0 = fmin(y0, p[k].y);
+        x1 = fmax(x1, p[k].x);
+        y1 = fmax(y1, p[k].y);
+    }
+    const double margin = 24;
+    struct vision_rect area = {(int)fmax(0, x0 - margin), (int)fmax(0, y0 - margin),
+                               (int)fmin(s->out->photo.width_px, x1 + margin),
+                               (int)fmin(s->out->photo.height_px, y1 + margin)};
+    return area;
+}
+
+static struct plane_lens unknown_lens(const struct stage *s)
+{
+    return (struct plane_lens){.centre_px = s->middle_px,
+                               .radius_px =
+                                   hypot(s->out->photo.width_px, s->out->photo.height_px) / 2,
+                               .u_k1 = LENS_K1_U};
+}
+
+static void describe_card(struct stage *s)
+{
+    struct vision_result *out = s->out;
+    const struct vision_plane *plane = &s->fix.plane;
+    const struct vision_card *card = s->fix.card;
+    double w = card->width_mm / 2 * s->fix.bar_scale_x,
+           h = card->height_mm / 2 * s->fix.bar_scale_y;
+    out->card = card;
+    out->markers_found = s->fix.markers;
+    out->residual_px = plane->rms_px;
+    out->px_per_mm = plane_px_per_mm(plane, (struct vision_point){0, 0});
+    for (int k = 0; k < 4; k++)
+        out->corners_px[k] = vision_plane_to_photo(
+            plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
+    memcpy(out->card_to_photo, plane->h, sizeof out->card_to_photo);
+    s->focal_px = s->options->focal_px > 0 ? s->options->focal_px : out->photo.focal_px;
+    if (!(s->focal_px > 0)) {
+        double long_side = fmax(out->photo.width_px, out->photo.height_px);
+        double estimate = plane_focal_px(plane, s->middle_px);
+        /* a single view tells the focal length poorly: keep it within what cameras have */
+        s->focal_px =
+            fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
+    }
+    double camera[3];
+    if (!plane_obliquity(plane, s->focal_px, s->middle_px, (struct vision_point){0, 0},
+                         &out->obliquity_deg, camera))
+        out->obliquity_deg = 90;
+}
+
+static bool card_stage(struct stage *s)
+{
+    enum vision_reason reason = find_card(s);
+    s->out->card = s->fix.card;
+    s->out->markers_found = s->fix.markers;
+    if (reason != VISION_REASON_NONE)
+        return fail(s->out, reason);
+    double px_per_mm = plane_px_per_mm(&s->fix.plane, (struct vision_point){0, 0});
+    int reduce = 1;
+    while (reduce < 8 && px_per_mm / (reduce * 2) >= FINE_PX_PER_MM)
+        reduce *= 2;
+    struct vision_rect area = area_of_interest(s);
+    if (area.x0 >= area.x1 || area.y0 >= area.y1)
+        return fail(s->out, VISION_FEW_MARKERS);
+    reason = vision_photo_decode(s->photo, reduce, &area, 3, &s->image);
+    if (reason != VISION_REASON_NONE)
+        return fail(s->out, reason);
+    struct plane_lens lens = unknown_lens(s);
+    reason = markers_refine(&s->image, &lens, &s->fix);
+    describe_card(s);
+    if (reason != VISION_REASON_NONE)
+        return fail(s->out, reason);
+    if (s->out->px_per_mm < MIN_PX_PER_MM)
+        return fail(s->out, VISION_SMALL_CARD);
+    if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
+        return fail(s->out, VISION_STEEP_VIEW);
+    if (s->out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
+        note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
+    if (s->fix.markers < 3)
+        note(s->out, VISION_UNSURE, VISION_FEW_MARKERS);
+    return true;
+}
+
+/* ---- Part ----------------------------------------------------------------------------------- */
+
+static enum vision_reason find_part(struct stage *s)
+{
+    const struct vision_options *o = s->options;
+    if (!o->have_arm_hint)
+        return part_find(&s->silhouette, &s->fix, &s->part);
+    return part_find_hinted(&s->silhouette, vision_plane_to_card(&s->fix.plane, o->hub_hint_px),
+                            vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &s->part);
+}
+
+static bool part_stage(struct stage *s)
+{
+    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    if (reason == VISION_REASON_NONE)
+        reason = find_part(s);
+    if (reason != VISION_REASON_NONE)
+        return fail(s->out, reason);
+    int kept = 0;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        struct arm_fit fit;
+        if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->part.hub_mm, &s->part.arms[i],
+                          &fit))
+            continue;
+        s->part.arms[kept] = s->part.arms[i];
+        s->fits[kept++] = fit;
+    }
+    s->part.arm_count = kept;
+    if (kept == 0)
+        return fail(s->out, VISION_WEAK_CONTRAST);
+    if (s->part.rival_score > 0.8 * s->part.score)
+        note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
+    return true;
+}
+
+/* ---- Budget --------------------------------------------------------------------------------- */
+
+static void add_term(struct vision_budget_line *lines, int *n, const char *term, double u_deg,
+                     char type)
+{
+    lines[(*n)++] = (struct vision_budget_line){term, u_deg, type};
+}
+
+/* All terms for one arm against the reference; returns the combined u. docs/method.md, "Budget". */
+static double arm_budget(const struct stage *s, int i, double reference_u_deg,
+                         struct vision_budget_line lines[VISION_MAX_BUDGET], int *n)
+{
+    const struct arm_fit *fit = &s->fits[i];
+    double direction_deg = fit->direction_rad * DEG;
+    double obliquity = s->out->obliquity_deg / DEG;
+    *n = 0;
+    add_term(lines, n, "edge noise", fit->u_rad * DEG, 'A');
+    add_term(lines, n, "card plane and lens",
+             plane_direction_u(&s->fix.plane, s->part.hub_mm, direction_deg), 'A');
+    /* edges of moulded and cut arms wander by a few hundredths of a millimetre */
+    add_term(lines, n, "straightness of the arm", 0.012 / fmax(2, fit->body_mm) * DEG, 'B');
+    /* a card leaning by tau about a random axis turns a line by up to tau tan(obliquity) */
+    double tilt = s->options->card_tilt_deg;
+    add_term(lines, n, "card tilted to the arm",
+             tilt * tan(obliquity) / sqrt(2) + tilt * tilt / DEG, 'B');
+    /* printers stretch paper by about 0.2 % differently along and across */
+    add_term(lines, n, "print scale", 0.5 * 0.001 * fabs(sin(2 * fit->direction_rad)) * DEG, 'B');
+    if (reference_u_deg > 0)
+        add_term(lines, n, "reference line", reference_u_deg, 'A');
+    double sum = 0;
+    for (int k = 0; k < *n; k++)
+        sum += lines[k].u_deg * lines[k].u_deg;
+    return sqrt(sum);
+}
+
+/* ---- Result --------------------------------------------------------------------------------- */
+
+static double wrap_360(double deg)
+{
+    double r = fmod(deg, 360);
+    r = r < 0 ? r + 360 : r;
+    return r >= 360 ? 0 : r;
+}
+
+static double from_square(double deg)
+{
+    double d = deg - 90 * floor(deg / 90 + 0.5);
+    return d <= -45 ? d + 90 : d;
+}
+
+static void describe_arm(const struct stage *s, int i, double reference_deg, struct vision_arm *arm)
+{
+    const struct arm_fit *fit = &s->fits[i];
+    double c = cos(fit->direction_rad), d = sin(fit->direction_rad);
+    struct vision_point hub = s->part.hub_mm;
+    hub.x -= fit->offset_mm * d;
+    hub.y += fit->offset_mm * c;
+    double length = s->part.arms[i].tip_mm;
+    struct vision_point tip = {hub.x + length * c, hub.y + length * d};
+    arm->angle_deg = wrap_360(fit->direction_rad * DEG - reference_deg);
+    arm->deviation_deg = from_square(arm->angle_deg);
+    arm->length_mm = length;
+    arm->hub_px = vision_plane_to_photo(&s->fix.plane, hub);
+    arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
+}
+
+/* What speaks against an arm's number. */
+static void judge_arm(const struct stage *s, int i)
+{
+    const struct arm_fit *fit = &s->fits[i];
+    double used = fit->points[0] + fit->points[1], tried = fit->tried[0] + fit->tried[1];
+    int fewer = fit->points[0] < fit->points[1] ? fit->points[0] : fit->points[1];
+    if (fewer < 0.2 * tried / 2)
+        note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
+    if (used < 0.3 * tried)
+        note(s->out, VISION_UNSURE, VISION_WEAK_CONTRAST);
+    if (fit->rms_mm > 0.12)
+        note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
+    if (fit->blur_mm > 0.7)
+        note(s->out, VISION_UNSURE, VISION_SOFT_PHOTO);
+    double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 6.283185307179586);
+    if (fabs(moved) * DEG > 3.5)
+        note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
+}
+
+static int by_angle(const void *a, const void *b)
+{
+    double d =
+        ((const struct vision_arm *)a)->angle_deg - ((const struct vision_arm *)b)->angle_deg;
+    return (d > 0) - (d < 0);
+}
+
+static bool result_stage(struct stage *s)
+{
+    struct vision_result *out = s->out;
+    double reference_u = 0;
+    enum vision_reason reason =
+        reference_find(&s->image, &s->fix, &s->silhouette, &s->part, s->options, out, &reference_u);
+    if (reason != VISION_REASON_NONE)
+        return fail(out, reason);
+    out->arm_count = s->part.arm_count;
+    for (int i = 0; i < out->arm_count; i++) {
+        struct vision_budget_line lines[VISION_MAX_BUDGET];
+        int n;
+        describe_arm(s, i, out->reference_deg, &out->arms[i]);
+        out->arms[i].u_deg = arm_budget(s, i, reference_u, lines, &n);
+        judge_arm(s, i);
+        if (i == 0) {
+            memcpy(out->budget, lines, sizeof out->budget);
+            out->budget_count = n;
+        }
+    }
+    qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
+    for (int i = 0; i < out->arm_count; i++)
+        snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
+    return true;
+}
+
+void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
+                    struct vision_result *out)
+{
+    struct timespec begin, end;
+    clock_gettime(CLOCK_MONOTONIC, &begin);
+    *out = (struct vision_result){.status = VISION_OK, .photo = *vision_photo_get_info(photo)};
+    struct stage s = {.photo = photo, .options = options, .out = out};
+    s.middle_px =
+        (struct vision_point){(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0};
+    if (card_stage(&s) && part_stage(&s))
+        result_stage(&s);
+    silhouette_clear(&s.silhouette);
+    vision_image_clear(&s.image);
+    clock_gettime(CLOCK_MONOTONIC, &end);
+    out->elapsed_ms =
+        (double)(end.tv_sec - begin.tv_sec) * 1e3 + (double)(end.tv_nsec - begin.tv_nsec) / 1e6;
+}

@@ -1,0 +1,628 @@
+#include "part.h"
+
+#include "linalg.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+#define MIN_HUB_RADIUS_MM 1.7 /* the smallest tail cranks have hubs of 4 mm */
+#define MAX_HUB_RADIUS_MM 8.0
+#define MIN_PART_MM2 12.0 /* less in front of the card is dirt */
+#define MAX_HOLE_MM2 14.0 /* screw and link holes are smaller; gaps between arms larger */
+#define MAX_ARM_WIDTH_MM 11.0
+#define MIN_ARM_WIDTH_MM 1.2
+#define MIN_BODY_MM 2.5
+#define MAX_CANDIDATES 24
+#define RAYS 360
+#define STEP_MM 0.2
+#define MAX_SECTIONS 400
+
+/* ---- The solid part: small holes filled ---------------------------------------------------- */
+
+struct field {
+    const struct silhouette *s;
+    uint8_t *solid;  /* 1 where the part is, holes filled */
+    float *depth_mm; /* distance to the nearest cell that is not solid */
+};
+
+/* Labels the connected patch of cells equal to want that contains start and returns its size;
+ * *touches is set when it meets cells of class other than want and PART (so is not a hole). */
+static size_t flood(const struct silhouette *s, size_t start, uint8_t want, uint8_t *seen,
+                    size_t *stack, bool *touches)
+{
+    size_t n = 0, top = 0, width = (size_t)s->width;
+    stack[top++] = start;
+    seen[start] = 1;
+    while (n < top) {
+        size_t at = stack[n++];
+        size_t i = at % width, j = at / width;
+        const long step[4] = {-1, 1, -(long)width, (long)width};
+        const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
+        for (int k = 0; k < 4; k++) {
+            if (!inside[k]) {
+                *touches = true;
+                continue;
+            }
+            size_t next = (size_t)((long)at + step[k]);
+            if (s->cells[next] == want) {
+                if (!seen[next]) {
+                    seen[next] = 1;
+                    stack[top++] = next;
+                }
+            } else if (s->cells[next] != CELL_PART && s->cells[next] != CELL_TINT) {
+                *touches = true;
+            }
+        }
+    }
+    return n;
+}
+
+static bool fill_solid(struct field *f)
+{
+    const struct silhouette *s = f->s;
+    size_t n = (size_t)s->width * (size_t)s->height;
+    uint8_t *seen = calloc(n, 1);
+    size_t *stack = malloc(n * sizeof *stack);
+    bool good = seen && stack;
+    double cell_mm2 = s->pitch_mm * s->pitch_mm;
+    for (size_t i = 0; good && i < n; i++) {
+        if (s->cells[i] == CELL_PART)
+            f->solid[i] = 1;
+        if (seen[i] || (s->cells[i] != CELL_TINT && s->cells[i] != CELL_PART))
+            continue;
+        bool touches = false;
+        size_t size = flood(s, i, s->cells[i], seen, stack, &touches);
+        bool hole = s->cells[i] == CELL_TINT && !touches && (double)size * cell_mm2 < MAX_HOLE_MM2;
+        bool dirt = s->cells[i] == CELL_PART && (double)size * cell_mm2 < 1.0;
+        for (size_t k = 0; (hole || dirt) && k < size; k++)
+            f->solid[stack[k]] = hole ? 1 : 2;
+    }
+    for (size_t i = 0; good && i < n; i++)
+        if (f->solid[i] == 2)
+            f->solid[i] = 0;
+    free(seen);
+    free(stack);
+    return good;
+}
+
+/* Two-pass chamfer distance with weights 5, 7, 11 (G. Borgefors, "Distance transformations in
+ * digital images", CVGIP 34, 1986): within 2 % of Euclid. */
+static void measure_depth(struct field *f)
+{
+    const int w = f->s->width, h = f->s->height;
+    static const int near[8][2] = {{-1, 0},  {0, -1}, {-1, -1}, {1, -1},
+                                   {-1, -2}, {1, -2}, {-2, -1}, {2, -1}};
+    static const float cost[8] = {5, 5, 7, 7, 11, 11, 11, 11};
+    for (int i = 0; i < w * h; i++)
+        f->depth_mm[i] = f->solid[i] ? 1e9F : 0;
+    for (int pass = 0; pass < 2; pass++) {
+        int sign = pass ? -1 : 1;
+        for (int jj = 0; jj < h; jj++)
+            for (int ii = 0; ii < w; ii++) {
+                int i = pass ? w - 1 - ii : ii, j = pass ? h - 1 - jj : jj;
+                float *d = &f->depth_mm[j * w + i];
+                for (int k = 0; k < 8 && *d > 0; k++) {
+                    int ni = i + sign * near[k][0], nj = j + sign * near[k][1];
+                    /* beyond the map counts as not solid */
+                    float from =
+                        ni < 0 || nj < 0 || ni >= w || nj >= h ? 0 : f->depth_mm[nj * w + ni];
+                    if (from + cost[k] < *d)
+                        *d = from + cost[k];
+                }
+            }
+    }
+    float to_mm = (float)(f->s->pitch_mm / 5);
+    for (int i = 0; i < w * h; i++)
+        f->depth_mm[i] *= to_mm;
+}
+
+static void field_clear(struct field *f)
+{
+    free(f->solid);
+    free(f->depth_mm);
+}
+
+static bool field_build(struct field *f, const struct silhouette *s)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    *f = (struct field){.s = s, .solid = calloc(n, 1), .depth_mm = malloc(n * sizeof(float))};
+    if (!f->solid || !f->depth_mm || !fill_solid(f)) {
+        field_clear(f);
+        return false;
+    }
+    measure_depth(f);
+    return true;
+}
+
+static long index_at(const struct field *f, double x_mm, double y_mm)
+{
+    const struct silhouette *s = f->s;
+    double i = floor((x_mm / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5);
+    double j = floor((y_mm / s->scale_y - s->y0_mm) / s->pitch_mm + 0.5);
+    if (!(i >= 0 && j >= 0 && i < s->width && j < s->height))
+        return -1;
+    return (long)j * s->width + (long)i;
+}
+
+static bool solid_at(const struct field *f, double x_mm, double y_mm)
+{
+    long at = index_at(f, x_mm, y_mm);
+    return at >= 0 && f->solid[at];
+}
+
+/* Cannot tell: off the card, or on a marker. */
+static bool blind_at(const struct field *f, double x_mm, double y_mm)
+{
+    long at = index_at(f, x_mm, y_mm);
+    return at < 0 || f->s->cells[at] == CELL_OFF || f->s->cells[at] == CELL_UNKNOWN;
+}
+
+/* ---- Candidate hubs: the thickest places ---------------------------------------------------- */
+
+struct candidate {
+    struct vision_point at_mm;
+    double radius_mm;
+};
+
+static int thicker_first(const void *a, const void *b)
+{
+    double d = ((const struct candidate *)b)->radius_mm - ((const struct candidate *)a)->radius_mm;
+    return (d > 0) - (d < 0);
+}
+
+static bool is_local_maximum(const struct field *f, int i, int j)
+{
+    const int w = f->s->width, h = f->s->height;
+    float d = f->depth_mm[j * w + i];
+    for (int dj = -2; dj <= 2; dj++)
+        for (int di = -2; di <= 2; di++) {
+            int ni = i + di, nj = j + dj;
+            if (ni >= 0 && nj >= 0 && ni < w && nj < h && f->depth_mm[nj * w + ni] > d)
+                return false;
+        }
+    return true;
+}
+
+/* Local maxima of depth, thickest first, each claiming the places within its radius. */
+static int find_candidates(const struct field *f, struct candidate out[MAX_CANDIDATES])
+{
+    enum { POOL = 2048 };
+    struct candidate pool[POOL];
+    int n = 0, kept = 0;
+    const struct silhouette *s = f->s;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            double r = f->depth_mm[j * s->width + i];
+            if (r < MIN_HUB_RADIUS_MM || n == POOL || !is_local_maximum(f, i, j))
+                continue;
+            pool[n++] = (struct candidate){{(s->x0_mm + i * s->pitch_mm) * s->scale_x,
+                                            (s->y0_mm + j * s->pitch_mm) * s->scale_y},
+                                           r};
+        }
+    qsort(pool, (size_t)n, sizeof *pool, thicker_first);
+    for (int i = 0; i < n && kept < MAX_CANDIDATES; i++) {
+        bool claimed = false;
+        for (int k = 0; k < kept && !claimed; k++)
+            claimed = hypot(pool[i].at_mm.x - out[k].at_mm.x, pool[i].at_mm.y - out[k].at_mm.y) <
+                      0.8 * out[k].radius_mm;
+        if (!claimed)
+            out[kept++] = pool[i];
+    }
+    return kept;
+}
+
+/* ---- Arms of a candidate -------------------------------------------------------------------- */
+
+/* How far the part reaches from a point in a direction: up to the first 0.6 mm without it. */
+static double reach(const struct field *f, struct vision_point from, double rad)
+{
+    double last = 0;
+    for (double r = 0; r < 90; r += f->s->pitch_mm) {
+        double x = from.x + r * cos(rad), y = from.y + r * sin(rad);
+        if (index_at(f, x, y) < 0)
+            break;
+        if (solid_at(f, x, y))
+            last = r;
+        else if (r - last > 0.6)
+            break;
+    }
+    return last;
+}
+
+struct section {
+    double u, left, right; /* along the axis; distances to the edges on either side */
+};
+
+/* Distance from an axis point sideways to the end of the solid part; limit when there is none. */
+static double walk_out(const struct field *f, double x, double y, double dx, double dy,
+                       double limit_mm)
+{
+    double step = f->s->pitch_mm / 2, last = 0;
+    for (double t = 0; t < limit_mm; t += step) {
+        if (solid_at(f, x + t * dx, y + t * dy))
+            last = t;
+        else if (t - last > 0.3)
+            return last + step;
+    }
+    return limit_mm;
+}
+
+/* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
+static int cut_sections(const struct field *f, struct vision_point hub, const struct part_arm *arm,
+                        double r0, struct section out[MAX_SECTIONS], bool *open_end)
+{
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    int n = 0;
+    double gap = 0;
+    *open_end = false;
+    for (double u = r0; n < MAX_SECTIONS; u += STEP_MM) {
+        double x = hub.x + u * c - arm->offset_mm * s, y = hub.y + u * s + arm->offset_mm * c;
+        if (!solid_at(f, x, y)) {
+            if (blind_at(f, x, y))
+                *open_end = true;
+            gap += STEP_MM;
+            if (gap > 0.8 || *open_end)
+                break;
+            continue;
+        }
+        gap = 0;
+        out[n].u = u;
+        out[n].left = walk_out(f, x, y, -s, c, MAX_ARM_WIDTH_MM);
+        out[n].right = walk_out(f, x, y, s, -c, MAX_ARM_WIDTH_MM);
+        n++;
+    }
+    return n;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    double d = *(const double *)a - *(const double *)b;
+    return (d > 0) - (d < 0);
+}
+
+static double median(double *v, int n)
+{
+    qsort(v, (size_t)n, sizeof *v, by_value);
+    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
+}
+
+static double median_width(const struct section *cut, int n)
+{
+    double w[MAX_SECTIONS];
+    for (int i = 0; i < n; i++)
+        w[i] = cut[i].left + cut[i].right;
+    return n ? median(w, n) : 0;
+}
+
+/* The body: the longest stretch of sections whose width stays near its own median, so without
+ * hub fillet, tip, ball link or anything that crosses. */
+static int body_of(const struct section *cut, int n, struct section out[MAX_SECTIONS])
+{
+    double width = median_width(cut, n);
+    int kept = 0;
+    for (int round = 0; round < 2; round++) {
+        kept = 0;
+        for (int i = 0; i < n; i++) {
+            double w = cut[i].left + cut[i].right;
+            if (w > 0.72 * width && w < 1.35 * width)
+                out[kept++] = cut[i];
+        }
+        width = median_width(out, kept);
+    }
+    return kept;
+}
+
+/* Line v = a + b u by medians of pairwise slopes (P. K. Sen, "Estimates of the regression
+ * coefficient based on Kendall's tau", JASA 63, 1968). Returns the scatter about it. */
+static double sen_line(const double *u, const double *v, int n, double line[2])
+{
+    double values[MAX_SECTIONS];
+    int half = n / 2;
+    for (int i = 0; i + half < n; i++)
+        values[i] = (v[i + half] - v[i]) / (u[i + half] - u[i]);
+    line[1] = median(values, n - half);
+    for (int i = 0; i < n; i++)
+        values[i] = v[i] - line[1] * u[i];
+    line[0] = median(values, n);
+    for (int i = 0; i < n; i++)
+        values[i] = fabs(v[i] - line[1] * u[i] - line[0]);
+    return 1.4826 * median(values, n);
+}
+
+/* Middle line, to the left of the axis, and the two edge lines of the body. */
+static bool body_lines(const struct section *cut, int n, struct part_arm *arm, double middle[2])
+{
+    double u[MAX_SECTIONS], left[MAX_SECTIONS], right[MAX_SECTIONS], mid[MAX_SECTIONS];
+    if (n < 6)
+        return false;
+    for (int i = 0; i < n; i++) {
+        u[i] = cut[i].u;
+        left[i] = cut[i].left;
+        right[i] = cut[i].right;
+        mid[i] = (cut[i].left - cut[i].right) / 2;
+    }
+    arm->spread_mm = sen_line(u, mid, n, middle);
+    sen_line(u, left, n, arm->left_mm);
+    sen_line(u, right, n, arm->right_mm);
+    return true;
+}
+
+/* Turns and shifts the axis onto the middle of the sections, a few times over. */
+static bool align_arm(const struct field *f, struct vision_point hub, double r0,
+                      struct part_arm *arm)
+{
+    struct section cut[MAX_SECTIONS], body[MAX_SECTIONS];
+    for (int round = 0; round < 4; round++) {
+        int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end);
+        int kept = body_of(cut, n, body);
+        double middle[2];
+        if (!body_lines(body, kept, arm, middle))
+            return false;
+        if (round < 3) { /* the last round only measures */
+            arm->direction_rad += atan(middle[1]);
+            arm->offset_mm += middle[0] * cos(atan(middle[1]));
+        }
+        arm->tip_mm = cut[n - 1].u;
+        arm->start_mm = body[0].u;
+        arm->end_mm = body[kept - 1].u;
+        arm->width_mm = median_width(body, kept);
+    }
+    return true;
+}
+
+/* The slot cut out of the card looks like a bar 2 x half width wide along the negative x axis. */
+static bool is_slot(const struct card_fix *fix, struct vision_point hub, const struct part_arm *arm)
+{
+    double away = fabs(remainder(arm->direction_rad - PI, 2 * PI));
+    double y = hub.y + arm->offset_mm;
+    return away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0 && arm->open_end &&
+           fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
+}
+
+/* What makes a bar an arm of this hub: it leaves the hub's middle, is narrower than the hub and
+ * not as thin as a rod that runs out of the picture. */
+static bool is_arm(const struct card_fix *fix, const struct candidate *hub,
+                   const struct part_arm *arm)
+{
+    double body = arm->end_mm - arm->start_mm;
+    if (arm->width_mm < MIN_ARM_WIDTH_MM || arm->width_mm > MAX_ARM_WIDTH_MM)
+        return false;
+    if (arm->width_mm > 2.25 * hub->radius_mm || body < MIN_BODY_MM)
+        return false;
+    if (fabs(arm->offset_mm) > 0.3 * hub->radius_mm + 0.3)
+        return false;
+    if (arm->start_mm > 3.2 * hub->radius_mm + 3)
+        return false;
+    if (arm->spread_mm > 0.35)
+        return false;
+    if (arm->open_end && arm->width_mm < 2.8)
+        return false;
+    return !is_slot(fix, hub->at_mm, arm);
+}
+
+/* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a
+ * threshold, looked for at growing thresholds so that close arms come apart. */
+static int find_directions(const struct field *f, const struct candidate *hub, double out[RAYS])
+{
+    double extent[RAYS];
+    int n = 0;
+    for (int k = 0; k < RAYS; k++)
+        extent[k] = reach(f, hub->at_mm, k * 2 * PI / RAYS);
+    static const double beyond[4] = {1.5, 3.0, 5.0, 9.0};
+    for (int level = 0; level < 4; level++) {
+        double threshold = 1.25 * hub->radius_mm + beyond[level];
+        int first = 0;
+        while (first < RAYS && extent[first] > threshold)
+            first++;
+        if (first == RAYS)
+            continue;
+        for (int k = 1, run = 0; k <= RAYS; k++) {
+            if (extent[(first + k) % RAYS] > threshold) {
+                run++;
+                continue;
+            }
+            if (run >= 2 && run < 100)
+                out[n++] = (first + k - (run + 1) / 2.0) * 2 * PI / RAYS;
+            run = 0;
+            if (n == RAYS)
+                return n;
+        }
+    }
+    return n;
+}
+
+static bool same_direction(double a_rad, double b_rad)
+{
+    return fabs(remainder(a_rad - b_rad, 2 * PI)) < 0.21; /* 12 degrees: six arms stand 60 apart */
+}
+
+static void find_arms(const struct field *f, const struct card_fix *fix,
+                      const struct candidate *hub, struct part *out)
+{
+    double directions[RAYS];
+    int n = find_directions(f, hub, directions);
+    out->arm_count = 0;
+    for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
+        struct part_arm arm = {.direction_rad = directions[i]};
+        if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm) || !is_arm(fix, hub, &arm))
+            continue;
+        bool known = !same_direction(arm.direction_rad, directions[i]);
+        for (int k = 0; k < out->arm_count; k++)
+            known = known || same_direction(arm.direction_rad, out->arms[k].direction_rad);
+        if (!known)
+            out->arms[out->arm_count++] = arm;
+    }
+}
+
+/* How well a place serves as hub: long clean arms, and a boss thicker than they are. */
+static double hub_score(const struct candidate *hub, const struct part *part)
+{
+    double score = 0;
+    for (int i = 0; i < part->arm_count; i++) {
+        const struct part_arm *arm = &part->arms[i];
+        double boss = fmin(1.4, fmax(0.15, 2 * hub->radius_mm / arm->width_mm - 0.7));
+        double centred = 1 / (1 + pow(arm->offset_mm / 0.5, 2));
+        double clean = 1 / (1 + pow(arm->spread_mm / 0.15, 2));
+        double ends = arm->open_end ? 0.4 : 1;
+        score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
+    }
+    return score;
+}
+
+/* The hub's place from its arms' axes, held to the thickest place within a millimetre. */
+static void settle_hub(struct part *part)
+{
+    const double axis_mm = 0.15, blob_mm = 0.7;
+    double m[4] = {1 / (blob_mm * blob_mm), 0, 0, 1 / (blob_mm * blob_mm)}, r[2] = {0}, shift[2];
+    for (int i = 0; i < part->arm_count; i++) {
+        double nx = -sin(part->arms[i].direction_rad), ny = cos(part->arms[i].direction_rad);
+        double w = 1 / (axis_mm * axis_mm);
+        m[0] += w * nx * nx;
+        m[1] += w * nx * ny;
+        m[2] += w * nx * ny;
+        m[3] += w * ny * ny;
+        r[0] += w * nx * part->arms[i].offset_mm;
+        r[1] += w * ny * part->arms[i].offset_mm;
+    }
+    if (!linalg_solve(2, m, r, shift))
+        return;
+    part->hub_mm.x += shift[0];
+    part->hub_mm.y += shift[1];
+    for (int i = 0; i < part->arm_count; i++) {
+        struct part_arm *arm = &part->arms[i];
+        double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+        double along = shift[0] * c + shift[1] * s;
+        arm->offset_mm -= -shift[0] * s + shift[1] * c;
+        arm->left_mm[0] += arm->left_mm[1] * along;
+        arm->right_mm[0] += arm->right_mm[1] * along;
+        arm->start_mm -= along;
+        arm->end_mm -= along;
+        arm->tip_mm -= along;
+    }
+}
+
+static int by_direction(const void *a, const void *b)
+{
+    const struct part_arm *p = a, *q = b;
+    double d = fmod(p->direction_rad + 4 * PI, 2 * PI) - fmod(q->direction_rad + 4 * PI, 2 * PI);
+    return (d > 0) - (d < 0);
+}
+
+enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
+                             struct part *out)
+{
+    struct field f;
+    if (!field_build(&f, s))
+        return VISION_NO_MEMORY;
+    size_t n = (size_t)s->width * (size_t)s->height, cells = 0;
+    for (size_t i = 0; i < n; i++)
+        cells += f.solid[i];
+    struct candidate candidates[MAX_CANDIDATES];
+    int count = find_candidates(&f, candidates);
+    struct part best = {0};
+    for (int i = 0; i < count; i++) {
+        if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM)
+            continue;
+        struct part part = {.hub_mm = candidates[i].at_mm,
+                            .hub_radius_mm = candidates[i].radius_mm};
+        find_arms(&f, fix, &candidates[i], &part);
+        part.score = hub_score(&candidates[i], &part);
+        if (part.score > best.score) {
+            part.rival_score = best.score;
+            best = part;
+        } else if (part.score > best.rival_score) {
+            best.rival_score = part.score;
+        }
+    }
+    field_clear(&f);
+    if ((double)cells * s->pitch_mm * s->pitch_mm < MIN_PART_MM2)
+        return VISION_NO_PART;
+    if (best.arm_count == 0)
+        return VISION_NO_ARM;
+    settle_hub(&best);
+    qsort(best.arms, (size_t)best.arm_count, sizeof best.arms[0], by_direction);
+    *out = best;
+    return VISION_REASON_NONE;
+}
+
+/* ---- With a person's help ------------------------------------------------------------------- */
+
+enum vision_reason part_find_hinted(const struct silhouette *s, struct vision_point hub_mm,
+                                    struct vision_point tip_mm, struct part *out)
+{
+    double length = hypot(tip_mm.x - hub_mm.x, tip_mm.y - hub_mm.y);
+    if (!(length > MIN_BODY_MM) || !isfinite(length))
+        return VISION_BAD_HINT;
+    struct field f;
+    if (!field_build(&f, s))
+        return VISION_NO_MEMORY;
+    struct part_arm arm = {.direction_rad = atan2(tip_mm.y - hub_mm.y, tip_mm.x - hub_mm.x)};
+    bool good = align_arm(&f, hub_mm, 0.2 * length, &arm);
+    field_clear(&f);
+    if (!good || arm.end_mm - arm.start_mm < MIN_BODY_MM)
+        return VISION_NO_ARM;
+    arm.end_mm = fmin(arm.end_mm, 0.95 * length);
+    arm.tip_mm = length;
+    *out = (struct part){.hub_mm = hub_mm, .arm_count = 1, .score = 1};
+    out->arms[0] = arm;
+    return VISION_REASON_NONE;
+}
+
+/* ---- The link ------------------------------------------------------------------------------- */
+
+/* The thickest place within reach of an arm's tip: the joint, where ball or clevis sits. */
+static bool find_joint(const struct field *f, const struct part *part, const struct part_arm *arm,
+                       struct candidate *out)
+{
+    const double near_mm = 3.0;
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    out->radius_mm = 0;
+    for (double u = arm->tip_mm - 2 * near_mm; u <= arm->tip_mm + near_mm; u += f->s->pitch_mm)
+        for (double v = -near_mm; v <= near_mm; v += f->s->pitch_mm) {
+            double x = part->hub_mm.x + u * c - (arm->offset_mm + v) * s;
+            double y = part->hub_mm.y + u * s + (arm->offset_mm + v) * c;
+            long at = index_at(f, x, y);
+            if (at >= 0 && f->depth_mm[at] > out->radius_mm)
+                *out = (struct candidate){{x, y}, f->depth_mm[at]};
+        }
+    return out->radius_mm > 0.8;
+}
+
+static void try_links(const struct field *f, const struct part_arm *arm,
+                      const struct candidate *joint, struct vision_point *from_mm,
+                      struct part_arm *link)
+{
+    double directions[RAYS];
+    int n = find_directions(f, joint, directions);
+    for (int i = 0; i < n; i++) {
+        struct part_arm bar = {.direction_rad = directions[i]};
+        double off_arm = remainder(directions[i] - arm->direction_rad, PI);
+        if (fabs(off_arm) < 0.35 || !align_arm(f, joint->at_mm, joint->radius_mm, &bar))
+            continue;
+        double body = bar.end_mm - bar.start_mm;
+        bool thin = bar.width_mm > 0.8 && bar.width_mm < 7 && body > 2 * bar.width_mm;
+        if (thin && fabs(bar.offset_mm) < 2.5 && body > link->end_mm - link->start_mm) {
+            *link = bar;
+            *from_mm = joint->at_mm;
+        }
+    }
+}
+
+enum vision_reason part_find_link(const struct silhouette *s, const struct part *part,
+                                  struct vision_point *from_mm, struct part_arm *link)
+{
+    struct field f;
+    if (!field_build(&f, s))
+        return VISION_NO_MEMORY;
+    *link = (struct part_arm){0};
+    for (int i = 0; i < part->arm_count; i++) {
+        struct candidate joint;
+        if (find_joint(&f, part, &part->arms[i], &joint))
+            try_links(&f, &part->arms[i], &joint, from_mm, link);
+    }
+    field_clear(&f);
+    return link->end_mm > link->start_mm ? VISION_REASON_NONE : VISION_NO_LINK;
+}

@@ -1,0 +1,241 @@
+#include "reference.h"
+
+#include "edge_fit.h"
+#include "sample.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define DEG (180 / 3.14159265358979323846)
+
+static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
+{
+    double half = fix->card->width_mm / 2 * fix->bar_scale_x;
+    double y = -fix->card->height_mm / 2 * fix->bar_scale_y;
+    out->reference_deg = 0;
+    out->reference_px[0] = vision_plane_to_photo(&fix->plane, (struct vision_point){-half, y});
+    out->reference_px[1] = vision_plane_to_photo(&fix->plane, (struct vision_point){half, y});
+}
+
+static bool in_photo(const struct vision_result *out, struct vision_point p)
+{
+    return p.x >= 0 && p.y >= 0 && p.x < out->photo.width_px && p.y < out->photo.height_px;
+}
+
+/* Direction of the line through two photo points, turned so that it lies nearest the card's x. */
+static double direction_deg(const struct card_fix *fix, const struct vision_point px[2])
+{
+    struct vision_point a = vision_plane_to_card(&fix->plane, px[0]);
+    struct vision_point b = vision_plane_to_card(&fix->plane, px[1]);
+    double deg = atan2(b.y - a.y, b.x - a.x) * DEG;
+    return deg > 90 ? deg - 180 : deg <= -90 ? deg + 180 : deg;
+}
+
+static enum vision_reason use_points(const struct card_fix *fix,
+                                     const struct vision_options *options,
+                                     struct vision_result *out, double *u_deg)
+{
+    const struct vision_point *p = options->hint_px;
+    double apart = hypot(p[1].x - p[0].x, p[1].y - p[0].y);
+    if (!in_photo(out, p[0]) || !in_photo(out, p[1]) || apart < 20)
+        return VISION_BAD_HINT;
+    out->reference_px[0] = p[0];
+    out->reference_px[1] = p[1];
+    out->reference_deg = direction_deg(fix, p);
+    *u_deg = 1.0 * sqrt(2) / apart * DEG; /* each point placed to about a pixel */
+    return VISION_REASON_NONE;
+}
+
+/* ---- A straight edge of the servo case ------------------------------------------------------ */
+
+#define EDGE_PROFILES 160
+#define EDGE_SAMPLES 121
+#define EDGE_PEAKS 3
+
+struct edge_peak {
+    double along, across; /* px along the hint and to its left */
+    double step;          /* signed change of brightness */
+};
+
+struct hint_frame {
+    struct vision_point from;
+    double dx, dy, length;
+};
+
+static struct vision_point hint_point(const struct hint_frame *h, double along, double across)
+{
+    return (struct vision_point){h->from.x + along * h->dx + across * h->dy,
+                                 h->from.y + along * h->dy - across * h->dx};
+}
+
+static bool brightness(const struct vision_image *image, struct vision_point px, double *out)
+{
+    float rgb[3];
+    if (!sample_at(image, px, rgb))
+        return false;
+    /* square root: reflectance steps in the dark count as much as in the light */
+    *out = sqrt(0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2]);
+    return true;
+}
+
+/* The strongest steps of one profile across the hint. */
+static int profile_peaks(const struct vision_image *image, const struct hint_frame *h, double along,
+                         double middle, double reach, struct edge_peak out[EDGE_PEAKS])
+{
+    double v[EDGE_SAMPLES], g[EDGE_SAMPLES] = {0};
+    double step = 2 * reach / (EDGE_SAMPLES - 1);
+    for (int i = 0; i < EDGE_SAMPLES; i++)
+        if (!brightness(image, hint_point(h, along, middle - reach + i * step), &v[i]))
+            return 0;
+    int half = (int)fmax(1, fmin(8, 1.5 * image->reduce / step));
+    for (int i = half; i + half < EDGE_SAMPLES; i++)
+        g[i] = v[i + half] - v[i - half];
+    int n = 0;
+    for (int k = 0; k < EDGE_PEAKS; k++) {
+        int best = 0;
+        for (int i = 1; i + 1 < EDGE_SAMPLES; i++)
+            if (fabs(g[i]) > fabs(g[best]) && fabs(g[i]) >= fabs(g[i - 1]) &&
+                fabs(g[i]) >= fabs(g[i + 1]))
+                best = i;
+        if (fabs(g[best]) < 0.02)
+            break;
+        double a = fabs(g[best - 1]), b = fabs(g[best]), c = fabs(g[best + 1]);
+        double bend = a - 2 * b + c, shift = bend < 0 ? 0.5 * (a - c) / bend : 0;
+        out[n++] = (struct edge_peak){along, middle - reach + (best + shift) * step, g[best]};
+        for (int i = best - 2 * half; i <= best + 2 * half; i++)
+            if (i >= 0 && i < EDGE_SAMPLES)
+                g[i] = 0;
+    }
+    return n;
+}
+
+/* The line across = a + b along through most peaks of one sign, by trying pairs of them. */
+static int vote_line(const struct edge_peak *p, int n, double tolerance, double length, double *a,
+                     double *b)
+{
+    int best = 0;
+    unsigned seed = 12345; /* fixed: the same photo gives the same answer */
+    for (int trial = 0; trial < 3000 && n > 1; trial++) {
+        seed = seed * 1103515245U + 12345U;
+        const struct edge_peak *s = &p[(seed >> 8) % (unsigned)n];
+        seed = seed * 1103515245U + 12345U;
+        const struct edge_peak *t = &p[(seed >> 8) % (unsigned)n];
+        if (fabs(t->along - s->along) < 0.3 * length || s->step * t->step < 0)
+            continue;
+        double slope = (t->across - s->across) / (t->along - s->along);
+        double offset = s->across - slope * s->along;
+        int votes = 0;
+        for (int i = 0; i < n; i++)
+            votes += p[i].step * s->step > 0 &&
+                     fabs(p[i].across - offset - slope * p[i].along) < tolerance;
+        if (votes > best) {
+            best = votes;
+            *a = offset;
+            *b = slope;
+        }
+    }
+    return best;
+}
+
+static int gather_peaks(const struct vision_image *image, const struct hint_frame *h, double reach,
+                        struct edge_peak out[EDGE_PROFILES * EDGE_PEAKS])
+{
+    int n = 0;
+    for (int i = 0; i < EDGE_PROFILES; i++)
+        n += profile_peaks(image, h, h->length * (i + 0.5) / EDGE_PROFILES, 0, reach, &out[n]);
+    return n;
+}
+
+/* Sub-pixel points along the voted line, in card millimetres. */
+static int edge_points(const struct vision_image *image, const struct card_fix *fix,
+                       const struct hint_frame *h, double a, double b, struct vision_point *out)
+{
+    int n = 0;
+    for (int i = 0; i < EDGE_PROFILES; i++) {
+        double along = h->length * (i + 0.5) / EDGE_PROFILES, middle = a + b * along;
+        struct edge_peak peak[EDGE_PEAKS];
+        int found = profile_peaks(image, h, along, middle, 4.0 * image->reduce, peak);
+        if (found > 0 && fabs(peak[0].across - middle) < 2.0 * image->reduce)
+            out[n++] = vision_plane_to_card(&fix->plane, hint_point(h, along, peak[0].across));
+    }
+    return n;
+}
+
+static enum vision_reason use_edge(const struct vision_image *image, const struct card_fix *fix,
+                                   const struct vision_options *options, struct vision_result *out,
+                                   double *u_deg)
+{
+    struct hint_frame h = {.from = options->hint_px[0]};
+    h.dx = options->hint_px[1].x - h.from.x;
+    h.dy = options->hint_px[1].y - h.from.y;
+    h.length = hypot(h.dx, h.dy);
+    if (!in_photo(out, options->hint_px[0]) || !in_photo(out, options->hint_px[1]) || h.length < 40)
+        return VISION_BAD_HINT;
+    h.dx /= h.length;
+    h.dy /= h.length;
+    struct edge_peak peaks[EDGE_PROFILES * EDGE_PEAKS];
+    struct vision_point points[EDGE_PROFILES];
+    double reach = fmax(12, fmin(0.12 * h.length, 60)), a = 0, b = 0;
+    int n = gather_peaks(image, &h, reach, peaks);
+    int votes = vote_line(peaks, n, 1.2 * image->reduce, h.length, &a, &b);
+    if (votes < EDGE_PROFILES / 3)
+        return VISION_NO_EDGE;
+    n = edge_points(image, fix, &h, a, b, points);
+    double direction;
+    if (n < EDGE_PROFILES / 3 || !vision_line_fit(points, n, &direction, u_deg))
+        return VISION_NO_EDGE;
+    out->reference_px[0] = hint_point(&h, 0, a);
+    out->reference_px[1] = hint_point(&h, h.length, a + b * h.length);
+    out->reference_deg = direction;
+    /* neighbouring profiles share pixels and the edge's own waviness */
+    *u_deg = hypot(2 * *u_deg, 0.02);
+    return VISION_REASON_NONE;
+}
+
+/* ---- The link or pushrod -------------------------------------------------------------------- */
+
+static enum vision_reason use_link(const struct vision_image *image, const struct card_fix *fix,
+                                   const struct silhouette *silhouette, const struct part *part,
+                                   struct vision_result *out, double *u_deg)
+{
+    struct vision_point joint;
+    struct part_arm link;
+    struct arm_fit fit;
+    enum vision_reason reason = part_find_link(silhouette, part, &joint, &link);
+    if (reason != VISION_REASON_NONE)
+        return reason;
+    if (!edge_fit_arm(image, fix, silhouette, joint, &link, &fit))
+        return VISION_NO_LINK;
+    double c = cos(fit.direction_rad), s = sin(fit.direction_rad);
+    for (int k = 0; k < 2; k++) {
+        double u = k ? link.end_mm : 0;
+        struct vision_point mm = {joint.x + u * c - fit.offset_mm * s,
+                                  joint.y + u * s + fit.offset_mm * c};
+        out->reference_px[k] = vision_plane_to_photo(&fix->plane, mm);
+    }
+    out->reference_deg = fit.direction_rad * DEG;
+    /* a thin rod bends: a tenth of a millimetre over its visible length */
+    *u_deg = hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG);
+    return VISION_REASON_NONE;
+}
+
+enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
+                                  const struct silhouette *silhouette, const struct part *part,
+                                  const struct vision_options *options, struct vision_result *out,
+                                  double *u_deg)
+{
+    *u_deg = 0;
+    out->reference = options->reference;
+    switch (options->reference) {
+    case VISION_REFERENCE_CARD:
+        use_card_axis(fix, out);
+        return VISION_REASON_NONE;
+    case VISION_REFERENCE_POINTS:
+        return use_points(fix, options, out, u_deg);
+    case VISION_REFERENCE_EDGE:
+        return use_edge(image, fix, options, out, u_deg);
+    case VISION_REFERENCE_LINK:
+        return use_link(image, fix, silhouette, part, out, u_deg);
+    }
+    return VISION_BAD_HINT;
+}

@@ -1,0 +1,14 @@
+/* The line that the arms are measured against. */
+#ifndef REFERENCE_H
+#define REFERENCE_H
+
+#include "part.h"
+
+/* Fills reference, reference_deg and reference_px of out; *u_deg is its own standard uncertainty.
+ * Returns VISION_REASON_NONE, VISION_NO_EDGE, VISION_NO_LINK or VISION_BAD_HINT. */
+enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
+                                  const struct silhouette *silhouette, const struct part *part,
+                                  const struct vision_options *options, struct vision_result *out,
+                                  double *u_deg);
+
+#endif

@@ -1,0 +1,31 @@
+/* The only door to OpenCV: plain C types in and out, no exception passes. */
+#ifndef SHIM_H
+#define SHIM_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum shim_status {
+    SHIM_OK,
+    SHIM_FULL,   /* more found than fits: the first cap are given */
+    SHIM_FAILED, /* OpenCV threw; nothing is given */
+};
+
+struct shim_marker {
+    int id;            /* AprilTag 36h11 */
+    double x[4], y[4]; /* of the upright tag: top left, top right, bottom right, bottom left; px */
+};
+
+/* Finds markers with id below id_count in an 8-bit grey picture (borrowed).
+ * *n is the number found, even when it exceeds cap. Corners are good to about a pixel. */
+enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, size_t stride,
+                                   int id_count, struct shim_marker *out, int cap, int *n);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,384 @@
+#include "silhouette.h"
+
+#include "linalg.h"
+#include "sample.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+/* Cells of this size show a 1.5 mm link six cells wide; finer ones cost time and gain nothing, as
+ * angles come from the photo itself later. */
+#define PITCH_SMALL_MM 0.125
+#define PITCH_LARGE_MM 0.16
+#define LARGE_CARD_MM 100.0
+
+/* ---- Light --------------------------------------------------------------------------------- */
+
+static int by_float(const void *a, const void *b)
+{
+    float d = *(const float *)a - *(const float *)b;
+    return (d > 0) - (d < 0);
+}
+
+/* Median linear RGB of a marker's quiet zone, sampled along its middle line. */
+static bool paper_white(const struct vision_image *image, const struct card_fix *fix, int which,
+                        float out[3])
+{
+    float values[3][40];
+    int n = 0;
+    double cell = fix->card->marker_mm / 8;
+    struct vision_point centre = fix->card->markers[which].centre_mm;
+    for (int i = 0; i < 40; i++) {
+        int side = i / 10;
+        double along = (i % 10 - 4.5) * cell, across = 4.5 * cell;
+        double x = side == 0 ? along : side == 1 ? across : side == 2 ? -along : -across;
+        double y = side == 0 ? across : side == 1 ? along : side == 2 ? -across : -along;
+        float rgb[3];
+        struct vision_point mm = {(centre.x + x) * fix->bar_scale_x,
+                                  (centre.y + y) * fix->bar_scale_y};
+        if (!sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb))
+            continue;
+        for (int c = 0; c < 3; c++)
+            values[c][n] = rgb[c];
+        n++;
+    }
+    if (n < 20)
+        return false;
+    for (int c = 0; c < 3; c++) {
+        qsort(values[c], (size_t)n, sizeof(float), by_float);
+        out[c] = values[c][n / 2];
+    }
+    return out[0] > 0.002F && out[1] > 0.002F && out[2] > 0.002F;
+}
+
+/* Log-linear light through the white of the markers. With fewer than four markers only its level
+ * is taken: three points carry a slope but cannot show that it is wrong. */
+static bool measure_light(const struct vision_image *image, const struct card_fix *fix,
+                          struct light *out)
+{
+    double normal[9] = {0}, right[3][3] = {{0}};
+    int n = 0;
+    memset(out, 0, sizeof *out);
+    for (int i = 0; i < fix->markers; i++) {
+        float white[3];
+        if (!paper_white(image, fix, fix->which[i], white))
+            continue;
+        struct vision_point p = fix->card->markers[fix->which[i]].centre_mm;
+        double row[3] = {1, p.x, p.y};
+        for (int j = 0; j < 3; j++) {
+            for (int k = 0; k < 3; k++)
+                normal[j * 3 + k] += row[j] * row[k];
+            for (int c = 0; c < 3; c++)
+                right[c][j] += row[j] * log(white[c]);
+        }
+        n++;
+    }
+    if (n == 0)
+        return false;
+    for (int c = 0; c < 3; c++)
+        if (n < 4 || !linalg_solve(3, normal, right[c], out->log_rgb[c])) {
+            out->log_rgb[c][0] = right[c][0] / n;
+            out->log_rgb[c][1] = out->log_rgb[c][2] = 0;
+        }
+    return true;
+}
+
+void silhouette_relative(const struct silhouette *s, struct vision_point mm, const float rgb[3],
+                         float out[3])
+{
+    for (int c = 0; c < 3; c++) {
+        const double *l = s->light.log_rgb[c];
+        double log_light = l[0] + l[1] * mm.x / s->scale_x + l[2] * mm.y / s->scale_y;
+        out[c] = rgb[c] * (float)exp(-log_light);
+    }
+}
+
+/* ---- The expected print -------------------------------------------------------------------- */
+
+static bool near_marker_or_mark(const struct vision_card *card, struct vision_point at,
+                                double clear_mm)
+{
+    double half = card->marker_mm * 0.625 + clear_mm;
+    for (int i = 0; i < card->marker_count; i++) {
+        struct vision_point c = card->markers[i].centre_mm;
+        if (fabs(at.x - c.x) <= half && fabs(at.y - c.y) <= half)
+            return true;
+    }
+    for (int i = 0; i < card->mark_count; i++) {
+        const struct vision_card_mark *m = &card->marks[i];
+        if (at.x >= m->x0_mm - clear_mm && at.x <= m->x1_mm + clear_mm &&
+            at.y >= m->y0_mm - clear_mm && at.y <= m->y1_mm + clear_mm)
+            return true;
+    }
+    return false;
+}
+
+/* Distance to the slot's printed outline. */
+static double slot_outline_distance(const struct vision_card *card, struct vision_point at)
+{
+    double to_axis = at.x > 0 ? hypot(at.x, at.y) : fabs(at.y);
+    return fabs(to_axis - card->slot_half_width_mm);
+}
+
+/* Point in print: as the card is described, before the printer stretched it. */
+static int tint_in_print(const struct vision_card *card, struct vision_point at, double clear_mm)
+{
+    double inset = clear_mm + 0.3; /* cut a little inside the line */
+    if (fabs(at.x) > card->width_mm / 2 - inset || fabs(at.y) > card->height_mm / 2 - inset)
+        return -1;
+    if (near_marker_or_mark(card, at, clear_mm))
+        return -1;
+    if (slot_outline_distance(card, at) < clear_mm)
+        return -1;
+    if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
+        return 0;
+    double rad = card->stripe_deg * PI / 180;
+    double along = (at.x * cos(rad) + at.y * sin(rad)) / card->stripe_mm;
+    double to_border = fabs(along - round(along)) * card->stripe_mm;
+    if (to_border < clear_mm)
+        return -1;
+    return (int)((long)floor(along) & 1);
+}
+
+int silhouette_tint_at(const struct card_fix *fix, struct vision_point mm, double clear_mm)
+{
+    struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
+    return tint_in_print(fix->card, print, clear_mm);
+}
+
+/* ---- The map ------------------------------------------------------------------------------- */
+
+struct look {
+    float rgb[3]; /* relative to the light; rgb[0] < 0: not seen */
+    int8_t tint;  /* 0, 1; -1 none */
+};
+
+static bool map_size(const struct card_fix *fix, struct silhouette *out)
+{
+    double w = fix->card->width_mm, h = fix->card->height_mm;
+    out->scale_x = fix->bar_scale_x;
+    out->scale_y = fix->bar_scale_y;
+    out->pitch_mm = w > LARGE_CARD_MM ? PITCH_LARGE_MM : PITCH_SMALL_MM;
+    out->width = (int)(w / out->pitch_mm);
+    out->height = (int)(h / out->pitch_mm);
+    out->x0_mm = -(out->width - 1) * out->pitch_mm / 2;
+    out->y0_mm = -(out->height - 1) * out->pitch_mm / 2;
+    out->cells = calloc((size_t)out->width * (size_t)out->height, 1);
+    return out->cells != NULL;
+}
+
+static struct vision_point cell_centre(const struct silhouette *s, int i, int j)
+{
+    return (struct vision_point){s->x0_mm + i * s->pitch_mm, s->y0_mm + j * s->pitch_mm};
+}
+
+static void look_at_cells(const struct vision_image *image, const struct card_fix *fix,
+                          const struct silhouette *s, struct look *looks)
+{
+    const double quarter = s->pitch_mm / 4;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            struct look *look = &looks[(size_t)j * (size_t)s->width + (size_t)i];
+            struct vision_point mm = cell_centre(s, i, j);
+            float sum[3] = {0};
+            bool seen = true;
+            for (int k = 0; k < 2; k++) {
+                double side = k ? quarter : -quarter;
+                struct vision_point at = {(mm.x + side) * fix->bar_scale_x,
+                                          (mm.y + side) * fix->bar_scale_y};
+                float rgb[3];
+                seen = seen && sample_at(image, vision_plane_to_photo(&fix->plane, at), rgb);
+                for (int c = 0; seen && c < 3; c++)
+                    sum[c] += rgb[c] / 2;
+            }
+            look->tint = (int8_t)tint_in_print(fix->card, mm, 0.25);
+            look->rgb[0] = -1;
+            struct vision_point true_mm = {mm.x * fix->bar_scale_x, mm.y * fix->bar_scale_y};
+            if (seen)
+                silhouette_relative(s, true_mm, sum, look->rgb);
+        }
+}
+
+static float length3(const float v[3])
+{
+    return sqrtf(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
+}
+
+static float angle_to(const float v[3], const float unit[3])
+{
+    float along = v[0] * unit[0] + v[1] * unit[1] + v[2] * unit[2];
+    float square = v[0] * v[0] + v[1] * v[1] + v[2] * v[2] - along * along;
+    return atan2f(sqrtf(fmaxf(0, square)), along);
+}
+
+/* The tint's look starts from its print colour and follows the cells that resemble it: printers,
+ * cameras and lamps all bend colours. A narrowing search keeps parts of similar colour out. */
+static void learn_tint(const struct look *looks, size_t n, int which, const float nominal[3],
+                       struct tint_look *out)
+{
+    float strength = length3(nominal);
+    for (int c = 0; c < 3; c++)
+        out->unit[c] = nominal[c] / strength;
+    out->strength = strength;
+    static const float radius_rad[4] = {0.55F, 0.35F, 0.22F, 0.18F};
+    for (int round = 0; round < 4; round++) {
+        double sum[3] = {0}, length = 0, spread = 0;
+        int count = 0;
+        for (size_t i = 0; i < n; i++) {
+            if (looks[i].tint != which || looks[i].rgb[0] < 0)
+                continue;
+            float l = length3(looks[i].rgb);
+            if (l < 0.12F * strength || l > 2.5F * strength)
+                continue;
+            float angle = angle_to(looks[i].rgb, out->unit);
+            if (angle > radius_rad[round])
+                continue;
+            for (int c = 0; c < 3; c++)
+                sum[c] += looks[i].rgb[c] / l;
+            length += l;
+            spread += angle;
+            count++;
+        }
+        out->cells = count;
+        if (count == 0)
+            return;
+        float mean[3] = {(float)sum[0], (float)sum[1], (float)sum[2]};
+        float norm = length3(mean);
+        for (int c = 0; c < 3; c++)
+            out->unit[c] = mean[c] / norm;
+        out->strength = (float)(length / count);
+        out->spread_rad = (float)(spread / count);
+    }
+}
+
+/* A cell is bare card when its colour, whatever its brightness, points the way of the tint: a
+ * shadow dims a tint and keeps its hue, a part does not. Very dark cells carry no hue: black
+ * plastic is darker than any shadow on paper. Very bright ones are glare or white parts. */
+static enum cell classify(const struct look *look, const struct tint_look *tint)
+{
+    const float darkest = 0.055F, brightest = 1.9F;
+    float along = 0;
+    for (int c = 0; c < 3; c++)
+        along += look->rgb[c] * tint->unit[c];
+    if (along < darkest * tint->strength || along > brightest * tint->strength)
+        return CELL_PART;
+    float limit = fmaxf(0.16F, fminf(0.24F, 4 * tint->spread_rad));
+    float floor_rad = 0.006F / along; /* code-value noise grows in the dark */
+    return angle_to(look->rgb, tint->unit) > limit + floor_rad ? CELL_PART : CELL_TINT;
+}
+
+/* Stripe borders and the slot's outline are too thin to hide anything: each takes the class of
+ * most of its neighbours, from both sides inwards. */
+static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    uint8_t *next = malloc(n);
+    if (!next)
+        return false;
+    for (int round = 0; round < 6; round++) {
+        memcpy(next, s->cells, n);
+        for (int j = 1; j + 1 < s->height; j++)
+            for (int i = 1; i + 1 < s->width; i++) {
+                size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+                if (!thin[at] || s->cells[at] != CELL_UNKNOWN)
+                    continue;
+                int part = 0, tint = 0;
+                for (int dj = -1; dj <= 1; dj++)
+                    for (int di = -1; di <= 1; di++) {
+                        uint8_t c = s->cells[at + (size_t)(dj * s->width + di)];
+                        part += c == CELL_PART;
+                        tint += c == CELL_TINT;
+                    }
+                if (part + tint >= 2)
+                    next[at] = part > tint ? CELL_PART : CELL_TINT;
+            }
+        memcpy(s->cells, next, n);
+    }
+    free(next);
+    return true;
+}
+
+static bool classify_cells(struct silhouette *s, const struct vision_card *card,
+                           const struct look *looks)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    uint8_t *thin = calloc(n, 1);
+    if (!thin)
+        return false;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            const struct look *look = &looks[at];
+            if (look->rgb[0] < 0) {
+                s->cells[at] = CELL_OFF;
+            } else if (look->tint >= 0) {
+                s->cells[at] = (uint8_t)classify(look, &s->tints[look->tint]);
+            } else {
+                s->cells[at] = CELL_UNKNOWN;
+                thin[at] = !near_marker_or_mark(card, cell_centre(s, i, j), 0.25);
+            }
+        }
+    bool good = fill_thin_gaps(s, thin);
+    free(thin);
+    return good;
+}
+
+static double share_of_part(const struct silhouette *s)
+{
+    size_t n = (size_t)s->width * (size_t)s->height, part = 0, tint = 0;
+    for (size_t i = 0; i < n; i++) {
+        part += s->cells[i] == CELL_PART;
+        tint += s->cells[i] == CELL_TINT;
+    }
+    return part + tint ? (double)part / (double)(part + tint) : 1;
+}
+
+enum vision_reason silhouette_build(const struct vision_image *image, const struct card_fix *fix,
+                                    struct silhouette *out)
+{
+    *out = (struct silhouette){0};
+    enum vision_reason reason = VISION_NO_MEMORY;
+    struct look *looks = NULL;
+    if (!map_size(fix, out))
+        goto done;
+    size_t n = (size_t)out->width * (size_t)out->height;
+    if (!(looks = malloc(n * sizeof *looks)))
+        goto done;
+    reason = VISION_BAD_LIGHT;
+    if (!measure_light(image, fix, &out->light))
+        goto done;
+    look_at_cells(image, fix, out, looks);
+    for (int t = 0; t < 2; t++) {
+        float nominal[3];
+        sample_srgb_to_linear(fix->card->tint_srgb[t], nominal);
+        learn_tint(looks, n, t, nominal, &out->tints[t]);
+    }
+    reason = VISION_NO_MEMORY;
+    if (!classify_cells(out, fix->card, looks))
+        goto done;
+    out->part_share = share_of_part(out);
+    reason = out->part_share > 0.8 ? VISION_BAD_LIGHT : VISION_REASON_NONE;
+done:
+    free(looks);
+    if (reason != VISION_REASON_NONE)
+        silhouette_clear(out);
+    return reason;
+}
+
+void silhouette_clear(struct silhouette *s)
+{
+    free(s->cells);
+    *s = (struct silhouette){0};
+}
+
+enum cell silhouette_at(const struct silhouette *s, struct vision_point mm)
+{
+    double i = floor((mm.x / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5);
+    double j = floor((mm.y / s->scale_y - s->y0_mm) / s->pitch_mm + 0.5);
+    if (!(i >= 0 && j >= 0 && i < s->width && j < s->height))
+        return CELL_OFF;
+    return (enum cell)s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+}

@@ -1,0 +1,56 @@
+/* What stands in front of the card: a map of the card's face, cell by cell, in the card frame. */
+#ifndef SILHOUETTE_H
+#define SILHOUETTE_H
+
+#include "markers.h"
+#include "vision.h"
+
+/* The light on the card: linear-light RGB of bare paper, log-linear over the card. */
+struct light {
+    double log_rgb[3][3]; /* per channel: constant, per mm of x, per mm of y */
+};
+
+/* What the camera makes of a tint after dividing by the light. */
+struct tint_look {
+    float unit[3];    /* direction in RGB */
+    float strength;   /* length of a fully lit tint */
+    float spread_rad; /* typical angle of its cells to that direction */
+    int cells;        /* that carry the estimate; 0: the tint was nowhere seen */
+};
+
+enum cell {
+    CELL_OFF,     /* beyond the card or the photo */
+    CELL_TINT,    /* bare card */
+    CELL_PART,    /* something in front */
+    CELL_UNKNOWN, /* marker or mark: cannot tell */
+};
+
+struct silhouette {
+    double pitch_mm, x0_mm, y0_mm; /* cell (i, j) has its centre at x0 + i pitch, y0 + j pitch, */
+    double scale_x, scale_y;       /* in print; times these in true millimetres */
+    int width, height;
+    uint8_t *cells; /* enum cell, row j = 0 at the bottom */
+    struct light light;
+    struct tint_look tints[2];
+    double part_share; /* of the tellable cells */
+};
+
+/* Builds the map from a decoded RGB piece of the photo that covers the card.
+ * Returns VISION_REASON_NONE, VISION_BAD_LIGHT or VISION_NO_MEMORY; on failure out is zeroed. */
+enum vision_reason silhouette_build(const struct vision_image *image, const struct card_fix *fix,
+                                    struct silhouette *out);
+void silhouette_clear(struct silhouette *s);
+
+/* Card points here and below are in true millimetres, the plane's frame. */
+
+/* Class at a card point; CELL_OFF outside the map. */
+enum cell silhouette_at(const struct silhouette *s, struct vision_point mm);
+
+/* Light at a card point, and a linear RGB sample divided by it. */
+void silhouette_relative(const struct silhouette *s, struct vision_point mm, const float rgb[3],
+                         float out[3]);
+
+/* Index 0 or 1 of the tint at a card point, -1 where there is no plain tint within clear_mm. */
+int silhouette_tint_at(const struct card_fix *fix, struct vision_point mm, double clear_mm);
+
+#endif
