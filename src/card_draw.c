@@ -1,11 +1,14 @@
 #include "card_draw.h"
 
+#include "sheet_text.h"
 #include "tag36h11.h"
 
 #include <math.h>
 #include <string.h>
 
 #define PI 3.14159265358979323846
+#define NAME_MAX_MM 1.6 /* height of capitals: larger only costs window */
+#define DARK_LEVEL 32   /* of the dark patch, as vision.h says; the butt strip matches it */
 
 /* Card to paper: y turns round. Everything below speaks card millimetres and passes through these.
  */
@@ -31,9 +34,9 @@ static bool tint_is_dark(const struct vision_card *card)
     return 0.299 * t[0] + 0.587 * t[1] + 0.114 * t[2] < 110;
 }
 
-static void set_ink(cairo_t *cr, const struct vision_card *card)
+static int ink_level(const struct vision_card *card)
 {
-    set_level(cr, tint_is_dark(card) ? 235 : 20);
+    return tint_is_dark(card) ? 235 : 20;
 }
 
 /* Stripes number i = floor(along / stripe_mm), where along is the distance from the centre in the
@@ -83,36 +86,34 @@ static void draw_marker(cairo_t *cr, const struct vision_card *card, int which)
     cairo_fill(cr);
 }
 
-/* Text as large as fits the box, its middle in the box's middle. */
-static void draw_words(cairo_t *cr, const char *words, double middle_x_mm, double middle_y_mm,
-                       double width_mm, double height_mm)
+/* Points at the butt edge: a triangle hanging from the top of the strip. */
+static void draw_pointer(cairo_t *cr, double x_mm, const struct vision_card_mark *strip)
 {
-    cairo_font_extents_t font;
-    cairo_text_extents_t text;
-    cairo_select_font_face(cr, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(cr, height_mm);
-    cairo_font_extents(cr, &font);
-    cairo_text_extents(cr, words, &text);
-    double shrink = fmin(height_mm / (font.ascent + font.descent), width_mm / text.x_advance);
-    cairo_set_font_size(cr, height_mm * shrink);
-    cairo_font_extents(cr, &font);
-    cairo_text_extents(cr, words, &text);
-    cairo_move_to(cr, middle_x_mm - text.x_advance / 2,
-                  -middle_y_mm + (font.ascent - font.descent) / 2);
-    cairo_show_text(cr, words);
+    double height = strip->y1_mm - strip->y0_mm, half = 0.6 * height;
+    cairo_move_to(cr, x_mm - half, -strip->y1_mm + 0.12 * height);
+    cairo_line_to(cr, x_mm + half, -strip->y1_mm + 0.12 * height);
+    cairo_line_to(cr, x_mm, -strip->y0_mm);
+    cairo_close_path(cr);
+    cairo_fill(cr);
 }
 
-static void draw_butt(cairo_t *cr, const struct vision_card_mark *mark, double bleed_mm)
+static void draw_butt(cairo_t *cr, const struct vision_card_mark *strip, double bleed_mm)
 {
-    double height = mark->y1_mm - mark->y0_mm, middle_y = (mark->y0_mm + mark->y1_mm) / 2;
-    double middle_x = (mark->x0_mm + mark->x1_mm) / 2;
-    rectangle(cr, mark->x0_mm - bleed_mm, mark->y0_mm - bleed_mm, mark->x1_mm + bleed_mm,
-              mark->y1_mm);
-    set_level(cr, 32);
+    /* Capitals: in so low a strip they come out half as large again as small letters. */
+    static const char words[] = "THIS EDGE TO THE SERVO CASE";
+    static const struct sheet_style style = {.bold = true, .level = 255, .tracking_mm = 0.35};
+    double width = strip->x1_mm - strip->x0_mm, height = strip->y1_mm - strip->y0_mm;
+    double middle = (strip->x0_mm + strip->x1_mm) / 2;
+    rectangle(cr, strip->x0_mm - bleed_mm, strip->y0_mm - bleed_mm, strip->x1_mm + bleed_mm,
+              strip->y1_mm);
+    set_level(cr, DARK_LEVEL);
     cairo_fill(cr);
+    sheet_text_fitted(cr, &style, middle, -(strip->y0_mm + strip->y1_mm) / 2, 0.6 * width,
+                      0.72 * height, words);
     set_level(cr, 255);
-    draw_words(cr, "this edge to the servo case", middle_x, middle_y,
-               0.8 * (mark->x1_mm - mark->x0_mm), height);
+    for (int side = -1; side <= 1; side += 2)
+        for (int i = 0; i < 2; i++)
+            draw_pointer(cr, middle + side * width * (0.36 + 0.1 * i), strip);
 }
 
 static void draw_mark(cairo_t *cr, const struct vision_card *card,
@@ -121,40 +122,42 @@ static void draw_mark(cairo_t *cr, const struct vision_card *card,
     if (mark->kind == VISION_MARK_BUTT) {
         draw_butt(cr, mark, bleed_mm);
     } else if (mark->kind == VISION_MARK_NAME) {
-        set_ink(cr, card);
-        draw_words(cr, card->name, (mark->x0_mm + mark->x1_mm) / 2, (mark->y0_mm + mark->y1_mm) / 2,
-                   mark->x1_mm - mark->x0_mm, mark->y1_mm - mark->y0_mm);
+        struct sheet_style style = {.level = ink_level(card)};
+        sheet_text_fitted(cr, &style, (mark->x0_mm + mark->x1_mm) / 2,
+                          -(mark->y0_mm + mark->y1_mm) / 2, mark->x1_mm - mark->x0_mm,
+                          fmin(0.7 * (mark->y1_mm - mark->y0_mm), NAME_MAX_MM), card->name);
     } else {
         set_level(cr, mark->kind == VISION_MARK_WHITE  ? 255
                       : mark->kind == VISION_MARK_GREY ? 128
-                                                       : 32);
+                                                       : DARK_LEVEL);
         rectangle(cr, mark->x0_mm, mark->y0_mm, mark->x1_mm, mark->y1_mm);
         cairo_fill(cr);
     }
 }
 
-/* Thin and broken, so that it can be cut along and yet hardly changes the tint. */
+/* Thin and broken, so that it can be cut along and yet hardly changes the tint. Drawn in two halves
+ * from the tip, so that the dashes mirror each other. */
 static void draw_slot(cairo_t *cr, const struct vision_card *card)
 {
-    static const double dashes_mm[] = {1.2, 1.2};
+    static const double dash_mm = 1.2;
     double half = card->slot_half_width_mm;
-    cairo_move_to(cr, -card->width_mm / 2, -half);
-    cairo_arc(cr, 0, 0, half, -PI / 2, PI / 2);
-    cairo_line_to(cr, -card->width_mm / 2, half);
-    cairo_set_dash(cr, dashes_mm, 2, 0);
+    cairo_set_dash(cr, &dash_mm, 1, dash_mm / 2);
     cairo_set_line_width(cr, 0.12);
-    set_ink(cr, card);
-    cairo_stroke(cr);
+    set_level(cr, ink_level(card));
+    for (int side = -1; side <= 1; side += 2) {
+        if (side < 0)
+            cairo_arc_negative(cr, 0, 0, half, 0, -PI / 2);
+        else
+            cairo_arc(cr, 0, 0, half, 0, PI / 2);
+        cairo_line_to(cr, -card->width_mm / 2, side * half);
+        cairo_stroke(cr);
+    }
 }
 
 void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm)
 {
     cairo_save(cr);
-    cairo_font_options_t *options = cairo_font_options_create();
-    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-    cairo_set_font_options(cr, options);
-    cairo_font_options_destroy(options);
+    sheet_text_prepare(cr);
     cairo_set_antialias(cr, CAIRO_ANTIALIAS_BEST);
     draw_tint(cr, card, bleed_mm);
     draw_slot(cr, card);
@@ -162,5 +165,30 @@ void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm)
         draw_mark(cr, card, &card->marks[i], bleed_mm);
     for (int i = 0; i < card->marker_count; i++)
         draw_marker(cr, card, i);
+    cairo_restore(cr);
+}
+
+void card_draw_likeness(cairo_t *cr, const struct vision_card *card)
+{
+    cairo_save(cr);
+    draw_tint(cr, card, 0);
+    for (int i = 0; i < card->mark_count; i++)
+        if (card->marks[i].kind == VISION_MARK_BUTT) {
+            const struct vision_card_mark *strip = &card->marks[i];
+            /* Twice as high as it is, or it would be lost at the size of an illustration. */
+            rectangle(cr, strip->x0_mm, strip->y0_mm, strip->x1_mm,
+                      2 * strip->y1_mm - strip->y0_mm);
+            set_level(cr, DARK_LEVEL);
+            cairo_fill(cr);
+        }
+    for (int i = 0; i < card->marker_count; i++) {
+        struct vision_point centre = card->markers[i].centre_mm;
+        for (int white = 1; white >= 0; white--) {
+            double half = card->marker_mm * (white ? 1.25 : 1) / 2;
+            rectangle(cr, centre.x - half, centre.y - half, centre.x + half, centre.y + half);
+            set_level(cr, white ? 255 : 0);
+            cairo_fill(cr);
+        }
+    }
     cairo_restore(cr);
 }

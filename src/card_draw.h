@@ -12,4 +12,8 @@
  * Saves and restores cr's state; a failure shows in cairo_status(cr). */
 void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm);
 
+/* The card as a picture of itself, for illustrations: same frame, but the markers are blank, so
+ * that nothing takes it for a card. */
+void card_draw_likeness(cairo_t *cr, const struct vision_card *card);
+
 #endif

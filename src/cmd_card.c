@@ -2,6 +2,7 @@
 #include "card_draw.h"
 #include "commands.h"
 #include "message.h"
+#include "sheet.h"
 #include "sheet_file.h"
 
 #include <errno.h>
@@ -15,21 +16,29 @@
 #define MAX_DPI 2400.0 /* finer than common printers place ink */
 
 static const char help[] =
-    "usage: armsquare card --single NAME -o FILE [--dpi N]\n"
+    "usage: armsquare card -o FILE [--paper PAPER] [--tint TINT] [--sizes SIZE,...] [--dpi N]\n"
+    "       armsquare card --single NAME -o FILE [--dpi N]\n"
     "       armsquare card --list [--json]\n"
     "\n"
+    "Writes a sheet of cards to print, with bars that check the print and how to use them.\n"
+    "\n"
     "  -o, --output FILE   where to write; the suffix says how: .pdf, .svg or .png\n"
+    "      --paper PAPER   a4 (default) or letter\n"
+    "      --tint TINT     duo (default), green, pink; for printers without colour light, dark\n"
+    "      --sizes LIST    which cards, such as hand,mini,mini (default long,hand,mini,frame)\n"
+    "      --dpi N         dots per inch of a PNG, 50 to 2400 (default 300)\n"
     "      --single NAME   one card alone, edge to edge, such as hand-duo\n"
-    "      --dpi N         dots per inch of a PNG, 50 to 2400 (300)\n"
     "      --list          the cards: name, size, tint, millimetres\n"
     "      --json          with --list: as JSON\n"
-    "      --help          this text\n"
+    "  -h, --help          this text\n"
     "\n"
     "example:\n"
-    "  armsquare card --single hand-duo --dpi 600 -o card.png\n";
+    "  armsquare card --paper letter -o cards.pdf\n";
+
+static const char default_sizes[] = "long,hand,mini,frame";
 
 struct card_words {
-    const char *output, *single;
+    const char *output, *single, *paper, *tint, *sizes;
     double dpi;
     bool list, json;
 };
@@ -96,17 +105,59 @@ static int write_single(const struct card_words *words)
     return write_drawing(words, &drawing);
 }
 
+/* The cards that a list of sizes names, all of one tint. Returns EXIT_DONE or says what is wrong.
+ */
+static int choose_cards(const char *sizes, const char *tint, const struct vision_card **cards,
+                        int *count)
+{
+    *count = 0;
+    for (const char *word = sizes;; word++) {
+        size_t length = strcspn(word, ",");
+        char name[24];
+        snprintf(name, sizeof name, "%.*s-%s", (int)length, word, tint);
+        const struct vision_card *card = vision_card_by_name(name);
+        if (!card)
+            return fail_usage("there is no card \"%.*s-%s\"; \"armsquare card --list\" shows all "
+                              "sizes and tints.",
+                              (int)length, word, tint);
+        if (*count == SHEET_MAX_CARDS)
+            return fail_usage("a sheet holds at most %d cards; name fewer with --sizes.",
+                              SHEET_MAX_CARDS);
+        cards[(*count)++] = card;
+        word += length;
+        if (!*word)
+            return EXIT_DONE;
+    }
+}
+
+static int write_sheet(const struct card_words *words)
+{
+    const struct sheet_paper *paper = sheet_paper_by_name(words->paper);
+    if (!paper)
+        return fail_usage("there is no paper \"%s\"; choose a4 or letter.", words->paper);
+    const struct vision_card *cards[SHEET_MAX_CARDS];
+    int count;
+    int status = choose_cards(words->sizes, words->tint, cards, &count);
+    if (status != EXIT_DONE)
+        return status;
+    struct sheet sheet;
+    if (!sheet_lay_out(&sheet, paper, cards, count))
+        return fail_usage("these cards do not fit on one page of %s; name fewer with --sizes.",
+                          paper->title);
+    struct sheet_drawing drawing = {paper->width_mm, paper->height_mm, sheet_draw, &sheet,
+                                    "armsquare cards"};
+    return write_drawing(words, &drawing);
+}
+
 static int parse(int argc, char **argv, struct card_words *words)
 {
-    enum { SINGLE = 256, DPI, LIST, JSON, HELP };
+    enum { SINGLE = 256, PAPER, TINT, SIZES, DPI, LIST, JSON };
     static const struct option options[] = {
-        {"output", required_argument, NULL, 'o'},
-        {"single", required_argument, NULL, SINGLE},
-        {"dpi", required_argument, NULL, DPI},
-        {"list", no_argument, NULL, LIST},
-        {"json", no_argument, NULL, JSON},
-        {"help", no_argument, NULL, HELP},
-        {NULL, 0, NULL, 0},
+        {"output", required_argument, NULL, 'o'},  {"single", required_argument, NULL, SINGLE},
+        {"paper", required_argument, NULL, PAPER}, {"tint", required_argument, NULL, TINT},
+        {"sizes", required_argument, NULL, SIZES}, {"dpi", required_argument, NULL, DPI},
+        {"list", no_argument, NULL, LIST},         {"json", no_argument, NULL, JSON},
+        {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
     int option;
     while ((option = getopt_long(argc, argv, "o:h", options, NULL)) != -1) {
@@ -114,6 +165,12 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->output = optarg;
         else if (option == SINGLE)
             words->single = optarg;
+        else if (option == PAPER)
+            words->paper = optarg;
+        else if (option == TINT)
+            words->tint = optarg;
+        else if (option == SIZES)
+            words->sizes = optarg;
         else if (option == DPI && !parse_dpi(optarg, &words->dpi))
             return fail_usage("--dpi must be a number from %.0f to %.0f, not \"%s\".", MIN_DPI,
                               MAX_DPI, optarg);
@@ -121,7 +178,7 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->list = true;
         else if (option == JSON)
             words->json = true;
-        else if (option == HELP || option == 'h')
+        else if (option == 'h')
             return fputs(help, stdout) < 0 ? EXIT_TROUBLE : -1;
         else if (option == '?')
             return EXIT_USAGE;
@@ -134,7 +191,7 @@ static int parse(int argc, char **argv, struct card_words *words)
 
 int cmd_card(int argc, char **argv)
 {
-    struct card_words words = {.dpi = 300};
+    struct card_words words = {.paper = "a4", .tint = "duo", .sizes = default_sizes, .dpi = 300};
     int status = parse(argc, argv, &words);
     if (status != EXIT_DONE)
         return status < 0 ? EXIT_DONE : status;
@@ -142,7 +199,5 @@ int cmd_card(int argc, char **argv)
         return words.json ? list_json() : list_plain();
     if (!words.output)
         return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
-    if (words.single)
-        return write_single(&words);
-    return fail_usage("say which card, for example --single hand-duo.");
+    return words.single ? write_single(&words) : write_sheet(&words);
 }

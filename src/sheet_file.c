@@ -2,11 +2,13 @@
 
 #include "png_write.h"
 #include "safe_file.h"
+#include "sheet_pdf.h"
 
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
 #include <errno.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -43,7 +45,7 @@ static cairo_status_t write_to_stream(void *stream, const unsigned char *bytes, 
     return fwrite(bytes, 1, size, stream) == size ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
-/* Draws on a vector surface whose unit is unit_mm, ends and frees it. */
+/* Draws on a vector surface, ends and frees it. */
 static bool draw_vector(cairo_surface_t *surface, const struct sheet_drawing *drawing,
                         double units_per_mm)
 {
@@ -59,15 +61,34 @@ static bool draw_vector(cairo_surface_t *surface, const struct sheet_drawing *dr
     return cairo_is_good(status);
 }
 
-static bool write_pdf(FILE *to, const struct sheet_drawing *drawing)
+static bool draw_pdf(FILE *to, const struct sheet_drawing *drawing)
 {
     double points_per_mm = POINTS_PER_INCH / MM_PER_INCH;
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
         write_to_stream, to, drawing->width_mm * points_per_mm, drawing->height_mm * points_per_mm);
+    /* As plain a file as cairo makes: sheet_pdf_write reads it. */
+    cairo_pdf_surface_restrict_to_version(surface, CAIRO_PDF_VERSION_1_4);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, drawing->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR,
                                    "armsquare " ARMSQUARE_VERSION);
     return draw_vector(surface, drawing, points_per_mm);
+}
+
+static bool write_pdf(FILE *to, const struct sheet_drawing *drawing)
+{
+    char *bytes = NULL;
+    size_t size = 0;
+    FILE *memory = open_memstream(&bytes, &size);
+    if (!memory)
+        return false;
+    bool good = draw_pdf(memory, drawing);
+    if (fclose(memory) != 0)
+        good = false;
+    good = good && sheet_pdf_write(to, bytes, size);
+    int saved = errno;
+    free(bytes);
+    errno = saved;
+    return good;
 }
 
 static bool write_svg(FILE *to, const struct sheet_drawing *drawing)

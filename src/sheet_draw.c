@@ -1,0 +1,260 @@
+/* Draws the page: heading, cards with cut marks, print-check bars, how to use it, cautions. */
+#include "sheet.h"
+
+#include "card_draw.h"
+#include "sheet_picture.h"
+#include "sheet_text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define BLEED_MM 0.5
+#define CUT_OFFSET_MM 1.2 /* clear of the bleed, so that a mark never touches the card */
+#define CUT_LENGTH_MM 3.0
+
+static const struct sheet_style title = {.size_pt = 20, .bold = true, .level = 15};
+static const struct sheet_style subtitle = {.size_pt = 7.6, .level = 70};
+static const struct sheet_style strong = {.size_pt = 9, .bold = true, .level = 15};
+static const struct sheet_style heading = {.size_pt = 7.4, .bold = true, .level = 15};
+static const struct sheet_style body = {.size_pt = 6.6, .level = 45};
+static const struct sheet_style command = {.size_pt = 5.9, .mono = true, .level = 15};
+static const struct sheet_style numeral = {.size_pt = 15, .level = 150};
+static const struct sheet_style small = {.size_pt = 5.8, .level = 100};
+static const struct sheet_style caption = {.size_pt = 6.2, .bold = true, .level = 15};
+
+static void set_level(cairo_t *cr, int level)
+{
+    cairo_set_source_rgb(cr, level / 255.0, level / 255.0, level / 255.0);
+}
+
+static void rule(cairo_t *cr, double x0, double y0, double x1, double y1, double width_mm,
+                 int level)
+{
+    set_level(cr, level);
+    cairo_set_line_width(cr, width_mm);
+    cairo_move_to(cr, x0, y0);
+    cairo_line_to(cr, x1, y1);
+    cairo_stroke(cr);
+}
+
+static void draw_header(cairo_t *cr, const struct sheet *sheet)
+{
+    const struct sheet_rect *at = &sheet->header;
+    double right = at->x + at->width;
+    sheet_text(cr, &title, SHEET_LEFT, at->x - 0.4, at->y + 5.6, "armsquare");
+    sheet_text(cr, &subtitle, SHEET_LEFT, at->x, at->y + 9.8,
+               "Cards for measuring servo horns, cranks and arms from a photo");
+    sheet_text(cr, &strong, SHEET_RIGHT, right, at->y + 5.6, "Print at 100 %, not “fit to page”");
+    char line[80];
+    snprintf(line, sizeof line, "%s, %g \u00d7 %g mm", sheet->paper->title, sheet->paper->width_mm,
+             sheet->paper->height_mm);
+    sheet_text(cr, &subtitle, SHEET_RIGHT, right, at->y + 9.8, line);
+    rule(cr, at->x, at->y + at->height, right, at->y + at->height, 0.25, 15);
+}
+
+/* What a card is for and how large it is, under the card. */
+static void draw_caption(cairo_t *cr, const struct vision_card *card, const struct sheet_rect *at)
+{
+    static const struct {
+        const char *size, *use;
+    } uses[] = {
+        {"hand", "most horns (ISO/IEC 7810 ID-1)"},
+        {"long", "long horns and cranks (ISO 216 A6)"},
+        {"frame", "a servo inside frames"},
+        {"mini", "tail cranks"},
+    };
+    char line[96];
+    double x = at->x, y = at->y + at->height + 3.5;
+    sheet_text(cr, &caption, SHEET_LEFT, x + 1, y, card->size);
+    x += sheet_text_width(cr, &caption, card->size) + 2.4;
+    const char *use = "";
+    for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++)
+        if (strcmp(uses[i].size, card->size) == 0)
+            use = uses[i].use;
+    snprintf(line, sizeof line, "%g \u00d7 %g mm, %s", card->width_mm, card->height_mm, use);
+    sheet_text(cr, &small, SHEET_LEFT, x, y, line);
+}
+
+static void draw_cut_marks(cairo_t *cr, const struct sheet_rect *at)
+{
+    for (int corner = 0; corner < 4; corner++) {
+        int sx = corner & 1 ? 1 : -1, sy = corner & 2 ? 1 : -1;
+        double x = at->x + (sx > 0 ? at->width : 0), y = at->y + (sy > 0 ? at->height : 0);
+        rule(cr, x + sx * CUT_OFFSET_MM, y, x + sx * (CUT_OFFSET_MM + CUT_LENGTH_MM), y, 0.1, 40);
+        rule(cr, x, y + sy * CUT_OFFSET_MM, x, y + sy * (CUT_OFFSET_MM + CUT_LENGTH_MM), 0.1, 40);
+    }
+}
+
+static void draw_cards(cairo_t *cr, const struct sheet *sheet)
+{
+    for (int i = 0; i < sheet->card_count; i++) {
+        const struct sheet_rect *at = &sheet->cards[i].at;
+        draw_cut_marks(cr, at);
+        cairo_save(cr);
+        cairo_translate(cr, at->x + at->width / 2, at->y + at->height / 2);
+        card_draw(cr, sheet->cards[i].card, BLEED_MM);
+        cairo_restore(cr);
+        draw_caption(cr, sheet->cards[i].card, at);
+    }
+}
+
+/* A bar of ten steps in two rows, black and white by turns, so that both its ends are sharp black
+ * edges. Drawn lying along +x from the origin. */
+static void draw_bar(cairo_t *cr)
+{
+    const double step = SHEET_BAR_MM / 10, half = SHEET_BAR_THICK_MM / 2, line = 0.15;
+    set_level(cr, 0);
+    for (int i = 0; i < 10; i++)
+        cairo_rectangle(cr, i * step, (i & 1) * half, step, half);
+    cairo_fill(cr);
+    /* The outline lies inside, or it would make the bar longer. */
+    cairo_rectangle(cr, line / 2, line / 2, SHEET_BAR_MM - line, SHEET_BAR_THICK_MM - line);
+    cairo_set_line_width(cr, line);
+    cairo_stroke(cr);
+    for (int i = 0; i <= 20; i++) {
+        double length = i % 10 == 0 ? 1.6 : i % 2 == 0 ? 1.1 : 0.6;
+        double x = i == 0 ? 0.05 : i == 20 ? SHEET_BAR_MM - 0.05 : i * step / 2;
+        rule(cr, x, SHEET_BAR_THICK_MM + 0.5, x, SHEET_BAR_THICK_MM + 0.5 + length, 0.1, 15);
+    }
+}
+
+static void draw_bars(cairo_t *cr, const struct sheet *sheet)
+{
+    const struct sheet_rect *x_bar = &sheet->bar_x, *y_bar = &sheet->bar_y;
+    cairo_save(cr);
+    cairo_translate(cr, x_bar->x, x_bar->y);
+    draw_bar(cr);
+    cairo_restore(cr);
+    cairo_save(cr);
+    cairo_translate(cr, y_bar->x, y_bar->y + y_bar->height);
+    cairo_rotate(cr, -M_PI / 2);
+    draw_bar(cr);
+    cairo_restore(cr);
+
+    double under = x_bar->y + SHEET_BAR_THICK_MM + 4.6;
+    static const char *const figures[] = {"0", "50", "100"};
+    for (int i = 0; i < 3; i++)
+        sheet_text(cr, &small, SHEET_MIDDLE, x_bar->x + 50.0 * i, under, figures[i]);
+    sheet_text(cr, &caption, SHEET_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 1.9, "x bar");
+    sheet_text(cr, &small, SHEET_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 4.7,
+               "100.0 mm from end to end");
+    sheet_text(cr, &caption, SHEET_LEFT, y_bar->x, y_bar->y + y_bar->height + 2.9, "y bar");
+    sheet_text(cr, &small, SHEET_LEFT, y_bar->x + 8, y_bar->y + y_bar->height + 2.9,
+               "100.0 mm from end to end");
+}
+
+struct step {
+    const char *heading, *text, *command;
+};
+
+/* Beside the standing bar, then below it. */
+static const struct step first_steps[] = {
+    {"Print", "At 100 % (“actual size”), on matt paper: gloss mirrors the lamp.", NULL},
+    {"Check",
+     "Measure both bars with calipers, end to end. Each should be 100.0 mm. If not, tell "
+     "the program what you read, x bar first:",
+     "armsquare measure\n --bars 99.6,100.2\n photo.jpg"},
+    {"Glue and cut",
+     "Glue to flat card stock, cut from corner mark to corner mark. Cut the dashed "
+     "slot only where a shaft is in the way.",
+     NULL},
+};
+static const struct step last_steps[] = {
+    {"Place",
+     "Slip the card behind the arm, flat and level with it, dark edge against the servo "
+     "case: that edge is the reference.",
+     NULL},
+    {"Shoot",
+     "Roughly square on, the whole card in the picture, all of it sharp. Soft light, no flash.",
+     NULL},
+    {"Measure", "The answer says how far the arm is from square, how sure that is, and what to do.",
+     "armsquare measure\n photo.jpg"},
+};
+
+static double draw_step(cairo_t *cr, const struct step *step, int number, double x, double y,
+                        double width)
+{
+    char figure[4];
+    snprintf(figure, sizeof figure, "%d", number);
+    const double indent = 5.6;
+    sheet_text(cr, &numeral, SHEET_LEFT, x - 0.3, y + 2.3, figure);
+    sheet_text(cr, &heading, SHEET_LEFT, x + indent, y, step->heading);
+    y = sheet_paragraph(cr, &body, x + indent, y + 3.4, width - indent, step->text);
+    if (step->command)
+        y = sheet_paragraph(cr, &command, x + indent, y + 0.6, width, step->command);
+    return y + 2.4;
+}
+
+/* The usual sign for "take care": a triangle with an exclamation mark. (x, y): left end of its
+ * foot. */
+static void draw_care(cairo_t *cr, double x, double y, double side)
+{
+    set_level(cr, 15);
+    cairo_move_to(cr, x, y);
+    cairo_line_to(cr, x + side, y);
+    cairo_line_to(cr, x + side / 2, y - side * 0.866);
+    cairo_close_path(cr);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+    cairo_set_line_width(cr, 0.09 * side);
+    cairo_stroke(cr);
+    cairo_rectangle(cr, x + 0.46 * side, y - 0.58 * side, 0.08 * side, 0.29 * side);
+    cairo_rectangle(cr, x + 0.46 * side, y - 0.21 * side, 0.08 * side, 0.08 * side);
+    cairo_fill(cr);
+}
+
+static void draw_cautions(cairo_t *cr, double x, double y, double width)
+{
+    static const char first[] =
+        "Rotor blades off, or motor and drive made unable to turn, before power is applied. Horn "
+        "off before the first power-up. Hands, hair and card clear of gears.";
+    static const char second[] =
+        "A photo checks an angle, not a model’s airworthiness: the model maker’s "
+        "instructions, club and national rules come first.";
+    rule(cr, x, y, x + width, y, 0.25, 15);
+    draw_care(cr, x + 0.2, y + 5, 3.4);
+    sheet_text(cr, &heading, SHEET_LEFT, x + 5, y + 4.7, "Before power");
+    y = sheet_paragraph(cr, &body, x, y + 8.8, width, first);
+    sheet_paragraph(cr, &body, x, y + 0.9, width, second);
+}
+
+static void draw_column(cairo_t *cr, const struct sheet *sheet)
+{
+    const struct sheet_rect *at = &sheet->column;
+    const double beside_bar = 7.5;
+    double y = at->y + 4.5;
+    int number = 1;
+    for (size_t i = 0; i < sizeof first_steps / sizeof first_steps[0]; i++)
+        y = draw_step(cr, &first_steps[i], number++, at->x + beside_bar, y, at->width - beside_bar);
+    y = at->y + SHEET_BAR_MM + 14;
+    for (size_t i = 0; i < sizeof last_steps / sizeof last_steps[0]; i++)
+        y = draw_step(cr, &last_steps[i], number++, at->x, y, at->width);
+    draw_cautions(cr, at->x, y + 1, at->width);
+}
+
+static void draw_footer(cairo_t *cr, const struct sheet *sheet)
+{
+    const struct sheet_rect *at = &sheet->footer;
+    char line[96];
+    double y = at->y + at->height;
+    rule(cr, at->x, at->y, at->x + at->width, at->y, 0.12, 120);
+    snprintf(line, sizeof line, "armsquare %s", ARMSQUARE_VERSION);
+    sheet_text(cr, &small, SHEET_LEFT, at->x, y - 0.8, line);
+    snprintf(line, sizeof line, "tint %s", sheet->tint);
+    sheet_text(cr, &small, SHEET_RIGHT, at->x + at->width, y - 0.8, line);
+}
+
+void sheet_draw(cairo_t *cr, const void *subject)
+{
+    const struct sheet *sheet = subject;
+    cairo_save(cr);
+    sheet_text_prepare(cr);
+    draw_header(cr, sheet);
+    draw_cards(cr, sheet);
+    draw_bars(cr, sheet);
+    draw_column(cr, sheet);
+    if (sheet->picture.width > 0)
+        sheet_picture_draw(cr, &sheet->picture, sheet->cards[sheet->card_count - 1].card);
+    draw_footer(cr, sheet);
+    cairo_restore(cr);
+}
