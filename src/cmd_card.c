@@ -2,6 +2,7 @@
 #include "card_draw.h"
 #include "commands.h"
 #include "message.h"
+#include "number.h"
 #include "sheet.h"
 #include "sheet_file.h"
 
@@ -45,9 +46,7 @@ struct card_words {
 
 static bool parse_dpi(const char *word, double *dpi)
 {
-    char *end;
-    *dpi = strtod(word, &end);
-    return *word && !*end && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
+    return number_parse(word, dpi) && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
 }
 
 static int list_json(void)
