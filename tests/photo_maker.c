@@ -217,7 +217,8 @@ struct bytes exif_build(const struct exif_entry *ifd0, int ifd0_count,
     size_t exif_at = 8 + ifd0_size;
     w.extra = exif_at + 2 + 12 * (size_t)exif_count + 4;
     struct exif_entry all[16];
-    memcpy(all, ifd0, (size_t)ifd0_count * sizeof *all);
+    for (int i = 0; i < ifd0_count; i++)
+        all[i] = ifd0[i];
     if (exif_count)
         all[ifd0_count++] =
             (struct exif_entry){.tag = 0x8769, .type = 4, .value = (uint32_t)exif_at};
@@ -226,7 +227,8 @@ struct bytes exif_build(const struct exif_entry *ifd0, int ifd0_count,
         put_ifd(&w, exif, exif_count);
     size_t size = w.extra;
     struct bytes out = {must(malloc(size + 6)), size + 6};
-    memcpy(out.data, "Exif\0\0", 6);
+    static const uint8_t head[6] = {'E', 'x', 'i', 'f', 0, 0};
+    memcpy(out.data, head, sizeof head);
     memcpy(out.data + 6, w.data, size);
     return out;
 }

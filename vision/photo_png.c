@@ -1,7 +1,6 @@
 /* PNG through libpng: every kind is brought to 8 bits, laid over white and averaged into boxes. */
 #include "photo_internal.h"
 
-#include <assert.h>
 #include <limits.h>
 #include <setjmp.h>
 #include <stdlib.h>
@@ -75,10 +74,10 @@ static bool reader_init(struct reader *reader, const uint8_t *bytes, size_t size
 
 static void reader_clear(struct reader *reader)
 {
+    png_free(reader->png, reader->row);
+    png_free(reader->png, reader->sums);
+    png_free(reader->png, reader->line);
     png_destroy_read_struct(&reader->png, &reader->info, NULL);
-    free(reader->row);
-    free(reader->sums);
-    free(reader->line);
 }
 
 /* ---- Header ------------------------------------------------------------------------------- */
@@ -199,11 +198,12 @@ static void add_row(struct reader *reader, const struct photo_window *window, st
     }
 }
 
-/* How many of the photo's pixels lie in a box along one side; the last may be partly filled. */
+/* How many of the photo's pixels lie in a box along one side: the last may be partly filled, but
+ * no window reaches past it. */
 static int box_side(int box, int reduce, int side)
 {
     int left = side - box * reduce;
-    return left < reduce ? left : reduce;
+    return left < 1 ? 1 : left < reduce ? left : reduce;
 }
 
 /* Turns the sums of box row y into means and hands them on. */
@@ -216,7 +216,6 @@ static void finish_row(struct reader *reader, const struct photo_window *window,
     size_t at = 0;
     for (int box = window->x0; box < window->x1; box++) {
         int count = tall * box_side(box, window->reduce, width);
-        assert(count > 0); /* no window reaches past the photo */
         for (int c = 0; c < window->channels; c++, at++)
             reader->line[at] = (uint8_t)((sums[at] + count / 2) / count);
     }
@@ -285,10 +284,14 @@ static bool allocate(struct reader *reader, const struct photo_window *window, b
 {
     size_t length = (size_t)(window->x1 - window->x0) * (size_t)window->channels;
     size_t kept_rows = interlaced ? (size_t)(window->y1 - window->y0) : 1;
-    reader->row = malloc(png_get_rowbytes(reader->png, reader->info));
-    reader->sums = calloc(length * kept_rows, sizeof *reader->sums);
-    reader->line = malloc(length);
-    return reader->row && reader->sums && reader->line;
+    size_t sums_size = length * kept_rows * sizeof *reader->sums;
+    reader->row = png_malloc_warn(reader->png, png_get_rowbytes(reader->png, reader->info));
+    reader->sums = png_malloc_warn(reader->png, sums_size);
+    reader->line = png_malloc_warn(reader->png, length);
+    if (!reader->row || !reader->sums || !reader->line)
+        return false;
+    memset(reader->sums, 0, sums_size);
+    return true;
 }
 
 static void read_pixels(struct reader *reader, const struct photo_window *window,
