@@ -1,0 +1,68 @@
+#include "reasons.h"
+
+/* The advice of "huge photo" must itself lead to a photo that is accepted. */
+_Static_assert(VISION_MAX_PIXELS > 50e6, "reword VISION_HUGE_PHOTO");
+
+static const char *const sentences[VISION_REASON_COUNT] = {
+    [VISION_REASON_NONE] = "",
+    [VISION_NO_FILE] = "The file cannot be read; check its name and where it lies.",
+    [VISION_EMPTY_FILE] = "The file is empty; copy the photo from the camera again.",
+    [VISION_NOT_A_PHOTO] = "This is neither a JPEG nor a PNG picture; give the photo as the camera "
+                           "saved it.",
+    [VISION_HEIC_PHOTO] = "This is a HEIC or AVIF picture; set the camera to save JPEG, or save "
+                          "this photo as JPEG and give that.",
+    [VISION_BROKEN_PHOTO] = "The photo is damaged; copy it from the camera again.",
+    [VISION_TRUNCATED_PHOTO] = "The file ends before the photo does; copy it from the camera "
+                               "again.",
+    [VISION_HUGE_PHOTO] = "The photo has too many pixels; save it with 50 megapixels or fewer.",
+    [VISION_TINY_PHOTO] = "The picture is too small to show a card; give the photo in its full "
+                          "size.",
+    [VISION_ANIMATED_PHOTO] = "This is an animation; give a single still photo.",
+    [VISION_NO_MEMORY] = "There is not enough memory for this photo; close other programs or save "
+                         "the photo smaller.",
+
+    [VISION_NO_CARD] = "No card was found; take the whole card into the photo, sharp, flat and "
+                       "without glare.",
+    [VISION_FEW_MARKERS] = "Too few of the card's black and white squares can be seen; uncover "
+                           "them and take the whole card into the photo.",
+    [VISION_MIXED_CARDS] = "More than one card can be seen; leave only the card behind the part "
+                           "in the photo.",
+    [VISION_BENT_CARD] = "The card is not flat; stiffen it, lay it flat behind the part and take "
+                         "the photo again.",
+    [VISION_SMALL_CARD] = "The card is too small in the photo; go closer until it nearly fills "
+                          "the picture.",
+    [VISION_STEEP_VIEW] = "The photo was taken from too far to the side; hold the camera straight "
+                          "above the card.",
+    [VISION_BAD_LIGHT] = "The card is too dark, too bright or unevenly lit; use soft, even light "
+                         "and no flash.",
+
+    [VISION_NO_PART] = "Nothing lies in front of the card; slip the card behind the horn so that "
+                       "hub and arms stand before its coloured face.",
+    [VISION_NO_ARM] = "Something lies in front of the card, but no arm can be made out; clear "
+                      "links and wires away, or point at hub and tip yourself.",
+    [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
+    [VISION_SOFT_PHOTO] = "The photo is not sharp; hold the camera still, focus on the part and "
+                          "use more light.",
+    [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; point at hub and tip "
+                          "yourself.",
+    [VISION_EDGES_DISAGREE] = "The two sides of the arm tell different angles; clear away what "
+                              "touches or hides them and take the photo again.",
+    [VISION_UNSURE_PART] = "Only a piece of the outline is clear; clear away fingers, links and "
+                           "wires and take the photo again.",
+    [VISION_WEAK_CONTRAST] = "Part and card look too much alike; use a card of another colour or "
+                             "other light.",
+
+    [VISION_NO_EDGE] = "There is no clear straight edge between the two points; put both on the "
+                       "edge, far apart.",
+    [VISION_NO_LINK] = "No link was found at the tip of the arm; let more of it lie in front of "
+                       "the card, or measure against something else.",
+    [VISION_BAD_HINT] = "The points given lie outside the photo or too close together; count "
+                        "pixels from the photo's top left corner.",
+};
+
+const char *reason_sentence(enum vision_reason reason)
+{
+    if ((int)reason < 0 || reason >= VISION_REASON_COUNT)
+        return "";
+    return sentences[reason];
+}

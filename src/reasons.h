@@ -1,0 +1,11 @@
+/* What each reason of vision means to the person at the bench. */
+#ifndef REASONS_H
+#define REASONS_H
+
+#include "vision.h"
+
+/* Two parts in one sentence: what is wrong; what to do next. It fits both a photo that failed and
+ * one that is unsure. Static text. "" for VISION_REASON_NONE and for values outside the enum. */
+const char *reason_sentence(enum vision_reason reason);
+
+#endif

@@ -1,0 +1,48 @@
+/* src/reasons.c: every reason has a sentence of its own that says what to do. */
+#include "reasons.h"
+
+#include <check.h>
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+START_TEST(every_reason_says_what_is_wrong_and_what_to_do)
+{
+    for (int i = VISION_REASON_NONE + 1; i < VISION_REASON_COUNT; i++) {
+        const char *sentence = reason_sentence((enum vision_reason)i);
+        const char *code = vision_reason_code((enum vision_reason)i);
+        ck_assert_msg(sentence && *sentence, "%s has no sentence", code);
+        size_t length = strlen(sentence);
+        ck_assert_msg(isupper((unsigned char)sentence[0]) && sentence[length - 1] == '.', "%s: %s",
+                      code, sentence);
+        /* what is wrong; what to do */
+        const char *middle = strstr(sentence, "; ");
+        ck_assert_msg(middle && strstr(middle + 1, "; ") == NULL, "%s: %s", code, sentence);
+        ck_assert_msg(length <= 160, "%s is too long to read at the bench: %zu", code, length);
+        for (int j = VISION_REASON_NONE + 1; j < i; j++)
+            ck_assert_str_ne(sentence, reason_sentence((enum vision_reason)j));
+    }
+}
+END_TEST
+
+START_TEST(no_reason_has_no_sentence)
+{
+    ck_assert_str_eq(reason_sentence(VISION_REASON_NONE), "");
+    ck_assert_str_eq(reason_sentence(VISION_REASON_COUNT), "");
+    ck_assert_str_eq(reason_sentence((enum vision_reason) - 1), "");
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("reasons");
+    TCase *tcase = tcase_create("sentences");
+    tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
+    tcase_add_test(tcase, no_reason_has_no_sentence);
+    suite_add_tcase(suite, tcase);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
