@@ -1,384 +1,393 @@
 #include "edge_fit.h"
 
-#include "linalg.h"
-#include "sample.h"
+#include "profile.h"
+#include "robust_line.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Why not one fixed threshold: the same edge runs from lit into shaded card, over two tints and
- * past highlights on the part. Each profile across the edge is therefore read against its own
- * neighbourhood: what the part looks like just inside, what the card looks like just outside. */
+#define MAX_SECTIONS PROFILE_MAX_SECTIONS
+#define DEG (180 / 3.14159265358979323846)
 
-#define MAX_SECTIONS 600
-#define HALF_SAMPLES 24
-#define SAMPLES (2 * HALF_SAMPLES + 1)
-#define LEVEL_SAMPLES 8    /* at each end of a profile, for the levels of part and card */
-#define POOL_SECTIONS 4    /* neighbours on each side that share their levels */
-#define MIN_CONTRAST 0.02F /* of paper white: below, noise decides where the edge is */
-#define MODEL 5            /* left and right offset, turn, taper, waist */
-
-struct profile {
-    double u;            /* along the axis, mm */
-    double predicted_mm; /* edge, distance from the axis */
-    bool seen;
-    int tint;
-    float rgb[SAMPLES][3]; /* from inside to outside, relative to the light */
-    float inside[3], outside[3];
+struct outline_point {
+    int side;
+    struct vision_point mm;
 };
-
-struct edge_point {
-    int side;    /* +1 left, -1 right */
-    double u, v; /* mm along the axis; distance from the axis */
-    double rise_mm;
-    double contrast;
-    double weight;
-};
-
-struct axis {
-    struct vision_point hub_mm;
-    double direction_rad, offset_mm;
-};
-
-static struct vision_point on_axis(const struct axis *axis, double u, double left)
-{
-    double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
-    double v = axis->offset_mm + left;
-    return (struct vision_point){axis->hub_mm.x + u * c - v * s, axis->hub_mm.y + u * s + v * c};
-}
-
-/* One tint, in the clear, all the way from just outside the edge to the profile's end; -1 if not.
- */
-static int tint_outside(const struct card_fix *fix, const struct axis *axis, double u, int side,
-                        double edge_mm, double reach_mm)
-{
-    int tint = -2;
-    for (int k = 0; k <= 4; k++) {
-        double v = edge_mm + reach_mm * k / 4;
-        int here = silhouette_tint_at(fix, on_axis(axis, u, side * v), 0.12);
-        if (here < 0 || (tint != -2 && here != tint))
-            return -1;
-        tint = here;
-    }
-    return tint;
-}
-
-static void read_profile(const struct vision_image *image, const struct card_fix *fix,
-                         const struct silhouette *s, const struct axis *axis, int side,
-                         double reach_mm, struct profile *p)
-{
-    p->tint = tint_outside(fix, axis, p->u, side, p->predicted_mm, reach_mm);
-    p->seen = p->tint >= 0;
-    for (int i = 0; i < SAMPLES && p->seen; i++) {
-        double v = p->predicted_mm + reach_mm * (i - HALF_SAMPLES) / HALF_SAMPLES;
-        struct vision_point mm = on_axis(axis, p->u, side * v);
-        float rgb[3];
-        p->seen = sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb);
-        silhouette_relative(s, mm, rgb, p->rgb[i]);
-    }
-    memset(p->inside, 0, sizeof p->inside);
-    memset(p->outside, 0, sizeof p->outside);
-    for (int i = 0; i < LEVEL_SAMPLES && p->seen; i++)
-        for (int c = 0; c < 3; c++) {
-            p->inside[c] += p->rgb[i][c] / LEVEL_SAMPLES;
-            p->outside[c] += p->rgb[SAMPLES - 1 - i][c] / LEVEL_SAMPLES;
-        }
-}
-
-/* Levels shared with neighbouring profiles over the same tint: less noise, same place. */
-static void pool_levels(const struct profile *p, int n, int at, float inside[3], float outside[3])
-{
-    int count = 0;
-    memset(inside, 0, 3 * sizeof *inside);
-    memset(outside, 0, 3 * sizeof *outside);
-    for (int k = at - POOL_SECTIONS; k <= at + POOL_SECTIONS; k++) {
-        if (k < 0 || k >= n || !p[k].seen || p[k].tint != p[at].tint)
-            continue;
-        for (int c = 0; c < 3; c++) {
-            inside[c] += p[k].inside[c];
-            outside[c] += p[k].outside[c];
-        }
-        count++;
-    }
-    for (int c = 0; c < 3; c++) {
-        inside[c] /= (float)count;
-        outside[c] /= (float)count;
-    }
-}
-
-static float dot(const float a[3], const float b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
-
-/* The direction in colour along which part and card are told apart. Card in shadow is the same
- * colour dimmed, so the component across the card's own colour is blind to shadow; it is used
- * where the part has enough of it. Black parts have none: then plain difference. */
-static void choose_axis(const float inside[3], const float outside[3], float out[3])
-{
-    float difference[3], length2 = dot(outside, outside);
-    for (int c = 0; c < 3; c++)
-        difference[c] = inside[c] - outside[c];
-    float along = length2 > 0 ? dot(difference, outside) / length2 : 0;
-    float across[3];
-    for (int c = 0; c < 3; c++)
-        across[c] = difference[c] - along * outside[c];
-    float share = sqrtf(dot(across, across) / fmaxf(1e-12F, dot(difference, difference)));
-    memcpy(out, share > 0.3F ? across : difference, sizeof across);
-}
-
-/* Where the share of part in the profile falls through level, nearest the prediction, as a sample
- * index; negative when it never does. */
-static double crossing(const float *share, float level)
-{
-    double best = -1;
-    for (int i = 0; i + 1 < SAMPLES; i++) {
-        if (!(share[i] >= level && share[i + 1] < level))
-            continue;
-        double at = i + (share[i] - level) / (share[i] - share[i + 1]);
-        if (best < 0 || fabs(at - HALF_SAMPLES) < fabs(best - HALF_SAMPLES))
-            best = at;
-    }
-    return best;
-}
-
-static bool locate(const struct profile *profiles, int n, int at, double reach_mm, int side,
-                   struct edge_point *out)
-{
-    const struct profile *p = &profiles[at];
-    float inside[3], outside[3], axis[3], share[SAMPLES], smooth[SAMPLES];
-    if (!p->seen)
-        return false;
-    pool_levels(profiles, n, at, inside, outside);
-    choose_axis(inside, outside, axis);
-    float low = dot(outside, axis), high = dot(inside, axis);
-    float length = sqrtf(dot(axis, axis));
-    if (!(length > 0) || (high - low) / length < MIN_CONTRAST)
-        return false;
-    for (int i = 0; i < SAMPLES; i++)
-        share[i] = (dot(p->rgb[i], axis) - low) / (high - low);
-    for (int i = 0; i < SAMPLES; i++) {
-        int a = i > 0 ? i - 1 : 0, b = i + 1 < SAMPLES ? i + 1 : i;
-        smooth[i] = (share[a] + share[i] + share[b]) / 3;
-    }
-    double middle = crossing(smooth, 0.5F);
-    double early = crossing(smooth, 0.75F), late = crossing(smooth, 0.25F);
-    if (middle < 0)
-        return false;
-    double step = reach_mm / HALF_SAMPLES;
-    *out = (struct edge_point){.side = side,
-                               .u = p->u,
-                               .v = p->predicted_mm + (middle - HALF_SAMPLES) * step,
-                               .rise_mm = early >= 0 && late >= 0 ? fabs(late - early) * step : 0,
-                               .contrast = (high - low) / length};
-    return true;
-}
-
-/* ---- The fit -------------------------------------------------------------------------------- */
-
-struct model {
-    double middle_u, half_u; /* u is scaled to -1..1 over the body */
-    double p[MODEL];         /* left, right, turn, taper, waist; mm */
-    double cov[MODEL * MODEL];
-    double scale_mm;
-};
-
-static void model_row(const struct model *m, const struct edge_point *e, double row[MODEL])
-{
-    double x = (e->u - m->middle_u) / m->half_u;
-    row[0] = e->side > 0;
-    row[1] = e->side < 0;
-    row[2] = e->side * x;
-    row[3] = x;
-    row[4] = x * x;
-}
-
-static double residual(const struct model *m, const struct edge_point *e)
-{
-    double row[MODEL], at = 0;
-    model_row(m, e, row);
-    for (int j = 0; j < MODEL; j++)
-        at += row[j] * m->p[j];
-    return e->v - at;
-}
-
-/* Weighted least squares. The weak priors on taper and waist decide nothing while both edges are
- * seen; with one edge they keep turn and taper apart, at the price of a large u. */
-static bool solve_model(struct model *m, const struct edge_point *e, int n)
-{
-    double normal[MODEL * MODEL] = {0}, right[MODEL] = {0}, row[MODEL];
-    const double prior_taper = 0.035 * m->half_u, prior_waist = 0.03 * m->half_u;
-    for (int i = 0; i < n; i++) {
-        model_row(m, &e[i], row);
-        for (int j = 0; j < MODEL; j++) {
-            right[j] += e[i].weight * row[j] * e[i].v;
-            for (int k = 0; k < MODEL; k++)
-                normal[j * MODEL + k] += e[i].weight * row[j] * row[k];
-        }
-    }
-    double s2 = m->scale_mm * m->scale_mm;
-    normal[3 * MODEL + 3] += s2 / (prior_taper * prior_taper);
-    normal[4 * MODEL + 4] += s2 / (prior_waist * prior_waist);
-    normal[0] += 1e-9;
-    normal[MODEL + 1] += 1e-9;
-    if (!linalg_solve(MODEL, normal, right, m->p) || !linalg_invert(MODEL, normal, m->cov))
-        return false;
-    return true;
-}
-
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return (d > 0) - (d < 0);
-}
-
-static double robust_scale(const struct model *m, const struct edge_point *e, int n)
-{
-    double r[2 * MAX_SECTIONS];
-    for (int i = 0; i < n; i++)
-        r[i] = fabs(residual(m, &e[i]));
-    qsort(r, (size_t)n, sizeof *r, by_value);
-    return 1.4826 * r[n / 2];
-}
-
-/* Tukey's biweight, c = 4.685 (P. J. Huber, Robust Statistics, 1981; from memory). */
-static void reweight(const struct model *m, struct edge_point *e, int n, double scale)
-{
-    for (int i = 0; i < n; i++) {
-        double z = residual(m, &e[i]) / (4.685 * scale);
-        e[i].weight = fabs(z) < 1 ? (1 - z * z) * (1 - z * z) : 0;
-    }
-}
-
-/* Neighbouring edge points share pixels, so they count less than their number: for residuals with
- * lag-one correlation rho the variance of a fitted slope grows by about (1 + rho) / (1 - rho).
- * G. E. P. Box, G. M. Jenkins, Time Series Analysis (from memory). */
-static double correlation_factor(const struct model *m, const struct edge_point *e, int n)
-{
-    double product = 0, square = 0;
-    for (int i = 0; i + 1 < n; i++) {
-        if (e[i].weight <= 0 || e[i + 1].weight <= 0 || e[i].side != e[i + 1].side)
-            continue;
-        double a = residual(m, &e[i]), b = residual(m, &e[i + 1]);
-        product += a * b;
-        square += (a * a + b * b) / 2;
-    }
-    double rho = square > 0 ? fmin(0.97, fmax(0, product / square)) : 0;
-    return (1 + rho) / (1 - rho);
-}
-
-static bool fit_model(struct model *m, struct edge_point *e, int n)
-{
-    const double floor_mm = 0.002;
-    for (int i = 0; i < n; i++)
-        e[i].weight = 1;
-    m->scale_mm = 0.05;
-    for (int round = 0; round < 15; round++) {
-        if (!solve_model(m, e, n))
-            return false;
-        /* start wide, so that a crossing link does not capture the fit */
-        m->scale_mm = fmax(floor_mm, robust_scale(m, e, n));
-        reweight(m, e, n, m->scale_mm);
-    }
-    return solve_model(m, e, n);
-}
-
-/* ---- One arm -------------------------------------------------------------------------------- */
 
 struct work {
-    struct profile profiles[MAX_SECTIONS];
-    struct edge_point points[2 * MAX_SECTIONS];
+    struct outline_point outline[2 * MAX_SECTIONS]; /* where the edges roughly lie */
+    int outline_count, sections;
+    double from, to, u[MAX_SECTIONS], predicted[2][MAX_SECTIONS];
+    struct edge_point edge[2][MAX_SECTIONS]; /* left, right */
+    struct robust_point points[2][MAX_SECTIONS];
+    int count[2];
 };
 
-static int collect(const struct vision_image *image, const struct card_fix *fix,
-                   const struct silhouette *s, const struct axis *axis, const struct part_arm *arm,
-                   double from, double to, struct work *work, struct arm_fit *out)
+/* What a fit of the body says: the middle line against the present axis. */
+struct body_line {
+    double turn_rad, offset_mm; /* at the hub */
+    double u_rad, scale_mm;
+    double first_u, last_u;
+    int used;
+    struct arm_thickness thickness;
+};
+
+/* ---- Edges ---------------------------------------------------------------------------------- */
+
+/* The rough edges seen along an axis: for each section the median of the outline points nearby,
+ * carried on over gaps. */
+static void predict(const struct axis *axis, double from, double to, struct work *work)
 {
-    double px_per_mm = plane_px_per_mm(&fix->plane, on_axis(axis, (from + to) / 2, 0));
-    double pixel_mm = image->reduce / px_per_mm;
-    int sections = (int)fmin(MAX_SECTIONS, fmax(24, (to - from) / fmax(pixel_mm, 0.02)));
-    double reach_mm = fmax(fmin(0.8, 0.42 * arm->width_mm), 4 * pixel_mm);
-    int n = 0;
-    for (int side = 1; side >= -1; side -= 2) {
-        const double *edge = side > 0 ? arm->left_mm : arm->right_mm;
-        for (int i = 0; i < sections; i++) {
-            struct profile *p = &work->profiles[i];
-            p->u = from + (to - from) * (i + 0.5) / sections;
-            p->predicted_mm = edge[0] + edge[1] * p->u;
-            read_profile(image, fix, s, axis, side, reach_mm, p);
+    double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
+    double step = (to - from) / work->sections;
+    for (int side = 0; side < 2; side++) {
+        for (int i = 0; i < work->sections; i++) {
+            double u = from + step * (i + 0.5), near[64];
+            int n = 0;
+            for (double window = 0.25; n < 3 && window < 40; window *= 2) {
+                n = 0;
+                for (int k = 0; k < work->outline_count && n < 64; k++) {
+                    const struct outline_point *p = &work->outline[k];
+                    double dx = p->mm.x - axis->hub_mm.x, dy = p->mm.y - axis->hub_mm.y;
+                    if ((p->side > 0) != (side == 0) || fabs(dx * c + dy * s - u) > window)
+                        continue;
+                    near[n++] = p->side * (-dx * s + dy * c - axis->offset_mm);
+                }
+            }
+            work->predicted[side][i] = robust_median(near, n);
         }
-        for (int i = 0; i < sections; i++)
-            n += locate(work->profiles, sections, i, reach_mm, side, &work->points[n]);
-        out->tried[side < 0] = sections;
+    }
+}
+
+static void take_rough_outline(const struct axis *axis, const struct part_arm *arm,
+                               struct work *work)
+{
+    work->outline_count = 0;
+    for (int i = 0; i < arm->outline_count; i++)
+        for (int side = 1; side >= -1; side -= 2) {
+            double v = side > 0 ? arm->outline[i].left_mm : -arm->outline[i].right_mm;
+            work->outline[work->outline_count++] =
+                (struct outline_point){side, axis_point(axis, arm->outline[i].u_mm, v)};
+        }
+}
+
+/* Edge points found so far replace the rough outline where there are enough of them. */
+static void take_found_outline(const struct axis *axis, struct work *work)
+{
+    for (int side = 0; side < 2; side++) {
+        int found = 0;
+        for (int i = 0; i < work->sections; i++)
+            found += work->edge[side][i].found;
+        if (found < work->sections / 2)
+            return;
+    }
+    work->outline_count = 0;
+    for (int side = 0; side < 2; side++)
+        for (int i = 0; i < work->sections; i++) {
+            const struct edge_point *e = &work->edge[side][i];
+            if (e->found)
+                work->outline[work->outline_count++] = (struct outline_point){
+                    side ? -1 : 1, axis_point(axis, e->u, side ? -e->v : e->v)};
+        }
+}
+
+static bool find_edges(const struct vision_image *image, const struct card_fix *fix,
+                       const struct silhouette *s, const struct axis *axis, double reach_mm,
+                       double pixel_mm, struct work *work)
+{
+    for (int i = 0; i < work->sections; i++)
+        work->u[i] = work->from + (work->to - work->from) * (i + 0.5) / work->sections;
+    predict(axis, work->from, work->to, work);
+    for (int side = 0; side < 2; side++)
+        if (!profile_find_edges(image, fix, s, axis, side ? -1 : 1, reach_mm, pixel_mm, work->u,
+                                work->predicted[side], work->sections, work->edge[side]))
+            return false;
+    return true;
+}
+
+static double brightness(const float rgb[3])
+{
+    return sqrt(rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2]);
+}
+
+/* Balls, cups and links at the tip mostly differ from the arm in colour. Edge points whose inside
+ * is clearly unlike the inner half of the same edge belong to something else. */
+static void drop_foreign_colour(struct edge_point *e, int n)
+{
+    double channel[3][MAX_SECTIONS];
+    float usual[3];
+    int inner = 0;
+    for (int i = 0; i < (n * 3) / 5; i++)
+        if (e[i].found) {
+            for (int c = 0; c < 3; c++)
+                channel[c][inner] = e[i].inside[c];
+            inner++;
+        }
+    if (inner < 8)
+        return;
+    for (int c = 0; c < 3; c++)
+        usual[c] = (float)robust_median(channel[c], inner);
+    double length = brightness(usual);
+    for (int i = 0; i < n; i++) {
+        if (!e[i].found)
+            continue;
+        float off[3];
+        for (int c = 0; c < 3; c++)
+            off[c] = e[i].inside[c] - usual[c];
+        /* gloss and shade may double or halve an arm's own brightness */
+        if (brightness(off) > 0.8 * length + 0.04)
+            e[i].found = false;
+    }
+}
+
+/* ---- Straight sides --------------------------------------------------------------------------
+ *
+ * Each edge of an arm with straight sides is a line in one plane, so its direction is right
+ * whatever its height; the middle line halves the angle between the two. */
+
+static int line_points(const struct work *work, int side, struct robust_point *out)
+{
+    int n = 0;
+    for (int i = 0; i < work->sections; i++)
+        if (work->edge[side][i].found)
+            out[n++] = (struct robust_point){work->u[i], work->edge[side][i].v, 0, 1};
+    return n;
+}
+
+static int count_used(const struct robust_point *e, int n, double *first, double *last)
+{
+    int used = 0;
+    for (int i = 0; i < n; i++)
+        if (e[i].weight > 0.1) {
+            *first = used ? *first : e[i].u;
+            *last = e[i].u;
+            used++;
+        }
+    return used;
+}
+
+/* strict: most of each edge must lie on its line. Otherwise a good third will do, if it spans the
+ * body: walls that mirror the card and shadows break an edge into pieces of two parallel lines. */
+static bool fit_straight(struct work *work, double tolerance_mm, bool strict, struct body_line *out)
+{
+    struct robust_line line[2];
+    double first[2] = {0}, last[2] = {0}, variance = 0;
+    *out = (struct body_line){0};
+    for (int side = 0; side < 2; side++) {
+        struct robust_point *e = work->points[side];
+        int n = line_points(work, side, e);
+        line[side] = (struct robust_line){.middle_u = (work->from + work->to) / 2,
+                                          .half_u = (work->to - work->from) / 2,
+                                          .slip_u_mm = 1};
+        if (n < 0.3 * work->sections || !robust_line_fit(&line[side], e, n, tolerance_mm))
+            return false;
+        int used = count_used(e, n, &first[side], &last[side]);
+        double share = strict ? 0.6 : 0.35, span = strict ? 0.3 : 0.5;
+        if (used < share * n || last[side] - first[side] < span * 2 * line[side].half_u ||
+            line[side].scale_mm > (strict ? 1 : 2) * tolerance_mm)
+            return false;
+        double u =
+            sqrt(line[side].cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line[side], e, n)) *
+            line[side].scale_mm / line[side].half_u;
+        variance += u * u / 4;
+        out->used += used / 2;
+        out->scale_mm += line[side].scale_mm / 2;
+    }
+    double half_u = line[0].half_u, middle_u = line[0].middle_u;
+    double turn = (line[0].p[1] - line[1].p[1]) / 2 / half_u;
+    out->turn_rad = (atan(line[0].p[1] / half_u) - atan(line[1].p[1] / half_u)) / 2;
+    out->offset_mm = (line[0].p[0] - line[1].p[0]) / 2 - turn * middle_u;
+    out->u_rad = sqrt(variance);
+    out->first_u = fmin(first[0], first[1]);
+    out->last_u = fmax(last[0], last[1]);
+    return true;
+}
+
+/* ---- Waisted sides ----------------------------------------------------------------------------
+ *
+ * Along the axis, with w(u) the half width, the edges lie at
+ *
+ *     left   v =  middle + turn u + w(u + slip / 2)
+ *     right  v = -middle - turn u + w(u - slip / 2)
+ *
+ * so half their difference is middle + turn u + slip w'(u) / 2, whatever the shape w. Slip is
+ * there because in an oblique view one side shows the upper edge of the arm and the other the
+ * lower one, and the upper one is displaced away from the camera. For straight sides it turns
+ * nothing; on a waisted arm it looks much like a turn, so it carries a prior from the view and
+ * from how thick arms are. */
+
+/* Slope of the half width about section i: least squares over the pairs within 0.7 mm. */
+static double width_slope(const struct work *work, int i, double step_mm)
+{
+    int span = (int)fmax(3, 0.7 / step_mm);
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (int k = i - span; k <= i + span; k++) {
+        if (k < 0 || k >= work->sections || !work->edge[0][k].found || !work->edge[1][k].found)
+            continue;
+        double x = (k - i) * step_mm, y = (work->edge[0][k].v + work->edge[1][k].v) / 2;
+        n++;
+        sx += x;
+        sy += y;
+        sxx += x * x;
+        sxy += x * y;
+    }
+    double det = n * sxx - sx * sx;
+    return det > 1e-9 ? (n * sxy - sx * sy) / det : 0;
+}
+
+static int pair_points(const struct work *work, struct robust_point *out)
+{
+    double step_mm = (work->to - work->from) / work->sections;
+    int n = 0;
+    for (int i = 0; i < work->sections; i++) {
+        const struct edge_point *l = &work->edge[0][i], *r = &work->edge[1][i];
+        if (l->found && r->found)
+            out[n++] = (struct robust_point){work->u[i], (l->v - r->v) / 2,
+                                             width_slope(work, i, step_mm), 1};
     }
     return n;
 }
 
-static double median_of(const struct edge_point *e, int n, bool rise)
+struct arm_thickness edge_fit_usual_thickness(void)
 {
-    double v[2 * MAX_SECTIONS];
-    int kept = 0;
-    for (int i = 0; i < n; i++)
-        if (e[i].weight > 0)
-            v[kept++] = rise ? e[i].rise_mm : e[i].contrast;
-    qsort(v, (size_t)kept, sizeof *v, by_value);
-    return kept ? v[kept / 2] : 0;
+    return (struct arm_thickness){1.5, 0.6};
 }
 
-static void summarise(const struct model *m, const struct edge_point *e, int n, struct arm_fit *out)
+/* Slip per millimetre of thickness. The top of an arm of thickness t is displaced from its bottom
+ * by t (X - C) / Cz. The side that faces the camera's foot C shows the bottom edge, the other side
+ * the top edge; with C over the arm both show the top. */
+static double slip_per_thickness(double middle_u, const struct axis *axis, double width_mm,
+                                 const double camera_mm[3])
 {
-    double sum = 0, first = 1e9, last = -1e9;
-    int used = 0;
-    out->points[0] = out->points[1] = 0;
-    for (int i = 0; i < n; i++) {
-        if (e[i].weight <= 0)
-            continue;
-        double r = residual(m, &e[i]);
-        sum += e[i].weight * r * r;
-        used++;
-        out->points[e[i].side < 0]++;
-        first = fmin(first, e[i].u);
-        last = fmax(last, e[i].u);
+    const double blur_mm = 0.03; /* walls that show less than this do not count as seen */
+    double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
+    double dx = camera_mm[0] - axis->hub_mm.x, dy = camera_mm[1] - axis->hub_mm.y;
+    double along = dx * c + dy * s, left = -dx * s + dy * c - axis->offset_mm;
+    double wall_mm = fmax(0, fabs(left) - width_mm / 2) / camera_mm[2] * 1.5;
+    double facing = wall_mm / (wall_mm + blur_mm) * (left > 0 ? 1 : -1);
+    return facing * (middle_u - along) / camera_mm[2];
+}
+
+static bool fit_waisted(struct work *work, const struct axis *axis, double width_mm,
+                        const double camera_mm[3], struct arm_thickness thickness,
+                        double tolerance_mm, struct body_line *out)
+{
+    struct robust_line line = {.middle_u = (work->from + work->to) / 2,
+                               .half_u = (work->to - work->from) / 2};
+    struct robust_point *e = work->points[0];
+    int n = pair_points(work, e);
+    double per_mm = slip_per_thickness(line.middle_u, axis, width_mm, camera_mm);
+    line.slip_mm = per_mm * thickness.mm;
+    line.slip_u_mm = fmax(0.01, fabs(per_mm) * thickness.u_mm);
+    if (n < 10 || !robust_line_fit(&line, e, n, tolerance_mm))
+        return false;
+    double turn = line.p[1] / line.half_u;
+    *out = (struct body_line){.turn_rad = atan(turn),
+                              .offset_mm = line.p[0] - turn * line.middle_u,
+                              .scale_mm = line.scale_mm};
+    out->used = count_used(e, n, &out->first_u, &out->last_u);
+    if (fabs(per_mm) > 0.03) {
+        double correlation = robust_line_correlation(&line, e, n);
+        double u = sqrt(line.cov[2 * ROBUST_UNKNOWNS + 2] * correlation) * line.scale_mm;
+        out->thickness = (struct arm_thickness){line.p[2] / per_mm, fmax(0.1, u / fabs(per_mm))};
     }
-    out->rms_mm = used > MODEL ? sqrt(sum / (used - MODEL)) : 1;
-    out->body_mm = fmax(0, last - first);
-    double variance =
-        m->cov[2 * MODEL + 2] * out->rms_mm * out->rms_mm * correlation_factor(m, e, n);
-    out->u_rad = sqrt(variance) / m->half_u;
-    out->blur_mm = median_of(e, n, true);
-    out->contrast = median_of(e, n, false);
+    /* the slip's prior is not noise, but inflating its share too errs on the safe side */
+    out->u_rad = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, e, n)) *
+                 line.scale_mm / line.half_u;
+    return true;
+}
+
+/* Straight where both edges say so; else waisted; else whatever straight pieces there are. */
+static bool fit_body(struct work *work, const struct axis *axis, double width_mm,
+                     const double camera_mm[3], struct arm_thickness thickness, double tolerance_mm,
+                     struct body_line *out, bool *straight)
+{
+    *straight = true;
+    if (fit_straight(work, tolerance_mm, true, out))
+        return true;
+    struct body_line waisted;
+    bool have_waisted =
+        fit_waisted(work, axis, width_mm, camera_mm, thickness, tolerance_mm, &waisted);
+    bool clean =
+        have_waisted && waisted.scale_mm < tolerance_mm && waisted.used > 0.5 * work->sections;
+    if (!clean && fit_straight(work, tolerance_mm, false, out))
+        return true;
+    *straight = false;
+    *out = waisted;
+    return have_waisted;
+}
+
+/* ---- One arm -------------------------------------------------------------------------------- */
+
+static void describe_edges(const struct work *work, struct arm_fit *out)
+{
+    double rise[2 * MAX_SECTIONS], contrast[2 * MAX_SECTIONS];
+    int n = 0;
+    for (int side = 0; side < 2; side++) {
+        out->points[side] = 0;
+        for (int i = 0; i < work->sections; i++) {
+            const struct edge_point *e = &work->edge[side][i];
+            if (!e->found)
+                continue;
+            out->points[side]++;
+            rise[n] = e->rise_mm;
+            contrast[n++] = e->contrast;
+        }
+    }
+    out->tried = work->sections;
+    out->blur_mm = robust_median(rise, n);
+    out->contrast = robust_median(contrast, n);
+}
+
+static void take_line(const struct body_line *line, bool straight, struct arm_fit *out)
+{
+    out->straight = straight;
+    out->pairs = line->used;
+    out->rms_mm = line->scale_mm;
+    out->body_mm = fmax(0, line->last_u - line->first_u);
+    out->u_rad = line->u_rad;
+    out->thickness = line->thickness;
 }
 
 bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
-                  const struct silhouette *s, struct vision_point hub_mm,
-                  const struct part_arm *arm, struct arm_fit *out)
+                  const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
+                  const struct part_arm *arm, struct arm_thickness thickness, struct arm_fit *out)
 {
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     struct work *work = malloc(sizeof *work);
     if (!work)
         return false;
     bool good = false;
-    struct part_arm rough = *arm;
     struct axis axis = {hub_mm, arm->direction_rad, arm->offset_mm};
-    double inset = fmin(0.12 * (arm->end_mm - arm->start_mm), 0.8);
-    double from = arm->start_mm + inset, to = arm->end_mm - inset;
-    /* The second round starts from the first one's edges, so every profile is centred. */
-    for (int round = 0; round < 2; round++) {
-        int n = collect(image, fix, s, &axis, &rough, from, to, work, out);
-        struct model m = {.middle_u = (from + to) / 2, .half_u = (to - from) / 2};
-        good = n >= 16 && fit_model(&m, work->points, n);
+    work->from = arm->start_mm;
+    work->to = fmin(arm->end_mm, arm->tip_mm - 0.45 * arm->width_mm);
+    double length = work->to - work->from;
+    double px_per_mm =
+        plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
+    double pixel_mm = image->reduce / px_per_mm;
+    double reach_mm = fmax(fmin(0.8, 0.42 * arm->width_mm), 4 * pixel_mm);
+    double tolerance_mm = fmax(0.03, 0.4 * pixel_mm);
+    work->sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(pixel_mm, 0.02)));
+    take_rough_outline(&axis, arm, work);
+    /* The second round cuts at right angles to the first one's axis, centred on its edges. */
+    for (int round = 0; round < 2 && length > 0; round++) {
+        struct body_line line;
+        good = find_edges(image, fix, s, &axis, reach_mm, pixel_mm, work);
         if (!good)
             break;
-        double turn = m.p[2] / m.half_u, taper = m.p[3] / m.half_u;
-        double middle = (m.p[0] - m.p[1]) / 2 - turn * m.middle_u;
-        axis.direction_rad += atan(turn);
-        axis.offset_mm += middle * cos(atan(turn));
-        double half = (m.p[0] + m.p[1]) / 2 - taper * m.middle_u;
-        rough.left_mm[0] = rough.right_mm[0] = half;
-        rough.left_mm[1] = rough.right_mm[1] = taper;
-        rough.width_mm = m.p[0] + m.p[1];
-        summarise(&m, work->points, n, out);
+        for (int side = 0; side < 2; side++)
+            drop_foreign_colour(work->edge[side], work->sections);
+        describe_edges(work, out);
+        bool straight;
+        good = fit_body(work, &axis, arm->width_mm, camera_mm, thickness, tolerance_mm, &line,
+                        &straight);
+        if (!good)
+            break;
+        take_line(&line, straight, out);
+        take_found_outline(&axis, work);
+        axis.direction_rad += line.turn_rad;
+        axis.offset_mm += line.offset_mm * cos(line.turn_rad);
     }
     free(work);
     out->direction_rad = axis.direction_rad;

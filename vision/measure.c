@@ -1,5 +1,6 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
 #include "edge_fit.h"
+#include "linalg.h"
 #include "markers.h"
 #include "part.h"
 #include "reference.h"
@@ -36,6 +37,7 @@ struct stage {
     struct part part;
     struct arm_fit fits[VISION_MAX_ARMS];
     double focal_px;
+    double camera_mm[3]; /* card frame */
     struct vision_point middle_px;
 };
 
@@ -164,9 +166,8 @@ static void describe_card(struct stage *s)
         s->focal_px =
             fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
     }
-    double camera[3];
     if (!plane_obliquity(plane, s->focal_px, s->middle_px, (struct vision_point){0, 0},
-                         &out->obliquity_deg, camera))
+                         &out->obliquity_deg, s->camera_mm))
         out->obliquity_deg = 90;
 }
 
@@ -205,35 +206,136 @@ static bool card_stage(struct stage *s)
 
 /* ---- Part ----------------------------------------------------------------------------------- */
 
-static enum vision_reason find_part(struct stage *s)
+static enum vision_reason find_places(struct stage *s, struct part places[PART_MAX_PLACES],
+                                      int *count)
 {
     const struct vision_options *o = s->options;
     if (!o->have_arm_hint)
-        return part_find(&s->silhouette, &s->fix, &s->part);
+        return part_find(&s->silhouette, &s->fix, places, count);
+    *count = 1;
     return part_find_hinted(&s->silhouette, vision_plane_to_card(&s->fix.plane, o->hub_hint_px),
-                            vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &s->part);
+                            vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &places[0]);
 }
 
-static bool part_stage(struct stage *s)
+/* Fits every arm of s->part; drops those without edges. */
+static void fit_arms(struct stage *s, struct arm_thickness thickness)
 {
-    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
-    if (reason == VISION_REASON_NONE)
-        reason = find_part(s);
-    if (reason != VISION_REASON_NONE)
-        return fail(s->out, reason);
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
         struct arm_fit fit;
-        if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->part.hub_mm, &s->part.arms[i],
-                          &fit))
+        if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->camera_mm, s->part.hub_mm,
+                          &s->part.arms[i], thickness, &fit))
             continue;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
     }
     s->part.arm_count = kept;
-    if (kept == 0)
+}
+
+/* All arms of a part are about equally thick: the mean of what each shows, weighted. */
+static bool common_thickness(const struct stage *s, struct arm_thickness *out)
+{
+    double weight = 0, sum = 0;
+    int n = 0;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        const struct arm_thickness *t = &s->fits[i].thickness;
+        if (!(t->u_mm > 0))
+            continue;
+        weight += 1 / (t->u_mm * t->u_mm);
+        sum += t->mm / (t->u_mm * t->u_mm);
+        n++;
+    }
+    if (n < 2)
+        return false;
+    *out = (struct arm_thickness){sum / weight, fmax(0.15, 1 / sqrt(weight))};
+    return true;
+}
+
+/* The middle lines of all arms meet in the axis of the hub. A short arm, whose edges tell its
+ * direction poorly, gains from the place where the others say the axis is; a long one gains
+ * nothing and loses nothing. Unknowns: the meeting point and one turn per arm; each arm
+ * contributes its offset at the middle of its body and its direction, each with its u, and the
+ * meeting itself is held to concentric_mm, which is how true arms are moulded. */
+static void join_at_hub(struct stage *s)
+{
+    const double concentric_mm = 0.06;
+    int n = s->part.arm_count, size = 2 + n;
+    double normal[LINALG_MAX * LINALG_MAX] = {0}, right[LINALG_MAX] = {0};
+    double inverse[LINALG_MAX * LINALG_MAX];
+    if (n < 2)
+        return;
+    for (int i = 0; i < n; i++) {
+        const struct arm_fit *f = &s->fits[i];
+        double nx = -sin(f->direction_rad), ny = cos(f->direction_rad);
+        double middle_u = (s->part.arms[i].start_mm + s->part.arms[i].end_mm) / 2;
+        /* the line with its turn t about the body's middle meets the hub at offset - t middle_u */
+        double w = 1 / (concentric_mm * concentric_mm), row[3] = {nx, ny, middle_u};
+        int at[3] = {0, 1, 2 + i};
+        for (int j = 0; j < 3; j++) {
+            right[at[j]] += w * row[j] * f->offset_mm;
+            for (int k = 0; k < 3; k++)
+                normal[at[j] * size + at[k]] += w * row[j] * row[k];
+        }
+        normal[(2 + i) * size + 2 + i] += 1 / (f->u_rad * f->u_rad);
+    }
+    normal[0] += 1e-6; /* two opposite arms leave the point free along them */
+    normal[size + 1] += 1e-6;
+    if (!linalg_solve(size, normal, right, right) || !linalg_invert(size, normal, inverse))
+        return;
+    for (int i = 0; i < n; i++) {
+        struct arm_fit *f = &s->fits[i];
+        double middle_u = (s->part.arms[i].start_mm + s->part.arms[i].end_mm) / 2;
+        f->direction_rad += right[2 + i];
+        f->offset_mm -= right[2 + i] * middle_u;
+        f->u_rad = sqrt(inverse[(2 + i) * size + 2 + i]);
+    }
+}
+
+/* Arms told too poorly are left out while better ones remain. */
+static void drop_poor_arms(struct stage *s)
+{
+    const double poor_rad = 0.6 / DEG;
+    double best = 10;
+    int kept = 0;
+    for (int i = 0; i < s->part.arm_count; i++)
+        best = fmin(best, s->fits[i].u_rad);
+    if (best > poor_rad) {
+        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
+        return;
+    }
+    for (int i = 0; i < s->part.arm_count; i++) {
+        if (s->fits[i].u_rad > poor_rad)
+            continue;
+        s->part.arms[kept] = s->part.arms[i];
+        s->fits[kept++] = s->fits[i];
+    }
+    s->part.arm_count = kept;
+}
+
+static bool part_stage(struct stage *s)
+{
+    struct part places[PART_MAX_PLACES];
+    int count = 0;
+    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    if (reason == VISION_REASON_NONE)
+        reason = find_places(s, places, &count);
+    if (reason != VISION_REASON_NONE)
+        return fail(s->out, reason);
+    int used = 0;
+    for (; used < count; used++) {
+        s->part = places[used];
+        fit_arms(s, edge_fit_usual_thickness());
+        if (s->part.arm_count > 0)
+            break;
+    }
+    if (used == count)
         return fail(s->out, VISION_WEAK_CONTRAST);
-    if (s->part.rival_score > 0.8 * s->part.score)
+    struct arm_thickness thickness;
+    if (common_thickness(s, &thickness))
+        fit_arms(s, thickness);
+    join_at_hub(s);
+    drop_poor_arms(s);
+    if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
 }
@@ -308,11 +410,7 @@ static void describe_arm(const struct stage *s, int i, double reference_deg, str
 static void judge_arm(const struct stage *s, int i)
 {
     const struct arm_fit *fit = &s->fits[i];
-    double used = fit->points[0] + fit->points[1], tried = fit->tried[0] + fit->tried[1];
-    int fewer = fit->points[0] < fit->points[1] ? fit->points[0] : fit->points[1];
-    if (fewer < 0.2 * tried / 2)
-        note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
-    if (used < 0.3 * tried)
+    if (fit->pairs < 0.35 * fit->tried)
         note(s->out, VISION_UNSURE, VISION_WEAK_CONTRAST);
     if (fit->rms_mm > 0.12)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
@@ -334,8 +432,8 @@ static bool result_stage(struct stage *s)
 {
     struct vision_result *out = s->out;
     double reference_u = 0;
-    enum vision_reason reason =
-        reference_find(&s->image, &s->fix, &s->silhouette, &s->part, s->options, out, &reference_u);
+    enum vision_reason reason = reference_find(&s->image, &s->fix, &s->silhouette, s->camera_mm,
+                                               &s->part, s->options, out, &reference_u);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
     out->arm_count = s->part.arm_count;

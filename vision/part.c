@@ -332,21 +332,26 @@ static double sen_line(const double *u, const double *v, int n, double line[2])
     return 1.4826 * median(values, n);
 }
 
-/* Middle line, to the left of the axis, and the two edge lines of the body. */
+/* Middle line, to the left of the axis; scatter, taper and outline of the body. */
 static bool body_lines(const struct section *cut, int n, struct part_arm *arm, double middle[2])
 {
-    double u[MAX_SECTIONS], left[MAX_SECTIONS], right[MAX_SECTIONS], mid[MAX_SECTIONS];
+    double u[MAX_SECTIONS], mid[MAX_SECTIONS], width[MAX_SECTIONS], line[2];
     if (n < 6)
         return false;
     for (int i = 0; i < n; i++) {
         u[i] = cut[i].u;
-        left[i] = cut[i].left;
-        right[i] = cut[i].right;
         mid[i] = (cut[i].left - cut[i].right) / 2;
+        width[i] = cut[i].left + cut[i].right;
     }
     arm->spread_mm = sen_line(u, mid, n, middle);
-    sen_line(u, left, n, arm->left_mm);
-    sen_line(u, right, n, arm->right_mm);
+    sen_line(u, width, n, line);
+    arm->taper = line[1];
+    arm->outline_count = n < PART_MAX_OUTLINE ? n : PART_MAX_OUTLINE;
+    for (int i = 0; i < arm->outline_count; i++) {
+        arm->outline[i].u_mm = (float)cut[i].u;
+        arm->outline[i].left_mm = (float)cut[i].left;
+        arm->outline[i].right_mm = (float)cut[i].right;
+    }
     return true;
 }
 
@@ -466,7 +471,7 @@ static double hub_score(const struct candidate *hub, const struct part *part)
         double boss = fmin(1.4, fmax(0.15, 2 * hub->radius_mm / arm->width_mm - 0.7));
         double centred = 1 / (1 + pow(arm->offset_mm / 0.5, 2));
         double clean = 1 / (1 + pow(arm->spread_mm / 0.15, 2));
-        double ends = arm->open_end ? 0.4 : 1;
+        double ends = arm->open_end ? 0.12 : 1;
         score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
     }
     return score;
@@ -496,11 +501,11 @@ static void settle_hub(struct part *part)
         double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
         double along = shift[0] * c + shift[1] * s;
         arm->offset_mm -= -shift[0] * s + shift[1] * c;
-        arm->left_mm[0] += arm->left_mm[1] * along;
-        arm->right_mm[0] += arm->right_mm[1] * along;
         arm->start_mm -= along;
         arm->end_mm -= along;
         arm->tip_mm -= along;
+        for (int k = 0; k < arm->outline_count; k++)
+            arm->outline[k].u_mm -= (float)along;
     }
 }
 
@@ -511,41 +516,56 @@ static int by_direction(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
+/* Keeps the best places, best first. */
+static void rank(const struct part *part, struct part out[PART_MAX_PLACES], int *count)
+{
+    int at = *count;
+    while (at > 0 && out[at - 1].score < part->score)
+        at--;
+    if (at >= PART_MAX_PLACES)
+        return;
+    int last = *count < PART_MAX_PLACES ? (*count)++ : PART_MAX_PLACES - 1;
+    memmove(&out[at + 1], &out[at], (size_t)(last - at) * sizeof *out);
+    out[at] = *part;
+}
+
+/* Things that reach in from outside, fingers and frames, are thickest at the card's rim. */
+static bool at_the_rim(const struct card_fix *fix, const struct candidate *c)
+{
+    double x = fix->card->width_mm / 2 - fabs(c->at_mm.x / fix->bar_scale_x);
+    double y = fix->card->height_mm / 2 - fabs(c->at_mm.y / fix->bar_scale_y);
+    return fmin(x, y) < c->radius_mm + 1.5;
+}
+
 enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
-                             struct part *out)
+                             struct part out[PART_MAX_PLACES], int *count)
 {
     struct field f;
+    *count = 0;
     if (!field_build(&f, s))
         return VISION_NO_MEMORY;
     size_t n = (size_t)s->width * (size_t)s->height, cells = 0;
     for (size_t i = 0; i < n; i++)
         cells += f.solid[i];
     struct candidate candidates[MAX_CANDIDATES];
-    int count = find_candidates(&f, candidates);
-    struct part best = {0};
-    for (int i = 0; i < count; i++) {
-        if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM)
+    int found = find_candidates(&f, candidates);
+    for (int i = 0; i < found; i++) {
+        if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(fix, &candidates[i]))
             continue;
         struct part part = {.hub_mm = candidates[i].at_mm,
                             .hub_radius_mm = candidates[i].radius_mm};
         find_arms(&f, fix, &candidates[i], &part);
+        if (part.arm_count == 0)
+            continue;
         part.score = hub_score(&candidates[i], &part);
-        if (part.score > best.score) {
-            part.rival_score = best.score;
-            best = part;
-        } else if (part.score > best.rival_score) {
-            best.rival_score = part.score;
-        }
+        settle_hub(&part);
+        qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
+        rank(&part, out, count);
     }
     field_clear(&f);
     if ((double)cells * s->pitch_mm * s->pitch_mm < MIN_PART_MM2)
         return VISION_NO_PART;
-    if (best.arm_count == 0)
-        return VISION_NO_ARM;
-    settle_hub(&best);
-    qsort(best.arms, (size_t)best.arm_count, sizeof best.arms[0], by_direction);
-    *out = best;
-    return VISION_REASON_NONE;
+    return *count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
 }
 
 /* ---- With a person's help ------------------------------------------------------------------- */

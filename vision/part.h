@@ -6,15 +6,21 @@
 
 /* One arm, roughly: good to a few tenths of a millimetre, for the fine fit to start from.
  * The axis runs from the hub along direction_rad; offset is how far it misses the hub. */
+#define PART_MAX_OUTLINE 240
+
 struct part_arm {
-    double direction_rad;           /* card frame, hub to tip */
-    double offset_mm;               /* of the axis to the left of the hub */
-    double start_mm, end_mm;        /* stretch of straight body along the axis, from the hub */
-    double tip_mm;                  /* where the arm ends, from the hub */
-    double width_mm;                /* in the middle of the body */
-    double left_mm[2], right_mm[2]; /* edges at distance [0] + [1] u to either side of the axis */
-    double spread_mm;               /* scatter of the middle line */
-    bool open_end;                  /* runs on beyond what can be told */
+    double direction_rad;    /* card frame, hub to tip */
+    double offset_mm;        /* of the axis to the left of the hub */
+    double start_mm, end_mm; /* stretch of body along the axis, from the hub */
+    double tip_mm;           /* where the arm ends, from the hub */
+    double width_mm;         /* in the middle of the body */
+    double spread_mm;        /* scatter of the middle line */
+    double taper;            /* growth of the width per mm outwards */
+    bool open_end;           /* runs on beyond what can be told */
+    int outline_count;       /* cross-sections of the body: edges to either side of the axis */
+    struct {
+        float u_mm, left_mm, right_mm;
+    } outline[PART_MAX_OUTLINE];
 };
 
 struct part {
@@ -22,13 +28,15 @@ struct part {
     double hub_radius_mm;
     int arm_count;
     struct part_arm arms[VISION_MAX_ARMS]; /* counter-clockwise by direction */
-    double score, rival_score;             /* of the hub, and of the best other place for it */
+    double score; /* as hub: long clean arms, and a boss thicker than they are */
 };
 
-/* Finds the part. Returns VISION_REASON_NONE, VISION_NO_PART, VISION_NO_ARM or VISION_NO_MEMORY;
- * *out is filled only on VISION_REASON_NONE. */
+#define PART_MAX_PLACES 4
+
+/* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES.
+ * Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART, VISION_NO_ARM or VISION_NO_MEMORY. */
 enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
-                             struct part *out);
+                             struct part out[PART_MAX_PLACES], int *count);
 
 /* The one arm between a hub and a tip that a person pointed at, each to a millimetre or two.
  * Returns VISION_REASON_NONE, VISION_BAD_HINT, VISION_NO_ARM or VISION_NO_MEMORY. */

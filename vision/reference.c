@@ -195,8 +195,9 @@ static enum vision_reason use_edge(const struct vision_image *image, const struc
 /* ---- The link or pushrod -------------------------------------------------------------------- */
 
 static enum vision_reason use_link(const struct vision_image *image, const struct card_fix *fix,
-                                   const struct silhouette *silhouette, const struct part *part,
-                                   struct vision_result *out, double *u_deg)
+                                   const struct silhouette *silhouette, const double camera_mm[3],
+                                   const struct part *part, struct vision_result *out,
+                                   double *u_deg)
 {
     struct vision_point joint;
     struct part_arm link;
@@ -204,7 +205,8 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     enum vision_reason reason = part_find_link(silhouette, part, &joint, &link);
     if (reason != VISION_REASON_NONE)
         return reason;
-    if (!edge_fit_arm(image, fix, silhouette, joint, &link, &fit))
+    if (!edge_fit_arm(image, fix, silhouette, camera_mm, joint, &link, edge_fit_usual_thickness(),
+                      &fit))
         return VISION_NO_LINK;
     double c = cos(fit.direction_rad), s = sin(fit.direction_rad);
     for (int k = 0; k < 2; k++) {
@@ -220,9 +222,9 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
 }
 
 enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
-                                  const struct silhouette *silhouette, const struct part *part,
-                                  const struct vision_options *options, struct vision_result *out,
-                                  double *u_deg)
+                                  const struct silhouette *silhouette, const double camera_mm[3],
+                                  const struct part *part, const struct vision_options *options,
+                                  struct vision_result *out, double *u_deg)
 {
     *u_deg = 0;
     out->reference = options->reference;
@@ -235,7 +237,7 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
     case VISION_REFERENCE_EDGE:
         return use_edge(image, fix, options, out, u_deg);
     case VISION_REFERENCE_LINK:
-        return use_link(image, fix, silhouette, part, out, u_deg);
+        return use_link(image, fix, silhouette, camera_mm, part, out, u_deg);
     }
     return VISION_BAD_HINT;
 }

@@ -179,6 +179,9 @@ static void look_at_cells(const struct vision_image *image, const struct card_fi
                           const struct silhouette *s, struct look *looks)
 {
     const double quarter = s->pitch_mm / 4;
+    /* stripe borders are as soft as the photo is */
+    double px_per_mm = plane_px_per_mm(&fix->plane, (struct vision_point){0, 0});
+    double clear_mm = fmax(0.25, 1.4 / px_per_mm * image->reduce);
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
             struct look *look = &looks[(size_t)j * (size_t)s->width + (size_t)i];
@@ -194,7 +197,7 @@ static void look_at_cells(const struct vision_image *image, const struct card_fi
                 for (int c = 0; seen && c < 3; c++)
                     sum[c] += rgb[c] / 2;
             }
-            look->tint = (int8_t)tint_in_print(fix->card, mm, 0.25);
+            look->tint = (int8_t)tint_in_print(fix->card, mm, clear_mm);
             look->rgb[0] = -1;
             struct vision_point true_mm = {mm.x * fix->bar_scale_x, mm.y * fix->bar_scale_y};
             if (seen)
@@ -301,6 +304,34 @@ static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
     return true;
 }
 
+/* In a slot that has been cut out the servo or the bench shows, of which nothing is known. Around
+ * the slot's end sits the hub, which mostly covers it. */
+static bool in_slot(const struct silhouette *s, const struct vision_card *card, int i, int j)
+{
+    const double hub_mm = 9.0;
+    struct vision_point at = cell_centre(s, i, j);
+    return at.x < 0 && fabs(at.y) < card->slot_half_width_mm + 0.2 && hypot(at.x, at.y) > hub_mm;
+}
+
+static void blank_cut_slot(struct silhouette *s, const struct vision_card *card)
+{
+    int tint = 0, other = 0;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            uint8_t cell = s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+            if (in_slot(s, card, i, j)) {
+                tint += cell == CELL_TINT;
+                other += cell == CELL_PART;
+            }
+        }
+    if (tint > other)
+        return;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++)
+            if (in_slot(s, card, i, j))
+                s->cells[(size_t)j * (size_t)s->width + (size_t)i] = CELL_UNKNOWN;
+}
+
 static bool classify_cells(struct silhouette *s, const struct vision_card *card,
                            const struct look *looks)
 {
@@ -322,6 +353,8 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
             }
         }
     bool good = fill_thin_gaps(s, thin);
+    if (good)
+        blank_cut_slot(s, card);
     free(thin);
     return good;
 }

@@ -1,0 +1,39 @@
+/* Where the part ends and the card begins, on lines across an edge. */
+#ifndef PROFILE_H
+#define PROFILE_H
+
+#include "silhouette.h"
+
+#define PROFILE_MAX_SECTIONS 600
+
+/* A directed line in the card frame: u runs along it from the foot of the hub, v to its left. */
+struct axis {
+    struct vision_point hub_mm;
+    double direction_rad,
+        offset_mm; /* the line passes the hub at this distance, hub to its right */
+};
+
+struct vision_point axis_point(const struct axis *axis, double u, double left);
+
+struct edge_point {
+    bool found;
+    double u, v;     /* mm along the axis; distance from it to this side */
+    double rise_mm;  /* width of the edge, a quarter to three quarters */
+    double contrast; /* step between part and card, relative to paper white */
+    float inside[3]; /* colour of the part just inside, relative to the light */
+};
+
+/* Looks for the edge of the part on n lines across the axis.
+ * side       +1 left, -1 right of the axis
+ * reach_mm   how far to look on either side of the predicted edge
+ * pixel_mm   size of an image pixel there
+ * u, predicted  place of each line along the axis, and the distance at which the edge is expected
+ * out        n points, in order; found is false where a stripe border, a marker or weak contrast
+ *            leaves none
+ * false when memory is short. */
+bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
+                        const struct silhouette *s, const struct axis *axis, int side,
+                        double reach_mm, double pixel_mm, const double *u, const double *predicted,
+                        int n, struct edge_point *out);
+
+#endif

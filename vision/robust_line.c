@@ -1,0 +1,134 @@
+#include "robust_line.h"
+
+#include "linalg.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static int by_value(const void *a, const void *b)
+{
+    double d = *(const double *)a - *(const double *)b;
+    return (d > 0) - (d < 0);
+}
+
+double robust_median(double *v, int n)
+{
+    qsort(v, (size_t)n, sizeof *v, by_value);
+    return n ? v[n / 2] : 0;
+}
+
+static void model_row(const struct robust_line *m, const struct robust_point *e,
+                      double row[ROBUST_UNKNOWNS])
+{
+    row[0] = 1;
+    row[1] = (e->u - m->middle_u) / m->half_u;
+    row[2] = e->slope / 2;
+}
+
+double robust_line_residual(const struct robust_line *m, const struct robust_point *e)
+{
+    double row[ROBUST_UNKNOWNS];
+    model_row(m, e, row);
+    return e->v - row[0] * m->p[0] - row[1] * m->p[1] - row[2] * m->p[2];
+}
+
+static bool solve_model(struct robust_line *m, const struct robust_point *e, int n)
+{
+    double normal[ROBUST_UNKNOWNS * ROBUST_UNKNOWNS] = {0}, right[ROBUST_UNKNOWNS] = {0},
+                                    row[ROBUST_UNKNOWNS];
+    for (int i = 0; i < n; i++) {
+        model_row(m, &e[i], row);
+        for (int j = 0; j < ROBUST_UNKNOWNS; j++) {
+            right[j] += e[i].weight * row[j] * e[i].v;
+            for (int k = 0; k < ROBUST_UNKNOWNS; k++)
+                normal[j * ROBUST_UNKNOWNS + k] += e[i].weight * row[j] * row[k];
+        }
+    }
+    double prior = m->scale_mm * m->scale_mm / (m->slip_u_mm * m->slip_u_mm);
+    normal[2 * ROBUST_UNKNOWNS + 2] += prior;
+    right[2] += prior * m->slip_mm;
+    return linalg_solve(ROBUST_UNKNOWNS, normal, right, m->p) &&
+           linalg_invert(ROBUST_UNKNOWNS, normal, m->cov);
+}
+
+static double robust_scale(const struct robust_line *m, const struct robust_point *e, int n)
+{
+    double r[ROBUST_MAX_POINTS];
+    for (int i = 0; i < n; i++)
+        r[i] = fabs(robust_line_residual(m, &e[i]));
+    return 1.4826 * robust_median(r, n);
+}
+
+/* Tukey's biweight, c = 4.685 (P. J. Huber, Robust Statistics, 1981; from memory). */
+static void reweight(const struct robust_line *m, struct robust_point *e, int n, double scale)
+{
+    for (int i = 0; i < n; i++) {
+        double z = robust_line_residual(m, &e[i]) / (4.685 * scale);
+        e[i].weight = fabs(z) < 1 ? (1 - z * z) * (1 - z * z) : 0;
+    }
+}
+
+/* The line through two pairs that most others agree with: a ball or link that covers a third of
+ * the arm must not draw the start of the fit (M. A. Fischler, R. C. Bolles, "Random sample
+ * consensus", CACM 24(6), 1981; here all pairs of a coarse subset, so no randomness). */
+static void start_model(struct robust_line *m, const struct robust_point *e, int n,
+                        double tolerance_mm)
+{
+    enum { STARTS = 36 };
+    int best = -1;
+    struct robust_line trial = *m;
+    for (int a = 0; a < STARTS; a++)
+        for (int b = a + STARTS / 4; b < STARTS; b++) {
+            const struct robust_point *p = &e[(size_t)a * (size_t)n / STARTS];
+            const struct robust_point *q = &e[(size_t)b * (size_t)n / STARTS];
+            if (q->u - p->u < 0.2 * m->half_u)
+                continue;
+            double rp = p->v - p->slope / 2 * m->slip_mm;
+            double rq = q->v - q->slope / 2 * m->slip_mm;
+            trial.p[1] = (rq - rp) / (q->u - p->u) * m->half_u;
+            trial.p[0] = rp - trial.p[1] * (p->u - m->middle_u) / m->half_u;
+            trial.p[2] = m->slip_mm;
+            int votes = 0;
+            for (int i = 0; i < n; i++)
+                votes += fabs(robust_line_residual(&trial, &e[i])) < tolerance_mm;
+            if (votes > best) {
+                best = votes;
+                memcpy(m->p, trial.p, sizeof m->p);
+            }
+        }
+}
+
+bool robust_line_fit(struct robust_line *m, struct robust_point *e, int n, double tolerance_mm)
+{
+    const double floor_mm = 0.08 * tolerance_mm; /* no photo is better than that */
+    if (n < 6 || n > ROBUST_MAX_POINTS)
+        return false;
+    start_model(m, e, n, tolerance_mm);
+    m->scale_mm = fmax(0.6 * tolerance_mm, fmin(0.5 * robust_scale(m, e, n), 2 * tolerance_mm));
+    for (int round = 0; round < 20; round++) {
+        reweight(m, e, n, m->scale_mm);
+        if (!solve_model(m, e, n))
+            return false;
+        double scale = fmax(floor_mm, robust_scale(m, e, n));
+        m->scale_mm = fmax(scale, 0.7 * m->scale_mm); /* tighten slowly */
+    }
+    return true;
+}
+
+/* Neighbouring pairs share pixels, so they count less than their number: for residuals with
+ * lag-one correlation rho the variance of a fitted slope grows by about (1 + rho) / (1 - rho).
+ * G. E. P. Box, G. M. Jenkins, Time Series Analysis (from memory). */
+double robust_line_correlation(const struct robust_line *m, const struct robust_point *e, int n)
+{
+    double product = 0, square = 0;
+    for (int i = 0; i + 1 < n; i++) {
+        if (e[i].weight <= 0 || e[i + 1].weight <= 0)
+            continue;
+        double a = robust_line_residual(m, &e[i]), b = robust_line_residual(m, &e[i + 1]);
+        product += a * b;
+        square += (a * a + b * b) / 2;
+    }
+    double rho = square > 0 ? fmin(0.97, fmax(0, product / square)) : 0;
+    return (1 + rho) / (1 - rho);
+}

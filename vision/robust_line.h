@@ -1,0 +1,39 @@
+/* A straight line through points of which up to a third may belong to something else. */
+#ifndef ROBUST_LINE_H
+#define ROBUST_LINE_H
+
+#include <stdbool.h>
+
+#define ROBUST_MAX_POINTS 600
+#define ROBUST_UNKNOWNS 3 /* level, turn, slip */
+
+/* v = level + turn x + slip * slope / 2, with x = u scaled to -1..1 */
+struct robust_point {
+    double u, v;
+    double slope;  /* 0 where slip plays no part */
+    double weight; /* out: 0 for points left out */
+};
+
+struct robust_line {
+    double middle_u, half_u;                       /* in: x = (u - middle_u) / half_u */
+    double slip_mm, slip_u_mm;                     /* in: prior of slip; slip_u_mm > 0 */
+    double p[ROBUST_UNKNOWNS];                     /* level mm, turn mm per half_u, slip mm */
+    double cov[ROBUST_UNKNOWNS * ROBUST_UNKNOWNS]; /* times scale_mm^2 */
+    double scale_mm;                               /* robust standard deviation of the points */
+};
+
+/* Fits by iteratively reweighted least squares from a consensus start. tolerance_mm: how far a
+ * point may lie off the line at the start. n <= ROBUST_MAX_POINTS. false when degenerate. */
+bool robust_line_fit(struct robust_line *line, struct robust_point *points, int n,
+                     double tolerance_mm);
+
+double robust_line_residual(const struct robust_line *line, const struct robust_point *point);
+
+/* By how much the variance of a fitted slope exceeds that of independent points. */
+double robust_line_correlation(const struct robust_line *line, const struct robust_point *points,
+                               int n);
+
+/* Sorts v. The upper median; 0 when n is 0. */
+double robust_median(double *v, int n);
+
+#endif
