@@ -387,9 +387,23 @@ static bool is_slot(const struct card_fix *fix, struct vision_point hub, const s
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
+/* The thickest place along the axis beyond the hub. */
+static double thickest_along(const struct field *f, const struct candidate *hub,
+                             const struct part_arm *arm)
+{
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), thickest = 0;
+    for (double u = 1.5 * hub->radius_mm; u < arm->tip_mm; u += f->s->pitch_mm) {
+        long at = index_at(f, hub->at_mm.x + u * c - arm->offset_mm * s,
+                           hub->at_mm.y + u * s + arm->offset_mm * c);
+        if (at >= 0)
+            thickest = fmax(thickest, f->depth_mm[at]);
+    }
+    return thickest;
+}
+
 /* What makes a bar an arm of this hub: it leaves the hub's middle, is narrower than the hub and
  * not as thin as a rod that runs out of the picture. */
-static bool is_arm(const struct card_fix *fix, const struct candidate *hub,
+static bool is_arm(const struct field *f, const struct card_fix *fix, const struct candidate *hub,
                    const struct part_arm *arm)
 {
     double body = arm->end_mm - arm->start_mm;
@@ -405,6 +419,8 @@ static bool is_arm(const struct card_fix *fix, const struct candidate *hub,
         return false;
     if (arm->open_end && arm->width_mm < 2.8)
         return false;
+    if (thickest_along(f, hub, arm) > 1.05 * hub->radius_mm)
+        return false; /* the hub lies further along */
     return !is_slot(fix, hub->at_mm, arm);
 }
 
@@ -452,7 +468,7 @@ static void find_arms(const struct field *f, const struct card_fix *fix,
     out->arm_count = 0;
     for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
         struct part_arm arm = {.direction_rad = directions[i]};
-        if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm) || !is_arm(fix, hub, &arm))
+        if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm) || !is_arm(f, fix, hub, &arm))
             continue;
         bool known = !same_direction(arm.direction_rad, directions[i]);
         for (int k = 0; k < out->arm_count; k++)
