@@ -11,5 +11,6 @@ enum exit_status {
 };
 
 int cmd_card(int argc, char **argv);
+int cmd_job(int argc, char **argv);
 
 #endif

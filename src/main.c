@@ -13,6 +13,7 @@ struct command {
 
 static const struct command commands[] = {
     {"card", "writes the printable sheet of cards", cmd_card},
+    {"job", "keeps a model's whole set-up: stations in order, findings, report", cmd_job},
     {NULL, NULL, NULL},
 };
 

@@ -1,0 +1,317 @@
+/* armsquare job: the model's job file. Picks the part of the work and reads the command line. */
+#include "commands.h"
+#include "job_command.h"
+#include "message.h"
+#include "number.h"
+
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    MODEL = 256,
+    PLAN,
+    WHO,
+    NOTE,
+    USE,
+    SHOW,
+    ANGLE,
+    ENDS,
+    NEUTRAL,
+    LENGTHS,
+    U,
+    FAILS,
+    SINCE,
+    INVENTED,
+    JSON,
+    LIST,
+    ALL,
+    OUTPUT,
+    HELP
+};
+
+static const struct option options[] = {
+    {"model", required_argument, NULL, MODEL},
+    {"plan", required_argument, NULL, PLAN},
+    {"who", required_argument, NULL, WHO},
+    {"note", required_argument, NULL, NOTE},
+    {"use", required_argument, NULL, USE},
+    {"show", required_argument, NULL, SHOW},
+    {"angle", required_argument, NULL, ANGLE},
+    {"ends", required_argument, NULL, ENDS},
+    {"neutral", required_argument, NULL, NEUTRAL},
+    {"lengths", required_argument, NULL, LENGTHS},
+    {"u", required_argument, NULL, U},
+    {"fails", required_argument, NULL, FAILS},
+    {"since", required_argument, NULL, SINCE},
+    {"invented", no_argument, NULL, INVENTED},
+    {"json", no_argument, NULL, JSON},
+    {"list", no_argument, NULL, LIST},
+    {"all", no_argument, NULL, ALL},
+    {"output", required_argument, NULL, OUTPUT},
+    {"help", no_argument, NULL, HELP},
+    {NULL, 0, NULL, 0},
+};
+
+#define COMMON WHO, HELP
+#define MOST_OPTIONS 12
+
+/* words: how many stand behind the options, the job file included. */
+static const struct part {
+    const char *name, *usage, *does, *example;
+    int (*run)(const struct job_words_given *given);
+    int least_words, most_words;
+    int allowed[MOST_OPTIONS];
+} parts[] = {
+    {"new",
+     "FILE --model NAME [--plan PLAN]...",
+     "Starts a job file. PLAN is a ready-made plan (see plan --list) or a plan's text file; "
+     "several "
+     "are joined, stations with the same key only once.",
+     "armsquare job new dunlin.job --model Dunlin --plan swashplate-bellcranks "
+     "--plan tail-pushrod",
+     job_command_new,
+     1,
+     1,
+     {MODEL, PLAN, INVENTED, COMMON}},
+    {"plan",
+     "[FILE] [--list | --show NAME | --use PLAN] [--note TEXT]",
+     "Writes the job's plan as a text file you can edit, lists the ready-made ones, shows one, or "
+     "puts an edited plan into the job.",
+     "armsquare job plan dunlin.job > my.plan",
+     job_command_plan,
+     0,
+     1,
+     {LIST, SHOW, USE, NOTE, COMMON}},
+    {"measure",
+     "FILE STATION (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) --u U",
+     "Records what you found at a station. --u is the standard uncertainty of one reading.",
+     "armsquare job measure dunlin.job tail-horn --angle 90.5 --u 0.3",
+     job_command_measure,
+     2,
+     JOB_MAX_WORDS,
+     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, COMMON}},
+    {"confirm",
+     "FILE STATION [--fails WHY] [--note TEXT]",
+     "Confirms what no photo can show: directions, free movement, blades off.",
+     "armsquare job confirm dunlin.job drive-safe",
+     job_command_confirm,
+     2,
+     2,
+     {FAILS, NOTE, COMMON}},
+    {"hardware",
+     "FILE STATION [NAME=VALUE]...",
+     "Shows or changes the hardware at a station; \"NAME=\" takes an entry away. Whatever rests on "
+     "the station is then to be checked again.",
+     "armsquare job hardware dunlin.job tail-horn teeth=25 horn-arm-mm=13.5",
+     job_command_hardware,
+     2,
+     JOB_MAX_WORDS,
+     {NOTE, COMMON}},
+    {"note",
+     "FILE [STATION] TEXT",
+     "Adds a note to the log.",
+     "armsquare job note dunlin.job tail-horn \"new screw, thread lock\"",
+     job_command_note,
+     2,
+     3,
+     {COMMON}},
+    {"mark",
+     "FILE NAME",
+     "Names the present state, to compare with it later.",
+     "armsquare job mark dunlin.job \"first flight\"",
+     job_command_mark,
+     2,
+     2,
+     {NOTE, COMMON}},
+    {"undo",
+     "FILE",
+     "Withdraws the last thing recorded. It stays in the history.",
+     "armsquare job undo dunlin.job",
+     job_command_undo,
+     1,
+     1,
+     {COMMON}},
+    {"status",
+     "FILE [--json]",
+     "Shows every station, with the next thing to do on top.",
+     "armsquare job status dunlin.job",
+     job_command_status,
+     1,
+     1,
+     {JSON, COMMON}},
+    {"history",
+     "FILE [STATION]",
+     "Shows all that happened, oldest first, withdrawn or not.",
+     "armsquare job history dunlin.job tail-horn",
+     job_command_history,
+     1,
+     2,
+     {COMMON}},
+    {"check",
+     "FILE",
+     "Looks at every page of the file for damage.",
+     "armsquare job check dunlin.job",
+     job_command_check,
+     1,
+     1,
+     {COMMON}},
+};
+#define PART_COUNT (sizeof parts / sizeof *parts)
+
+static void print_help(FILE *to)
+{
+    fputs(
+        "usage: armsquare job PART ...\n\n"
+        "A model's set-up in one file: stations in the order of the work, what was found, who and\n"
+        "when. A station opens when those it rests on are good.\n\n",
+        to);
+    for (size_t i = 0; i < PART_COUNT; i++)
+        fprintf(to, "  %-9s %s\n", parts[i].name, parts[i].usage);
+    fputs("\n\"armsquare job PART --help\" explains one part.\n\nexample:\n  ", to);
+    fprintf(to, "%s\n", parts[0].example);
+}
+
+static void print_part_help(const struct part *part)
+{
+    printf("usage: armsquare job %s %s\n\n%s\n", part->name, part->usage, part->does);
+    puts("\n      --who NAME   who does it (login name, or ARMSQUARE_WHO)");
+    if (part->run == job_command_hardware) {
+        puts("\nhardware:");
+        for (int i = 0; plan_fact_name_at(i); i++)
+            printf("  %-20s %s\n", plan_fact_name_at(i), plan_fact_meaning_at(i));
+    }
+    printf("\nexample:\n  %s\n", part->example);
+}
+
+/* Two numbers joined by a comma. */
+static bool parse_two(const char *word, double out[2])
+{
+    char *copy = strdup(word);
+    char *comma = copy ? strchr(copy, ',') : NULL;
+    if (comma)
+        *comma = '\0';
+    bool good = comma && number_parse(copy, &out[0]) && number_parse(comma + 1, &out[1]);
+    free(copy);
+    return good;
+}
+
+/* Numbers; false when word is not what the option takes. */
+static bool take_number(int option, const char *word, struct job_words_given *given)
+{
+    switch (option) {
+    case ANGLE:
+        return given->angle_count < 3 && number_parse(word, &given->angles[given->angle_count++]);
+    case ENDS:
+        return given->have_ends = parse_two(word, given->ends);
+    case NEUTRAL:
+        return given->have_neutral = number_parse(word, &given->neutral);
+    case LENGTHS:
+        given->length_count = 2;
+        if (parse_two(word, given->lengths))
+            return true;
+        given->length_count = 1;
+        return number_parse(word, &given->lengths[0]);
+    default:
+        return (given->have_u = number_parse(word, &given->u)) && given->u > 0;
+    }
+}
+
+/* Words; false when there are too many plans. */
+static bool take_word(int option, const char *word, struct job_words_given *given)
+{
+    const char **const places[] = {
+        [MODEL - MODEL] = &given->model, [WHO - MODEL] = &given->who,
+        [NOTE - MODEL] = &given->note,   [USE - MODEL] = &given->use,
+        [SHOW - MODEL] = &given->show,   [FAILS - MODEL] = &given->fails,
+        [SINCE - MODEL] = &given->since, [OUTPUT - MODEL] = &given->output,
+    };
+    if (option == PLAN) {
+        if (given->plan_count == 16)
+            return false;
+        given->plans[given->plan_count++] = word;
+        return true;
+    }
+    *places[option - MODEL] = word;
+    /* These become part of the file; the others are names of files or of what is in it. */
+    return option == USE || option == SHOW || option == OUTPUT || plan_text_is_plain(word);
+}
+
+static bool take(int option, const char *word, struct job_words_given *given)
+{
+    switch (option) {
+    case ANGLE:
+    case ENDS:
+    case NEUTRAL:
+    case LENGTHS:
+    case U:
+        return take_number(option, word, given);
+    case JSON:
+        return given->json = true;
+    case LIST:
+        return given->list = true;
+    case ALL:
+        return given->all = true;
+    case INVENTED:
+        return given->invented = true;
+    default:
+        return take_word(option, word, given);
+    }
+}
+
+static bool allows(const struct part *part, int option)
+{
+    for (int i = 0; i < MOST_OPTIONS; i++)
+        if (part->allowed[i] == option)
+            return true;
+    return false;
+}
+
+/* Answers -1 to go on, otherwise the exit status. */
+static int parse(int argc, char **argv, const struct part *part, struct job_words_given *given)
+{
+    int option, index = 0;
+    while ((option = getopt_long(argc, argv, "o:h", options, &index)) != -1) {
+        if (option == '?')
+            return EXIT_USAGE;
+        if (option == 'h' || option == HELP) {
+            print_part_help(part);
+            return EXIT_DONE;
+        }
+        if (option == 'o')
+            option = OUTPUT;
+        const char *name = option == OUTPUT ? "output" : options[index].name;
+        if (!allows(part, option))
+            return fail_usage("\"job %s\" has no option --%s; see \"armsquare job %s --help\".",
+                              part->name, name, part->name);
+        if (!take(option, optarg, given))
+            return fail_usage("--%s cannot be \"%s\"; see \"armsquare job %s --help\".", name,
+                              optarg, part->name);
+    }
+    for (; optind < argc && given->count < JOB_MAX_WORDS; optind++)
+        given->words[given->count++] = argv[optind];
+    if (given->count < part->least_words || given->count > part->most_words || optind < argc)
+        return fail_usage("the words are: armsquare job %s %s", part->name, part->usage);
+    return -1;
+}
+
+int cmd_job(int argc, char **argv)
+{
+    struct job_words_given given = {0};
+    if (argc < 2) {
+        print_help(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        print_help(stdout);
+        return EXIT_DONE;
+    }
+    for (size_t i = 0; i < PART_COUNT; i++)
+        if (strcmp(argv[1], parts[i].name) == 0) {
+            int status = parse(argc - 1, argv + 1, &parts[i], &given);
+            return status >= 0 ? status : parts[i].run(&given);
+        }
+    return fail_usage("\"job\" has no part \"%s\"; \"armsquare job --help\" lists them all.",
+                      argv[1]);
+}

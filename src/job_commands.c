@@ -1,0 +1,427 @@
+/* The parts of "armsquare job" that record something. */
+#include "commands.h"
+#include "job_command.h"
+#include "job_finding.h"
+#include "job_words.h"
+#include "message.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PLAN_FILE_MAX (4 << 20)
+
+struct job *job_command_open(const struct job_words_given *given, enum job_access access,
+                             int *status)
+{
+    struct job *job;
+    enum job_result result = job_open(given->words[0], access, &job);
+    *status = result == JOB_OK ? EXIT_DONE : job_say(result, given->words[0], "");
+    if (job && job_version_found(job) < job_version_now())
+        fprintf(stderr,
+                "armsquare: %s was brought up to date from version %d to %d of its tables.\n",
+                given->words[0], job_version_found(job), job_version_now());
+    return job;
+}
+
+int job_command_close(struct job *job)
+{
+    enum job_result trouble = job_trouble(job);
+    int status =
+        trouble == JOB_OK ? EXIT_DONE : job_say(trouble, job_path(job), job_trouble_detail(job));
+    job_close(job);
+    return status;
+}
+
+/* ---- Plans -------------------------------------------------------------------------------- */
+
+/* The whole of a text file; NULL with errno set. The caller frees it. */
+static char *read_text_file(const char *path)
+{
+    FILE *from = fopen(path, "rb");
+    char *text = from ? malloc(PLAN_FILE_MAX + 1) : NULL;
+    size_t size = text ? fread(text, 1, PLAN_FILE_MAX + 1, from) : 0;
+    int saved = errno;
+    if (text && (ferror(from) || size > PLAN_FILE_MAX || memchr(text, '\0', size))) {
+        free(text);
+        text = NULL;
+        saved = ferror(from) ? EIO : EINVAL;
+    }
+    if (from)
+        fclose(from);
+    if (text)
+        text[size] = '\0';
+    errno = saved;
+    return text;
+}
+
+/* A plan by the name of a ready-made one or by its file. Answers EXIT_DONE or prints why not. */
+static int plan_by_name(const char *name, struct plan *out)
+{
+    struct plan_trouble trouble;
+    char *own = NULL;
+    const char *text = plan_ready_made(name);
+    if (!text)
+        text = own = read_text_file(name);
+    if (!text)
+        return fail_unusable(
+            "the plan \"%s\" is neither a ready-made one (see \"armsquare job plan "
+            "--list\") nor a text file that can be read.",
+            name);
+    bool good = plan_read(text, out, &trouble);
+    free(own);
+    if (good)
+        return EXIT_DONE;
+    if (trouble.line)
+        return fail_unusable("plan %s, line %d: %s.", name, trouble.line, trouble.text);
+    return fail_unusable("plan %s: %s.", name, trouble.text);
+}
+
+static int joined_plan(const struct job_words_given *given, struct plan *out)
+{
+    struct plan_trouble trouble;
+    int status = plan_by_name(given->plans[0], out);
+    for (int i = 1; i < given->plan_count && status == EXIT_DONE; i++) {
+        struct plan more;
+        status = plan_by_name(given->plans[i], &more);
+        if (status != EXIT_DONE)
+            break;
+        if (!plan_append(out, &more, &trouble))
+            status = fail_unusable("plan %s cannot be joined: %s.", given->plans[i], trouble.text);
+        plan_clear(&more);
+    }
+    if (status != EXIT_DONE)
+        plan_clear(out);
+    return status;
+}
+
+int job_command_new(const struct job_words_given *given)
+{
+    struct plan plan = {0};
+    struct job *job;
+    if (!given->model)
+        return fail_usage("say which model the job is for, for example --model Dunlin");
+    if (!given->plan_count)
+        return fail_usage("say which plan to work to, for example --plan tail-pushrod; \"armsquare "
+                          "job plan --list\" shows the ready-made ones.");
+    int status = joined_plan(given, &plan);
+    if (status != EXIT_DONE)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    enum job_result result = job_create(given->words[0], &job);
+    if (result == JOB_OK) {
+        job_fill(job, &by, given->model, given->invented, &plan);
+        result = job_publish(job);
+    }
+    int count = plan.count;
+    plan_clear(&plan);
+    if (result != JOB_OK)
+        return job_say(result, given->words[0], "");
+    printf("%s: a job for %s with %d stations.\n"
+           "Next: armsquare job status %s\n",
+           given->words[0], given->model, count, given->words[0]);
+    return EXIT_DONE;
+}
+
+static int list_plans(void)
+{
+    const char *name, *text;
+    struct plan plan;
+    struct plan_trouble trouble;
+    for (int i = 0; plan_ready_made_at(i, &name, &text); i++) {
+        if (!plan_read(text, &plan, &trouble))
+            return fail_trouble("the ready-made plan %s: %s.", name, trouble.text);
+        printf("%-22s %2d stations  %s\n", name, plan.count, plan.name);
+        plan_clear(&plan);
+    }
+    return EXIT_DONE;
+}
+
+static int use_plan(const struct job_words_given *given)
+{
+    struct plan plan;
+    int status = plan_by_name(given->use, &plan);
+    if (status != EXIT_DONE)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (job && job_record_plan(job, &by, &plan, given->note))
+        printf("The job now has %d stations. \"armsquare job undo %s\" takes the old plan back.\n",
+               plan.count, given->words[0]);
+    plan_clear(&plan);
+    return job ? job_command_close(job) : status;
+}
+
+static int write_plan(const struct job_words_given *given)
+{
+    struct job_view view;
+    int status;
+    struct job *job = job_command_open(given, JOB_READ, &status);
+    if (!job)
+        return status;
+    if (job_view_load(job, 0, &view)) {
+        char *text = plan_write(&view.plan);
+        if (text)
+            fputs(text, stdout);
+        else
+            status = fail_trouble("there is not enough memory.");
+        free(text);
+        job_view_clear(&view);
+    }
+    int closing = job_command_close(job);
+    return closing ? closing : status;
+}
+
+int job_command_plan(const struct job_words_given *given)
+{
+    if (given->list)
+        return list_plans();
+    if (given->show) {
+        const char *text = plan_ready_made(given->show);
+        if (!text)
+            return fail_usage("there is no ready-made plan \"%s\"; \"armsquare job plan --list\" "
+                              "shows them.",
+                              given->show);
+        return fputs(text, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    }
+    if (!given->count)
+        return fail_usage("say which job file, or use --list or --show NAME.");
+    return given->use ? use_plan(given) : write_plan(given);
+}
+
+/* ---- Recording ---------------------------------------------------------------------------- */
+
+/* The state of one station after what was just recorded, and what comes next, on stdout. */
+static void tell_outcome(struct job *job, const char *key)
+{
+    struct job_view view;
+    if (!job_view_load(job, 0, &view))
+        return;
+    int at = plan_find(&view.plan, key), next = job_next(&view.plan, view.standing);
+    if (at >= 0) {
+        char *found = job_found_words(&view, at, JOB_ASCII);
+        char *action = job_action_words(&view, at, JOB_ASCII);
+        printf("%s: %s  %s\n", view.plan.stations[at].title,
+               job_state_words(view.standing[at].state), found ? found : "");
+        if (action && *action)
+            printf("  %s\n", action);
+        free(found);
+        free(action);
+    }
+    if (next >= 0 && next != at)
+        printf("Next: %s (%s)\n", view.plan.stations[next].title, view.plan.stations[next].key);
+    else if (next < 0)
+        puts("Every station is good.");
+    job_view_clear(&view);
+}
+
+/* Readings given as numbers, in the order of job_roles_of(). -1 when they do not fit the kind. */
+static int readings_given(const struct job_words_given *given, enum plan_kind kind,
+                          struct job_reading readings[3])
+{
+    double value[3];
+    int count = 0;
+    if (kind == PLAN_CENTRED && given->have_ends && given->have_neutral && !given->angle_count &&
+        !given->length_count) {
+        memcpy(value, given->ends, sizeof given->ends);
+        value[2] = given->neutral;
+        count = 3;
+    } else if (kind == PLAN_PAIR && !given->angle_count && !given->have_ends) {
+        count = given->length_count;
+        memcpy(value, given->lengths, sizeof given->lengths);
+    } else if (kind != PLAN_CENTRED && kind != PLAN_PAIR && !given->have_ends &&
+               !given->length_count) {
+        count = given->angle_count;
+        memcpy(value, given->angles, sizeof value);
+    }
+    struct job_roles roles = job_roles_of(kind);
+    if (count < roles.least || count > roles.most)
+        return -1;
+    for (int i = 0; i < count; i++)
+        readings[i] = (struct job_reading){roles.name[i], value[i], given->u, ""};
+    return count;
+}
+
+static int wrong_readings(const struct plan_station *station)
+{
+    static const char *const form[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "--angle DEG",
+        [PLAN_PARALLEL] = "--angle DEG --angle DEG (each arm) or --angle DEG (the difference)",
+        [PLAN_LEVEL] = "--angle DEG",
+        [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
+        [PLAN_ANGLE] = "--angle DEG",
+        [PLAN_PAIR] = "--lengths MM,MM",
+        [PLAN_CONFIRM] = "no number",
+    };
+    return fail_usage("station \"%s\" (%s) takes %s, with --u for the standard uncertainty of a "
+                      "reading.",
+                      station->key, plan_kind_word(station->kind), form[station->kind]);
+}
+
+/* Records numbers at a station; prints what is wrong with them. */
+static int measure_numbers(struct job *job, const struct job_words_given *given,
+                           const struct plan_station *station)
+{
+    struct job_reading readings[3];
+    struct job_finding finding = {
+        .coverage = 2, .sure = true, .method = "by eye", .message = "", .readings = readings};
+    finding.reading_count = readings_given(given, station->kind, readings);
+    if (finding.reading_count < 0 || !given->have_u ||
+        !job_finding_from_readings(station->kind, readings, finding.reading_count, &finding))
+        return wrong_readings(station);
+    if (station->kind == PLAN_PAIR)
+        finding.method = "calipers";
+    struct job_signature by = job_sign(given->who);
+    if (job_record_finding(job, &by, station->key, &finding, given->note))
+        tell_outcome(job, station->key);
+    return EXIT_DONE;
+}
+
+int job_command_measure(const struct job_words_given *given)
+{
+    struct job_view view;
+    int status, index;
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (!job)
+        return status;
+    if (job_view_load(job, 0, &view)) {
+        if (job_may_do(job, &view, given->words[1], &index))
+            status = view.plan.stations[index].kind == PLAN_CONFIRM
+                         ? job_say(JOB_WRONG_KIND, given->words[0], given->words[1])
+                         : measure_numbers(job, given, &view.plan.stations[index]);
+        job_view_clear(&view);
+    }
+    int closing = job_command_close(job);
+    return closing ? closing : status;
+}
+
+int job_command_confirm(const struct job_words_given *given)
+{
+    int status;
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (!job)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    if (job_record_confirmation(job, &by, given->words[1], !given->fails,
+                                given->fails ? given->fails : given->note))
+        tell_outcome(job, given->words[1]);
+    return job_command_close(job);
+}
+
+static void show_hardware(const struct plan_station *station)
+{
+    for (int i = 0; i < station->fact_count; i++)
+        printf("%s=%s\n", station->facts[i].name, station->facts[i].value);
+    if (!station->fact_count)
+        puts("No hardware is entered here yet.");
+}
+
+/* Splits "name=value" words; the caller frees the names. false on a word of another form. */
+static bool facts_given(const struct job_words_given *given, struct plan_fact *facts, int *count)
+{
+    for (*count = 0; *count < given->count - 2; ++*count) {
+        char *word = strdup(given->words[*count + 2]);
+        char *equals = word ? strchr(word, '=') : NULL;
+        if (!equals) {
+            free(word);
+            return false;
+        }
+        *equals = '\0';
+        facts[*count] = (struct plan_fact){word, equals + 1};
+    }
+    return true;
+}
+
+static void change_hardware(struct job *job, const struct job_words_given *given,
+                            const struct plan_fact *facts, int count)
+{
+    struct job_signature by = job_sign(given->who);
+    if (job_record_facts(job, &by, given->words[1], facts, count, given->note))
+        tell_outcome(job, given->words[1]);
+}
+
+int job_command_hardware(const struct job_words_given *given)
+{
+    struct plan_fact facts[JOB_MAX_WORDS];
+    struct job_view view;
+    int status, count = 0;
+    struct job *job = job_command_open(given, given->count > 2 ? JOB_WRITE : JOB_READ, &status);
+    if (!job)
+        return status;
+    if (!facts_given(given, facts, &count)) {
+        status = fail_usage("hardware is given as NAME=VALUE, not \"%s\"; see \"armsquare job "
+                            "hardware --help\".",
+                            given->words[count + 2]);
+    } else if (count) {
+        change_hardware(job, given, facts, count);
+    } else if (job_view_load(job, 0, &view)) {
+        int at = plan_find(&view.plan, given->words[1]);
+        if (at >= 0)
+            show_hardware(&view.plan.stations[at]);
+        else
+            status = job_say(JOB_NO_STATION, given->words[0], given->words[1]);
+        job_view_clear(&view);
+    }
+    for (int i = 0; i < count; i++)
+        free(facts[i].name);
+    int closing = job_command_close(job);
+    return closing ? closing : status;
+}
+
+int job_command_note(const struct job_words_given *given)
+{
+    int status;
+    const char *text = given->words[given->count - 1];
+    if (!plan_text_is_plain(text))
+        return fail_usage("a note is a line of text, at most %d bytes.", PLAN_MAX_TEXT);
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (!job)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    if (job_record_note(job, &by, given->count == 3 ? given->words[1] : NULL, text))
+        puts("Noted.");
+    return job_command_close(job);
+}
+
+int job_command_mark(const struct job_words_given *given)
+{
+    int status;
+    if (!plan_text_is_plain(given->words[1]))
+        return fail_usage("a mark's name is a line of text, at most %d bytes.", PLAN_MAX_TEXT);
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (!job)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    if (job_record_mark(job, &by, given->words[1], given->note))
+        printf("The present state is marked as \"%s\".\n", given->words[1]);
+    return job_command_close(job);
+}
+
+int job_command_undo(const struct job_words_given *given)
+{
+    int status;
+    char *what, *key;
+    struct job *job = job_command_open(given, JOB_WRITE, &status);
+    if (!job)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    if (job_undo(job, &by, &what, &key)) {
+        printf("Withdrawn: %s%s%s. It stays in the history.\n", what, *key ? " at " : "", key);
+        free(what);
+        free(key);
+    }
+    return job_command_close(job);
+}
+
+int job_command_check(const struct job_words_given *given)
+{
+    int status;
+    struct job *job = job_command_open(given, JOB_READ, &status);
+    if (!job)
+        return status;
+    if (job_check(job))
+        printf("%s is whole.\n", given->words[0]);
+    return job_command_close(job);
+}

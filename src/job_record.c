@@ -1,0 +1,420 @@
+/* Writing into a job file. Whatever happens adds rows to the log; nothing is removed from it. */
+#include "job_sql.h"
+#include "job_store.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <zlib.h>
+
+#define PHOTO_MAX_BYTES (512LL << 20) /* as much as measuring reads of one file */
+
+/* ---- Pieces of the log -------------------------------------------------------------------- */
+
+/* Every row a command adds carries the number that its first one gets. */
+static int64_t next_act(struct job *job)
+{
+    return job_number(job, 1, "SELECT max(id) + 1 FROM entry", "");
+}
+
+/* station 0: none. Answers the new row's number. */
+static int64_t add_entry(struct job *job, const struct job_signature *by, int64_t act,
+                         const char *kind, int64_t station, const char *note)
+{
+    job_run(job,
+            "INSERT INTO entry (act, at, who, kind, station_id, note) "
+            "VALUES (?1, ?2, ?3, ?4, nullif(?5, 0), ?6)",
+            "itttit", act, by->at, by->who, kind, station, note ? note : "");
+    return sqlite3_last_insert_rowid(job->db);
+}
+
+/* ---- Plans -------------------------------------------------------------------------------- */
+
+static int64_t station_id(struct job *job, const char *key)
+{
+    return job_number(job, 0, "SELECT id FROM station WHERE key = ?1", "t", key);
+}
+
+static bool put_station(struct job *job, const struct plan_station *s, int place)
+{
+    const char *kind = plan_kind_word(s->kind);
+    if (job_number(job, 0,
+                   "SELECT count(*) FROM station s JOIN entry e ON e.station_id = s.id "
+                   "WHERE s.key = ?1 AND s.kind <> ?2",
+                   "tt", s->key, kind) > 0)
+        return job_fail(job, JOB_KIND_CHANGED, s->key);
+    return job_run(job,
+                   "INSERT INTO station (place, key, kind, title, part, doing, target, tolerance) "
+                   "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8) ON CONFLICT (key) DO UPDATE SET "
+                   "place = ?1, kind = ?3, title = ?4, part = ?5, doing = ?6, target = ?7, "
+                   "tolerance = ?8",
+                   "ittttt"
+                   "dd",
+                   (int64_t)place, s->key, kind, s->title, s->part, s->doing, s->target,
+                   s->tolerance);
+}
+
+static bool put_belongings(struct job *job, const struct plan *plan, const struct plan_station *s)
+{
+    int64_t id = station_id(job, s->key);
+    for (int i = 0; i < s->rests_on_count; i++)
+        job_run(job, "INSERT INTO rests_on VALUES (?1, ?2)", "ii", id,
+                station_id(job, plan->stations[s->rests_on[i]].key));
+    for (int i = 0; i < s->fact_count; i++)
+        job_run(job, "INSERT INTO fact VALUES (?1, ?2, ?3)", "itt", id, s->facts[i].name,
+                s->facts[i].value);
+    return job->trouble == JOB_OK;
+}
+
+/* Makes the tables say what the plan says. Stations it lacks lose their place and stay. */
+static bool put_plan(struct job *job, const struct plan *plan)
+{
+    job_exec(job, "UPDATE station SET place = NULL; DELETE FROM rests_on; DELETE FROM fact;");
+    for (int i = 0; i < plan->count; i++)
+        put_station(job, &plan->stations[i], i);
+    for (int i = 0; i < plan->count; i++)
+        put_belongings(job, plan, &plan->stations[i]);
+    return job_run(job, "UPDATE model SET plan_name = ?1, plan_about = ?2", "tt", plan->name,
+                   plan->about);
+}
+
+bool job_fill(struct job *job, const struct job_signature *by, const char *model, bool invented,
+              const struct plan *plan)
+{
+    if (!job_begin(job))
+        return false;
+    job_run(job, "INSERT INTO model VALUES (1, ?1, ?2, ?3, ?4)", "ttti", model, plan->name,
+            plan->about, (int64_t)invented);
+    put_plan(job, plan);
+    add_entry(job, by, 1, "created", 0, "");
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+static bool add_refit(struct job *job, const struct job_signature *by, int64_t act, int64_t station,
+                      const char *name, const char *before, const char *after, const char *note)
+{
+    int64_t entry = add_entry(job, by, act, "hardware", station, note);
+    return job_run(job, "INSERT INTO refit VALUES (?1, ?2, ?3, ?4)", "ittt", entry, name, before,
+                   after);
+}
+
+/* Logs what differs in hardware between two versions of one station. */
+static void add_refits(struct job *job, const struct job_signature *by, int64_t act,
+                       const struct plan_station *was, const struct plan_station *is)
+{
+    const char *name;
+    int64_t id = station_id(job, is->key);
+    for (int i = 0; (name = plan_fact_name_at(i)); i++) {
+        const char *before = plan_fact(was, name), *after = plan_fact(is, name);
+        before = before ? before : "";
+        after = after ? after : "";
+        if (strcmp(before, after) != 0)
+            add_refit(job, by, act, id, name, before, after, "");
+    }
+}
+
+bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *plan,
+                     const char *note)
+{
+    struct job_view view = {0};
+    char *before = NULL, *after = NULL;
+    if (!job_begin(job))
+        return false;
+    if (!job_view_load(job, 0, &view))
+        return job_end(job, false);
+    int64_t act = next_act(job);
+    before = plan_write(&view.plan);
+    after = plan_write(plan);
+    if (!before || !after)
+        job_fail(job, JOB_NO_MEMORY, NULL);
+    put_plan(job, plan);
+    int64_t entry = add_entry(job, by, act, "plan", 0, note);
+    job_run(job, "INSERT INTO replanned VALUES (?1, ?2, ?3)", "itt", entry, before, after);
+    for (int i = 0; i < plan->count; i++) {
+        int was = plan_find(&view.plan, plan->stations[i].key);
+        if (was >= 0)
+            add_refits(job, by, act, &view.plan.stations[was], &plan->stations[i]);
+    }
+    job_view_clear(&view);
+    free(before);
+    free(after);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+/* ---- Photos ------------------------------------------------------------------------------- */
+
+struct photo_sink {
+    struct job *job;
+    sqlite3_blob *blob;
+    int at;
+    uint32_t crc;
+};
+
+static bool sink(struct photo_sink *to, const void *bytes, size_t size)
+{
+    to->crc = (uint32_t)crc32(to->crc, bytes, (uInt)size);
+    bool good = job_sqlite(to->job, sqlite3_blob_write(to->blob, bytes, (int)size, to->at));
+    to->at += (int)size;
+    return good;
+}
+
+static bool sink_memory(struct photo_sink *to, const unsigned char *bytes, size_t size)
+{
+    bool good = true;
+    for (size_t at = 0; good && at < size; at += JOB_PIECE)
+        good = sink(to, bytes + at, size - at < JOB_PIECE ? size - at : JOB_PIECE);
+    return good;
+}
+
+/* Exactly size bytes: a file that grows or shrinks meanwhile is not a finished photo. */
+static bool sink_file(struct photo_sink *to, FILE *from, int64_t size)
+{
+    unsigned char piece[JOB_PIECE];
+    size_t length;
+    while ((length = fread(piece, 1, sizeof piece, from)) > 0)
+        if (to->at + (int64_t)length > size || !sink(to, piece, length))
+            return false;
+    return to->at == size && !ferror(from);
+}
+
+static bool fill_photo(struct job *job, const struct job_photo *photo, FILE *from, int64_t size,
+                       int64_t id)
+{
+    struct photo_sink to = {.job = job};
+    if (!job_run(job, "INSERT INTO photo_bytes VALUES (?1, ?2)", "iz", id, size) ||
+        !job_sqlite(job,
+                    sqlite3_blob_open(job->db, "main", "photo_bytes", "bytes", id, 1, &to.blob))) {
+        sqlite3_blob_close(to.blob);
+        return false;
+    }
+    bool good = from ? sink_file(&to, from, size) : sink_memory(&to, photo->bytes, (size_t)size);
+    good = job_sqlite(job, sqlite3_blob_close(to.blob)) && good;
+    if (!good)
+        return job_fail(job, JOB_BAD_PHOTO, photo->name);
+    return job_run(job, "UPDATE photo SET crc32 = ?2 WHERE id = ?1", "ii", id, (int64_t)to.crc);
+}
+
+static bool add_photo(struct job *job, int64_t entry, const struct job_photo *photo)
+{
+    FILE *from = NULL;
+    int64_t size = (int64_t)photo->size;
+    struct stat about;
+    if (photo->path) {
+        from = fopen(photo->path, "rb");
+        if (!from || fstat(fileno(from), &about) != 0 || !S_ISREG(about.st_mode)) {
+            if (from)
+                fclose(from);
+            return job_fail(job, JOB_BAD_PHOTO, photo->name);
+        }
+        size = about.st_size;
+    }
+    bool good = size <= PHOTO_MAX_BYTES || job_fail(job, JOB_BAD_PHOTO, photo->name);
+    good = good && job_run(job,
+                           "INSERT INTO photo (entry_id, place, role, name, media, size, crc32) "
+                           "VALUES (?1, ?2, ?3, ?4, ?5, ?6, 0)",
+                           "iittti", entry, (int64_t)photo->place, photo->role, photo->name,
+                           photo->media, size);
+    good = good && fill_photo(job, photo, from, size, sqlite3_last_insert_rowid(job->db));
+    if (from)
+        fclose(from);
+    return good;
+}
+
+/* ---- What people record ------------------------------------------------------------------- */
+
+/* Begins a transaction and checks that the station may be done. Answers its row number, 0 on
+ * trouble (the transaction is then over). */
+static int64_t begin_at(struct job *job, const char *key, bool confirmation)
+{
+    struct job_view view;
+    int index = -1;
+    int64_t id = 0;
+    if (!job_begin(job))
+        return 0;
+    if (!job_view_load(job, 0, &view)) {
+        job_end(job, false);
+        return 0;
+    }
+    index = plan_find(&view.plan, key);
+    if (index >= 0 && (view.plan.stations[index].kind == PLAN_CONFIRM) != confirmation)
+        job_fail(job, JOB_WRONG_KIND, key);
+    else if (job_may_do(job, &view, key, &index))
+        id = view.station_ids[index];
+    job_view_clear(&view);
+    if (!id)
+        job_end(job, false);
+    return id;
+}
+
+static void add_parts(struct job *job, int64_t entry, const struct job_finding *f)
+{
+    for (int i = 0; i < f->reading_count; i++)
+        job_run(job, "INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6)", "iitddt", entry,
+                (int64_t)i, f->readings[i].role, f->readings[i].value, f->readings[i].u,
+                f->readings[i].record);
+    for (int i = 0; i < f->budget_count; i++) {
+        char type[2] = {f->budget[i].type, '\0'};
+        job_run(job, "INSERT INTO budget VALUES (?1, ?2, ?3, ?4, ?5)", "iitdt", entry, (int64_t)i,
+                f->budget[i].term, f->budget[i].u, type);
+    }
+    for (int i = 0; i < f->photo_count; i++)
+        add_photo(job, entry, &f->photos[i]);
+}
+
+bool job_record_finding(struct job *job, const struct job_signature *by, const char *key,
+                        const struct job_finding *f, const char *note)
+{
+    int64_t station = begin_at(job, key, false);
+    if (!station)
+        return false;
+    int64_t entry = add_entry(job, by, next_act(job), "measured", station, note);
+    job_run(job, "INSERT INTO measurement VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)", "iddditt", entry,
+            f->value, f->u, f->coverage, (int64_t)f->sure, f->method, f->message);
+    add_parts(job, entry, f);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+bool job_record_confirmation(struct job *job, const struct job_signature *by, const char *key,
+                             bool holds, const char *note)
+{
+    int64_t station = begin_at(job, key, true);
+    if (!station)
+        return false;
+    int64_t entry = add_entry(job, by, next_act(job), "confirmed", station, note);
+    job_run(job, "INSERT INTO confirmation VALUES (?1, ?2)", "ii", entry, (int64_t)holds);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+static bool change_fact(struct job *job, const struct job_signature *by, int64_t act,
+                        int64_t station, const struct plan_station *s, const struct plan_fact *fact,
+                        const char *note)
+{
+    const char *before = plan_fact(s, fact->name);
+    struct plan_trouble trouble;
+    bool taking_away = !*fact->value;
+    if (!plan_fact_is_sound(fact->name, taking_away ? NULL : fact->value, &trouble))
+        return job_fail(job, JOB_BAD_FACT, trouble.text);
+    if (strcmp(before ? before : "", fact->value) == 0)
+        return true;
+    if (taking_away)
+        job_run(job, "DELETE FROM fact WHERE station_id = ?1 AND name = ?2", "it", station,
+                fact->name);
+    else
+        job_run(job, "INSERT OR REPLACE INTO fact VALUES (?1, ?2, ?3)", "itt", station, fact->name,
+                fact->value);
+    return add_refit(job, by, act, station, fact->name, before ? before : "", fact->value, note);
+}
+
+bool job_record_facts(struct job *job, const struct job_signature *by, const char *key,
+                      const struct plan_fact *facts, int count, const char *note)
+{
+    struct job_view view = {0};
+    if (!job_begin(job))
+        return false;
+    if (!job_view_load(job, 0, &view))
+        return job_end(job, false);
+    int index = plan_find(&view.plan, key);
+    if (index < 0)
+        job_fail(job, JOB_NO_STATION, key);
+    int64_t act = next_act(job);
+    for (int i = 0; i < count && job->trouble == JOB_OK; i++)
+        change_fact(job, by, act, view.station_ids[index], &view.plan.stations[index], &facts[i],
+                    note);
+    job_view_clear(&view);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+bool job_record_note(struct job *job, const struct job_signature *by, const char *key,
+                     const char *text)
+{
+    if (!job_begin(job))
+        return false;
+    int64_t station = key ? station_id(job, key) : 0;
+    if (key && !station)
+        job_fail(job, JOB_NO_STATION, key);
+    add_entry(job, by, next_act(job), "note", station, text);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+bool job_record_mark(struct job *job, const struct job_signature *by, const char *name,
+                     const char *note)
+{
+    if (!job_begin(job))
+        return false;
+    if (job_number(job, 0,
+                   "SELECT count(*) FROM mark k JOIN entry e ON e.id = k.entry_id "
+                   "WHERE k.name = ?1 AND e.withdrawn_by IS NULL",
+                   "t", name) > 0)
+        job_fail(job, JOB_SAME_MARK, name);
+    int64_t entry = add_entry(job, by, next_act(job), "mark", 0, note);
+    job_run(job, "INSERT INTO mark VALUES (?1, ?2)", "it", entry, name);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+/* ---- Undo --------------------------------------------------------------------------------- */
+
+/* Puts the plan back as it stood before an act that replaced it; nothing when it did not. */
+static bool restore_plan(struct job *job, int64_t act)
+{
+    struct plan plan;
+    struct plan_trouble trouble;
+    char *text = job_text(job,
+                          "SELECT r.before FROM replanned r JOIN entry e ON e.id = r.entry_id "
+                          "WHERE e.act = ?1",
+                          "i", act);
+    if (!text)
+        return job->trouble == JOB_OK;
+    if (plan_read(text, &plan, &trouble)) {
+        put_plan(job, &plan);
+        plan_clear(&plan);
+    } else {
+        job_fail(job, JOB_DAMAGED, trouble.text);
+    }
+    free(text);
+    return job->trouble == JOB_OK;
+}
+
+/* Puts single facts back; an act that replaced the plan has done so already. */
+static bool restore_facts(struct job *job, int64_t act)
+{
+    return job_run(job,
+                   "DELETE FROM fact WHERE (station_id, name) IN (SELECT e.station_id, r.name "
+                   "FROM refit r JOIN entry e ON e.id = r.entry_id WHERE e.act = ?1)",
+                   "i", act) &&
+           job_run(job,
+                   "INSERT INTO fact SELECT e.station_id, r.name, r.before FROM refit r "
+                   "JOIN entry e ON e.id = r.entry_id WHERE e.act = ?1 AND r.before <> ''",
+                   "i", act);
+}
+
+bool job_undo(struct job *job, const struct job_signature *by, char **what, char **key)
+{
+    *what = *key = NULL;
+    if (!job_begin(job))
+        return false;
+    int64_t act = job_number(job, 0,
+                             "SELECT max(act) FROM entry WHERE withdrawn_by IS NULL AND kind IN "
+                             "('measured', 'confirmed', 'hardware', 'plan', 'note', 'mark')",
+                             "");
+    if (!act) {
+        job_fail(job, JOB_NOTHING_LEFT, NULL);
+        return job_end(job, false);
+    }
+    *what = job_text(job, "SELECT kind FROM entry WHERE id = ?1", "i", act);
+    *key = job_text(job,
+                    "SELECT coalesce(s.key, '') FROM entry e LEFT JOIN station s "
+                    "ON s.id = e.station_id WHERE e.id = ?1",
+                    "i", act);
+    int64_t undo = add_entry(job, by, next_act(job), "undo", 0, "");
+    job_run(job, "UPDATE entry SET withdrawn_by = ?2 WHERE act = ?1", "ii", act, undo);
+    restore_facts(job, act);
+    restore_plan(job, act);
+    if (job_end(job, job->trouble == JOB_OK))
+        return true;
+    free(*what);
+    free(*key);
+    *what = *key = NULL;
+    return false;
+}

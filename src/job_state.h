@@ -1,0 +1,66 @@
+/* Where every station of a job stands: a pure function of the plan and of what happened, in order.
+ * Nothing about the state is stored, so undoing an event undoes all that followed from it. */
+#ifndef JOB_STATE_H
+#define JOB_STATE_H
+
+#include "plan.h"
+
+#include <stdint.h>
+
+enum job_event_kind {
+    JOB_MEASURED,  /* a finding, with uncertainty */
+    JOB_CONFIRMED, /* holds, or does not */
+    JOB_REFITTED,  /* the station's hardware changed */
+    JOB_EVENT_KIND_COUNT
+};
+
+struct job_event {
+    int64_t entry; /* the job file's number for it */
+    enum job_event_kind kind;
+    int station;               /* index in the plan */
+    double value, u, coverage; /* JOB_MEASURED: deg or mm; U = coverage * u */
+    bool sure;                 /* JOB_MEASURED: the measurement vouches for its number */
+    bool holds;                /* JOB_CONFIRMED */
+};
+
+enum job_state {
+    JOB_WAITS,       /* something it rests on is not good yet */
+    JOB_OPEN,        /* may be done now */
+    JOB_GOOD,        /* within tolerance even at the edge of the uncertainty, or confirmed */
+    JOB_ADJUST,      /* out of tolerance, or confirmed not to hold */
+    JOB_CANNOT_TELL, /* the uncertainty spans the limit, or the measurement was unsure */
+    JOB_CHECK_AGAIN, /* was done; what it rests on has changed since */
+    JOB_STATE_COUNT
+};
+
+/* The words a person reads, "check again". */
+const char *job_state_words(enum job_state state);
+
+struct job_standing {
+    enum job_state state;
+    bool ready; /* all it rests on is good: it may be measured or confirmed */
+    int latest; /* index of the event that counts, -1 when there is none */
+    double off; /* found minus target, deg or mm; 0 without a measurement */
+    /* JOB_CHECK_AGAIN: why. */
+    int cause;    /* index of the event that did it; -1: station "missing" lost its own */
+    int missing;  /* index of a station, -1 otherwise */
+    double moved; /* by how much cause's station moved since this one was done; NAN: n/a */
+};
+
+/* Replays n events in order. out holds one standing per station of the plan. A station is marked
+ * to be checked again when one it rests on, directly or through others, is measured anew and lies
+ * more than that station's tolerance from what it was when this one was done; is found not to
+ * hold; or gets other hardware. Its own new measurement or confirmation clears the mark; moving
+ * back does not, because nobody knows what was turned meanwhile.
+ * false when out of memory; out is then undefined. */
+bool job_replay(const struct plan *plan, const struct job_event *events, int n,
+                struct job_standing *out);
+
+/* Index of the station to do next: the first in order that is not good and rests on good ones
+ * alone. -1 when all is done. */
+int job_next(const struct plan *plan, const struct job_standing *standing);
+
+/* a - b; for angles the shorter way round, in (-180, 180]. */
+double job_difference(enum plan_kind kind, double a, double b);
+
+#endif

@@ -1,0 +1,186 @@
+#include "job_words.h"
+
+#include "job_sql.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+__attribute__((format(printf, 1, 2))) static char *words(const char *format, ...)
+{
+    char *text = NULL;
+    va_list args;
+    va_start(args, format);
+    if (vasprintf(&text, format, args) < 0)
+        text = NULL;
+    va_end(args);
+    return text;
+}
+
+/* Two decimals: a hundredth of a degree or of a millimetre is finer than any bench decides. */
+static const char *unit_of(enum plan_kind kind, enum job_script script)
+{
+    if (kind == PLAN_PAIR)
+        return script == JOB_UTF8 ? "\u202Fmm" : " mm";
+    return script == JOB_UTF8 ? "°" : " deg";
+}
+
+/* A hyphen reads as a minus on a terminal; on a page it is too short. */
+static const char *sign_of(double value, bool signed_too, enum job_script script)
+{
+    if (round(value * 100) < 0)
+        return script == JOB_UTF8 ? "−" : "-";
+    return signed_too && round(value * 100) > 0 ? "+" : "";
+}
+
+char *job_quantity_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
+{
+    return words("%s%.2f%s", sign_of(value, signed_too, script), fabs(value),
+                 unit_of(kind, script));
+}
+
+char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
+{
+    bool plus = kind != PLAN_ANGLE;
+    if (script == JOB_UTF8)
+        return words("%s%.2f%s ± %.2f%s", sign_of(value, plus, script), fabs(value),
+                     unit_of(kind, script), expanded, unit_of(kind, script));
+    return words("%s%.2f%s +- %.2f", sign_of(value, plus, script), fabs(value),
+                 unit_of(kind, script), expanded);
+}
+
+char *job_found_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *standing = &view->standing[station];
+    if (standing->latest < 0)
+        return strdup("");
+    const struct job_event *e = &view->events[standing->latest];
+    if (e->kind == JOB_CONFIRMED)
+        return strdup(e->holds ? "confirmed" : "does not hold");
+    return job_number_words(view->plan.stations[station].kind, e->value, e->coverage * e->u,
+                            script);
+}
+
+char *job_asked_words(const struct plan_station *s, enum job_script script)
+{
+    static const char *const asked[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "square",
+        [PLAN_PARALLEL] = "parallel",
+        [PLAN_LEVEL] = "level",
+        [PLAN_CENTRED] = "centred",
+        [PLAN_ANGLE] = "",
+        [PLAN_PAIR] = "equal",
+        [PLAN_CONFIRM] = "confirmation",
+    };
+    if (s->kind == PLAN_CONFIRM)
+        return strdup(asked[s->kind]);
+    char *tolerance = job_quantity_words(s->kind, s->tolerance, false, script);
+    char *target = job_quantity_words(s->kind, s->target, s->kind == PLAN_PAIR, script);
+    bool number = s->kind == PLAN_ANGLE || s->target != 0;
+    char *text = tolerance && target
+                     ? words("%s, within %s", number ? target : asked[s->kind], tolerance)
+                     : NULL;
+    free(tolerance);
+    free(target);
+    return text;
+}
+
+static char *why_hardware(struct job *job, const struct job_event *e, const char *title, bool own)
+{
+    char *what = job_text(job,
+                          "SELECT name || CASE WHEN before = '' THEN ' is now ' || after "
+                          "WHEN after = '' THEN ' is no longer given' "
+                          "ELSE ' went from ' || before || ' to ' || after END "
+                          "FROM refit WHERE entry_id = ?1",
+                          "i", e->entry);
+    char *text = own ? words("its hardware changed: %s", what ? what : "")
+                     : words("the hardware of \"%s\" changed: %s", title, what ? what : "");
+    free(what);
+    return text;
+}
+
+char *job_why_words(struct job *job, const struct job_view *view, int station,
+                    enum job_script script)
+{
+    const struct job_standing *s = &view->standing[station];
+    if (s->state != JOB_CHECK_AGAIN)
+        return strdup("");
+    if (s->cause < 0)
+        return words("it rests on \"%s\", which counts as not done",
+                     view->plan.stations[s->missing].title);
+    const struct job_event *e = &view->events[s->cause];
+    const struct plan_station *from = &view->plan.stations[e->station];
+    if (e->kind == JOB_REFITTED)
+        return why_hardware(job, e, from->title, e->station == station);
+    if (e->kind == JOB_CONFIRMED)
+        return words("\"%s\" was found not to hold", from->title);
+    if (isnan(s->moved))
+        return words("\"%s\" was measured after it", from->title);
+    char *moved = job_quantity_words(from->kind, fabs(s->moved), false, script);
+    char *tolerance = job_quantity_words(from->kind, from->tolerance, false, script);
+    char *text = moved && tolerance
+                     ? words("\"%s\" was measured again and moved by %s (more than its %s)",
+                             from->title, moved, tolerance)
+                     : NULL;
+    free(moved);
+    free(tolerance);
+    return text;
+}
+
+/* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
+static char *cure(const struct plan_station *s, double off, enum job_script script)
+{
+    static const char *const subject[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "turn the arm",  [PLAN_PARALLEL] = "turn the second arm",
+        [PLAN_LEVEL] = "turn the plate", [PLAN_CENTRED] = "move neutral",
+        [PLAN_ANGLE] = "turn the arm",
+    };
+    char *amount = job_quantity_words(s->kind, fabs(off), false, script);
+    char *text = NULL;
+    if (amount && s->kind == PLAN_PAIR)
+        text = words("make the first link %s %s, or the second one %s", amount,
+                     off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
+    else if (amount)
+        text = words("%s %s %s as seen in the photo", subject[s->kind], amount,
+                     off > 0 ? "clockwise" : "counter-clockwise");
+    free(amount);
+    return text;
+}
+
+char *job_action_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *standing = &view->standing[station];
+    const struct plan_station *s = &view->plan.stations[station];
+    switch (standing->state) {
+    case JOB_ADJUST:
+        return s->kind == PLAN_CONFIRM ? strdup("put it right, then confirm it")
+                                       : cure(s, standing->off, script);
+    case JOB_CANNOT_TELL:
+        return view->events[standing->latest].sure
+                   ? strdup("measure again, better: closer, squarer to the card, or more photos")
+                   : strdup("measure again: the last measurement was not sure of itself");
+    case JOB_CHECK_AGAIN:
+        return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
+    default:
+        return strdup("");
+    }
+}
+
+char *job_count_words(const struct job_view *view)
+{
+    int count[JOB_STATE_COUNT] = {0};
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    for (int i = 0; i < view->plan.count; i++)
+        count[view->standing[i].state]++;
+    fprintf(to, "%d of %d good", count[JOB_GOOD], view->plan.count);
+    for (int s = JOB_STATE_COUNT - 1; s >= 0; s--)
+        if (s != JOB_GOOD && count[s])
+            fprintf(to, ", %d %s", count[s], job_state_words((enum job_state)s));
+    return fclose(to) == 0 ? text : NULL;
+}

@@ -1,0 +1,184 @@
+/* Plans as text: what is read, what is refused, and that writing and reading agree. */
+#include "check_main.h"
+#include "plan.h"
+
+#include <string.h>
+
+static struct plan read_good(const char *text)
+{
+    struct plan plan;
+    struct plan_trouble trouble;
+    ck_assert_msg(plan_read(text, &plan, &trouble), "line %d: %s", trouble.line, trouble.text);
+    return plan;
+}
+
+START_TEST(every_field_is_read)
+{
+    struct plan plan = read_good("# a note\nplan:  My   plan\nabout: first\n   second\n# between\n"
+                                 "   third\n\n[a-1]\ntitle: One\nkind: confirm\n"
+                                 "[b]\ntitle: Two\npart: Tail\nkind: angle\ntarget: -30.5\n"
+                                 "tolerance: 0.25\nrests on: a-1\ndo: This, then that.\n"
+                                 "hardware: thread = M2; teeth = 25\n");
+    ck_assert_str_eq(plan.name, "My plan");
+    ck_assert_str_eq(plan.about, "first second third");
+    ck_assert_int_eq(plan.count, 2);
+    const struct plan_station *b = &plan.stations[1];
+    ck_assert_str_eq(b->part, "Tail");
+    ck_assert_int_eq(b->kind, PLAN_ANGLE);
+    assert_near(b->target, -30.5, 0);
+    assert_near(b->tolerance, 0.25, 0);
+    ck_assert_int_eq(b->rests_on_count, 1);
+    ck_assert_str_eq(plan_fact(b, "thread"), "M2");
+    assert_near(plan_fact_number(b, "teeth", 0), 25, 0);
+    assert_near(plan_fact_number(b, "arms", 4), 4, 0);
+    plan_clear(&plan);
+}
+END_TEST
+
+/* Line 0: the fault belongs to no line. */
+static const struct {
+    const char *text, *says;
+    int line;
+} faults[] = {
+    {"", "no station", 0},
+    {"plan: x\n", "no station", 0},
+    {"[a]\nkind: square\n", "needs a title", 1},
+    {"[a]\ntitle: A\nkind: round\n", "no kind", 3},
+    {"[a]\ntitle: A\nkind: square\nrests on: b\n", "no station \"b\" above", 4},
+    {"[a]\ntitle: A\nkind: square\nrests on: a\n", "no station \"a\" above", 4},
+    {"[a]\ntitle: A\nkind: square\n[a]\ntitle: A\nkind: square\n", "two stations", 4},
+    {"[A b]\n", "is no key", 1},
+    {"[a\n", "heading", 1},
+    {"[a]\ntitle: A\ntitle: B\n", "twice", 3},
+    {"[a]\ntitle: A\nkind: square\ntolerance: 0\n", "number from", 4},
+    {"[a]\ntitle: A\nkind: square\ntolerance: nan\n", "number from", 4},
+    {"[a]\ntitle: A\nkind: confirm\ntolerance: 1\n", "no tolerance", 1},
+    {"[a]\ntitle: A\nkind: angle\n", "needs a target", 1},
+    {"[a]\ntitle: A\nkind: square\ntarget: 90\n", "only an angle", 1},
+    {"[a]\ntitle: A\nkind: square\nhardware: wheels = 4\n", "no hardware called", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: teeth = 2.5\n", "whole number", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: teeth 25\n", "name = value", 4},
+    {"[a]\ntitle: A\nkind: square\ncolour: red\n", "no field", 4},
+    {"[a]\ntitle: A\nwords without a colon\n", "neither", 3},
+    {"title: A\n", "before the first station", 1},
+    {"[a]\ntitle: \xff\nkind: square\n", "UTF-8", 0},
+    {"[a]\ntitle: \x01\nkind: square\n", "needs words", 2},
+};
+
+START_TEST(faults_are_named_with_their_line)
+{
+    struct plan plan;
+    struct plan_trouble trouble;
+    ck_assert(!plan_read(faults[_i].text, &plan, &trouble));
+    ck_assert_msg(strstr(trouble.text, faults[_i].says), "\"%s\" does not say \"%s\"", trouble.text,
+                  faults[_i].says);
+    ck_assert_int_eq(trouble.line, faults[_i].line);
+    ck_assert_int_eq(plan.count, 0);
+}
+END_TEST
+
+START_TEST(a_written_plan_reads_back_to_the_same_text)
+{
+    const char *name, *text;
+    for (int i = 0; plan_ready_made_at(i, &name, &text); i++) {
+        struct plan plan = read_good(text);
+        char *once = plan_write(&plan);
+        struct plan again = read_good(once);
+        char *twice = plan_write(&again);
+        ck_assert_str_eq(once, twice);
+        ck_assert_int_eq(plan.count, again.count);
+        for (int s = 0; s < plan.count; s++) {
+            ck_assert_str_eq(plan.stations[s].doing, again.stations[s].doing);
+            assert_near(plan.stations[s].tolerance, again.stations[s].tolerance, 0);
+        }
+        free(once);
+        free(twice);
+        plan_clear(&plan);
+        plan_clear(&again);
+    }
+}
+END_TEST
+
+/* The layouts that issue and guide promise, and the order that safety asks for: nothing is powered
+ * before the blades are off, no horn squared before directions are right (common practice, no
+ * source). */
+START_TEST(ready_made_plans_begin_with_safety_and_directions)
+{
+    static const char *const names[] = {"swashplate-direct",
+                                        "swashplate-bellcranks",
+                                        "tail-pushrod",
+                                        "throttle",
+                                        "aileron",
+                                        "elevator",
+                                        "rudder",
+                                        "steering"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        ck_assert_msg(plan_ready_made(names[i]), "%s is missing", names[i]);
+        struct plan plan = read_good(plan_ready_made(names[i]));
+        ck_assert_str_eq(plan.stations[0].key, "drive-safe");
+        int directions = plan_find(&plan, "servo-directions");
+        for (int s = 0; s < plan.count; s++) {
+            ck_assert(plan.stations[s].kind == PLAN_CONFIRM || s > directions);
+            ck_assert(s == 0 || plan.stations[s].rests_on_count > 0);
+            ck_assert_str_ne(plan.stations[s].doing, "");
+        }
+        plan_clear(&plan);
+    }
+}
+END_TEST
+
+START_TEST(joined_plans_share_stations_of_the_same_key)
+{
+    struct plan_trouble trouble;
+    struct plan plan = read_good(plan_ready_made("tail-pushrod"));
+    struct plan more = read_good(plan_ready_made("throttle"));
+    int expected = plan.count + more.count - 3; /* safety, settings and directions are shared */
+    ck_assert(plan_append(&plan, &more, &trouble));
+    ck_assert_int_eq(plan.count, expected);
+    int horn = plan_find(&plan, "throttle-horn");
+    ck_assert_int_eq(plan.stations[horn].rests_on[0], plan_find(&plan, "servo-directions"));
+    plan_clear(&more);
+    more = read_good("[x]\ntitle: X\nkind: confirm\n[tail-horn]\ntitle: T\nkind: level\n");
+    ck_assert(!plan_append(&plan, &more, &trouble));
+    ck_assert_int_eq(plan.count, expected);
+    plan_clear(&more);
+    plan_clear(&plan);
+}
+END_TEST
+
+/* Whatever bytes come, reading answers or refuses; with the sanitizers this is a small fuzz run. */
+START_TEST(damaged_plans_never_crash)
+{
+    const char *whole = plan_ready_made("swashplate-bellcranks");
+    size_t size = strlen(whole);
+    srand(7);
+    for (int run = 0; run < 3000; run++) {
+        char *text = strdup(whole);
+        for (int i = 0; i < 1 + run % 20; i++)
+            text[(size_t)rand() % size] = (char)(rand() % 255 + 1);
+        text[(size_t)rand() % size] = run % 2 ? '\n' : ':';
+        struct plan plan;
+        struct plan_trouble trouble;
+        if (plan_read(text, &plan, &trouble))
+            plan_clear(&plan);
+        else
+            ck_assert_str_ne(trouble.text, "");
+        free(text);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("plan");
+    TCase *all = tcase_create("text");
+    tcase_add_test(all, every_field_is_read);
+    tcase_add_loop_test(all, faults_are_named_with_their_line, 0,
+                        (int)(sizeof faults / sizeof *faults));
+    tcase_add_test(all, a_written_plan_reads_back_to_the_same_text);
+    tcase_add_test(all, ready_made_plans_begin_with_safety_and_directions);
+    tcase_add_test(all, joined_plans_share_stations_of_the_same_key);
+    tcase_add_test(all, damaged_plans_never_crash);
+    suite_add_tcase(suite, all);
+    return run_suite(suite);
+}

@@ -1,0 +1,73 @@
+#!/bin/sh
+# The job command as a whole program: job_program.sh ARMSQUARE
+# Exit statuses as promised: 0 done, 2 wrong usage, 3 unusable input, 1 anything else.
+armsquare=$1
+folder=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder"' EXIT
+cd "$folder" || exit 1
+failed=0
+
+# expect STATUS WORDS COMMAND...: runs, compares the exit status and looks for words in what it says
+expect() {
+    status=$1 words=$2
+    shift 2
+    "$@" >out 2>&1
+    got=$?
+    if [ $got -ne "$status" ] || ! grep -q -e "$words" out; then
+        echo "FAILED ($got, expected $status and \"$words\"): $*"
+        cat out
+        failed=$((failed + 1))
+    fi
+}
+
+job="$armsquare job"
+expect 0 "usage" $job --help
+expect 2 "usage" $job
+expect 2 "no part" $job polish
+expect 0 "example" $job measure --help
+expect 2 "--model" $job new a.job --plan rudder
+expect 2 "which plan" $job new a.job --model M
+expect 3 "neither" $job new a.job --model M --plan nothing
+printf '[a]\ntitle: A\nkind: round\n' >bad.plan
+expect 3 "line 3" $job new a.job --model M --plan bad.plan
+expect 3 "is not there" $job new nowhere/a.job --model M --plan rudder
+expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
+expect 3 "there already" $job new a.job --model M --plan rudder
+expect 0 "NEXT  Rotor blades" $job status a.job
+expect 3 "too early" $job measure a.job rudder-horn --angle 90 --u 0.1
+expect 3 "confirmations are" $job measure a.job drive-safe --angle 90 --u 0.1
+expect 0 "good" $job confirm a.job drive-safe --note "propeller in the box"
+expect 0 "good" $job confirm a.job neutral-settings
+expect 0 "good" $job confirm a.job servo-directions
+expect 2 "takes --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
+expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
+expect 2 "cannot be" $job measure a.job rudder-horn --angle 90x --u 0.1
+expect 2 "cannot be" $job measure a.job rudder-horn --angle 90 --u 0
+expect 0 "turn the arm 2.00 deg clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
+expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
+expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
+expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
+expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
+expect 0 "check again" $job hardware a.job rudder-horn teeth=25
+expect 0 "teeth=25" $job hardware a.job rudder-horn
+expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
+expect 0 "Withdrawn: hardware" $job undo a.job
+expect 0 "NEXT  Rudder moves freely" $job status a.job
+expect 0 '"next": "rudder-binding"' $job status a.job --json
+expect 0 "propeller in the box" $job history a.job
+expect 0 "Noted" $job note a.job rudder-horn "new screw"
+expect 0 "marked" $job mark a.job "first flight"
+expect 0 "whole" $job check a.job
+"$armsquare" job plan a.job >own.plan
+sed -i 's/^tolerance: 0.5/tolerance: 0.05/' own.plan
+expect 0 "7 stations" $job plan a.job --use own.plan
+expect 0 "cannot tell *rudder-horn" $job status a.job
+expect 3 "is not there" $job status b.job
+expect 3 "not a job file" $job status own.plan
+head -c 5000 a.job >cut.job
+expect 3 "damaged" $job status cut.job
+expect 2 "no option --angle" $job status a.job --angle 3
+[ -z "$(find . -name '*.job.*' -o -name '*-journal')" ] || { echo "FAILED: drafts left"; failed=1; }
+
+echo "$failed failed"
+[ $failed -eq 0 ]
