@@ -218,22 +218,38 @@ static bool take_number(int option, const char *word, struct job_words_given *gi
     }
 }
 
-/* Words; false when there are too many plans. */
+static const char **place_of(int option, struct job_words_given *given)
+{
+    switch (option) {
+    case MODEL:
+        return &given->model;
+    case WHO:
+        return &given->who;
+    case NOTE:
+        return &given->note;
+    case USE:
+        return &given->use;
+    case SHOW:
+        return &given->show;
+    case FAILS:
+        return &given->fails;
+    case SINCE:
+        return &given->since;
+    default:
+        return &given->output;
+    }
+}
+
+/* Words; false when there are too many plans or they are not plain. */
 static bool take_word(int option, const char *word, struct job_words_given *given)
 {
-    const char **const places[] = {
-        [MODEL - MODEL] = &given->model, [WHO - MODEL] = &given->who,
-        [NOTE - MODEL] = &given->note,   [USE - MODEL] = &given->use,
-        [SHOW - MODEL] = &given->show,   [FAILS - MODEL] = &given->fails,
-        [SINCE - MODEL] = &given->since, [OUTPUT - MODEL] = &given->output,
-    };
     if (option == PLAN) {
         if (given->plan_count == 16)
             return false;
         given->plans[given->plan_count++] = word;
         return true;
     }
-    *places[option - MODEL] = word;
+    *place_of(option, given) = word;
     /* These become part of the file; the others are names of files or of what is in it. */
     return option == USE || option == SHOW || option == OUTPUT || plan_text_is_plain(word);
 }

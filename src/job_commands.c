@@ -127,7 +127,7 @@ int job_command_new(const struct job_words_given *given)
 
 static int list_plans(void)
 {
-    const char *name, *text;
+    const char *name = NULL, *text = NULL;
     struct plan plan;
     struct plan_trouble trouble;
     for (int i = 0; plan_ready_made_at(i, &name, &text); i++) {
@@ -141,7 +141,7 @@ static int list_plans(void)
 
 static int use_plan(const struct job_words_given *given)
 {
-    struct plan plan;
+    struct plan plan = {0};
     int status = plan_by_name(given->use, &plan);
     if (status != EXIT_DONE)
         return status;

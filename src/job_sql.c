@@ -49,7 +49,6 @@ bool job_sqlite(struct job *job, int answer)
         return job_fail(job, JOB_FULL, NULL);
     case SQLITE_READONLY:
     case SQLITE_PERM:
-        return job_fail(job, JOB_READ_ONLY, NULL);
     case SQLITE_CANTOPEN: /* the journal cannot be made beside the file */
         return job_fail(job, JOB_READ_ONLY, NULL);
     case SQLITE_NOTADB:

@@ -1,7 +1,7 @@
 #!/bin/sh
 # The job command as a whole program: job_program.sh ARMSQUARE
 # Exit statuses as promised: 0 done, 2 wrong usage, 3 unusable input, 1 anything else.
-armsquare=$1
+armsquare=$(realpath "$1")
 folder=$(mktemp -d) || exit 1
 trap 'rm -rf "$folder"' EXIT
 cd "$folder" || exit 1
