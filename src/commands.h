@@ -12,5 +12,7 @@ enum exit_status {
 
 int cmd_card(int argc, char **argv);
 int cmd_job(int argc, char **argv);
+int cmd_measure(int argc, char **argv);
+int cmd_read(int argc, char **argv);
 
 #endif

@@ -1,0 +1,51 @@
+/* Shared by the parts of the annotated picture: annotate.c composes it, annotate_overlay.c draws on
+ * the photo, annotate_panel.c writes below it.
+ *
+ * Lengths are in units of 1/160 of the picture's width, called mm here as sheet_text.h calls them:
+ * the picture is drawn like a print 160 mm wide, so that it reads the same whatever its pixels. */
+#ifndef ANNOTATE_INTERNAL_H
+#define ANNOTATE_INTERNAL_H
+
+#include "vision.h"
+
+#include <cairo.h>
+
+#define ANNOTATE_WIDTH_MM 160.0
+
+struct annotate_colour {
+    double r, g, b;
+};
+
+/* One colour, one meaning, in photo and panel. */
+extern const struct annotate_colour annotate_arm;    /* the arm as it lies */
+extern const struct annotate_colour annotate_action; /* what to do */
+extern const struct annotate_colour annotate_ink;    /* text, and the halo around lines */
+
+void annotate_set(cairo_t *cr, struct annotate_colour colour, double alpha);
+
+/* Where the photo lies in the picture. */
+struct annotate_view {
+    struct vision_rect area;    /* the part of the photo that is shown */
+    double mm_per_px;           /* picture lengths per photo pixel */
+    double x_mm, y_mm;          /* of the area's top left corner */
+    double width_mm, height_mm; /* of the area */
+};
+
+struct vision_point annotate_place(const struct annotate_view *view, struct vision_point px);
+
+/* Part of a circle from start (radians, clockwise on the page) through sweep, with an arrowhead at
+ * its end, in the current colour. */
+void annotate_turn_arrow(cairo_t *cr, double x, double y, double radius, double start, double sweep,
+                         double line_width);
+/* An arrowhead with its point at (x, y), heading along angle. */
+void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size);
+
+void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
+                      const struct vision_result *result);
+
+/* Height the panel needs; cr is any context of the picture's kind. */
+double annotate_panel_height(cairo_t *cr, const struct vision_result *result);
+/* Draws the panel with its top at y_mm. name is clean text. */
+void annotate_panel(cairo_t *cr, double y_mm, const char *name, const struct vision_result *result);
+
+#endif

@@ -1,0 +1,364 @@
+/* Lines and labels on the photo. Directions live in the card's plane: every line is laid there and
+ * brought into the photo by the card's homography, so that it stands where the eye expects it. */
+#include "annotate_internal.h"
+#include "measure_words.h"
+#include "sheet_text.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define RAD (3.14159265358979323846 / 180)
+#define MM_PER_POINT (25.4 / 72)
+
+/* How far things reach from the hub, in lengths of the arm. */
+#define SQUARE_REACH 1.75
+#define ARM_REACH 1.75
+#define WEDGE_FROM 1.10 /* clear of the tip */
+#define WEDGE_TO 1.62
+#define CURE_RADIUS 1.36
+#define CURE_SWEEP_DEG 26.0 /* long enough to show its way, whatever the deviation */
+
+struct overlay {
+    cairo_t *cr;
+    const struct annotate_view *view;
+    const struct vision_result *result;
+    double to_card[9]; /* photo px to card mm */
+};
+
+/* ---- Plane -------------------------------------------------------------------------------- */
+
+static struct vision_point apply(const double h[9], struct vision_point p)
+{
+    double w = h[6] * p.x + h[7] * p.y + h[8];
+    return (struct vision_point){(h[0] * p.x + h[1] * p.y + h[2]) / w,
+                                 (h[3] * p.x + h[4] * p.y + h[5]) / w};
+}
+
+/* Adjugate: the inverse up to a scale, which a homography does not mind. */
+static void invert(const double h[9], double out[9])
+{
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++) {
+            int a = (j + 1) % 3, b = (j + 2) % 3, c = (i + 1) % 3, d = (i + 2) % 3;
+            out[i * 3 + j] = h[a * 3 + c] * h[b * 3 + d] - h[a * 3 + d] * h[b * 3 + c];
+        }
+}
+
+/* The picture's point at a direction (card frame) and distance from the arm's hub. */
+static struct vision_point from_hub(const struct overlay *o, const struct vision_arm *arm,
+                                    double card_deg, double lengths)
+{
+    struct vision_point at = apply(o->to_card, arm->hub_px);
+    at.x += cos(card_deg * RAD) * lengths * arm->length_mm;
+    at.y += sin(card_deg * RAD) * lengths * arm->length_mm;
+    return annotate_place(o->view, apply(o->result->card_to_photo, at));
+}
+
+static double arm_direction(const struct overlay *o, const struct vision_arm *arm)
+{
+    return o->result->reference_deg + arm->angle_deg;
+}
+
+static double square_direction(const struct overlay *o, const struct vision_arm *arm)
+{
+    return arm_direction(o, arm) - arm->deviation_deg;
+}
+
+/* ---- Strokes ------------------------------------------------------------------------------ */
+
+/* The current path with a dark rim, so that it shows on any photo. */
+static void stroke_with_halo(cairo_t *cr, struct annotate_colour colour, double width_mm)
+{
+    cairo_set_line_width(cr, width_mm + 0.5);
+    annotate_set(cr, annotate_ink, 0.6);
+    cairo_stroke_preserve(cr);
+    cairo_set_line_width(cr, width_mm);
+    annotate_set(cr, colour, 1);
+    cairo_stroke(cr);
+}
+
+static void line_to(cairo_t *cr, struct vision_point at)
+{
+    cairo_line_to(cr, at.x, at.y);
+}
+
+static void draw_card_outline(const struct overlay *o)
+{
+    for (int i = 0; i < 4; i++)
+        line_to(o->cr, annotate_place(o->view, o->result->corners_px[i]));
+    cairo_close_path(o->cr);
+    cairo_set_line_width(o->cr, 0.55);
+    annotate_set(o->cr, annotate_ink, 0.35);
+    cairo_stroke_preserve(o->cr);
+    cairo_set_line_width(o->cr, 0.25);
+    cairo_set_source_rgba(o->cr, 1, 1, 1, 0.9);
+    cairo_stroke(o->cr);
+}
+
+static const struct annotate_colour white = {1, 1, 1};
+
+static void draw_reference(const struct overlay *o)
+{
+    for (int i = 0; i < 2; i++)
+        line_to(o->cr, annotate_place(o->view, o->result->reference_px[i]));
+    stroke_with_halo(o->cr, white, 0.9);
+}
+
+/* Dashed, through the hub to well beyond the tip. */
+static void draw_square(const struct overlay *o, const struct vision_arm *arm, double width_mm)
+{
+    static const double dashes[] = {2.6, 1.5};
+    double deg = square_direction(o, arm);
+    line_to(o->cr, from_hub(o, arm, deg, 0.25));
+    line_to(o->cr, from_hub(o, arm, deg, SQUARE_REACH));
+    cairo_set_dash(o->cr, dashes, 2, 0);
+    stroke_with_halo(o->cr, white, width_mm);
+    cairo_set_dash(o->cr, NULL, 0, 0);
+}
+
+static void draw_arm(const struct overlay *o, const struct vision_arm *arm, double reach,
+                     double width_mm)
+{
+    double deg = arm_direction(o, arm);
+    line_to(o->cr, from_hub(o, arm, deg, 0));
+    line_to(o->cr, from_hub(o, arm, deg, reach));
+    stroke_with_halo(o->cr, annotate_arm, width_mm);
+}
+
+static void draw_hub(const struct overlay *o, const struct vision_arm *arm)
+{
+    struct vision_point hub = annotate_place(o->view, arm->hub_px);
+    cairo_new_sub_path(o->cr);
+    cairo_arc(o->cr, hub.x, hub.y, 1.1, 0, 360 * RAD);
+    stroke_with_halo(o->cr, annotate_arm, 0.6);
+}
+
+/* An arc about the hub at so many lengths, from one direction to another. */
+static void trace_arc(const struct overlay *o, const struct vision_arm *arm, double from_deg,
+                      double to_deg, double lengths)
+{
+    const int steps = 24;
+    for (int i = 0; i <= steps; i++)
+        line_to(o->cr, from_hub(o, arm, from_deg + (to_deg - from_deg) * i / steps, lengths));
+}
+
+/* The deviation itself, between where the arm lies and where it should. */
+static void draw_wedge(const struct overlay *o, const struct vision_arm *arm)
+{
+    double is = arm_direction(o, arm), should = square_direction(o, arm);
+    trace_arc(o, arm, should, is, WEDGE_FROM);
+    trace_arc(o, arm, is, should, WEDGE_TO);
+    cairo_close_path(o->cr);
+    annotate_set(o->cr, annotate_arm, 0.45);
+    cairo_fill(o->cr);
+    trace_arc(o, arm, should, is, WEDGE_TO);
+    stroke_with_halo(o->cr, annotate_arm, 0.6);
+}
+
+/* Which way to turn: an arrow beyond the tip, from the arm's line towards square. */
+static void draw_cure(const struct overlay *o, const struct vision_arm *arm)
+{
+    double is = arm_direction(o, arm);
+    double sweep = fmax(CURE_SWEEP_DEG, fabs(arm->deviation_deg));
+    double to = arm->deviation_deg > 0 ? is - sweep : is + sweep;
+    struct vision_point end = from_hub(o, arm, to, CURE_RADIUS);
+    struct vision_point before = from_hub(o, arm, is + (to - is) * 0.93, CURE_RADIUS);
+    double heading = atan2(end.y - before.y, end.x - before.x);
+    trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
+    cairo_set_line_width(o->cr, 2.3);
+    cairo_set_source_rgba(o->cr, 1, 1, 1, 0.95);
+    cairo_stroke_preserve(o->cr);
+    annotate_arrowhead(o->cr, end.x + 0.6 * cos(heading), end.y + 0.6 * sin(heading), heading, 6.6);
+    trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
+    annotate_set(o->cr, annotate_action, 1);
+    cairo_set_line_width(o->cr, 1.5);
+    cairo_stroke(o->cr);
+    annotate_arrowhead(o->cr, end.x, end.y, heading, 5.0);
+}
+
+/* ---- Labels ------------------------------------------------------------------------------- */
+
+struct box {
+    double x, y, width, height;
+};
+
+static bool boxes_touch(struct box a, struct box b)
+{
+    return a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height &&
+           b.y < a.y + a.height;
+}
+
+static bool box_inside(struct box a, const struct annotate_view *view)
+{
+    return a.x >= view->x_mm + 1 && a.y >= view->y_mm + 1 &&
+           a.x + a.width <= view->x_mm + view->width_mm - 1 &&
+           a.y + a.height <= view->y_mm + view->height_mm - 1;
+}
+
+/* Does the box cover any of the arms between hub and tip, with room for their width? */
+static bool box_covers_arm(const struct overlay *o, struct box box)
+{
+    for (int i = 0; i < o->result->arm_count; i++) {
+        const struct vision_arm *arm = &o->result->arms[i];
+        for (int tenths = 0; tenths <= 12; tenths++) {
+            struct vision_point at = from_hub(o, arm, arm_direction(o, arm), tenths / 10.0);
+            double room = 0.25 * arm->length_mm * o->result->px_per_mm * o->view->mm_per_px;
+            if (boxes_touch(box, (struct box){at.x - room, at.y - room, 2 * room, 2 * room}))
+                return true;
+        }
+    }
+    return false;
+}
+
+struct labels {
+    struct box taken[VISION_MAX_ARMS + 1];
+    int count;
+};
+
+static bool is_free(const struct overlay *o, const struct labels *labels, struct box box)
+{
+    if (!box_inside(box, o->view) || box_covers_arm(o, box))
+        return false;
+    for (int i = 0; i < labels->count; i++)
+        if (boxes_touch(box, labels->taken[i]))
+            return false;
+    return true;
+}
+
+/* Puts the box where the arm's line, drawn on to so many lengths, would run into it. */
+static void set_box(const struct overlay *o, const struct vision_arm *arm, double card_deg,
+                    double lengths, struct box *box)
+{
+    struct vision_point at = from_hub(o, arm, card_deg, lengths);
+    struct vision_point hub = annotate_place(o->view, arm->hub_px);
+    double dx = at.x - hub.x, dy = at.y - hub.y, r = fmax(1e-6, hypot(dx, dy));
+    box->x = at.x + dx / r * box->width / 2 - box->width / 2;
+    box->y = at.y + dy / r * box->height / 2 - box->height / 2;
+}
+
+/* A free place for a label, first on the arm's own line beyond its end, then ever further to the
+ * sides. false when there is none: better no label than one on an arm. */
+static bool find_place(const struct overlay *o, const struct labels *labels,
+                       const struct vision_arm *arm, struct box *box)
+{
+    double is = arm_direction(o, arm);
+    for (int aside_deg = 0; aside_deg <= 80; aside_deg += 10) {
+        for (int step = 0; step < 15; step++) {
+            for (int side = -1; side <= 1; side += 2) {
+                set_box(o, arm, is + side * aside_deg, ARM_REACH + 0.15 * step, box);
+                if (is_free(o, labels, *box))
+                    return true;
+            }
+        }
+    }
+    return false;
+}
+
+static void draw_pill(cairo_t *cr, struct box box)
+{
+    double r = box.height / 2;
+    cairo_new_sub_path(cr);
+    cairo_arc(cr, box.x + box.width - r, box.y + r, r, -90 * RAD, 90 * RAD);
+    cairo_arc(cr, box.x + r, box.y + r, r, 90 * RAD, 270 * RAD);
+    cairo_close_path(cr);
+    annotate_set(cr, annotate_ink, 0.88);
+    cairo_fill(cr);
+}
+
+static double pill_height(double size_pt)
+{
+    return size_pt * MM_PER_POINT * 1.7;
+}
+
+/* The arm's letter in its colour, then its deviation. */
+static void draw_arm_label(const struct overlay *o, struct labels *labels,
+                           const struct vision_arm *arm, double size_pt)
+{
+    char deviation[16], expanded[16], text[40];
+    measure_numbers(arm, deviation, expanded);
+    snprintf(text, sizeof text, "%s°", deviation);
+    struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
+    double height = pill_height(size_pt);
+    double width = height * 1.55 + sheet_text_width(o->cr, &style, text);
+    struct box box = {.width = width, .height = height};
+    if (!find_place(o, labels, arm, &box))
+        return;
+    labels->taken[labels->count++] = box;
+    draw_pill(o->cr, box);
+    double middle = box.y + height / 2, capital = size_pt * MM_PER_POINT * 0.73;
+    cairo_arc(o->cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
+    annotate_set(o->cr, annotate_arm, 1);
+    cairo_fill(o->cr);
+    struct sheet_style letter = {.size_pt = size_pt * 0.85, .bold = true, .level = 20};
+    sheet_text(o->cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * 0.85 / 2,
+               arm->name);
+    sheet_text(o->cr, &style, SHEET_LEFT, box.x + height * 1.1, middle + capital / 2, text);
+}
+
+/* What the white line is: on it, near an end if that is free. */
+static void draw_reference_label(const struct overlay *o, struct labels *labels)
+{
+    static const struct sheet_style style = {.size_pt = 9, .level = 255};
+    static const char text[] = "reference";
+    struct vision_point a = annotate_place(o->view, o->result->reference_px[0]);
+    struct vision_point b = annotate_place(o->view, o->result->reference_px[1]);
+    struct box box = {.height = pill_height(style.size_pt)};
+    box.width = box.height + sheet_text_width(o->cr, &style, text);
+    static const double tries[] = {0.88, 0.12, 0.75, 0.25, 0.5};
+    for (size_t i = 0; i < sizeof tries / sizeof tries[0]; i++) {
+        box.x = a.x + (b.x - a.x) * tries[i] - box.width / 2;
+        box.y = a.y + (b.y - a.y) * tries[i] - box.height / 2;
+        if (!is_free(o, labels, box))
+            continue;
+        labels->taken[labels->count++] = box;
+        draw_pill(o->cr, box);
+        double capital = style.size_pt * MM_PER_POINT * 0.73;
+        sheet_text(o->cr, &style, SHEET_MIDDLE, box.x + box.width / 2,
+                   box.y + (box.height + capital) / 2, text);
+        return;
+    }
+}
+
+/* ---- All ---------------------------------------------------------------------------------- */
+
+static void draw_arms(const struct overlay *o)
+{
+    const struct vision_arm *arms = o->result->arms;
+    int count = o->result->arm_count;
+    for (int i = count - 1; i > 0; i--) {
+        draw_square(o, &arms[i], 0.35);
+        draw_arm(o, &arms[i], 1.3, 0.5);
+    }
+    draw_square(o, &arms[0], 0.6);
+    draw_wedge(o, &arms[0]);
+    draw_arm(o, &arms[0], ARM_REACH, 0.8);
+    if (o->result->status == VISION_OK && !measure_is_square(&arms[0]))
+        draw_cure(o, &arms[0]);
+    for (int i = 0; i < count; i++)
+        draw_hub(o, &arms[i]);
+    struct labels labels = {.count = 0};
+    draw_arm_label(o, &labels, &arms[0], 19);
+    for (int i = 1; i < count; i++)
+        draw_arm_label(o, &labels, &arms[i], 11.5);
+    draw_reference_label(o, &labels);
+}
+
+void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
+                      const struct vision_result *result)
+{
+    if (!(result->px_per_mm > 0))
+        return;
+    struct overlay o = {.cr = cr, .view = view, .result = result};
+    invert(result->card_to_photo, o.to_card);
+    cairo_save(cr);
+    cairo_rectangle(cr, view->x_mm, view->y_mm, view->width_mm, view->height_mm);
+    cairo_clip(cr);
+    cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+    draw_card_outline(&o);
+    if (result->status != VISION_FAILED && result->arm_count > 0) {
+        draw_reference(&o);
+        draw_arms(&o);
+    }
+    cairo_restore(cr);
+}

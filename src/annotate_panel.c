@@ -1,0 +1,285 @@
+/* The panel below the photo: a block that shows the verdict by colour, sign and word, then the
+ * number and what to do, in type that a phone at arm's length still shows. */
+#include "annotate_internal.h"
+#include "measure_words.h"
+#include "reasons.h"
+#include "sheet_text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define RAD (3.14159265358979323846 / 180)
+#define MM_PER_POINT (25.4 / 72)
+
+#define BLOCK_MM 27.0  /* width of the coloured block */
+#define MARGIN_MM 6.0  /* around the text */
+#define FOOT_MM 5.0    /* small print */
+#define MIN_TEXT_MM 36 /* the sign and its word want as much */
+#define TEXT_X_MM (BLOCK_MM + MARGIN_MM)
+#define TEXT_WIDTH_MM (ANNOTATE_WIDTH_MM - TEXT_X_MM - MARGIN_MM)
+
+enum verdict { VERDICT_TURN, VERDICT_SQUARE, VERDICT_UNSURE, VERDICT_NONE };
+
+static const struct {
+    const char *word;
+    struct annotate_colour colour;
+} verdicts[] = {
+    [VERDICT_TURN] = {"TURN", {0.07, 0.36, 0.80}},
+    [VERDICT_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
+    [VERDICT_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
+    [VERDICT_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
+};
+
+static enum verdict verdict_of(const struct vision_result *result)
+{
+    if (result->status == VISION_FAILED || result->arm_count < 1)
+        return VERDICT_NONE;
+    if (result->status == VISION_UNSURE)
+        return VERDICT_UNSURE;
+    return measure_is_square(&result->arms[0]) ? VERDICT_SQUARE : VERDICT_TURN;
+}
+
+/* ---- Signs -------------------------------------------------------------------------------- */
+
+void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size)
+{
+    cairo_save(cr);
+    cairo_translate(cr, x, y);
+    cairo_rotate(cr, angle);
+    cairo_move_to(cr, 0, 0);
+    cairo_line_to(cr, -size, -size * 0.55);
+    cairo_line_to(cr, -size, size * 0.55);
+    cairo_close_path(cr);
+    cairo_fill(cr);
+    cairo_restore(cr);
+}
+
+void annotate_turn_arrow(cairo_t *cr, double x, double y, double radius, double start, double sweep,
+                         double line_width)
+{
+    double size = line_width * 3.2;
+    double head = size / radius; /* radians that the head covers */
+    double end = start + sweep, stop = end - copysign(head * 0.8, sweep);
+    cairo_new_sub_path(cr);
+    if (sweep > 0)
+        cairo_arc(cr, x, y, radius, start, stop);
+    else
+        cairo_arc_negative(cr, x, y, radius, start, stop);
+    cairo_set_line_width(cr, line_width);
+    cairo_stroke(cr);
+    double heading = end + copysign(90 * RAD - head / 2, sweep);
+    annotate_arrowhead(cr, x + radius * cos(end), y + radius * sin(end), heading, size);
+}
+
+static void draw_tick(cairo_t *cr, double x, double y, double r)
+{
+    cairo_move_to(cr, x - r * 0.85, y + r * 0.05);
+    cairo_line_to(cr, x - r * 0.2, y + r * 0.7);
+    cairo_line_to(cr, x + r * 0.95, y - r * 0.65);
+    cairo_set_line_width(cr, r * 0.36);
+    cairo_stroke(cr);
+}
+
+static void draw_cross(cairo_t *cr, double x, double y, double r)
+{
+    for (int side = -1; side <= 1; side += 2) {
+        cairo_move_to(cr, x - r * 0.7, y - side * r * 0.7);
+        cairo_line_to(cr, x + r * 0.7, y + side * r * 0.7);
+    }
+    cairo_set_line_width(cr, r * 0.36);
+    cairo_stroke(cr);
+}
+
+static void draw_sign(cairo_t *cr, enum verdict verdict, const struct vision_result *result,
+                      double x, double y, double r)
+{
+    static const struct sheet_style query = {.bold = true, .level = 255};
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+    switch (verdict) {
+    case VERDICT_TURN:
+        if (result->arms[0].deviation_deg > 0)
+            annotate_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
+        else
+            annotate_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
+        break;
+    case VERDICT_SQUARE:
+        draw_tick(cr, x, y, r);
+        break;
+    case VERDICT_UNSURE:
+        sheet_text_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
+        break;
+    case VERDICT_NONE:
+        draw_cross(cr, x, y, r);
+        break;
+    }
+}
+
+static void draw_block(cairo_t *cr, double y_mm, double height, const struct vision_result *result)
+{
+    enum verdict verdict = verdict_of(result);
+    annotate_set(cr, verdicts[verdict].colour, 1);
+    cairo_rectangle(cr, 0, y_mm, BLOCK_MM, height);
+    cairo_fill(cr);
+    double middle = y_mm + height / 2;
+    draw_sign(cr, verdict, result, BLOCK_MM / 2, middle - 3.2, 7.2);
+    static const struct sheet_style style = {.size_pt = 9.5, .bold = true, .level = 255};
+    sheet_text(cr, &style, SHEET_MIDDLE, BLOCK_MM / 2, middle + 11, verdicts[verdict].word);
+}
+
+/* ---- Text --------------------------------------------------------------------------------- */
+
+static const struct sheet_style big = {.size_pt = 35, .bold = true, .level = 22};
+static const struct sheet_style beside_big = {.size_pt = 19, .level = 95};
+static const struct sheet_style said = {.size_pt = 16.5, .level = 22};
+static const struct sheet_style do_this = {.size_pt = 18.5, .bold = true, .level = 22};
+static const struct sheet_style why = {.size_pt = 15, .bold = true, .level = 22};
+static const struct sheet_style then = {.size_pt = 15, .level = 22};
+static const struct sheet_style small = {.size_pt = 9, .level = 110};
+
+/* Draws or, with draw false, only measures the lines below each other. */
+struct pen {
+    cairo_t *cr;
+    bool draw;
+    double y; /* bottom of the last line */
+};
+
+static double capital_mm(const struct sheet_style *style)
+{
+    return style->size_pt * MM_PER_POINT * 0.73;
+}
+
+static double below_baseline_mm(const struct sheet_style *style)
+{
+    return style->size_pt * MM_PER_POINT * 0.3;
+}
+
+static void line(struct pen *pen, const struct sheet_style *style, double gap_mm, const char *text)
+{
+    pen->y += gap_mm + capital_mm(style);
+    if (pen->draw)
+        sheet_text(pen->cr, style, SHEET_LEFT, TEXT_X_MM, pen->y, text);
+    pen->y += below_baseline_mm(style);
+}
+
+/* sheet_paragraph always draws: to measure it does so where nothing shows. */
+static void paragraph(struct pen *pen, const struct sheet_style *style, double gap_mm,
+                      const char *text)
+{
+    cairo_save(pen->cr);
+    if (!pen->draw) {
+        cairo_rectangle(pen->cr, 0, 0, 0, 0);
+        cairo_clip(pen->cr);
+    }
+    double first = pen->y + gap_mm + capital_mm(style);
+    double next = sheet_paragraph(pen->cr, style, TEXT_X_MM, first, TEXT_WIDTH_MM, text);
+    cairo_restore(pen->cr);
+    pen->y = next - style->size_pt * MM_PER_POINT; /* leading is more than the size */
+}
+
+/* A number that must be checked first is shown paler. */
+static void number_line(struct pen *pen, const struct vision_arm *arm, bool sure)
+{
+    char deviation[16], expanded[16], text[32], beside[32];
+    struct sheet_style number = big;
+    number.level = sure ? big.level : 105;
+    measure_numbers(arm, deviation, expanded);
+    snprintf(text, sizeof text, "%s°", deviation);
+    snprintf(beside, sizeof beside, "± %s°   arm %s", expanded, arm->name);
+    line(pen, &number, 0, text);
+    if (!pen->draw)
+        return;
+    double x = TEXT_X_MM + sheet_text_width(pen->cr, &number, text) + 4;
+    sheet_text(pen->cr, &beside_big, SHEET_LEFT, x, pen->y - below_baseline_mm(&number), beside);
+}
+
+/* What is wrong, and what to do, as sentences of their own. */
+static void write_reason(struct pen *pen, enum vision_reason reason, double gap_mm,
+                         const struct sheet_style *wrong_style,
+                         const struct sheet_style *todo_style)
+{
+    const char *sentence = reason_sentence(reason);
+    const char *middle = strstr(sentence, "; ");
+    char wrong[MEASURE_WORDS], todo[MEASURE_WORDS];
+    snprintf(wrong, sizeof wrong, "%.*s.", middle ? (int)(middle - sentence) : 0, sentence);
+    snprintf(todo, sizeof todo, "%s", middle ? middle + 2 : sentence);
+    if (todo[0] >= 'a' && todo[0] <= 'z')
+        todo[0] = (char)(todo[0] - 'a' + 'A');
+    paragraph(pen, wrong_style, gap_mm, wrong);
+    paragraph(pen, todo_style, 2, todo);
+}
+
+static void write_text(struct pen *pen, const struct vision_result *result)
+{
+    const struct vision_arm *arm = &result->arms[0];
+    char text[MEASURE_WORDS];
+    enum verdict verdict = verdict_of(result);
+    if (verdict == VERDICT_NONE) {
+        write_reason(pen, result->reason, 0, &do_this, &said);
+        return;
+    }
+    number_line(pen, arm, verdict != VERDICT_UNSURE);
+    if (verdict == VERDICT_SQUARE) {
+        line(pen, &said, 1.2, "Square, as far as the photo can tell.");
+        line(pen, &do_this, 1.6, "Leave it.");
+        return;
+    }
+    snprintf(text, sizeof text, "%s of square", measure_lies(arm));
+    line(pen, &said, 1.2, text);
+    snprintf(text, sizeof text, "Turn it %s.", measure_cure(arm));
+    if (verdict == VERDICT_TURN)
+        line(pen, &do_this, 1.6, text);
+    else
+        write_reason(pen, result->reason, 4, &why, &then);
+}
+
+static double text_height(cairo_t *cr, const struct vision_result *result)
+{
+    struct pen pen = {.cr = cr};
+    write_text(&pen, result);
+    return pen.y;
+}
+
+double annotate_panel_height(cairo_t *cr, const struct vision_result *result)
+{
+    return fmax(MIN_TEXT_MM, text_height(cr, result) + 2 * MARGIN_MM) + FOOT_MM;
+}
+
+/* The longest beginning of a name that fits, with dots for what is left out. */
+static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, size_t size)
+{
+    size_t full = strlen(name);
+    for (size_t length = full;; length--) {
+        if (((unsigned char)name[length] & 0xc0) == 0x80)
+            continue; /* inside a character */
+        snprintf(out, size, "%.*s%s", (int)length, name, length < full ? "…" : "");
+        if (length == 0 || sheet_text_width(cr, &small, out) <= width_mm)
+            return;
+    }
+}
+
+static void write_foot(cairo_t *cr, double y_mm, const char *name,
+                       const struct vision_result *result)
+{
+    const char *note = verdict_of(result) == VERDICT_NONE ? "" : "directions as in the photo";
+    double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
+    sheet_text(cr, &small, SHEET_RIGHT, right, y_mm, note);
+    char shown[300];
+    fit_name(cr, name, TEXT_WIDTH_MM - sheet_text_width(cr, &small, note) - 4, shown, sizeof shown);
+    sheet_text(cr, &small, SHEET_LEFT, TEXT_X_MM, y_mm, shown);
+}
+
+void annotate_panel(cairo_t *cr, double y_mm, const char *name, const struct vision_result *result)
+{
+    double height = annotate_panel_height(cr, result);
+    cairo_set_source_rgb(cr, 0.975, 0.975, 0.97);
+    cairo_rectangle(cr, 0, y_mm, ANNOTATE_WIDTH_MM, height + 1);
+    cairo_fill(cr);
+    draw_block(cr, y_mm, height + 1, result);
+    double free = height - FOOT_MM - text_height(cr, result);
+    struct pen pen = {.cr = cr, .draw = true, .y = y_mm + free / 2};
+    write_text(&pen, result);
+    write_foot(cr, y_mm + height - 3.4, name, result);
+}

@@ -1,0 +1,380 @@
+/* armsquare measure: angles from photos, many at once, each with its annotated picture. */
+#include "annotate.h"
+#include "clean_text.h"
+#include "commands.h"
+#include "measure_json.h"
+#include "measure_options.h"
+#include "measure_words.h"
+#include "message.h"
+#include "parallel.h"
+#include "picture_path.h"
+#include "picture_record.h"
+#include "reasons.h"
+
+#include <errno.h>
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const char help_start[] =
+    "usage: armsquare measure [OPTIONS] PHOTO...\n"
+    "\n"
+    "Tells how far the arms in each photo are from square, and which way to turn them. Beside\n"
+    "each photo it writes a picture that shows it: NAME.armsquare.png.\n"
+    "\n"
+    "      --out DIR         write the pictures into this folder\n"
+    "  -o, --output FILE     write the picture of a single photo to this file (.png)\n"
+    "      --no-picture      write no picture\n"
+    "      --json            answers as JSON, a line for each photo\n";
+static const char help_end[] =
+    "  -h, --help            this text\n"
+    "\n"
+    "Behind \"±\" stands the uncertainty: 95 of 100 photos lie within it. Directions are as seen\n"
+    "in the photo.\n"
+    "\n"
+    "Exit status: 0 every photo gave an answer, 3 some did not, 2 wrong words, 1 trouble writing.\n"
+    "\n"
+    "examples:\n"
+    "  armsquare measure rudder.jpg\n"
+    "  armsquare measure --json --out pictures *.jpg\n";
+
+/* One photo on its way. picture_path is NULL when no picture is wanted. */
+struct job {
+    const char *path;
+    char *picture_path;
+    struct vision_result result;
+    char *line;          /* the JSON, when it is asked for */
+    const char *trouble; /* what kept the photo from being measured, beyond result.reason */
+    int read_errno;      /* of a photo that could not be read */
+    enum annotate_fault picture_fault;
+    int picture_errno;
+    bool out_of_memory;
+};
+
+struct words {
+    struct measure_words_given given;
+    const char *folder, *output;
+    bool no_picture, json;
+};
+
+struct batch {
+    struct words words;
+    struct job *jobs;
+    size_t count, failed;
+    bool trouble, terminal, bold;
+};
+
+/* ---- One photo ---------------------------------------------------------------------------- */
+
+static const char drawn_before[] = "This is a picture with lines already drawn in; measure the "
+                                   "photo it was made from.";
+static const char is_folder[] = "This is a folder; name the photos in it.";
+
+static void fail_job(struct job *job, enum vision_reason reason)
+{
+    job->result = (struct vision_result){.status = VISION_FAILED, .reason = reason};
+}
+
+static void explain_unreadable(struct job *job)
+{
+    struct stat about;
+    if (stat(job->path, &about) == 0 && S_ISDIR(about.st_mode))
+        job->trouble = is_folder;
+    else if (access(job->path, R_OK) != 0)
+        job->read_errno = errno;
+}
+
+static void draw_picture(struct job *job, const struct vision_photo *photo)
+{
+    json_t *measurement = measure_json(job->path, &job->result);
+    job->picture_fault =
+        measurement ? annotate_write(job->picture_path, job->path, photo, &job->result, measurement)
+                    : ANNOTATE_MEMORY;
+    job->picture_errno = errno;
+    json_decref(measurement);
+}
+
+static void measure_job(struct job *job, const struct words *words)
+{
+    if (picture_record_is_in(job->path)) {
+        job->trouble = drawn_before;
+        fail_job(job, VISION_NOT_A_PHOTO);
+        return;
+    }
+    struct vision_photo *photo = NULL;
+    enum vision_reason reason = vision_photo_open(job->path, &photo);
+    if (reason != VISION_REASON_NONE) {
+        fail_job(job, reason);
+        if (reason == VISION_NO_FILE)
+            explain_unreadable(job);
+        return;
+    }
+    vision_measure(photo, &words->given.options, &job->result);
+    if (job->picture_path)
+        draw_picture(job, photo);
+    vision_photo_free(photo);
+}
+
+static void make_line(struct job *job)
+{
+    json_t *object = measure_json(job->path, &job->result);
+    if (object && job->trouble)
+        json_object_set_new(object, "message", json_string(job->trouble));
+    job->line = object ? json_dumps(object, MEASURE_JSON_FLAGS) : NULL;
+    json_decref(object);
+    job->out_of_memory = !job->line;
+}
+
+static void work(void *context, size_t i)
+{
+    struct batch *batch = context;
+    struct job *job = &batch->jobs[i];
+    measure_job(job, &batch->words);
+    if (batch->words.json)
+        make_line(job);
+}
+
+/* ---- The answer --------------------------------------------------------------------------- */
+
+static void print_failure(const char *name, const struct job *job)
+{
+    const char *sentence = job->trouble ? job->trouble : reason_sentence(job->result.reason);
+    if (job->read_errno)
+        fail_unusable("%s: The file cannot be read: %s.", name, strerror(job->read_errno));
+    else
+        fail_unusable("%s: %s", name, sentence);
+}
+
+static void print_answer(const struct batch *batch, const char *name, const struct job *job)
+{
+    char text[MEASURE_WORDS];
+    measure_message(&job->result, text);
+    printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", name, text, batch->bold ? "\033[0m" : "");
+    for (int i = 1; i < job->result.arm_count; i++) {
+        measure_arm_sentence(&job->result.arms[i], text);
+        printf("    %s\n", text);
+    }
+    if (job->picture_path && job->picture_fault == ANNOTATE_FINE)
+        printf("    Picture: %s\n", job->picture_path);
+}
+
+static void report_picture(struct batch *batch, const struct job *job)
+{
+    /* What keeps a photo from being drawn kept it from being measured, and was said there. */
+    if (job->picture_fault == ANNOTATE_FINE || job->picture_fault == ANNOTATE_PHOTO)
+        return;
+    batch->trouble = true;
+    fail_trouble("\"%s\" could not be written: %s.", job->picture_path,
+                 job->picture_fault == ANNOTATE_MEMORY ? "there is not enough memory"
+                                                       : strerror(job->picture_errno));
+}
+
+static void show_progress(const struct batch *batch, size_t finished)
+{
+    if (batch->count < 2)
+        return;
+    if (batch->terminal) {
+        fprintf(stderr, "\r\033[K");
+        if (finished < batch->count)
+            fprintf(stderr, "%zu of %zu photos", finished, batch->count);
+    } else if (batch->count >= 20 && finished % (batch->count / 10) == 0) {
+        fprintf(stderr, "armsquare: %zu of %zu photos are measured.\n", finished, batch->count);
+    }
+}
+
+static void done(void *context, size_t i)
+{
+    struct batch *batch = context;
+    struct job *job = &batch->jobs[i];
+    char *name = clean_text(job->path);
+    if (batch->terminal && batch->count > 1)
+        fprintf(stderr, "\r\033[K"); /* answers must not run into the progress line */
+    if (batch->words.json && job->line)
+        puts(job->line);
+    if (job->result.status == VISION_FAILED) {
+        batch->failed++;
+        print_failure(name ? name : "?", job);
+    } else if (!batch->words.json) {
+        print_answer(batch, name ? name : "?", job);
+    }
+    if (job->out_of_memory) {
+        batch->trouble = true;
+        fail_trouble("there is not enough memory to show the answer.");
+    }
+    report_picture(batch, job);
+    fflush(stdout);
+    show_progress(batch, i + 1);
+    free(name);
+    free(job->line);
+    job->line = NULL;
+}
+
+/* ---- The batch ---------------------------------------------------------------------------- */
+
+static bool is_same_file(const char *a, const char *b)
+{
+    struct stat one, two;
+    return stat(a, &one) == 0 && stat(b, &two) == 0 && one.st_dev == two.st_dev &&
+           one.st_ino == two.st_ino;
+}
+
+/* No picture may land on a photo that was given, nor two on one name. */
+static int check_places(const struct batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++) {
+        const char *picture = batch->jobs[i].picture_path;
+        struct stat about;
+        bool exists = stat(picture, &about) == 0;
+        if (exists && S_ISDIR(about.st_mode))
+            return fail_usage("\"%s\" is a folder; give a file name, or the folder with --out.",
+                              picture);
+        for (size_t j = 0; j < batch->count; j++) {
+            if (exists && is_same_file(picture, batch->jobs[j].path))
+                return fail_usage("the picture of \"%s\" would overwrite the photo \"%s\"; name "
+                                  "another place with -o or --out.",
+                                  batch->jobs[i].path, batch->jobs[j].path);
+            if (j < i && strcmp(picture, batch->jobs[j].picture_path) == 0)
+                return fail_usage("the pictures of \"%s\" and \"%s\" would both be \"%s\"; "
+                                  "measure them one by one, or with --no-picture.",
+                                  batch->jobs[j].path, batch->jobs[i].path, picture);
+        }
+    }
+    return EXIT_DONE;
+}
+
+static int make_folder(const char *folder)
+{
+    struct stat about;
+    if (mkdir(folder, 0777) == 0 ||
+        (errno == EEXIST && stat(folder, &about) == 0 && S_ISDIR(about.st_mode)))
+        return EXIT_DONE;
+    return fail_trouble("the folder \"%s\" could not be made: %s.", folder, strerror(errno));
+}
+
+static int choose_places(struct batch *batch)
+{
+    const struct words *words = &batch->words;
+    if (words->no_picture)
+        return EXIT_DONE;
+    for (size_t i = 0; i < batch->count; i++) {
+        struct job *job = &batch->jobs[i];
+        job->picture_path =
+            words->output ? strdup(words->output) : picture_path(job->path, words->folder);
+        if (!job->picture_path)
+            return fail_trouble("there is not enough memory for so many photos.");
+    }
+    int status = check_places(batch);
+    if (status == EXIT_DONE && words->folder)
+        status = make_folder(words->folder);
+    return status;
+}
+
+static int run(struct batch *batch)
+{
+    int status = choose_places(batch);
+    if (status != EXIT_DONE)
+        return status;
+    batch->terminal = isatty(STDERR_FILENO);
+    batch->bold = isatty(STDOUT_FILENO) && !getenv("NO_COLOR");
+    parallel_in_order(batch->count, work, done, batch);
+    if (ferror(stdout))
+        return fail_trouble("the answers could not be written.");
+    if (batch->trouble)
+        return EXIT_TROUBLE;
+    return batch->failed ? EXIT_UNUSABLE : EXIT_DONE;
+}
+
+static int start(const struct words *words, char **photos, int count)
+{
+    struct batch batch = {.words = *words, .count = (size_t)count};
+    batch.jobs = calloc(batch.count, sizeof *batch.jobs);
+    if (!batch.jobs)
+        return fail_trouble("there is not enough memory for so many photos.");
+    for (size_t i = 0; i < batch.count; i++)
+        batch.jobs[i].path = photos[i];
+    int status = run(&batch);
+    for (size_t i = 0; i < batch.count; i++)
+        free(batch.jobs[i].picture_path);
+    free(batch.jobs);
+    return status;
+}
+
+/* ---- Words -------------------------------------------------------------------------------- */
+
+enum { OPTION_FOLDER = 256, OPTION_NO_PICTURE, OPTION_JSON };
+
+static int take_option(struct words *words, int option, char **argv)
+{
+    switch (option) {
+    case 'o':
+        words->output = optarg;
+        return EXIT_DONE;
+    case OPTION_FOLDER:
+        words->folder = optarg;
+        return EXIT_DONE;
+    case OPTION_NO_PICTURE:
+        words->no_picture = true;
+        return EXIT_DONE;
+    case OPTION_JSON:
+        words->json = true;
+        return EXIT_DONE;
+    case ':':
+        return fail_usage("%s wants a word after it; \"armsquare measure --help\" tells which.",
+                          argv[optind - 1]);
+    case '?':
+        return fail_usage("there is no option \"%s\"; \"armsquare measure --help\" lists them.",
+                          argv[optind - 1]);
+    default:
+        return measure_options_take(&words->given, option, optarg);
+    }
+}
+
+static bool ends_in_png(const char *path)
+{
+    size_t length = strlen(path);
+    return length > 4 && strcasecmp(path + length - 4, ".png") == 0;
+}
+
+static int check_words(const struct words *words, int photos)
+{
+    if (photos < 1)
+        return fail_usage("give at least one photo, such as \"armsquare measure rudder.jpg\".");
+    if ((words->output != NULL) + (words->folder != NULL) + words->no_picture > 1)
+        return fail_usage("-o, --out and --no-picture exclude each other: give one of them.");
+    if (words->output && photos > 1)
+        return fail_usage("-o names the picture of one photo; for several use --out DIR.");
+    if (words->output && !ends_in_png(words->output))
+        return fail_usage("\"%s\" must end in .png: that is what pictures are written as.",
+                          words->output);
+    return measure_options_check(&words->given);
+}
+
+int cmd_measure(int argc, char **argv)
+{
+    static const struct option options[] = {
+        {"output", required_argument, NULL, 'o'},
+        {"out", required_argument, NULL, OPTION_FOLDER},
+        {"no-picture", no_argument, NULL, OPTION_NO_PICTURE},
+        {"json", no_argument, NULL, OPTION_JSON},
+        {"help", no_argument, NULL, 'h'},
+        MEASURE_LONG_OPTIONS,
+        {NULL, 0, NULL, 0},
+    };
+    struct words words = {.given = measure_options_start()};
+    int option;
+    opterr = 0;
+    while ((option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
+        if (option == 'h') {
+            printf("%s%s%s", help_start, measure_options_help, help_end);
+            return EXIT_DONE;
+        }
+        int status = take_option(&words, option, argv);
+        if (status != EXIT_DONE)
+            return status;
+    }
+    int status = check_words(&words, argc - optind);
+    return status == EXIT_DONE ? start(&words, argv + optind, argc - optind) : status;
+}

@@ -1,0 +1,106 @@
+#include "measure_json.h"
+
+#include "clean_text.h"
+#include "measure_words.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Rounded to what the measurement can carry, so that a diff of two answers shows what matters. */
+static json_t *number(double value, int decimals)
+{
+    double unit = pow(10, decimals);
+    double rounded = round(value * unit) / unit;
+    return json_real(rounded == 0 ? 0 : rounded); /* no "-0.0" */
+}
+
+static json_t *point(struct vision_point at)
+{
+    return json_pack("[o, o]", number(at.x, 2), number(at.y, 2));
+}
+
+/* Angles lie in [0, 360): 359.9996 must not become 360. */
+static json_t *angle(double deg)
+{
+    double rounded = round(deg * 1000) / 1000;
+    return number(rounded >= 360 ? 0 : rounded, 3);
+}
+
+static json_t *card_json(const struct vision_result *result)
+{
+    if (!result->card || !(result->px_per_mm > 0))
+        return json_null(); /* markers alone make no card: there is no plane yet */
+    const struct vision_point *c = result->corners_px;
+    return json_pack("{s:s, s:o, s:o, s:[o, o, o, o], s:o}", "type", result->card->name,
+                     "obliquity_deg", number(result->obliquity_deg, 2), "px_per_mm",
+                     number(result->px_per_mm, 3), "corners_px", point(c[0]), point(c[1]),
+                     point(c[2]), point(c[3]), "residual_px", number(result->residual_px, 3));
+}
+
+static const char *reference_name(enum vision_reference_kind kind)
+{
+    switch (kind) {
+    case VISION_REFERENCE_EDGE:
+        return "edge";
+    case VISION_REFERENCE_LINK:
+        return "link";
+    case VISION_REFERENCE_POINTS:
+        return "points";
+    case VISION_REFERENCE_CARD:
+        break;
+    }
+    return "card";
+}
+
+static json_t *reference_json(const struct vision_result *result)
+{
+    if (result->status == VISION_FAILED)
+        return json_null();
+    return json_pack("{s:s, s:o}", "kind", reference_name(result->reference), "angle_deg",
+                     number(result->reference_deg, 3));
+}
+
+static json_t *arms_json(const struct vision_result *result)
+{
+    json_t *list = json_array();
+    int count = result->status == VISION_FAILED ? 0 : result->arm_count;
+    for (int i = 0; i < count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        json_array_append_new(
+            list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "name", arm->name, "angle_deg",
+                            angle(arm->angle_deg), "deviation_deg", number(arm->deviation_deg, 3),
+                            "u_deg", number(arm->u_deg, 3), "hub_px", point(arm->hub_px), "tip_px",
+                            point(arm->tip_px), "length_mm", number(arm->length_mm, 2)));
+    }
+    return list;
+}
+
+static json_t *budget_json(const struct vision_result *result)
+{
+    json_t *list = json_array();
+    int count = result->status == VISION_FAILED ? 0 : result->budget_count;
+    for (int i = 0; i < count; i++) {
+        const struct vision_budget_line *line = &result->budget[i];
+        char type[2] = {line->type, '\0'};
+        json_array_append_new(list, json_pack("{s:s, s:o, s:s}", "term", line->term, "u_deg",
+                                              number(line->u_deg, 4), "type", type));
+    }
+    return list;
+}
+
+json_t *measure_json(const char *photo, const struct vision_result *result)
+{
+    static const char *const statuses[] = {"ok", "unsure", "failed"};
+    char message[MEASURE_WORDS];
+    measure_message(result, message);
+    char *name = clean_text(photo);
+    if (!name)
+        return NULL;
+    json_t *out = json_pack(
+        "{s:s, s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o}", "photo", name, "status",
+        statuses[result->status], "reason", vision_reason_code(result->reason), "message", message,
+        "card", card_json(result), "reference", reference_json(result), "arms", arms_json(result),
+        "budget", budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+    free(name);
+    return out;
+}

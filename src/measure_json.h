@@ -1,0 +1,16 @@
+/* A measurement as JSON: what "measure --json" prints and what travels inside the picture. */
+#ifndef MEASURE_JSON_H
+#define MEASURE_JSON_H
+
+#include "vision.h"
+
+#include <jansson.h>
+
+/* The object, owned by the caller (json_decref); NULL when there is no memory. photo is the name
+ * to show. card and reference are null when there is none, arms and budget then empty. */
+json_t *measure_json(const char *photo, const struct vision_result *result);
+
+/* How to dump it: one line, no digits that are only an echo of binary. */
+#define MEASURE_JSON_FLAGS (JSON_COMPACT | JSON_REAL_PRECISION(9))
+
+#endif

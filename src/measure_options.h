@@ -1,0 +1,42 @@
+/* How a photo is to be measured, as words on the command line. */
+#ifndef MEASURE_OPTIONS_H
+#define MEASURE_OPTIONS_H
+
+#include "vision.h"
+
+#include <getopt.h>
+
+/* Values of getopt_long for the options below; above any character. */
+enum measure_option {
+    MEASURE_REFERENCE = 1000, /* --reference */
+    MEASURE_HINT,             /* --hint */
+    MEASURE_ARM,              /* --arm */
+    MEASURE_BARS,             /* --bars */
+    MEASURE_FOCAL,            /* --focal */
+    MEASURE_TILT,             /* --tilt */
+};
+
+/* Entries for a getopt_long table, and the lines of a help text that explain them. */
+#define MEASURE_LONG_OPTIONS                                                                       \
+    {"reference", required_argument, NULL, MEASURE_REFERENCE},                                     \
+        {"hint", required_argument, NULL, MEASURE_HINT},                                           \
+        {"arm", required_argument, NULL, MEASURE_ARM},                                             \
+        {"bars", required_argument, NULL, MEASURE_BARS},                                           \
+        {"focal", required_argument, NULL, MEASURE_FOCAL},                                         \
+    {                                                                                              \
+        "tilt", required_argument, NULL, MEASURE_TILT                                              \
+    }
+extern const char measure_options_help[];
+
+struct measure_words_given {
+    struct vision_options options;
+    bool have_hint;
+};
+
+struct measure_words_given measure_options_start(void);
+/* Takes one option and its word. EXIT_DONE, or what fail_usage() returned. */
+int measure_options_take(struct measure_words_given *given, int option, const char *word);
+/* Do the options go together? EXIT_DONE, or what fail_usage() returned. */
+int measure_options_check(const struct measure_words_given *given);
+
+#endif

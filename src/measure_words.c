@@ -1,0 +1,83 @@
+#include "measure_words.h"
+
+#include "reasons.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COVERAGE 2.0 /* U = 2 u: about 95 % of a normal distribution (JCGM 100:2008, 6.3.3) */
+
+bool measure_is_square(const struct vision_arm *arm)
+{
+    return fabs(arm->deviation_deg) <= COVERAGE * arm->u_deg;
+}
+
+const char *measure_lies(const struct vision_arm *arm)
+{
+    return arm->deviation_deg > 0 ? "counter-clockwise" : "clockwise";
+}
+
+const char *measure_cure(const struct vision_arm *arm)
+{
+    return arm->deviation_deg > 0 ? "clockwise" : "counter-clockwise";
+}
+
+void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
+{
+    double expanded_deg = COVERAGE * arm->u_deg;
+    int decimals = expanded_deg >= 0.095 ? 1 : 2;
+    double unit = pow(10, -decimals);
+    /* Up, lest it promise more than was found; 0.2000001 is still 0.2. */
+    double up = fmax(unit, unit * ceil(expanded_deg / unit - 0.001));
+    snprintf(deviation, 16, "%.*f", decimals, fabs(arm->deviation_deg));
+    snprintf(expanded, 16, "%.*f", decimals, up);
+}
+
+void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])
+{
+    char deviation[16], expanded[16];
+    measure_numbers(arm, deviation, expanded);
+    snprintf(out, MEASURE_WORDS, "Arm %s lies %s ± %s degrees %s of square.", arm->name, deviation,
+             expanded, measure_lies(arm));
+}
+
+static void ok_message(const struct vision_arm *arm, char out[MEASURE_WORDS])
+{
+    char deviation[16], expanded[16];
+    if (!measure_is_square(arm)) {
+        measure_arm_sentence(arm, out);
+        size_t length = strlen(out);
+        snprintf(out + length, MEASURE_WORDS - length, " Turn it %s as seen in the photo.",
+                 measure_cure(arm));
+        return;
+    }
+    measure_numbers(arm, deviation, expanded);
+    snprintf(out, MEASURE_WORDS,
+             "Arm %s is square as far as the photo can tell: %s ± %s degrees %s. Leave it.",
+             arm->name, deviation, expanded, measure_lies(arm));
+}
+
+static void unsure_message(const struct vision_result *result, char out[MEASURE_WORDS])
+{
+    const struct vision_arm *arm = &result->arms[0];
+    char deviation[16], expanded[16];
+    measure_numbers(arm, deviation, expanded);
+    snprintf(out, MEASURE_WORDS,
+             "Arm %s seems to lie %s ± %s degrees %s of square, but check it: %s", arm->name,
+             deviation, expanded, measure_lies(arm), reason_sentence(result->reason));
+    /* The reason's sentence goes on after the colon. */
+    char *start = strstr(out, "check it: ");
+    if (start && start[10] >= 'A' && start[10] <= 'Z')
+        start[10] = (char)(start[10] - 'A' + 'a');
+}
+
+void measure_message(const struct vision_result *result, char out[MEASURE_WORDS])
+{
+    if (result->status == VISION_FAILED || result->arm_count < 1)
+        snprintf(out, MEASURE_WORDS, "%s", reason_sentence(result->reason));
+    else if (result->status == VISION_UNSURE)
+        unsure_message(result, out);
+    else
+        ok_message(&result->arms[0], out);
+}

@@ -1,0 +1,98 @@
+#include "parallel.h"
+
+#include <pthread.h>
+#include <sched.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+#define MAX_THREADS 256
+
+struct crew {
+    pthread_mutex_t lock;
+    pthread_cond_t finished; /* an item was worked */
+    size_t next, count;
+    bool *worked;
+    void (*work)(void *context, size_t i);
+    void *context;
+};
+
+/* Those this process may run on, which containers and taskset cut below those of the machine. */
+static size_t usable_processors(void)
+{
+    cpu_set_t set;
+    int count = sched_getaffinity(0, sizeof set, &set) == 0 ? CPU_COUNT(&set) : 1;
+    return count < 1 ? 1 : count > MAX_THREADS ? MAX_THREADS : (size_t)count;
+}
+
+/* Works the next item nobody has taken; false when none is left. Called with the lock held. */
+static bool work_one(struct crew *crew)
+{
+    if (crew->next >= crew->count)
+        return false;
+    size_t i = crew->next++;
+    pthread_mutex_unlock(&crew->lock);
+    crew->work(crew->context, i);
+    pthread_mutex_lock(&crew->lock);
+    crew->worked[i] = true;
+    pthread_cond_signal(&crew->finished);
+    return true;
+}
+
+static void *member(void *argument)
+{
+    struct crew *crew = argument;
+    pthread_mutex_lock(&crew->lock);
+    while (work_one(crew))
+        ;
+    pthread_mutex_unlock(&crew->lock);
+    return NULL;
+}
+
+static void report_in_order(struct crew *crew, bool alone, void (*done)(void *context, size_t i))
+{
+    for (size_t i = 0; i < crew->count; i++) {
+        pthread_mutex_lock(&crew->lock);
+        while (!crew->worked[i]) {
+            if (!alone || !work_one(crew))
+                pthread_cond_wait(&crew->finished, &crew->lock);
+        }
+        pthread_mutex_unlock(&crew->lock);
+        done(crew->context, i);
+    }
+}
+
+static void one_by_one(size_t count, void (*work)(void *context, size_t i),
+                       void (*done)(void *context, size_t i), void *context)
+{
+    for (size_t i = 0; i < count; i++) {
+        work(context, i);
+        done(context, i);
+    }
+}
+
+void parallel_in_order(size_t count, void (*work)(void *context, size_t i),
+                       void (*done)(void *context, size_t i), void *context)
+{
+    size_t wanted = usable_processors();
+    wanted = wanted < count ? wanted : count;
+    struct crew crew = {.lock = PTHREAD_MUTEX_INITIALIZER,
+                        .finished = PTHREAD_COND_INITIALIZER,
+                        .count = count,
+                        .work = work,
+                        .context = context};
+    crew.worked = wanted > 1 ? calloc(count, sizeof *crew.worked) : NULL;
+    if (!crew.worked) {
+        one_by_one(count, work, done, context);
+        return;
+    }
+    pthread_t threads[MAX_THREADS];
+    size_t started = 0;
+    while (started < wanted && pthread_create(&threads[started], NULL, member, &crew) == 0)
+        started++;
+    report_in_order(&crew, started == 0, done);
+    for (size_t i = 0; i < started; i++)
+        pthread_join(threads[i], NULL);
+    pthread_cond_destroy(&crew.finished);
+    pthread_mutex_destroy(&crew.lock);
+    free(crew.worked);
+}

@@ -1,0 +1,9 @@
+/* Where the annotated picture of a photo goes. */
+#ifndef PICTURE_PATH_H
+#define PICTURE_PATH_H
+
+/* "shed/rudder.jpg" -> "shed/rudder.armsquare.png", or "FOLDER/rudder.armsquare.png". folder NULL:
+ * beside the photo. Owned by the caller (free); NULL when there is no memory. */
+char *picture_path(const char *photo, const char *folder);
+
+#endif

@@ -1,0 +1,271 @@
+#include "picture_record.h"
+
+#include "vision.h"
+
+#include <errno.h>
+#include <nettle/sha2.h>
+#include <png.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define KEYWORD "armsquare"
+#define DIGEST_KEYWORD "armsquare-sha256"
+#define HEX_SIZE (2 * SHA256_DIGEST_SIZE + 1)
+
+/* ---- Digests ------------------------------------------------------------------------------ */
+
+static void finish_hex(struct sha256_ctx *sha, char hex[HEX_SIZE])
+{
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    sha256_digest(sha, sizeof digest, digest);
+    for (size_t i = 0; i < sizeof digest; i++)
+        snprintf(hex + 2 * i, 3, "%02x", digest[i]);
+}
+
+static void digest_text(const char *text, char hex[HEX_SIZE])
+{
+    struct sha256_ctx sha;
+    sha256_init(&sha);
+    sha256_update(&sha, strlen(text), (const uint8_t *)text);
+    finish_hex(&sha, hex);
+}
+
+static void begin_pixels(struct sha256_ctx *sha, int width, int height)
+{
+    char head[40];
+    int length = snprintf(head, sizeof head, "P6\n%d %d\n255\n", width, height);
+    sha256_init(sha);
+    sha256_update(sha, (size_t)length, (const uint8_t *)head);
+}
+
+static bool digest_xrgb(int width, int height, const uint8_t *xrgb, size_t stride,
+                        char hex[HEX_SIZE])
+{
+    struct sha256_ctx sha;
+    size_t row_size = (size_t)width * 3;
+    uint8_t *row = malloc(row_size);
+    if (!row)
+        return false;
+    begin_pixels(&sha, width, height);
+    for (int y = 0; y < height; y++) {
+        for (int x = 0; x < width; x++) {
+            uint32_t pixel;
+            memcpy(&pixel, xrgb + (size_t)y * stride + 4 * (size_t)x, sizeof pixel);
+            row[3 * x] = (uint8_t)(pixel >> 16);
+            row[3 * x + 1] = (uint8_t)(pixel >> 8);
+            row[3 * x + 2] = (uint8_t)pixel;
+        }
+        sha256_update(&sha, row_size, row);
+    }
+    free(row);
+    finish_hex(&sha, hex);
+    return true;
+}
+
+static void digest_image(const struct vision_image *image, char hex[HEX_SIZE])
+{
+    struct sha256_ctx sha;
+    begin_pixels(&sha, image->width, image->height);
+    for (int y = 0; y < image->height; y++)
+        sha256_update(&sha, (size_t)image->width * 3, image->pixels + (size_t)y * image->stride);
+    finish_hex(&sha, hex);
+}
+
+/* ---- Writing ------------------------------------------------------------------------------ */
+
+bool picture_record_write(const char *path, int width_px, int height_px, const uint8_t *xrgb,
+                          size_t stride_bytes, const json_t *measurement)
+{
+    char pixels_hex[HEX_SIZE], text_hex[HEX_SIZE], digests[2 * HEX_SIZE + 20];
+    /* ASCII survives programs that keep texts as Latin-1. */
+    char *text = json_dumps(measurement, JSON_COMPACT | JSON_REAL_PRECISION(9) | JSON_ENSURE_ASCII);
+    if (!text || !digest_xrgb(width_px, height_px, xrgb, stride_bytes, pixels_hex)) {
+        free(text);
+        errno = ENOMEM;
+        return false;
+    }
+    digest_text(text, text_hex);
+    snprintf(digests, sizeof digests, "pixels=%s text=%s", pixels_hex, text_hex);
+    const struct png_text texts[] = {{KEYWORD, text}, {DIGEST_KEYWORD, digests}};
+    struct png_header header = {.width_px = width_px,
+                                .height_px = height_px,
+                                .pixels = PNG_PIXELS_XRGB,
+                                .quick = true,
+                                .texts = texts,
+                                .text_count = 2};
+    bool written = png_write_file(path, &header, xrgb, stride_bytes);
+    int saved = errno;
+    free(text);
+    errno = saved;
+    return written;
+}
+
+/* ---- Reading ------------------------------------------------------------------------------ */
+
+/* libpng's own would print. */
+static _Noreturn void on_error(png_structp png, png_const_charp text)
+{
+    (void)text;
+    png_longjmp(png, 1);
+}
+
+static void on_warning(png_structp png, png_const_charp text)
+{
+    (void)png;
+    (void)text;
+}
+
+struct text_reader {
+    png_structp png;
+    png_infop before, after; /* texts may stand before and after the pixels */
+    png_bytep row;
+};
+
+static void text_reader_clear(struct text_reader *reader)
+{
+    if (reader->png)
+        png_free(reader->png, reader->row);
+    png_destroy_read_struct(&reader->png, &reader->before, &reader->after);
+}
+
+/* Whatever kind of text chunk another program may have turned ours into. */
+static char *copy_text(png_structp png, png_infop info, const char *keyword)
+{
+    png_textp texts = NULL;
+    int count = png_get_text(png, info, &texts, NULL);
+    for (int i = 0; i < count; i++)
+        if (strcmp(texts[i].key, keyword) == 0)
+            return strdup(texts[i].text ? texts[i].text : "");
+    return NULL;
+}
+
+/* The pixels must be passed over to reach the texts behind them. */
+static void read_through(struct text_reader *reader, FILE *file)
+{
+    png_init_io(reader->png, file);
+    png_read_info(reader->png, reader->before);
+    int passes = png_set_interlace_handling(reader->png);
+    png_read_update_info(reader->png, reader->before);
+    reader->row = png_malloc(reader->png, png_get_rowbytes(reader->png, reader->before));
+    png_uint_32 rows = png_get_image_height(reader->png, reader->before) * (png_uint_32)passes;
+    for (png_uint_32 y = 0; y < rows; y++)
+        png_read_row(reader->png, reader->row, NULL);
+    png_read_end(reader->png, reader->after);
+}
+
+/* Both texts, each NULL when it is not there; owned by the caller. */
+static bool read_texts(FILE *file, char **text, char **digests)
+{
+    struct text_reader reader = {0};
+    reader.png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, on_error, on_warning);
+    if (reader.png) {
+        reader.before = png_create_info_struct(reader.png);
+        reader.after = png_create_info_struct(reader.png);
+    }
+    if (!reader.before || !reader.after || setjmp(png_jmpbuf(reader.png))) {
+        text_reader_clear(&reader);
+        return false;
+    }
+    read_through(&reader, file);
+    const struct {
+        const char *keyword;
+        char **to;
+    } wanted[] = {{KEYWORD, text}, {DIGEST_KEYWORD, digests}};
+    for (int i = 0; i < 2; i++) {
+        *wanted[i].to = copy_text(reader.png, reader.before, wanted[i].keyword);
+        if (!*wanted[i].to)
+            *wanted[i].to = copy_text(reader.png, reader.after, wanted[i].keyword);
+    }
+    text_reader_clear(&reader);
+    return true;
+}
+
+static bool pixels_match(const char *path, const char *expected_hex)
+{
+    struct vision_photo *photo = NULL;
+    struct vision_image image = {0};
+    char hex[HEX_SIZE] = "";
+    if (vision_photo_open(path, &photo) == VISION_REASON_NONE &&
+        vision_photo_decode(photo, 1, NULL, 3, &image) == VISION_REASON_NONE)
+        digest_image(&image, hex);
+    vision_image_clear(&image);
+    vision_photo_free(photo);
+    return strcmp(hex, expected_hex) == 0;
+}
+
+static void judge(const char *path, const char *text, const char *digests,
+                  struct picture_record *out)
+{
+    char pixels_hex[HEX_SIZE] = "", text_hex[HEX_SIZE] = "", found_hex[HEX_SIZE];
+    /* 64 = 2 * SHA256_DIGEST_SIZE */
+    bool have = digests && sscanf(digests, "pixels=%64s text=%64s", pixels_hex, text_hex) == 2;
+    digest_text(text, found_hex);
+    json_t *measurement = json_loads(text, 0, NULL);
+    if (!json_is_object(measurement)) {
+        json_decref(measurement);
+        measurement = NULL;
+    }
+    *out = (struct picture_record){.measurement = measurement,
+                                   .text_altered = !have || strcmp(found_hex, text_hex) != 0,
+                                   .pixels_altered = !have || !pixels_match(path, pixels_hex)};
+}
+
+static bool has_png_signature(FILE *file)
+{
+    uint8_t signature[8];
+    bool is_png = fread(signature, 1, sizeof signature, file) == sizeof signature &&
+                  png_sig_cmp(signature, 0, sizeof signature) == 0;
+    rewind(file);
+    return is_png;
+}
+
+enum picture_record_fault picture_record_read(const char *path, struct picture_record *out)
+{
+    *out = (struct picture_record){0};
+    FILE *file = fopen(path, "rb");
+    if (!file)
+        return PICTURE_RECORD_NO_FILE;
+    char *text = NULL, *digests = NULL;
+    bool readable = has_png_signature(file) && read_texts(file, &text, &digests);
+    fclose(file);
+    enum picture_record_fault fault = PICTURE_RECORD_NO_PNG;
+    if (readable)
+        fault = text ? PICTURE_RECORD_FINE : PICTURE_RECORD_NONE;
+    if (fault == PICTURE_RECORD_FINE)
+        judge(path, text, digests, out);
+    free(text);
+    free(digests);
+    return fault;
+}
+
+void picture_record_clear(struct picture_record *record)
+{
+    json_decref(record->measurement);
+    *record = (struct picture_record){0};
+}
+
+/* Walks over the chunks before the pixels: length, type, data, CRC (PNG 1.2, 3.2). */
+bool picture_record_is_in(const char *path)
+{
+    FILE *file = fopen(path, "rb");
+    if (!file)
+        return false;
+    bool found = false;
+    uint8_t head[8];
+    if (has_png_signature(file) && fseek(file, 8, SEEK_SET) == 0) {
+        while (!found && fread(head, 1, 8, file) == 8 && memcmp(head + 4, "IDAT", 4) != 0) {
+            long length = (long)head[0] << 24 | head[1] << 16 | head[2] << 8 | head[3];
+            char keyword[sizeof KEYWORD] = "";
+            if (length >= (long)sizeof keyword && memcmp(head + 5, "TXt", 3) == 0) {
+                if (fread(keyword, 1, sizeof keyword, file) != sizeof keyword)
+                    break;
+                length -= (long)sizeof keyword;
+            }
+            found = memcmp(keyword, KEYWORD, sizeof keyword) == 0;
+            if (fseek(file, length + 4, SEEK_CUR) != 0)
+                break;
+        }
+    }
+    fclose(file);
+    return found;
+}
