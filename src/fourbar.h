@@ -1,0 +1,73 @@
+/* The planar four-bar: horn, link, crank arm and the base between their axes. Pure arithmetic.
+ *
+ * Frame: the horn turns about (0, 0), the crank about (base, 0); angles in radians,
+ * counter-clockwise from the base line; the link's direction runs from the horn's ball to the
+ * crank's ball. Lengths in millimetres (any one unit does).
+ * Terms: R. L. Norton, Design of Machinery, chapters 2 and 4 (a horn, b link, c crank, d base). */
+#ifndef FOURBAR_H
+#define FOURBAR_H
+
+#include <stdbool.h>
+
+enum fourbar_status {
+    FOURBAR_OK,
+    FOURBAR_BAD_LENGTH,   /* a length is not a positive, finite number */
+    FOURBAR_CANNOT_CLOSE, /* one length is longer than the other three together */
+    FOURBAR_OUT_OF_REACH, /* at this horn angle the link cannot span the gap */
+    FOURBAR_NO_DIRECTION, /* the horn's ball lies on the crank's axis: any crank angle fits */
+};
+
+/* The two ways to assemble the same four lengths at one horn angle. Open: the link does not cross
+ * the base line; the crank stands on the same side as the horn. */
+enum fourbar_assembly {
+    FOURBAR_OPEN,
+    FOURBAR_CROSSED,
+};
+
+struct fourbar {
+    double horn_mm, link_mm, crank_mm, base_mm;
+    double k1, k2, k3; /* Freudenstein's constants, set by fourbar_init */
+};
+
+struct fourbar_pose {
+    double crank_rad, link_rad; /* (-pi, pi] */
+    double transmission_rad;    /* between link and crank, [0, pi/2]; 0 is a dead point */
+    double gain;                /* crank angle per horn angle; infinite at a dead point */
+    double crank_per_link;      /* radians of crank per mm of link; infinite at a dead point */
+};
+
+/* Checks the lengths and prepares for fourbar_solve. FOURBAR_OK, FOURBAR_BAD_LENGTH or
+ * FOURBAR_CANNOT_CLOSE; mech is filled only on FOURBAR_OK. */
+enum fourbar_status fourbar_init(struct fourbar *mech, double horn_mm, double link_mm,
+                                 double crank_mm, double base_mm);
+
+/* Both assemblies at one horn angle: poses[FOURBAR_OPEN] and poses[FOURBAR_CROSSED]. At a dead
+ * point they coincide. FOURBAR_OK, FOURBAR_OUT_OF_REACH or FOURBAR_NO_DIRECTION; poses are
+ * unchanged unless FOURBAR_OK. */
+enum fourbar_status fourbar_solve(const struct fourbar *mech, double horn_rad,
+                                  struct fourbar_pose poses[2]);
+
+/* The link length that puts horn and crank at these angles (any lengths and angles). */
+double fourbar_link_for(double horn_mm, double crank_mm, double base_mm, double horn_rad,
+                        double crank_rad);
+
+/* Grashof's classes. */
+enum fourbar_class {
+    FOURBAR_CRANK_ROCKER,  /* the horn can turn full circle, the crank swings */
+    FOURBAR_DOUBLE_CRANK,  /* both can turn full circle */
+    FOURBAR_ROCKER_CRANK,  /* the crank can turn full circle, the horn swings */
+    FOURBAR_DOUBLE_ROCKER, /* only the link can turn full circle */
+    FOURBAR_TRIPLE_ROCKER, /* not Grashof: nothing can turn full circle */
+    FOURBAR_CHANGE_POINT,  /* the sums are equal: all four can fall into one line */
+};
+enum fourbar_class fourbar_class_of(const struct fourbar *mech);
+
+/* Dead points: horn angles at which link and crank lie in one line, so that the horn can go no
+ * further. Fills up to 4 angles in (-pi, pi] and returns how many there are. */
+int fourbar_dead_points(const struct fourbar *mech, double horn_rad[4]);
+
+/* Turning points: horn angles at which horn and link lie in one line, so that the crank turns
+ * back while the horn goes on. As above. */
+int fourbar_turning_points(const struct fourbar *mech, double horn_rad[4]);
+
+#endif
