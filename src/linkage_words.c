@@ -1,0 +1,229 @@
+#include "linkage_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define MANY_TURNS 6.0 /* common practice, no source: beyond this look how much thread is left */
+
+const char *linkage_unit(enum linkage_kind kind)
+{
+    return linkage_slides(kind) ? "mm" : "deg";
+}
+
+const char *linkage_part_name(enum linkage_part part)
+{
+    switch (part) {
+    case LINKAGE_HORN:
+        return "length of the horn";
+    case LINKAGE_HORN_ANGLE:
+        return "angle of the horn";
+    case LINKAGE_ALONG:
+        return "distance along";
+    case LINKAGE_ACROSS:
+        return "distance across";
+    case LINKAGE_ARM:
+        return "length of the arm";
+    case LINKAGE_ARM_ANGLE:
+        return "angle of the arm";
+    case LINKAGE_LINK:
+        return "length of the link";
+    case LINKAGE_MEASURED:
+        return "measured position";
+    case LINKAGE_PART_COUNT:
+        break;
+    }
+    return "";
+}
+
+/* "out by 1 1/2 turns" */
+static void say_one_end(double turns, char *text, size_t size)
+{
+    char amount[32];
+    thread_say_turns(turns, amount, sizeof amount);
+    snprintf(text, size, "%s by %s", turns > 0 ? "out" : "in", amount);
+}
+
+void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns *turns, char *text,
+                       size_t size)
+{
+    char near_end[48] = "", far_end[48] = "";
+    const char *way = turns->change_mm > 0 ? "longer" : "shorter";
+    if (fabs(turns->turns) < 1e-9 && fabs(turns->other_turns) < 1e-9) {
+        snprintf(text, size, "leave the link as it is");
+        return;
+    }
+    say_one_end(turns->turns, near_end, sizeof near_end);
+    say_one_end(turns->other_turns, far_end, sizeof far_end);
+    if (ends->turnbuckle) {
+        thread_say_turns(turns->turns, near_end, sizeof near_end);
+        snprintf(text, size, "turn the turnbuckle by %s the way that makes it %s (%.2f mm)",
+                 near_end, way, fabs(turns->change_mm));
+    } else if (fabs(turns->other_turns) < 1e-9) {
+        snprintf(text, size, "turn the link end %s (%.2f mm %s)", near_end, fabs(turns->change_mm),
+                 way);
+    } else if (fabs(turns->turns) < 1e-9) {
+        snprintf(text, size, "turn the far end %s (%.2f mm %s)", far_end, fabs(turns->change_mm),
+                 way);
+    } else {
+        snprintf(text, size, "turn the link end %s and the far end %s (%.2f mm %s)", near_end,
+                 far_end, fabs(turns->change_mm), way);
+    }
+}
+
+/* Without a thread to turn: how long the link has to be. */
+static void say_length(const struct linkage_stage *stage, const struct linkage_stage_result *it,
+                       char *text, size_t size)
+{
+    double change = it->link_wanted_mm.value - it->link_mm.value;
+    double U = quantity_expanded(it->link_wanted_mm);
+    if (stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED])
+        snprintf(text, size,
+                 "%s: make the link %.2f mm %s, %.2f mm between ball centres (U %.2f); it is "
+                 "%.1f %s off now.",
+                 stage->name, fabs(change), change > 0 ? "longer" : "shorter",
+                 it->link_wanted_mm.value, U, fabs(it->off.value), linkage_unit(stage->kind));
+    else
+        snprintf(text, size, "%s: make the link %.2f mm long between ball centres (U %.2f).",
+                 stage->name, it->link_wanted_mm.value, U);
+}
+
+static bool is_linked(enum linkage_kind kind)
+{
+    return kind == LINKAGE_CRANK || kind == LINKAGE_SLIDER;
+}
+
+bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
+                        int stage_index, char *text, size_t size)
+{
+    const struct linkage_stage *stage = &linkage->stages[stage_index];
+    const struct linkage_stage_result *it = &result->stages[stage_index];
+    const char *unit = linkage_unit(stage->kind);
+    bool as_built = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    text[0] = '\0';
+    if (!is_linked(stage->kind))
+        return false;
+    if (!it->turnable || !as_built) {
+        say_length(stage, it, text, size);
+        return true;
+    }
+    char turns[160];
+    linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
+    double U = quantity_expanded(it->remaining);
+    bool unsure = fabs(it->off.value) < quantity_expanded(it->off);
+    snprintf(text, size, "%s: %s; %.1f %s remain (U %.1f).%s", stage->name, turns,
+             fabs(it->remaining.value), unit, U,
+             unsure && it->turns.change_mm != 0
+                 ? " The error is smaller than its uncertainty: measure again before turning."
+                 : "");
+    return true;
+}
+
+/* ---- Warnings --------------------------------------------------------------------------------*/
+
+struct warnings {
+    const struct linkage *linkage;
+    const struct linkage_result *result;
+    int wanted, seen; /* which one the caller asked for; how many there were so far */
+    char *text;
+    size_t size;
+};
+
+static bool is_this_one(struct warnings *w)
+{
+    return w->seen++ == w->wanted;
+}
+
+static bool near_travel(const struct linkage *linkage, const struct linkage_limit *limit)
+{
+    return limit->found && limit->servo_deg > linkage->low_deg - LINKAGE_MARGIN_DEG &&
+           limit->servo_deg < linkage->high_deg + LINKAGE_MARGIN_DEG;
+}
+
+static bool warn_dead_points(struct warnings *w)
+{
+    for (int side = 0; side < 2; side++) {
+        const struct linkage_limit *dead = &w->result->dead[side];
+        if (!near_travel(w->linkage, dead) || !is_this_one(w))
+            continue;
+        double end = side ? w->linkage->high_deg : w->linkage->low_deg;
+        snprintf(w->text, w->size,
+                 "%s jams at its dead point with the servo at %+.1f deg, only %.1f deg beyond the "
+                 "end of the travel: a servo that pushes on there stalls. Shorten the horn or "
+                 "the travel.",
+                 w->linkage->stages[dead->stage].name, dead->servo_deg,
+                 fabs(dead->servo_deg - end));
+        return true;
+    }
+    return false;
+}
+
+static bool warn_turning(struct warnings *w)
+{
+    for (int i = 0; i < w->linkage->stage_count; i++)
+        for (int side = 0; side < 2; side++) {
+            const struct linkage_limit *turning = &w->result->stages[i].turning[side];
+            if (!near_travel(w->linkage, turning) || !is_this_one(w))
+                continue;
+            snprintf(w->text, w->size,
+                     "%s turns back with the servo at %+.1f deg (horn and link in one line): "
+                     "more servo travel gives less movement there.",
+                     w->linkage->stages[i].name, turning->servo_deg);
+            return true;
+        }
+    return false;
+}
+
+static bool warn_transmission(struct warnings *w, bool harsh)
+{
+    for (int i = 0; i < w->linkage->stage_count; i++) {
+        const struct linkage_stage_result *it = &w->result->stages[i];
+        double deg = it->least_transmission_deg;
+        bool is_harsh = deg < LINKAGE_HARSH_DEG;
+        if (deg >= LINKAGE_SMOOTH_DEG || is_harsh != harsh || !is_this_one(w))
+            continue;
+        snprintf(w->text, w->size,
+                 "%s: link and arm come within %.0f deg of one line with the servo at %+.1f deg; "
+                 "%s",
+                 w->linkage->stages[i].name, deg, it->least_transmission_at_deg,
+                 harsh ? "the link pushes on the axis instead of turning the arm, and it may bind. "
+                         "Bring both nearer to square."
+                       : "above 40 deg it runs more smoothly.");
+        return true;
+    }
+    return false;
+}
+
+static bool warn_many_turns(struct warnings *w)
+{
+    for (int i = 0; i < w->linkage->stage_count; i++) {
+        const struct linkage_stage_result *it = &w->result->stages[i];
+        if (!it->turnable || fabs(it->turns.turns) <= MANY_TURNS || !is_this_one(w))
+            continue;
+        snprintf(w->text, w->size,
+                 "%s: so many turns may leave too little thread in the end, or run out of it; "
+                 "check the lengths first.",
+                 w->linkage->stages[i].name);
+        return true;
+    }
+    return false;
+}
+
+static bool warn_unknown_uncertainty(struct warnings *w)
+{
+    int last = w->linkage->stage_count - 1;
+    if (!isnan(w->result->stages[last].high.u + w->result->stages[last].low.u) || !is_this_one(w))
+        return false;
+    snprintf(w->text, w->size,
+             "a dead point is so near that the uncertainties cannot be told: "
+             "some of the lengths they allow would jam.");
+    return true;
+}
+
+bool linkage_say_warning(const struct linkage *linkage, const struct linkage_result *result,
+                         int index, char *text, size_t size)
+{
+    struct warnings w = {linkage, result, index, 0, text, size};
+    return warn_dead_points(&w) || warn_turning(&w) || warn_transmission(&w, true) ||
+           warn_unknown_uncertainty(&w) || warn_many_turns(&w) || warn_transmission(&w, false);
+}

@@ -1,0 +1,142 @@
+#include "quantity.h"
+
+#include "uncertainty.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MM_PER_INCH 25.4
+
+static const char *skip_blanks(const char *text)
+{
+    while (isspace((unsigned char)*text))
+        text++;
+    return text;
+}
+
+/* A finite decimal number at the start of text; hexadecimal, "inf" and "nan" are no one's habit. */
+static bool take_number(const char **text, double *out)
+{
+    const char *start = skip_blanks(*text);
+    const char *digits = start + (*start == '-' || *start == '+');
+    if (!isdigit((unsigned char)*digits) && !(*digits == '.' && isdigit((unsigned char)digits[1])))
+        return false;
+    if (digits[0] == '0' && (digits[1] == 'x' || digits[1] == 'X'))
+        return false;
+    char *rest;
+    double value = strtod(start, &rest);
+    if (!isfinite(value))
+        return false;
+    *out = value;
+    *text = rest;
+    return true;
+}
+
+static const struct {
+    const char *word;
+    enum quantity_kind kind;
+    double factor;
+} units[] = {
+    {"mm", QUANTITY_LENGTH, 1},           {"inch", QUANTITY_LENGTH, MM_PER_INCH},
+    {"in", QUANTITY_LENGTH, MM_PER_INCH}, {"degrees", QUANTITY_ANGLE, 1},
+    {"degree", QUANTITY_ANGLE, 1},        {"deg", QUANTITY_ANGLE, 1},
+    {"\xc2\xb0", QUANTITY_ANGLE, 1}, /* the degree sign in UTF-8 */
+    {"percent", QUANTITY_PERCENT, 1},     {"%", QUANTITY_PERCENT, 1},
+};
+
+/* Steps over a unit of the right kind and gives its factor; a missing unit is the usual one. */
+static void take_unit(const char **text, enum quantity_kind kind, double *factor)
+{
+    const char *at = skip_blanks(*text);
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
+        size_t length = strlen(units[i].word);
+        if (units[i].kind != kind || strncmp(at, units[i].word, length) != 0)
+            continue;
+        *factor = units[i].factor;
+        *text = at + length;
+        return;
+    }
+}
+
+/* Steps over "u", "U", "+-" or the plus-minus sign; gives what to multiply the number with. */
+static bool take_spread(const char **text, double *to_standard)
+{
+    static const char plus_minus[] = "\xc2\xb1"; /* UTF-8 */
+    const char *at = skip_blanks(*text);
+    size_t length = 1;
+    if (*at == 'u') {
+        *to_standard = 1;
+    } else if (*at == 'U') {
+        *to_standard = 1 / uncertainty_coverage(0.95, INFINITY);
+    } else if (strncmp(at, "+-", 2) == 0 || strncmp(at, plus_minus, 2) == 0) {
+        *to_standard = 1 / sqrt(3);
+        length = 2;
+    } else {
+        return false;
+    }
+    *text = at + length;
+    return true;
+}
+
+enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, struct quantity *out)
+{
+    struct quantity read = {0};
+    double factor = 1, to_standard = 0;
+    if (!take_number(&text, &read.value))
+        return QUANTITY_NO_NUMBER;
+    take_unit(&text, kind, &factor);
+    read.value *= factor;
+    if (take_spread(&text, &to_standard)) {
+        if (!take_number(&text, &read.u) || read.u < 0)
+            return QUANTITY_BAD_UNCERTAINTY;
+        take_unit(&text, kind, &factor);
+        read.u *= factor * to_standard;
+    }
+    if (*skip_blanks(text) != '\0')
+        return QUANTITY_WRONG_UNIT;
+    *out = read;
+    return QUANTITY_FINE;
+}
+
+const char *quantity_fault_says(enum quantity_fault fault)
+{
+    switch (fault) {
+    case QUANTITY_NO_NUMBER:
+        return "is not a number";
+    case QUANTITY_WRONG_UNIT:
+        return "has a unit or a word that does not belong there";
+    case QUANTITY_BAD_UNCERTAINTY:
+        return "needs a number that is not negative as its uncertainty";
+    case QUANTITY_FINE:
+        break;
+    }
+    return "";
+}
+
+struct quantity quantity_carry(double (*f)(const double *values, const void *context),
+                               const struct quantity *inputs, size_t n, const void *context)
+{
+    double values[QUANTITY_MAX_INPUTS] = {0}, squares = 0;
+    for (size_t i = 0; i < n; i++)
+        values[i] = inputs[i].value;
+    struct quantity out = {.value = f(values, context)};
+    for (size_t i = 0; i < n; i++) {
+        if (inputs[i].u == 0)
+            continue;
+        values[i] = inputs[i].value + inputs[i].u;
+        double up = f(values, context);
+        values[i] = inputs[i].value - inputs[i].u;
+        double half = (up - f(values, context)) / 2;
+        values[i] = inputs[i].value;
+        squares += half * half;
+    }
+    out.u = sqrt(squares);
+    return out;
+}
+
+double quantity_expanded(struct quantity quantity)
+{
+    return uncertainty_expand((struct uncertainty){quantity.u, INFINITY});
+}

@@ -1,0 +1,47 @@
+/* A number with its standard uncertainty, read as a person writes it at the bench. */
+#ifndef QUANTITY_H
+#define QUANTITY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct quantity {
+    double value;
+    double u; /* standard uncertainty, same unit, >= 0; 0 taken as exact */
+};
+
+enum quantity_kind {
+    QUANTITY_LENGTH,  /* mm; "in" is turned into mm */
+    QUANTITY_ANGLE,   /* degrees */
+    QUANTITY_PERCENT, /* percent of the radio's scale */
+    QUANTITY_NUMBER,  /* no unit */
+};
+
+enum quantity_fault {
+    QUANTITY_FINE,
+    QUANTITY_NO_NUMBER,      /* does not start with a finite number */
+    QUANTITY_WRONG_UNIT,     /* a unit of another kind, or an unknown word */
+    QUANTITY_BAD_UNCERTAINTY /* what follows u, U or +- is not a number, or is negative */
+};
+
+/* Reads "12", "12 mm", "0.5 in", "90 deg", "91.3u0.2" or "12 mm +- 0.1 mm" from the whole text.
+ *   u 0.1    standard uncertainty 0.1
+ *   U 0.2    expanded uncertainty for 95 %: u = 0.2 / 1.96
+ *   +- 0.1   (or the sign) surely within these limits: u = 0.1 / sqrt(3), JCGM 100:2008, 4.3.7
+ * out is unchanged unless QUANTITY_FINE. */
+enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, struct quantity *out);
+
+/* What is wrong, to follow a quoted text: "is not a number" and so on. "" for QUANTITY_FINE. */
+const char *quantity_fault_says(enum quantity_fault fault);
+
+/* A function of n numbers with the uncertainty that theirs give it. Each number is moved one
+ * standard uncertainty up and down while the others stay (JCGM 100:2008, 5.1.4, note 2); they must
+ * be independent. n is at most QUANTITY_MAX_INPUTS. u is NAN when f cannot be told (NAN) there. */
+#define QUANTITY_MAX_INPUTS 16
+struct quantity quantity_carry(double (*f)(const double *values, const void *context),
+                               const struct quantity *inputs, size_t n, const void *context);
+
+/* Expanded uncertainty for 95 %, u taken as well known. */
+double quantity_expanded(struct quantity quantity);
+
+#endif
