@@ -1,0 +1,108 @@
+#include "linkage_cure.h"
+
+#include "linkage_words.h"
+#include "station.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double rad_per_deg = 0.017453292519943295769;
+
+const char *linkage_cure_way(double off_deg)
+{
+    return off_deg > 0 ? "clockwise" : "counter-clockwise";
+}
+
+/* How far a change of length turns the arm: the inverse of station_link_change,
+ * cos(m + turn) = cos(m) - change / r. NAN when the arm would pass its link. */
+static double turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
+{
+    double m = arm_to_link_deg * rad_per_deg;
+    double cosine = cos(m) - change_mm / arm_mm;
+    return fabs(cosine) <= 1 ? (acos(cosine) - m) / rad_per_deg : NAN;
+}
+
+/* v: off, arm length, angle between arm and link; the change of length is set. */
+static double remains(const double *v, const void *change_mm)
+{
+    double way = v[0] < 0 ? -1 : 1;
+    return v[0] - way * turn_of(*(const double *)change_mm, v[1], v[2]);
+}
+
+bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
+{
+    struct quantity size = {fabs(off.value), off.u};
+    if (!(arm->arm_mm.value > 0))
+        return false;
+    struct linkage_cure made = {.change_mm =
+                                    station_link_change(size, arm->arm_mm, arm->arm_to_link_deg)};
+    double sign =
+        (arm->longer == LONGER_CCW && off.value > 0) || (arm->longer == LONGER_CW && off.value < 0)
+            ? -1
+            : 1;
+    made.change_mm.value *= sign;
+    made.turnable = thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
+    double given_mm = sign * (made.turnable ? made.turns.change_mm : made.change_mm.value);
+    const struct quantity inputs[] = {off, arm->arm_mm, arm->arm_to_link_deg};
+    made.remains_deg = quantity_carry(remains, inputs, 3, &given_mm);
+    if (!isfinite(made.remains_deg.value))
+        return false;
+    *out = made;
+    return true;
+}
+
+static void say_without_sense(const struct linkage_arm *arm, const struct linkage_cure *cure,
+                              double off_deg, char *text, size_t size)
+{
+    char amount[32];
+    thread_say_turns(cure->turns.turns, amount, sizeof amount);
+    snprintf(text, size,
+             "turn the %s by %s (%.2f mm), the way that moves the arm %s as seen in "
+             "the photo",
+             arm->ends.turnbuckle ? "turnbuckle" : "link end", amount, fabs(cure->turns.change_mm),
+             linkage_cure_way(off_deg));
+}
+
+void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
+                      const struct linkage_cure *cure, char *text, size_t size)
+{
+    char turns[200], rest[48] = "";
+    double U = quantity_expanded(cure->remains_deg);
+    if (U > 0)
+        snprintf(rest, sizeof rest, " (U %.1f)", U);
+    if (!cure->turnable) {
+        const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
+                          : cure->change_mm.value > 0   ? "longer"
+                                                        : "shorter";
+        snprintf(text, size,
+                 "make the link %.2f mm %s: the arm has to go %.1f deg %s as seen in "
+                 "the photo%s.",
+                 fabs(cure->change_mm.value), way, fabs(off.value), linkage_cure_way(off.value),
+                 rest);
+        return;
+    }
+    bool stays = cure->turns.turns == 0 && cure->turns.other_turns == 0;
+    if (arm->longer == LONGER_UNKNOWN && !stays)
+        say_without_sense(arm, cure, off.value, turns, sizeof turns);
+    else
+        linkage_say_turns(&arm->ends, &cure->turns, turns, sizeof turns);
+    snprintf(text, size, "%s; %.1f deg remain%s.", turns, fabs(cure->remains_deg.value), rest);
+}
+
+json_t *linkage_quantity_json(struct quantity q)
+{
+    return json_pack("{s:o, s:o}", "value", isfinite(q.value) ? json_real(q.value) : json_null(),
+                     "u", isfinite(q.u) ? json_real(q.u) : json_null());
+}
+
+json_t *linkage_cure_json(const struct linkage_cure *cure)
+{
+    json_t *json = json_pack("{s:o, s:o}", "change_mm", linkage_quantity_json(cure->change_mm),
+                             "remains_deg", linkage_quantity_json(cure->remains_deg));
+    if (json && cure->turnable) {
+        json_object_set_new(json, "turns_out", json_real(cure->turns.turns));
+        json_object_set_new(json, "far_turns_out", json_real(cure->turns.other_turns));
+        json_object_set_new(json, "exact_turns_out", json_real(cure->turns.exact_turns));
+    }
+    return json;
+}

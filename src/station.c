@@ -1,0 +1,242 @@
+#include "station.h"
+
+#include "direction.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define MAX_READINGS 64
+/* Share of the expected way that still counts as following. A crank swung 40 degrees by a straight
+ * push still does cos 40 = 0.77 of it, so less than two thirds is no matter of geometry. */
+#define FOLLOWS (2.0 / 3)
+static const double rad_per_deg = 0.017453292519943295769;
+
+/* (-90, 90] for lines without a head. */
+static double line_turn(double deg)
+{
+    return direction_turn(2 * deg) / 2;
+}
+
+static struct quantity apart(double value, double u1, double u2)
+{
+    return (struct quantity){value, hypot(u1, u2)};
+}
+
+struct quantity station_parallel(struct quantity first, struct quantity second, double reference_u)
+{
+    struct quantity out = apart(line_turn(first.value - second.value), first.u, second.u);
+    out.u = hypot(out.u, sqrt(2) * reference_u);
+    return out;
+}
+
+struct quantity station_level(struct quantity edge)
+{
+    return (struct quantity){line_turn(edge.value), edge.u};
+}
+
+static double rise(const double *v, const void *unused)
+{
+    (void)unused;
+    return v[1] * sin(v[0] * rad_per_deg);
+}
+
+struct quantity station_rise(struct quantity off_level, struct quantity span_mm)
+{
+    const struct quantity inputs[] = {off_level, span_mm};
+    return quantity_carry(rise, inputs, 2, NULL);
+}
+
+struct quantity station_off(struct quantity measured, struct quantity wanted)
+{
+    return apart(direction_turn(measured.value - wanted.value), measured.u, wanted.u);
+}
+
+/* With throws a = first - neutral and b = second - neutral: middle - neutral = (a + b) / 2, so
+ * offset = neutral - (first + second) / 2 and u^2 = u_n^2 + (u_1^2 + u_2^2) / 4. */
+struct station_centre station_centre(struct quantity first_end, struct quantity second_end,
+                                     struct quantity neutral)
+{
+    double a = direction_turn(first_end.value - neutral.value);
+    double b = direction_turn(second_end.value - neutral.value);
+    double half_u = hypot(first_end.u, second_end.u) / 2;
+    return (struct station_centre){
+        .first_throw = apart(a, first_end.u, neutral.u),
+        .second_throw = apart(b, second_end.u, neutral.u),
+        .travel = apart(fabs(a - b), first_end.u, second_end.u),
+        .middle = {direction_normal(neutral.value + (a + b) / 2), half_u},
+        .offset = apart(-(a + b) / 2, neutral.u, half_u),
+        .between = a * b < 0,
+    };
+}
+
+static double link_change(const double *v, const void *unused)
+{
+    (void)unused;
+    double m = v[2] * rad_per_deg, turn = v[0] * rad_per_deg;
+    return v[1] * (cos(m) - cos(m + turn));
+}
+
+struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,
+                                    struct quantity arm_to_link_deg)
+{
+    const struct quantity inputs[] = {turn_deg, arm_mm, arm_to_link_deg};
+    return quantity_carry(link_change, inputs, 3, NULL);
+}
+
+/* ---- End points ------------------------------------------------------------------------------ */
+
+/* Percent for a throw, in whole steps, at most the limit; short tells that the limit cut it. */
+static double set_percent(const struct station_ends_question *q, double per_percent, double wanted,
+                          bool *cut)
+{
+    double percent = wanted / per_percent;
+    *cut = percent > q->limit_percent + q->step_percent / 2;
+    percent = fmin(percent, q->limit_percent);
+    return q->step_percent > 0 ? q->step_percent * round(percent / q->step_percent) : percent;
+}
+
+bool station_ends(const struct station_ends_question *q, struct station_ends *out)
+{
+    double first = fabs(q->first_throw.value), second = fabs(q->second_throw.value);
+    if (!(first > 0 && second > 0 && q->first_percent > 0 && q->second_percent > 0 &&
+          q->limit_percent > 0))
+        return false;
+    double wanted = q->wanted_deg > 0 ? q->wanted_deg : fmin(first, second);
+    double per_first = first / q->first_percent, per_second = second / q->second_percent;
+    struct station_ends made = {0};
+    made.first_percent = set_percent(q, per_first, wanted, &made.first_short);
+    made.second_percent = set_percent(q, per_second, wanted, &made.second_short);
+    made.first_throw = (struct quantity){per_first * made.first_percent,
+                                         q->first_throw.u * made.first_percent / q->first_percent};
+    made.second_throw =
+        (struct quantity){per_second * made.second_percent,
+                          q->second_throw.u * made.second_percent / q->second_percent};
+    made.unequal = apart(made.first_throw.value - made.second_throw.value, made.first_throw.u,
+                         made.second_throw.u);
+    *out = made;
+    return true;
+}
+
+/* ---- Binding --------------------------------------------------------------------------------- */
+
+static int by_distance(const void *a, const void *b)
+{
+    double x = fabs(((const struct station_reading *)a)->percent);
+    double y = fabs(((const struct station_reading *)b)->percent);
+    return (x > y) - (x < y);
+}
+
+/* Neutral and the readings of one side, nearest first. Returns how many; 0 when unusable. */
+static size_t pick_side(const struct station_reading *readings, size_t n, int side,
+                        struct station_reading *out)
+{
+    size_t count = 0;
+    bool neutral = false;
+    for (size_t i = 0; i < n && count < MAX_READINGS; i++)
+        if (readings[i].percent == 0 || readings[i].percent * side > 0) {
+            neutral = neutral || readings[i].percent == 0;
+            out[count++] = readings[i];
+        }
+    qsort(out, count, sizeof *out, by_distance);
+    for (size_t i = 1; i < count; i++)
+        if (out[i].percent == out[i - 1].percent)
+            return 0;
+    return neutral ? count : 0;
+}
+
+/* Commands of the last reading that followed and of the one that did not. Their angles come as
+ * v[1] and v[2], neutral's as v[0]. */
+struct commands {
+    double followed, stopped;
+};
+
+/* Where the line from neutral through the reading that followed reaches the stopped angle. */
+static double stop_percent(const double *v, const void *context)
+{
+    const struct commands *percents = context;
+    double slope = direction_turn(v[1] - v[0]) / percents->followed;
+    return direction_turn(v[2] - v[0]) / slope;
+}
+
+static double shortfall(const double *v, const void *context)
+{
+    const struct commands *percents = context;
+    double slope = direction_turn(v[1] - v[0]) / percents->followed;
+    double expected = slope * percents->stopped, got = direction_turn(v[2] - v[0]);
+    return fabs(expected) - fabs(got);
+}
+
+/* The last reading before the stopped one that still followed: one that stands at the stop already,
+ * within the uncertainty, says nothing about the line. Never neutral itself. */
+static size_t last_followed(const struct station_reading *line, size_t stopped)
+{
+    size_t at = stopped - 1;
+    while (at > 1) {
+        double gap = direction_turn(line[stopped].angle.value - line[at].angle.value);
+        double u = hypot(line[stopped].angle.u, line[at].angle.u);
+        if (fabs(gap) > quantity_expanded((struct quantity){gap, u}) + 1e-9)
+            break;
+        at--;
+    }
+    return at;
+}
+
+/* Did the part hardly follow from reading i - 1 to reading i? */
+static bool stands_at(const struct station_reading *line, size_t i, struct station_stop *stop)
+{
+    double slope =
+        direction_turn(line[i - 1].angle.value - line[0].angle.value) / line[i - 1].percent;
+    double promised = slope * (line[i].percent - line[i - 1].percent);
+    double got = direction_turn(line[i].angle.value - line[i - 1].angle.value);
+    if (got * promised > 0 && fabs(got) >= FOLLOWS * fabs(promised))
+        return false;
+    size_t followed = last_followed(line, i);
+    const struct quantity angles[] = {line[0].angle, line[followed].angle, line[i].angle};
+    const struct commands percents = {line[followed].percent, line[i].percent};
+    struct quantity lost = quantity_carry(shortfall, angles, 3, &percents);
+    if (!(lost.value > quantity_expanded(lost)))
+        return false;
+    *stop = (struct station_stop){true, quantity_carry(stop_percent, angles, 3, &percents), lost};
+    return true;
+}
+
+bool station_find_stop(const struct station_reading *readings, size_t n, int side,
+                       struct station_stop *out)
+{
+    struct station_reading line[MAX_READINGS] = {{0}};
+    size_t count = pick_side(readings, n, side, line);
+    if (count < 3)
+        return false;
+    *out = (struct station_stop){0};
+    for (size_t i = 2; i < count; i++)
+        if (stands_at(line, i, out))
+            break;
+    return true;
+}
+
+static double percent_of_throw(const double *v, const void *unused)
+{
+    (void)unused;
+    return fabs(v[0]) / fabs(v[1]);
+}
+
+static double scale_shortfall(const double *v, const void *percent)
+{
+    return fabs(v[1]) * fabs(*(const double *)percent) - fabs(v[0]);
+}
+
+struct station_stop station_stop_from_scale(struct quantity throw_deg, double percent,
+                                            struct quantity deg_per_percent)
+{
+    struct station_stop stop = {0};
+    const struct quantity inputs[] = {throw_deg, deg_per_percent};
+    struct quantity lost = quantity_carry(scale_shortfall, inputs, 2, &percent);
+    if (!(fabs(deg_per_percent.value) > 0) || !(lost.value > quantity_expanded(lost)))
+        return stop;
+    stop.found = true;
+    stop.lost = lost;
+    stop.percent = quantity_carry(percent_of_throw, inputs, 2, NULL);
+    if (percent < 0)
+        stop.percent.value = -stop.percent.value;
+    return stop;
+}

@@ -1,0 +1,91 @@
+/* Stations that are not simply square: centred, parallel, level, at a wanted angle. Pure
+ * arithmetic on angles as measured in photos: degrees, counter-clockwise positive as seen in the
+ * photo, each with its standard uncertainty. Uncertainties of one station are taken as independent;
+ * what photos share (a sticker's own alignment, one reference in one photo) cancels in differences
+ * and does not belong into them. */
+#ifndef STATION_H
+#define STATION_H
+
+#include "quantity.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Two arms, lines without a head: first minus second, in (-90, 90]. reference_u is the uncertainty
+ * of setting up the reference, once for each photo: 0 when both arms are in one photo. */
+struct quantity station_parallel(struct quantity first, struct quantity second, double reference_u);
+
+/* An edge against the reference: distance from level, in (-90, 90]. */
+struct quantity station_level(struct quantity edge);
+/* How much higher the right end of a level edge stands than the left one, over span_mm. */
+struct quantity station_rise(struct quantity off_level, struct quantity span_mm);
+
+/* An arm against a wanted angle: measured minus wanted, in (-180, 180]. */
+struct quantity station_off(struct quantity measured, struct quantity wanted);
+
+/* ---- Centred -------------------------------------------------------------------------------- */
+
+struct station_centre {
+    struct quantity first_throw, second_throw; /* from neutral to each end, signed */
+    struct quantity travel;                    /* from end to end, not negative */
+    struct quantity middle;                    /* direction half way between the ends, [0, 360) */
+    struct quantity offset;                    /* neutral minus middle */
+    bool between;                              /* neutral lies between the ends */
+};
+
+struct station_centre station_centre(struct quantity first_end, struct quantity second_end,
+                                     struct quantity neutral);
+
+/* Change of the link's length that turns its arm by turn_deg: the ball's way along a long link,
+ *   r (cos m - cos(m + turn)),  m the angle between arm and link;  r sin(turn) for m = 90.
+ * Without a sign of its own: whether longer turns the arm this way or that, the mechanism says. */
+struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,
+                                    struct quantity arm_to_link_deg);
+
+/* End points, percent of the radio's scale, both positive. */
+struct station_ends {
+    double first_percent, second_percent;      /* to set, whole steps */
+    struct quantity first_throw, second_throw; /* what they should then give, without sign */
+    struct quantity unequal;                   /* first minus second throw that is left */
+    bool first_short, second_short;            /* the throw wanted is out of reach of the limit */
+};
+
+struct station_ends_question {
+    struct quantity first_throw, second_throw; /* measured; signs do not matter */
+    double first_percent, second_percent;      /* end points while they were measured */
+    double wanted_deg;                         /* throw wanted; 0: equal to the smaller one */
+    double step_percent, limit_percent;        /* of the radio */
+};
+
+/* In proportion from neutral: a curved linkage asks for a second photo. false (out unchanged) when
+ * a throw or a percent is not above 0. */
+bool station_ends(const struct station_ends_question *question, struct station_ends *out);
+
+/* ---- Binding --------------------------------------------------------------------------------- */
+
+/* One reading: commanded percent (with sign) and where the part then stood. */
+struct station_reading {
+    double percent;
+    struct quantity angle;
+};
+
+struct station_stop {
+    bool found;
+    struct quantity
+        percent;          /* command at which the part ran into its stop; same sign as the side */
+    struct quantity lost; /* degrees that the last reading falls short of its line, not negative */
+};
+
+/* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows: from
+ * one reading to the next it goes less than two thirds of what the line from neutral promises, and
+ * the shortfall is more than the uncertainty explains. Readings in any order; one at 0 percent is
+ * needed and two on that side. false when there are too few or two share one percent. */
+bool station_find_stop(const struct station_reading *readings, size_t n, int side,
+                       struct station_stop *out);
+
+/* The same from one end alone when degrees per percent are known: where the line from neutral
+ * reaches the throw. found is false when the throw falls short by no more than its uncertainty. */
+struct station_stop station_stop_from_scale(struct quantity throw_deg, double percent,
+                                            struct quantity deg_per_percent);
+
+#endif

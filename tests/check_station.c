@@ -1,0 +1,550 @@
+/* Centred, parallel, level and angle stations, link pairs and travel: identities, published rules
+ * of uncertainty, and Monte Carlo. */
+#include "check_main.h"
+#include "link_pair.h"
+#include "linkage_cure.h"
+#include "quantity.h"
+#include "station.h"
+#include "travel.h"
+
+#define DEG (M_PI / 180)
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+static struct quantity q(double value, double u)
+{
+    return (struct quantity){value, u};
+}
+
+static double normal(void)
+{
+    double u = (rand() + 1.0) / (RAND_MAX + 2.0), v = (rand() + 1.0) / (RAND_MAX + 2.0);
+    return sqrt(-2 * log(u)) * cos(2 * M_PI * v); /* Box and Muller */
+}
+
+static struct quantity drawn(struct quantity from)
+{
+    return q(from.value + from.u * normal(), from.u);
+}
+
+struct moments {
+    double sum, squares;
+    int n;
+};
+
+static void add(struct moments *m, double value)
+{
+    m->sum += value;
+    m->squares += value * value;
+    m->n++;
+}
+
+static double spread(const struct moments *m)
+{
+    return sqrt((m->squares - m->sum * m->sum / m->n) / (m->n - 1));
+}
+
+#define DRAWS 20000 /* tell a standard deviation to 0.5 % */
+
+/* ---- Quantities --------------------------------------------------------------------------------
+ */
+
+static const struct {
+    const char *text;
+    enum quantity_kind kind;
+    double value, u;
+} written[] = {
+    {"12", QUANTITY_LENGTH, 12, 0},
+    {" 12.5 mm ", QUANTITY_LENGTH, 12.5, 0},
+    {"0.5 in", QUANTITY_LENGTH, 12.7, 0},            /* 25.4 mm exactly */
+    {"1 inch u 0.1 mm", QUANTITY_LENGTH, 25.4, 0.1}, /* a unit of its own behind u */
+    {"-3.25deg", QUANTITY_ANGLE, -3.25, 0},
+    {"91.3u0.2", QUANTITY_ANGLE, 91.3, 0.2},
+    {"90 \xc2\xb0 \xc2\xb1 0.5 \xc2\xb0", QUANTITY_ANGLE, 90, 0.288675134594813}, /* 0.5/sqrt 3 */
+    {"90 deg +- 0.5", QUANTITY_ANGLE, 90, 0.288675134594813},
+    {"90 U 0.98", QUANTITY_ANGLE, 90, 0.500009}, /* k = 1.95996 */
+    {"75 %", QUANTITY_PERCENT, 75, 0},
+    {"-.5", QUANTITY_NUMBER, -0.5, 0},
+};
+
+START_TEST(quantities_are_read_as_written)
+{
+    struct quantity read;
+    ck_assert_int_eq(quantity_parse(written[_i].text, written[_i].kind, &read), QUANTITY_FINE);
+    assert_near(read.value, written[_i].value, 1e-12);
+    assert_near(read.u, written[_i].u, 1e-6);
+}
+END_TEST
+
+static const struct {
+    const char *text;
+    enum quantity_fault fault;
+} miswritten[] = {
+    {"", QUANTITY_NO_NUMBER},
+    {"mm", QUANTITY_NO_NUMBER},
+    {"nan", QUANTITY_NO_NUMBER},
+    {"inf", QUANTITY_NO_NUMBER},
+    {"0x12", QUANTITY_NO_NUMBER},
+    {"1e999", QUANTITY_NO_NUMBER},
+    {"--3", QUANTITY_NO_NUMBER},
+    {"12 deg", QUANTITY_WRONG_UNIT},
+    {"12 mm long", QUANTITY_WRONG_UNIT},
+    {"12 13", QUANTITY_WRONG_UNIT},
+    {"12 u", QUANTITY_BAD_UNCERTAINTY},
+    {"12 u -1", QUANTITY_BAD_UNCERTAINTY},
+    {"12 +- x", QUANTITY_BAD_UNCERTAINTY},
+};
+
+START_TEST(miswritten_quantities_are_refused)
+{
+    struct quantity read = {42, 42};
+    ck_assert_msg(quantity_parse(miswritten[_i].text, QUANTITY_LENGTH, &read) ==
+                      miswritten[_i].fault,
+                  "%s", miswritten[_i].text);
+    assert_near(read.value, 42, 0);
+    ck_assert_str_ne(quantity_fault_says(miswritten[_i].fault), "");
+}
+END_TEST
+
+static double ratio(const double *v, const void *unused)
+{
+    (void)unused;
+    return v[0] / v[1];
+}
+
+/* u of a quotient of independent numbers: relative uncertainties add in squares (GUM 5.1.6). */
+START_TEST(carried_uncertainty_of_a_quotient)
+{
+    const struct quantity inputs[] = {q(120, 0.6), q(40, 0.1)};
+    struct quantity out = quantity_carry(ratio, inputs, 2, NULL);
+    assert_near(out.value, 3, 1e-12);
+    assert_relative(out.u, 3 * hypot(0.6 / 120, 0.1 / 40), 1e-5);
+}
+END_TEST
+
+/* ---- Parallel, level, angle
+ * ---------------------------------------------------------------------- */
+
+START_TEST(parallel_compares_lines_across_the_turn)
+{
+    assert_near(station_parallel(q(92.1, 0.3), q(90.4, 0.4), 0).value, 1.7, 1e-9);
+    assert_near(station_parallel(q(92.1, 0.3), q(90.4, 0.4), 0).u, 0.5, 1e-9); /* 3-4-5 */
+    assert_near(station_parallel(q(359, 0), q(1, 0), 0).value, -2, 1e-9);
+    assert_near(station_parallel(q(1, 0), q(180, 0), 0).value, 1, 1e-9); /* no head */
+    assert_near(station_parallel(q(271, 0), q(90, 0), 0).value, 1, 1e-9);
+    /* two photos: the reference is set up twice */
+    assert_near(station_parallel(q(92, 0), q(90, 0), 0.2).u, 0.2 * sqrt(2), 1e-9);
+}
+END_TEST
+
+START_TEST(level_and_angle_wrap)
+{
+    assert_near(station_level(q(179.2, 0.1)).value, -0.8, 1e-9);
+    assert_near(station_level(q(0.8, 0.1)).value, 0.8, 1e-9);
+    assert_near(station_off(q(1, 0), q(359, 0)).value, 2, 1e-9);
+    assert_near(station_rise(q(0.8, 0.1), q(64, 0.5)).value, 64 * sin(0.8 * DEG), 1e-9);
+}
+END_TEST
+
+/* ---- Centred
+ * -------------------------------------------------------------------------------------- */
+
+START_TEST(centre_of_three_angles)
+{
+    struct station_centre c = station_centre(q(51, 0.2), q(128.4, 0.2), q(91.2, 0.2));
+    assert_near(c.travel.value, 77.4, 1e-9);
+    assert_near(c.middle.value, 89.7, 1e-9);
+    assert_near(c.offset.value, 1.5, 1e-9);
+    assert_near(c.first_throw.value, -40.2, 1e-9);
+    assert_near(c.second_throw.value, 37.2, 1e-9);
+    ck_assert(c.between);
+    assert_near(c.offset.u, 0.2 * sqrt(1.5), 1e-12); /* u^2 (1 + 1/4 + 1/4) */
+}
+END_TEST
+
+/* Turning everything, across 0 as well, and swapping the ends changes nothing of substance. */
+START_TEST(centre_does_not_depend_on_where_zero_is)
+{
+    for (int turn = 0; turn < 360; turn += 11) {
+        struct station_centre c =
+            station_centre(q(fmod(51 + turn, 360), 0), q(fmod(128.4 + turn, 360), 0),
+                           q(fmod(91.2 + turn, 360), 0));
+        assert_near(c.offset.value, 1.5, 1e-9);
+        assert_near(c.travel.value, 77.4, 1e-9);
+        assert_near(remainder(c.middle.value - 89.7 - turn, 360), 0, 1e-9);
+    }
+    ck_assert(!station_centre(q(10, 0), q(20, 0), q(30, 0)).between);
+}
+END_TEST
+
+START_TEST(centre_uncertainty_agrees_with_monte_carlo)
+{
+    const struct quantity a = q(51, 0.3), b = q(128.4, 0.2), n = q(91.2, 0.25);
+    struct station_centre c = station_centre(a, b, n);
+    struct moments offset = {0}, travel = {0}, first = {0};
+    srand(5);
+    for (int i = 0; i < DRAWS; i++) {
+        struct station_centre d = station_centre(drawn(a), drawn(b), drawn(n));
+        add(&offset, d.offset.value);
+        add(&travel, d.travel.value);
+        add(&first, d.first_throw.value);
+    }
+    assert_relative(spread(&offset), c.offset.u, 0.02);
+    assert_relative(spread(&travel), c.travel.u, 0.02);
+    assert_relative(spread(&first), c.first_throw.u, 0.02);
+}
+END_TEST
+
+/* r sin(theta): 15 mm and 0.5 mm are 1.91021317 degrees, 20 mm 1.43254374 (recomputed). */
+START_TEST(link_change_is_r_sin_theta_when_square)
+{
+    assert_near(station_link_change(q(1.91021317, 0), q(15, 0), q(90, 0)).value, 0.5, 1e-9);
+    assert_near(station_link_change(q(1.43254374, 0), q(20, 0), q(90, 0)).value, 0.5, 1e-9);
+    ck_assert_double_lt(station_link_change(q(2, 0), q(15, 0), q(50, 0)).value,
+                        station_link_change(q(2, 0), q(15, 0), q(90, 0)).value);
+}
+END_TEST
+
+START_TEST(end_points_make_throws_equal)
+{
+    struct station_ends_question question = {.first_throw = q(-40.2, 0.3),
+                                             .second_throw = q(37.2, 0.3),
+                                             .first_percent = 100,
+                                             .second_percent = 100,
+                                             .step_percent = 1,
+                                             .limit_percent = 150};
+    struct station_ends ends;
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.first_percent, 93, 0); /* 100 x 37.2 / 40.2 = 92.54 */
+    assert_near(ends.second_percent, 100, 0);
+    ck_assert_double_le(fabs(ends.unequal.value), 0.402 / 2 + 1e-9); /* half a step */
+    question.wanted_deg = 70;
+    ck_assert(station_ends(&question, &ends));
+    ck_assert(ends.first_short && ends.second_short);
+    assert_near(ends.first_percent, 150, 0);
+    question.first_throw = q(0, 0);
+    ck_assert(!station_ends(&question, &ends));
+}
+END_TEST
+
+/* A part that follows 0.4 degrees per percent up to 30 degrees and then stands. */
+static double stopping(double percent, double stop_deg)
+{
+    return 90 + copysign(fmin(0.4 * fabs(percent), stop_deg), percent);
+}
+
+START_TEST(binding_is_found_where_the_part_stands_still)
+{
+    struct station_reading readings[16];
+    size_t n = 0;
+    for (int percent = -100; percent <= 100; percent += 20)
+        readings[n++] = (struct station_reading){percent, q(stopping(percent, 30), 0.1)};
+    struct station_stop stop;
+    for (int side = -1; side <= 1; side += 2) {
+        ck_assert(station_find_stop(readings, n, side, &stop));
+        ck_assert(stop.found);
+        assert_near(stop.percent.value, side * 75, 1e-6); /* 30 / 0.4 */
+        ck_assert_double_gt(stop.percent.u, 0);
+    }
+}
+END_TEST
+
+START_TEST(no_binding_is_seen_in_a_swing_of_r_sin_theta)
+{
+    struct station_reading readings[16];
+    size_t n = 0;
+    for (int percent = 0; percent <= 100; percent += 25)
+        readings[n++] = (struct station_reading){
+            percent, q(90 + 40 * sin(percent * 0.5 * DEG) / sin(50 * DEG), 0.1)};
+    struct station_stop stop;
+    ck_assert(station_find_stop(readings, n, 1, &stop));
+    ck_assert(!stop.found);
+    ck_assert(!station_find_stop(readings, 2, 1, &stop)); /* too few to tell */
+}
+END_TEST
+
+/* The percent where it binds: its uncertainty against Monte Carlo. */
+START_TEST(binding_uncertainty_agrees_with_monte_carlo)
+{
+    const struct station_reading true_readings[] = {
+        {0, q(90, 0.2)}, {50, q(110, 0.2)}, {100, q(120, 0.2)}};
+    struct station_stop stop;
+    struct moments percent = {0};
+    ck_assert(station_find_stop(true_readings, 3, 1, &stop));
+    ck_assert(stop.found);
+    srand(9);
+    for (int i = 0; i < DRAWS; i++) {
+        struct station_reading r[3];
+        struct station_stop one;
+        for (int k = 0; k < 3; k++)
+            r[k] =
+                (struct station_reading){true_readings[k].percent, drawn(true_readings[k].angle)};
+        ck_assert(station_find_stop(r, 3, 1, &one));
+        if (one.found)
+            add(&percent, one.percent.value);
+    }
+    ck_assert_int_gt(percent.n, DRAWS * 99 / 100);
+    assert_relative(spread(&percent), stop.percent.u, 0.03);
+}
+END_TEST
+
+START_TEST(a_known_scale_tells_a_stop_from_one_end)
+{
+    struct station_stop stop = station_stop_from_scale(q(-30, 0.2), -100, q(0.4, 0.005));
+    ck_assert(stop.found);
+    assert_near(stop.percent.value, -75, 1e-9);
+    assert_near(stop.lost.value, 10, 1e-9);
+    ck_assert(!station_stop_from_scale(q(39.8, 0.2), 100, q(0.4, 0.005)).found);
+}
+END_TEST
+
+/* ---- The cure by the arm's own link
+ * ---------------------------------------------------------------- */
+
+START_TEST(cure_turns_the_way_that_helps)
+{
+    struct linkage_arm arm = {.arm_mm = q(15, 0.05),
+                              .arm_to_link_deg = q(90, 0),
+                              .ends = {.pitch_mm = 0.4, .step_turns = 0.5}};
+    struct linkage_cure cure;
+    arm.longer = LONGER_CW;
+    ck_assert(linkage_cure(&arm, q(1.8, 0.2), &cure)); /* too far ccw: longer helps */
+    assert_near(cure.change_mm.value, 15 * sin(1.8 * DEG), 1e-9);
+    assert_near(cure.turns.turns, 1, 0);
+    assert_near(cure.remains_deg.value, 1.8 - asin(0.4 / 15) / DEG, 1e-9);
+    assert_relative(cure.remains_deg.u, 0.2, 0.01);
+    arm.longer = LONGER_CCW;
+    ck_assert(linkage_cure(&arm, q(1.8, 0.2), &cure));
+    assert_near(cure.turns.turns, -1, 0);
+    assert_near(cure.remains_deg.value, 1.8 - asin(0.4 / 15) / DEG, 1e-9);
+    ck_assert(linkage_cure(&arm, q(-1.8, 0.2), &cure));
+    assert_near(cure.turns.turns, 1, 0);
+    assert_near(cure.remains_deg.value, -1.8 + asin(0.4 / 15) / DEG, 1e-9);
+    arm.arm_mm.value = 0;
+    ck_assert(!linkage_cure(&arm, q(1.8, 0.2), &cure));
+}
+END_TEST
+
+/* ---- Pairs
+ * ------------------------------------------------------------------------------------------ */
+
+static struct link_pair pair_of(double first, double second)
+{
+    return (struct link_pair){.first_mm = q(first, 0.02),
+                              .second_mm = q(second, 0.02),
+                              .arm_mm = q(13.5, 0),
+                              .horn_deg = 90,
+                              .low_deg = -40,
+                              .high_deg = 40,
+                              .ends = {.pitch_mm = 0.4, .step_turns = 0.5}};
+}
+
+/* A parallelogram stays one: no turn, no strain, at any angle. */
+START_TEST(equal_links_turn_and_strain_nothing)
+{
+    struct link_pair pair = pair_of(58, 58);
+    struct link_pair_result r;
+    ck_assert(link_pair_judge(&pair, &r));
+    const struct link_pair_pose *poses[] = {&r.low, &r.neutral, &r.high};
+    for (int i = 0; i < 3; i++) {
+        assert_near(poses[i]->bias_deg, 0, 1e-9);
+        assert_near(poses[i]->first_strain_mm, 0, 1e-9);
+        assert_near(poses[i]->second_strain_mm, 0, 1e-9);
+    }
+    ck_assert_int_eq(r.equal, DECISION_ACCEPT);
+}
+END_TEST
+
+/* Take any turn of the crank, work out the two lengths that it needs, and the pair must find it. */
+START_TEST(unequal_links_turn_the_crank_by_what_they_were_made_for)
+{
+    const double r = 13.5, d = 58;
+    for (int half = -4; half <= 4; half++) {
+        double bias = half / 2.0;
+        double x = r * (cos((90 + bias) * DEG) - cos(90 * DEG));
+        double y = r * (sin((90 + bias) * DEG) - sin(90 * DEG));
+        struct link_pair pair = pair_of(hypot(d + x, y), hypot(d - x, y));
+        struct link_pair_result result;
+        pair.base_mm = q(d, 0);
+        ck_assert(link_pair_judge(&pair, &result));
+        assert_near(result.neutral.bias_deg, bias, 1e-6);
+        assert_near(result.neutral.first_strain_mm, 0, 1e-9);
+        assert_near(result.bias_deg.value, bias, 1e-6);
+    }
+}
+END_TEST
+
+/* First order: the longer link pushes its ball by half the difference, r sin(t) being its lever. */
+START_TEST(bias_is_half_the_difference_over_the_lever)
+{
+    struct link_pair pair = pair_of(58.1, 58.0);
+    struct link_pair_result r;
+    ck_assert(link_pair_judge(&pair, &r));
+    assert_near(r.neutral.bias_deg, -0.05 / 13.5 / DEG, 1e-3);
+    assert_near(r.low.bias_deg, -0.05 / (13.5 * cos(40 * DEG)) / DEG, 2e-3);
+    assert_near(r.difference_mm.u, 0.02 * sqrt(2), 1e-12);
+    assert_relative(r.bias_deg.u, 0.01 * sqrt(2) / 13.5 / DEG, 0.01);
+}
+END_TEST
+
+/* Both links too long for the base by the same: pushed, equally, nothing turned; F = k s. */
+START_TEST(links_too_long_for_the_base_push)
+{
+    struct link_pair pair = pair_of(58.1, 58.1);
+    struct link_pair_result r;
+    pair.base_mm = q(58, 0.05);
+    pair.stiffness_n_per_mm = 200;
+    pair.play_mm = 0.04;
+    ck_assert(link_pair_judge(&pair, &r));
+    assert_near(r.neutral.first_strain_mm, 0.1, 1e-6);
+    assert_near(r.neutral.second_strain_mm, 0.1, 1e-6);
+    assert_near(r.neutral.force_n, 200 * 0.06, 1e-3);
+    assert_near(r.held_force_n, 0, 1e-9);
+}
+END_TEST
+
+START_TEST(pairs_say_which_link_to_turn)
+{
+    struct link_pair pair = pair_of(58.42, 58.10);
+    struct link_pair_result r;
+    ck_assert(link_pair_judge(&pair, &r));
+    ck_assert(r.turn_first); /* the longer comes in */
+    assert_near(r.turns.turns, -1, 0);
+    assert_near(r.remaining_mm.value, 0.32 - 0.4, 1e-9);
+    ck_assert_int_eq(r.equal, DECISION_REJECT);
+    pair.base_mm = q(58.42, 0.02); /* now the first is right: the second goes out */
+    ck_assert(link_pair_judge(&pair, &r));
+    ck_assert(!r.turn_first);
+    assert_near(r.turns.turns, 1, 0);
+    assert_near(r.remaining_mm.value, 0.32 - 0.4, 1e-9);
+}
+END_TEST
+
+START_TEST(hopeless_pairs_are_refused)
+{
+    struct link_pair_result r;
+    struct link_pair pairs[] = {pair_of(10, 10), pair_of(58, -1), pair_of(58, NAN),
+                                pair_of(58, 80)};
+    for (size_t i = 0; i < COUNT(pairs); i++)
+        ck_assert_msg(!link_pair_judge(&pairs[i], &r), "pair %zu", i);
+    pairs[0] = pair_of(58, 58);
+    pairs[0].base_mm.value = 100;
+    ck_assert(!link_pair_judge(&pairs[0], &r));
+}
+END_TEST
+
+/* A plane at height h before the card, the camera's centre at distance D: by similar triangles seen
+ * lengths are D / (D - h) too long. */
+START_TEST(photo_lengths_are_corrected_for_height)
+{
+    struct link_pair_photo photo = {q(60, 0.02), q(59.7, 0.02), q(12, 1), q(300, 10)};
+    struct link_pair_lengths lengths;
+    ck_assert(link_pair_from_photo(&photo, &lengths));
+    /* similar triangles: 60 mm on the card plane span 60 x (300 - 12) / 300 at the height */
+    assert_near(lengths.first_mm.value, 57.6, 1e-9);
+    assert_near(lengths.difference_mm.value, 0.3 * 0.96, 1e-9);
+    /* each length suffers from the height, the difference does not */
+    ck_assert_double_gt(lengths.first_mm.u, 0.19);
+    ck_assert_double_lt(lengths.difference_mm.u, 0.03);
+    struct moments first = {0}, difference = {0};
+    srand(11);
+    for (int i = 0; i < DRAWS; i++) {
+        struct link_pair_photo one = {drawn(photo.first_seen_mm), drawn(photo.second_seen_mm),
+                                      drawn(photo.height_mm), drawn(photo.distance_mm)};
+        struct link_pair_lengths l;
+        ck_assert(link_pair_from_photo(&one, &l));
+        add(&first, l.first_mm.value);
+        add(&difference, l.difference_mm.value);
+    }
+    assert_relative(spread(&first), lengths.first_mm.u, 0.03);
+    assert_relative(spread(&difference), lengths.difference_mm.u, 0.03);
+    photo.height_mm = q(300, 0);
+    ck_assert(!link_pair_from_photo(&photo, &lengths));
+}
+END_TEST
+
+/* ---- Travel
+ * ----------------------------------------------------------------------------------------- */
+
+START_TEST(sub_trim_is_set_in_whole_steps)
+{
+    struct travel_radio radio = {q(0.45, 0.01), 1, 150};
+    struct travel_setting s;
+    ck_assert(travel_set(&radio, q(-3.2, 0.2), &s));
+    assert_near(s.exact_percent, -3.2 / 0.45, 1e-12);
+    assert_near(s.percent, -7, 0);
+    assert_near(s.remains_deg.value, -3.2 + 7 * 0.45, 1e-12);
+    assert_near(s.remains_deg.u, hypot(0.2, 7 * 0.01), 1e-9);
+    radio.step_percent = 0.5;
+    ck_assert(travel_set(&radio, q(-3.3, 0), &s));
+    assert_near(s.percent, -7.5, 0);
+    radio.limit_percent = 5;
+    ck_assert(travel_set(&radio, q(-3.2, 0), &s));
+    ck_assert(s.cut);
+    assert_near(s.percent, -5, 0);
+    radio.deg_per_percent.value = 0;
+    ck_assert(!travel_set(&radio, q(1, 0), &s));
+}
+END_TEST
+
+START_TEST(sub_trim_leaves_the_ends_unequal)
+{
+    struct travel_radio radio = {q(0.4, 0), 1, 120};
+    struct travel_ends ends = {100, 100};
+    struct travel_asymmetry a = travel_asymmetry(&radio, ends, 10);
+    assert_near(a.moving_low_deg, 40, 1e-12);
+    assert_near(a.moving_high_deg, 40, 1e-12); /* 10 + 100 is within the limit */
+    assert_near(a.fixed_low_deg, 44, 1e-12);   /* one side gains what the other loses */
+    assert_near(a.fixed_high_deg, 36, 1e-12);
+    a = travel_asymmetry(&radio, ends, 30);
+    ck_assert(a.high_cut && !a.low_cut);
+    assert_near(a.moving_high_deg, 36, 1e-12); /* 120 - 30 */
+    assert_near(a.moving_low_deg, 40, 1e-12);
+}
+END_TEST
+
+/* r sin(theta) again: square gives equal throws, off square gives r (sin(o + s) - sin o). */
+START_TEST(ball_throws_are_equal_only_when_square)
+{
+    double low, high;
+    travel_ball_throws(12, 0, 40, 40, &low, &high);
+    assert_near(low, 12 * sin(40 * DEG), 1e-12);
+    assert_near(high, 12 * sin(40 * DEG), 1e-12);
+    travel_ball_throws(12, 10, 40, 40, &low, &high);
+    assert_near(high, 12 * (sin(50 * DEG) - sin(10 * DEG)), 1e-12);
+    assert_near(low, 12 * (sin(10 * DEG) + sin(30 * DEG)), 1e-12);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("station");
+    TCase *tc = tcase_create("station");
+    tcase_set_timeout(tc, 60);
+    tcase_add_loop_test(tc, quantities_are_read_as_written, 0, COUNT(written));
+    tcase_add_loop_test(tc, miswritten_quantities_are_refused, 0, COUNT(miswritten));
+    tcase_add_test(tc, carried_uncertainty_of_a_quotient);
+    tcase_add_test(tc, parallel_compares_lines_across_the_turn);
+    tcase_add_test(tc, level_and_angle_wrap);
+    tcase_add_test(tc, centre_of_three_angles);
+    tcase_add_test(tc, centre_does_not_depend_on_where_zero_is);
+    tcase_add_test(tc, centre_uncertainty_agrees_with_monte_carlo);
+    tcase_add_test(tc, link_change_is_r_sin_theta_when_square);
+    tcase_add_test(tc, end_points_make_throws_equal);
+    tcase_add_test(tc, binding_is_found_where_the_part_stands_still);
+    tcase_add_test(tc, no_binding_is_seen_in_a_swing_of_r_sin_theta);
+    tcase_add_test(tc, binding_uncertainty_agrees_with_monte_carlo);
+    tcase_add_test(tc, a_known_scale_tells_a_stop_from_one_end);
+    tcase_add_test(tc, cure_turns_the_way_that_helps);
+    tcase_add_test(tc, equal_links_turn_and_strain_nothing);
+    tcase_add_test(tc, unequal_links_turn_the_crank_by_what_they_were_made_for);
+    tcase_add_test(tc, bias_is_half_the_difference_over_the_lever);
+    tcase_add_test(tc, links_too_long_for_the_base_push);
+    tcase_add_test(tc, pairs_say_which_link_to_turn);
+    tcase_add_test(tc, hopeless_pairs_are_refused);
+    tcase_add_test(tc, photo_lengths_are_corrected_for_height);
+    tcase_add_test(tc, sub_trim_is_set_in_whole_steps);
+    tcase_add_test(tc, sub_trim_leaves_the_ends_unequal);
+    tcase_add_test(tc, ball_throws_are_equal_only_when_square);
+    suite_add_tcase(suite, tc);
+    return run_suite(suite);
+}
