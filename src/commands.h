@@ -14,5 +14,6 @@ int cmd_card(int argc, char **argv);
 int cmd_job(int argc, char **argv);
 int cmd_measure(int argc, char **argv);
 int cmd_read(int argc, char **argv);
+int cmd_linkage(int argc, char **argv);
 
 #endif

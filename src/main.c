@@ -14,6 +14,7 @@ struct command {
 static const struct command commands[] = {
     {"card", "writes the printable sheet of cards", cmd_card},
     {"measure", "tells from photos how far arms are from square", cmd_measure},
+    {"linkage", "the linkage as a mechanism: throws, binding, link turns, stations", cmd_linkage},
     {"job", "keeps a model's whole set-up: stations in order, findings, report", cmd_job},
     {"read", "reads the measurement back from an annotated picture", cmd_read},
     {NULL, NULL, NULL},

@@ -1,0 +1,252 @@
+/* armsquare linkage turns and pair: links and how to turn them. */
+#include "advice.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+#include "commands.h"
+#include "link_pair.h"
+#include "linkage_words.h"
+#include "message.h"
+#include "station.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+/* ---- turns ----------------------------------------------------------------------------------- */
+
+static const char turns_help[] =
+    "usage: armsquare linkage turns ANGLE --arm L --thread T [--wanted ANGLE] [more]\n"
+    "\n"
+    "An arm that stands off: how many turns of its link bring it home, and what then remains.\n"
+    "ANGLE is a number of degrees, with its uncertainty if you like (\"91.3 u 0.2\"), or a photo.\n"
+    "\n"
+    "      --wanted A        where the arm should stand (90)\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "      --json            as JSON\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
+
+int cmd_linkage_turns(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    struct quantity wanted = {90, 0}, angle = {0, 0};
+    double tolerance = ADVICE_TOLERANCE_DEG;
+    bool json = false, wants_help = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &wants_help);
+    if (status != EXIT_DONE)
+        return status;
+    if (wants_help)
+        return fputs(turns_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = link_words_finish(&words)) != EXIT_DONE)
+        return status;
+    if (!(words.arm.arm_mm.value > 0))
+        return fail_usage("say how long the arm is from axis to ball, for example --arm 15.");
+    status = read_angles(&values, 1,
+                         "give one angle, a number or a photo, for example "
+                         "\"91.8 u 0.2\".",
+                         &angle);
+    if (status != EXIT_DONE)
+        return status;
+    struct quantity off = station_off(angle, wanted);
+    struct linkage_cure cure;
+    if (!linkage_cure(&words.arm, off, &cure))
+        return fail_unusable("no length of the link brings the arm from %.1f to %.1f deg: it "
+                             "would have to pass its own link; check the angles.",
+                             angle.value, wanted.value);
+    json_t *object = json ? json_object() : NULL;
+    answer_deviation("Arm", off, tolerance, &words, object);
+    return json ? answer_json(object) : EXIT_DONE;
+}
+
+/* ---- pair ------------------------------------------------------------------------------------ */
+
+static const char pair_help[] =
+    "usage: armsquare linkage pair FIRST SECOND --arm L [more]\n"
+    "\n"
+    "Two links side by side between a double horn and a double crank: equally long within what\n"
+    "matters? What a difference does, and which one to turn. FIRST and SECOND are lengths from\n"
+    "ball centre to ball centre, by calipers or from one photo (then with --height, --distance).\n"
+    "\n"
+    "      --arm L           arms of horn and crank, axis to ball, mm\n"
+    "      --base L          axis to axis, mm, if known\n"
+    "      --angle A         horn at neutral against the line of the axes (90)\n"
+    "      --travel A        of the servo each way (40)\n"
+    "      --play L          what the ball links of one link give before they pull, mm\n"
+    "      --stiffness N     of one link with its balls, N per mm, for the forces\n"
+    "      --within L        difference that does not matter, mm\n"
+    "      --height L        the links' height in front of the card, mm, for lengths from a photo\n"
+    "      --distance L      camera to card, mm, for lengths from a photo\n"
+    "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the links, as for turns\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage pair \"58.42 u 0.02\" \"58.10 u 0.02\" --arm 13.5 --thread M2\n";
+
+struct pair_words {
+    struct link_words link;
+    struct link_pair pair;
+    struct quantity height_mm, distance_mm;
+    double travel_deg;
+    bool json, help;
+    struct linkage_option_list values;
+};
+
+static int read_pair_options(int argc, char **argv, struct pair_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        {"base", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.base_mm},
+        {"angle", OPTION_NUMBER, QUANTITY_ANGLE, &words->pair.horn_deg},
+        {"travel", OPTION_NUMBER, QUANTITY_ANGLE, &words->travel_deg},
+        {"play", OPTION_NUMBER, QUANTITY_LENGTH, &words->pair.play_mm},
+        {"stiffness", OPTION_NUMBER, QUANTITY_NUMBER, &words->pair.stiffness_n_per_mm},
+        {"within", OPTION_NUMBER, QUANTITY_LENGTH, &words->pair.equal_within_mm},
+        {"height", OPTION_QUANTITY, QUANTITY_LENGTH, &words->height_mm},
+        {"distance", OPTION_POSITIVE, QUANTITY_LENGTH, &words->distance_mm},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    return linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+}
+
+/* Lengths from the words, corrected for their height in a photo when that is given. */
+static int read_pair_lengths(struct pair_words *words)
+{
+    struct quantity *lengths[] = {&words->pair.first_mm, &words->pair.second_mm};
+    if (words->values.count != 2)
+        return fail_usage("give the lengths of both links, for example 58.4 58.1.");
+    for (int i = 0; i < 2; i++) {
+        enum quantity_fault fault =
+            quantity_parse(words->values.items[i], QUANTITY_LENGTH, lengths[i]);
+        if (fault != QUANTITY_FINE)
+            return fail_usage("\"%s\" %s; a length is written like \"58.4 mm u 0.02\".",
+                              words->values.items[i], quantity_fault_says(fault));
+    }
+    if (!(words->distance_mm.value > 0))
+        return words->height_mm.value == 0
+                   ? EXIT_DONE
+                   : fail_usage("--height needs --distance, the way from camera to card.");
+    struct link_pair_photo photo = {words->pair.first_mm, words->pair.second_mm, words->height_mm,
+                                    words->distance_mm};
+    struct link_pair_lengths made;
+    if (!link_pair_from_photo(&photo, &made))
+        return fail_unusable("the height of the links must lie between 0 and the distance of the "
+                             "camera, and the lengths above 0.");
+    /* What both share cancels in the difference; leave each its share of what does not. */
+    words->pair.first_mm = (struct quantity){made.first_mm.value, made.difference_mm.u / sqrt(2)};
+    words->pair.second_mm = (struct quantity){made.second_mm.value, made.difference_mm.u / sqrt(2)};
+    return EXIT_DONE;
+}
+
+static json_t *pose_json(const struct link_pair_pose *pose)
+{
+    return json_pack("{s:f, s:f, s:f, s:f}", "crank_turned_deg", pose->bias_deg, "first_strain_mm",
+                     pose->first_strain_mm, "second_strain_mm", pose->second_strain_mm, "force_n",
+                     pose->force_n);
+}
+
+static void say_pair_action(const struct link_pair *pair, const struct link_pair_result *result,
+                            char *text, size_t size)
+{
+    const char *which = result->turn_first ? "first" : "second";
+    char turns[200];
+    if (result->equal == DECISION_ACCEPT) {
+        snprintf(text, size, "leave both: they are equal within %.2f mm (%s).", result->within_mm,
+                 result->within_why);
+    } else if (!result->turnable) {
+        snprintf(text, size, "make the %s link %.2f mm %s.", which, fabs(result->change_mm),
+                 result->change_mm > 0 ? "longer" : "shorter");
+    } else {
+        linkage_say_turns(&pair->ends, &result->turns, turns, sizeof turns);
+        snprintf(text, size, "%s link: %s; %.2f mm remain (U %.2f).", which, turns,
+                 fabs(result->remaining_mm.value), quantity_expanded(result->remaining_mm));
+    }
+}
+
+static int answer_pair_json(const struct link_pair_result *r, const char *action)
+{
+    return answer_json(json_pack(
+        "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:s, s:f, s:o, s:s}", "difference_mm",
+        linkage_quantity_json(r->difference_mm), "within_mm", r->within_mm, "within_because",
+        r->within_why, "equal", decision_name(r->equal), "crank_turned_deg",
+        linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low), "neutral",
+        pose_json(&r->neutral), "high", pose_json(&r->high), "force_if_crank_held_n",
+        r->held_force_n, "turn", r->turn_first ? "first" : "second", "longer_mm", r->change_mm,
+        "turns_out", r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
+}
+
+static void print_pair_pose(const char *where, const struct link_pair *pair,
+                            const struct link_pair_pose *pose)
+{
+    printf("  %-10s crank turned %+6.2f deg, links strained %+6.3f and %+6.3f mm", where,
+           pose->bias_deg, pose->first_strain_mm, pose->second_strain_mm);
+    if (pair->stiffness_n_per_mm > 0)
+        printf(", %5.1f N", pose->force_n);
+    putchar('\n');
+}
+
+static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+{
+    static const char *const says[] = {
+        [DECISION_ACCEPT] = "equal within",
+        [DECISION_REJECT] = "unequal: more than",
+        [DECISION_CANNOT_TELL] = "cannot be told from",
+    };
+    char action[LINKAGE_SENTENCE_SIZE], spread[32];
+    say_pair_action(&words->pair, r, action, sizeof action);
+    if (words->json)
+        return answer_pair_json(r, action);
+    double d = r->difference_mm.value;
+    printf("The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).\n", fabs(d),
+           say_spread(r->difference_mm, 3, spread, sizeof spread), d >= 0 ? "longer" : "shorter",
+           says[r->equal], r->within_mm, r->within_why);
+    if (r->equal == DECISION_CANNOT_TELL)
+        puts("  Measure both again, better, before turning.");
+    printf("  Do: %s\n\nWhat the difference does\n", action);
+    print_pair_pose("low end", &words->pair, &r->low);
+    print_pair_pose("neutral", &words->pair, &r->neutral);
+    print_pair_pose("high end", &words->pair, &r->high);
+    if (words->pair.stiffness_n_per_mm > 0)
+        printf("  With the crank held square at neutral the two links pull against each other "
+               "with %.1f N.\n",
+               r->held_force_n);
+    return EXIT_DONE;
+}
+
+int cmd_linkage_pair(int argc, char **argv)
+{
+    struct pair_words words = {
+        .link = link_words_default(), .pair = {.horn_deg = 90}, .travel_deg = 40};
+    int status = read_pair_options(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return fputs(pair_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = read_pair_lengths(&words)) != EXIT_DONE)
+        return status;
+    words.pair.arm_mm = words.link.arm.arm_mm;
+    words.pair.ends = words.link.arm.ends;
+    words.pair.low_deg = -words.travel_deg;
+    words.pair.high_deg = words.travel_deg;
+    if (!(words.pair.arm_mm.value > 0))
+        return fail_usage("say how long the arms are from axis to ball, for example --arm 13.5.");
+    if (words.pair.play_mm < 0 || words.pair.stiffness_n_per_mm < 0 ||
+        words.pair.equal_within_mm < 0)
+        return fail_usage("--play, --stiffness and --within cannot be negative.");
+    struct link_pair_result result;
+    if (!link_pair_judge(&words.pair, &result))
+        return fail_unusable("these two links cannot hold a crank between them; check the lengths "
+                             "(links longer than the arms, nearly as long as the base) and the "
+                             "travel.");
+    return answer_pair(&words, &result);
+}

@@ -1,0 +1,445 @@
+/* armsquare linkage centre, parallel, level and angle: stations that are not simply square. */
+#include "advice.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+#include "commands.h"
+#include "linkage_words.h"
+#include "message.h"
+#include "number.h"
+#include "station.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+/* What end points usually may be set to; common practice, no source. */
+#define USUAL_LIMIT_PERCENT 150.0
+
+/* ---- parallel -------------------------------------------------------------------------------- */
+
+static const char parallel_help[] =
+    "usage: armsquare linkage parallel FIRST SECOND [more]\n"
+    "\n"
+    "Two arms that must be parallel, such as a crank and its horn: the angle between them, and "
+    "the\n"
+    "turns of the first one's link. Both in one photo, or in two photos of one reference.\n"
+    "FIRST and SECOND are degrees (\"91.3 u 0.2\") or photos (\"crank.jpg\", \"both.jpg:B\").\n"
+    "\n"
+    "      --reference-u D   two photos: standard uncertainty of setting up the reference, each "
+    "time\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "      --json            as JSON\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage parallel \"92.1 u 0.2\" \"90.4 u 0.2\" --arm 13.5 --thread M2\n";
+
+int cmd_linkage_parallel(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    struct quantity angles[2] = {{0}};
+    double tolerance = ADVICE_TOLERANCE_DEG, reference_u = 0;
+    bool json = false, help = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"reference-u", OPTION_NUMBER, QUANTITY_ANGLE, &reference_u},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
+    if (status != EXIT_DONE)
+        return status;
+    if (help)
+        return fputs(parallel_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = link_words_finish(&words)) != EXIT_DONE)
+        return status;
+    status = read_angles(&values, 2, "give two angles, numbers or photos, for example 92.1 90.4.",
+                         angles);
+    if (status != EXIT_DONE)
+        return status;
+    if (reference_u < 0)
+        return fail_usage("--reference-u cannot be negative.");
+    json_t *object = json ? json_object() : NULL;
+    answer_deviation("First arm against the second",
+                     station_parallel(angles[0], angles[1], reference_u), tolerance, &words,
+                     object);
+    return json ? answer_json(object) : EXIT_DONE;
+}
+
+/* ---- level ----------------------------------------------------------------------------------- */
+
+static const char level_help[] =
+    "usage: armsquare linkage level ANGLE [--span L] [more]\n"
+    "\n"
+    "The edge of a plate or disc against the reference: how far from level, and by how much one\n"
+    "end has to come up. ANGLE is degrees (\"0.8 u 0.1\") or a photo.\n"
+    "\n"
+    "      --span L          between the two points where the edge is held, mm\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n"
+    "      --thread T, --fits-every S, --turnbuckle    of the link under the low end, as for "
+    "turns\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage level \"0.8 u 0.1\" --span 64 --thread M2.5\n";
+
+/* "raise the left end by 0.89 mm" and, with a thread, the turns that do it. */
+static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, char *text,
+                      size_t size)
+{
+    char spread[32], turns[200];
+    const char *low_end = rise_mm.value > 0 ? "left" : "right";
+    struct thread_turns found;
+    int length = snprintf(text, size, "raise the %s end by %.2f%s mm", low_end, fabs(rise_mm.value),
+                          say_spread(rise_mm, 2, spread, sizeof spread));
+    if (length < 0 || (size_t)length >= size ||
+        !thread_turns_for(ends, fabs(rise_mm.value), &found))
+        return;
+    linkage_say_turns(ends, &found, turns, sizeof turns);
+    snprintf(text + length, size - (size_t)length, ": %s, if a longer link lifts it", turns);
+}
+
+int cmd_linkage_level(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    struct quantity edge = {0, 0}, span = {0, 0};
+    double tolerance = ADVICE_TOLERANCE_DEG;
+    bool json = false, help = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
+    if (status != EXIT_DONE)
+        return status;
+    if (help)
+        return fputs(level_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    status = read_angles(&values, 1,
+                         "give the edge's angle, a number or a photo, for example "
+                         "\"0.8 u 0.1\".",
+                         &edge);
+    if (status != EXIT_DONE)
+        return status;
+    struct quantity off = station_level(edge), rise = station_rise(off, span);
+    char action[LINKAGE_SENTENCE_SIZE];
+    json_t *object = json ? json_object() : NULL;
+    answer_deviation("Edge", off, tolerance, NULL, object);
+    if (span.value > 0) {
+        say_raise(rise, &words.arm.ends, action, sizeof action);
+        if (json) {
+            json_object_set_new(object, "right_end_higher_mm", linkage_quantity_json(rise));
+            json_object_set_new(object, "action", json_string(action));
+        } else if (fabs(off.value) > tolerance) {
+            printf("  That is: %s.\n", action);
+        }
+    }
+    return json ? answer_json(object) : EXIT_DONE;
+}
+
+/* ---- angle ----------------------------------------------------------------------------------- */
+
+static const char angle_help[] =
+    "usage: armsquare linkage angle [NAME=]WANTED:MEASURED ... [more]\n"
+    "\n"
+    "An arm at wanted angles other than square, such as a throttle arm at idle, half and full.\n"
+    "WANTED is degrees; MEASURED is degrees (\"47.2 u 0.3\") or a photo.\n"
+    "\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "      --json            as JSON, a list\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage angle idle=45:\"47.2 u 0.3\" half=90:90.4u0.3 full=135:133.1u0.3\n";
+
+/* Splits "idle=45:47.2 u 0.3" in place of word; name is "Arm" when there is none. */
+static int read_wanted(const char *word, char name[40], struct quantity *off)
+{
+    char wanted_text[64];
+    struct quantity wanted, measured;
+    const char *equals = strchr(word, '='), *start = equals ? equals + 1 : word;
+    const char *colon = strchr(start, ':');
+    if (!colon || (size_t)(colon - start) >= sizeof wanted_text ||
+        (equals && (size_t)(equals - word) >= 40))
+        return fail_usage("\"%s\" must look like 45:47.2 or idle=45:47.2 (wanted, then measured).",
+                          word);
+    snprintf(name, 40, "%.*s", equals ? (int)(equals - word) : 3, equals ? word : "Arm");
+    snprintf(wanted_text, sizeof wanted_text, "%.*s", (int)(colon - start), start);
+    enum quantity_fault fault = quantity_parse(wanted_text, QUANTITY_ANGLE, &wanted);
+    if (fault != QUANTITY_FINE)
+        return fail_usage("wanted angle \"%s\" %s.", wanted_text, quantity_fault_says(fault));
+    int status = linkage_angle_read(colon + 1, &measured);
+    *off = station_off(measured, wanted);
+    return status;
+}
+
+int cmd_linkage_angle(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    double tolerance = ADVICE_TOLERANCE_DEG;
+    bool json = false, help = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
+    if (status != EXIT_DONE)
+        return status;
+    if (help)
+        return fputs(angle_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = link_words_finish(&words)) != EXIT_DONE)
+        return status;
+    if (values.count == 0)
+        return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
+    struct quantity offs[LINKAGE_OPTION_MOST] = {{0}};
+    char names[LINKAGE_OPTION_MOST][40];
+    for (int i = 0; i < values.count && status == EXIT_DONE; i++)
+        status = read_wanted(values.items[i], names[i], &offs[i]);
+    if (status != EXIT_DONE)
+        return status;
+    json_t *list = json ? json_array() : NULL;
+    for (int i = 0; i < values.count; i++) {
+        json_t *object = json ? json_pack("{s:s}", "name", names[i]) : NULL;
+        answer_deviation(names[i], offs[i], tolerance, &words, object);
+        if (json)
+            json_array_append_new(list, object);
+    }
+    return json ? answer_json(list) : EXIT_DONE;
+}
+
+/* ---- centre ---------------------------------------------------------------------------------- */
+
+static const char centre_help[] =
+    "usage: armsquare linkage centre FIRST-END SECOND-END NEUTRAL [more]\n"
+    "\n"
+    "A part photographed at one end, the other end and neutral: does neutral lie in the middle, "
+    "how\n"
+    "many turns of the link put it there, which end points give equal throws, and does it run "
+    "into\n"
+    "a stop. Angles are degrees (\"91.3 u 0.2\") or photos.\n"
+    "\n"
+    "      --tolerance D        degrees off the middle that do not matter (0.5)\n" LINK_HELP
+    "      --first-percent N    the radio's end point while the first end was photographed (100)\n"
+    "      --second-percent N   the same for the second end (100)\n"
+    "      --step N             whole steps of the radio, percent (1)\n"
+    "      --limit N            largest end point of the radio, percent (150)\n"
+    "      --throw D            throw wanted to each side; without it: that of the smaller side\n"
+    "      --scale N            degrees of the part per percent, if known (\"0.38 u 0.01\"): "
+    "tells\n"
+    "                           a part that runs into its stop from one that throws unequally\n"
+    "      --at PERCENT:ANGLE   more readings on the way to the ends, to find the stop; repeat it\n"
+    "      --json               as JSON\n"
+    "      --help               this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage centre \"51.0 u 0.2\" \"128.4 u 0.2\" \"91.2 u 0.2\" --arm 14 --thread "
+    "M2\n";
+
+struct centre_words {
+    struct link_words link;
+    double tolerance;
+    struct station_ends_question ends;
+    struct quantity scale;
+    struct linkage_option_list values, at;
+    bool json, help;
+};
+
+static int read_centre_options(int argc, char **argv, struct centre_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &words->tolerance},
+        {"first-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.first_percent},
+        {"second-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.second_percent},
+        {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.step_percent},
+        {"limit", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.limit_percent},
+        {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->ends.wanted_deg},
+        {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->scale},
+        {"at", OPTION_LIST, QUANTITY_NUMBER, &words->at},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    int status =
+        linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+    if (status != EXIT_DONE || words->help)
+        return status;
+    const struct station_ends_question *q = &words->ends;
+    if (!(q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0 &&
+          q->step_percent >= 0 && q->wanted_deg >= 0))
+        return fail_usage("percents and throws must be above 0.");
+    return link_words_finish(&words->link);
+}
+
+/* Where the part runs into its stop, first side and second side. */
+struct stops {
+    struct station_stop side[2];
+    bool looked[2]; /* enough readings or a scale to tell */
+};
+
+static int read_at(const char *word, struct station_reading *out)
+{
+    char percent[32];
+    const char *colon = strchr(word, ':');
+    if (!colon || (size_t)(colon - word) >= sizeof percent)
+        return fail_usage("--at \"%s\" must look like 50:71.2 (percent, then angle).", word);
+    snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
+    if (!number_parse(percent, &out->percent) || fabs(out->percent) > 300)
+        return fail_usage("--at: \"%s\" is not a percent.", percent);
+    return linkage_angle_read(colon + 1, &out->angle);
+}
+
+/* The three photos are readings too: the first end on the positive side of the scale. */
+static int find_stops(const struct centre_words *words, const struct quantity angles[3],
+                      const struct station_centre *centre, struct stops *out)
+{
+    struct station_reading readings[LINKAGE_OPTION_MOST + 3] = {
+        {words->ends.first_percent, angles[0]},
+        {-words->ends.second_percent, angles[1]},
+        {0, angles[2]},
+    };
+    size_t n = 3;
+    *out = (struct stops){0};
+    for (int i = 0; i < words->at.count; i++) {
+        int status = read_at(words->at.items[i], &readings[n]);
+        if (status != EXIT_DONE)
+            return status;
+        if (readings[n].percent != 0) /* neutral is there already */
+            n++;
+    }
+    const struct quantity throws[2] = {centre->first_throw, centre->second_throw};
+    const double percents[2] = {words->ends.first_percent, -words->ends.second_percent};
+    for (int i = 0; i < 2; i++) {
+        out->looked[i] = station_find_stop(readings, n, i ? -1 : 1, &out->side[i]);
+        if (out->side[i].found || words->scale.value == 0)
+            continue;
+        out->looked[i] = true;
+        out->side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
+    }
+    return EXIT_DONE;
+}
+
+static void print_ends(const struct station_ends *ends)
+{
+    char spread[32];
+    printf("  Do: set the end points to %.4g %% (first end) and %.4g %% (second end): the throws "
+           "are then\n      %.1f and %.1f deg, unequal by %.1f%s deg.\n",
+           ends->first_percent, ends->second_percent, ends->first_throw.value,
+           ends->second_throw.value, fabs(ends->unequal.value),
+           say_spread(ends->unequal, 1, spread, sizeof spread));
+    if (ends->first_short || ends->second_short)
+        puts("      The radio's limit is too small for that throw: use a longer horn or a shorter "
+             "arm.");
+}
+
+static void print_stops(const struct stops *stops)
+{
+    static const char *const names[2] = {"first", "second"};
+    for (int i = 0; i < 2; i++) {
+        const struct station_stop *stop = &stops->side[i];
+        char spread[32];
+        if (!stops->looked[i])
+            continue;
+        if (!stop->found) {
+            printf("No sign of a stop on the way to the %s end.\n", names[i]);
+            continue;
+        }
+        printf("Binds on the way to the %s end: from %.0f%s %% on the part does not follow "
+               "(%.1f deg lost).\n  Do: set that end point below %.0f %%, before the servo "
+               "stalls.\n",
+               names[i], fabs(stop->percent.value),
+               say_spread(stop->percent, 0, spread, sizeof spread), stop->lost.value,
+               floor(fabs(stop->percent.value) - quantity_expanded(stop->percent)));
+    }
+}
+
+static void print_centre(const struct centre_words *words, const struct station_centre *centre,
+                         const struct station_ends *ends, const struct stops *stops)
+{
+    char spread[32], first[32], second[32];
+    printf("Travel %.1f%s deg, middle at %.1f deg.\n", centre->travel.value,
+           say_spread(centre->travel, 1, spread, sizeof spread), centre->middle.value);
+    answer_deviation("Neutral off the middle", centre->offset, words->tolerance, &words->link,
+                     NULL);
+    printf("Throws from neutral: %.1f%s deg to the first end, %.1f%s deg to the second.\n",
+           fabs(centre->first_throw.value), say_spread(centre->first_throw, 1, first, sizeof first),
+           fabs(centre->second_throw.value),
+           say_spread(centre->second_throw, 1, second, sizeof second));
+    if (fabs(centre->offset.value) > words->tolerance)
+        puts("  Centre the part first and take the three photos again; until then:");
+    print_ends(ends);
+    print_stops(stops);
+}
+
+static json_t *stop_json(const struct stops *stops, int i)
+{
+    if (!stops->looked[i])
+        return json_null();
+    const struct station_stop *stop = &stops->side[i];
+    if (!stop->found)
+        return json_pack("{s:b}", "binds", 0);
+    return json_pack("{s:b, s:o, s:o}", "binds", 1, "from_percent",
+                     linkage_quantity_json(stop->percent), "lost_deg",
+                     linkage_quantity_json(stop->lost));
+}
+
+static json_t *centre_json(const struct centre_words *words, const struct station_centre *centre,
+                           const struct station_ends *ends, const struct stops *stops)
+{
+    json_t *object = json_pack(
+        "{s:o, s:o, s:o, s:o, s:{s:f, s:f, s:o, s:b}, s:o, s:o}", "travel_deg",
+        linkage_quantity_json(centre->travel), "middle_deg", linkage_quantity_json(centre->middle),
+        "first_throw_deg", linkage_quantity_json(centre->first_throw), "second_throw_deg",
+        linkage_quantity_json(centre->second_throw), "end_points", "first_percent",
+        ends->first_percent, "second_percent", ends->second_percent, "unequal_deg",
+        linkage_quantity_json(ends->unequal), "out_of_reach",
+        ends->first_short || ends->second_short, "first_stop", stop_json(stops, 0), "second_stop",
+        stop_json(stops, 1));
+    if (object)
+        answer_deviation("", centre->offset, words->tolerance, &words->link, object);
+    return object;
+}
+
+int cmd_linkage_centre(int argc, char **argv)
+{
+    struct centre_words words = {
+        .link = link_words_default(),
+        .tolerance = ADVICE_TOLERANCE_DEG,
+        .ends = {.first_percent = 100,
+                 .second_percent = 100,
+                 .step_percent = 1,
+                 .limit_percent = USUAL_LIMIT_PERCENT},
+    };
+    struct quantity angles[3] = {{0}};
+    int status = read_centre_options(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return fputs(centre_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    status = read_angles(&words.values, 3,
+                         "give three angles, numbers or photos: one end, the other end, neutral.",
+                         angles);
+    if (status != EXIT_DONE)
+        return status;
+    struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
+    if (!centre.between)
+        return fail_unusable("neutral does not lie between the two ends; check the order: one "
+                             "end, the other end, neutral.");
+    struct stops stops;
+    if ((status = find_stops(&words, angles, &centre, &stops)) != EXIT_DONE)
+        return status;
+    struct station_ends ends;
+    words.ends.first_throw = centre.first_throw;
+    words.ends.second_throw = centre.second_throw;
+    if (!station_ends(&words.ends, &ends))
+        return fail_unusable("the part does not move from neutral; check the three angles.");
+    if (words.json)
+        return answer_json(centre_json(&words, &centre, &ends, &stops));
+    print_centre(&words, &centre, &ends, &stops);
+    return EXIT_DONE;
+}

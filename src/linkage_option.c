@@ -1,0 +1,180 @@
+#include "linkage_option.h"
+
+#include "commands.h"
+#include "linkage_file.h"
+#include "message.h"
+#include "reasons.h"
+#include "thread.h"
+#include "vision.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static int take_quantity(const struct linkage_option *option, const char *value)
+{
+    struct quantity read;
+    enum quantity_fault fault = quantity_parse(value, option->kind, &read);
+    if (fault != QUANTITY_FINE)
+        return fail_usage("--%s: \"%s\" %s.", option->name, value, quantity_fault_says(fault));
+    if (option->type == OPTION_POSITIVE && !(read.value > 0))
+        return fail_usage("--%s must be above 0, not \"%s\".", option->name, value);
+    if (option->type == OPTION_NUMBER && read.u > 0)
+        return fail_usage("--%s takes a number without uncertainty, not \"%s\".", option->name,
+                          value);
+    if (option->type == OPTION_NUMBER)
+        *(double *)option->to = read.value;
+    else
+        *(struct quantity *)option->to = read;
+    return EXIT_DONE;
+}
+
+static int take_list(const struct linkage_option *option, const char *value)
+{
+    struct linkage_option_list *list = option->to;
+    if (list->count == LINKAGE_OPTION_MOST)
+        return fail_usage("--%s can be given %d times at most.", option->name, LINKAGE_OPTION_MOST);
+    list->items[list->count++] = value;
+    return EXIT_DONE;
+}
+
+static int take_value(const struct linkage_option *option, const char *value)
+{
+    switch (option->type) {
+    case OPTION_QUANTITY:
+    case OPTION_POSITIVE:
+    case OPTION_NUMBER:
+        return take_quantity(option, value);
+    case OPTION_TEXT:
+        *(const char **)option->to = value;
+        return EXIT_DONE;
+    case OPTION_THREAD:
+        return thread_pitch(value, option->to)
+                   ? EXIT_DONE
+                   : fail_usage("--%s: \"%s\" is not a thread this program knows; write M2, "
+                                "\"M3 fine\", M3x0.35, \"0.45 mm\" or \"56 tpi\".",
+                                option->name, value);
+    case OPTION_STEP:
+        return linkage_take_step(value, option->to)
+                   ? EXIT_DONE
+                   : fail_usage("--%s: \"%s\" is not known; write \"half turn\", \"whole turn\", "
+                                "\"1/6 turn\" or any.",
+                                option->name, value);
+    case OPTION_LIST:
+        return take_list(option, value);
+    case OPTION_FLAG:
+        break;
+    }
+    *(bool *)option->to = true;
+    return EXIT_DONE;
+}
+
+static const struct linkage_option *find(const struct linkage_option *table, size_t n,
+                                         const char *name, size_t length)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strlen(table[i].name) == length && strncmp(table[i].name, name, length) == 0)
+            return &table[i];
+    return NULL;
+}
+
+static bool is_value(const char *word)
+{
+    return word[0] != '-' || isdigit((unsigned char)word[1]) || word[1] == '.' || !word[1];
+}
+
+/* One option at argv[*at]; steps *at over a value that follows it. */
+static int take_option(int argc, char **argv, int *at, const struct linkage_option *table, size_t n)
+{
+    const char *word = argv[*at];
+    const char *name = strcmp(word, "-o") == 0 ? "output" : word + 2;
+    size_t length = strcspn(name, "=");
+    const struct linkage_option *option =
+        word[1] == '-' || strcmp(word, "-o") == 0 ? find(table, n, name, length) : NULL;
+    if (!option)
+        return fail_usage("there is no option \"%s\" here; --help lists them.", word);
+    const char *value = name[length] == '=' ? name + length + 1 : NULL;
+    if (option->type == OPTION_FLAG)
+        return value ? fail_usage("--%s takes no value.", option->name) : take_value(option, NULL);
+    if (!value && *at + 1 >= argc)
+        return fail_usage("--%s needs a value behind it; --help shows an example.", option->name);
+    return take_value(option, value ? value : argv[++*at]);
+}
+
+int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
+                         struct linkage_option_list *values, bool *help)
+{
+    for (int at = 1; at < argc; at++) {
+        if (strcmp(argv[at], "--help") == 0 || strcmp(argv[at], "-h") == 0) {
+            *help = true;
+            return EXIT_DONE;
+        }
+        int status = EXIT_DONE;
+        if (!is_value(argv[at]))
+            status = take_option(argc, argv, &at, table, n);
+        else if (values->count == LINKAGE_OPTION_MOST)
+            status = fail_usage("\"%s\" is one value too many.", argv[at]);
+        else
+            values->items[values->count++] = argv[at];
+        if (status != EXIT_DONE)
+            return status;
+    }
+    return EXIT_DONE;
+}
+
+/* ---- Angles, given or photographed ----------------------------------------------------------- */
+
+/* The arm named, or the first one. */
+static const struct vision_arm *pick_arm(const struct vision_result *result, const char *name)
+{
+    if (!*name)
+        return result->arm_count > 0 ? &result->arms[0] : NULL;
+    for (int i = 0; i < result->arm_count; i++)
+        if (strcmp(result->arms[i].name, name) == 0)
+            return &result->arms[i];
+    return NULL;
+}
+
+static int measure(const char *path, const char *arm_name, struct quantity *out)
+{
+    struct vision_photo *photo = NULL;
+    enum vision_reason reason = vision_photo_open(path, &photo);
+    if (reason != VISION_REASON_NONE)
+        return fail_unusable("%s: %s", path, reason_sentence(reason));
+    struct vision_options options = vision_options_default();
+    struct vision_result result;
+    vision_measure(photo, &options, &result);
+    vision_photo_free(photo);
+    if (result.status == VISION_FAILED)
+        return fail_unusable("%s: %s", path, reason_sentence(result.reason));
+    const struct vision_arm *arm = pick_arm(&result, arm_name);
+    if (!arm)
+        return fail_unusable("%s: it shows no arm %s; \"armsquare measure\" names those it shows.",
+                             path, arm_name);
+    if (result.status == VISION_UNSURE)
+        fprintf(stderr, "armsquare: %s: unsure: %s\n", path, reason_sentence(result.reason));
+    *out = (struct quantity){arm->angle_deg, arm->u_deg};
+    return EXIT_DONE;
+}
+
+int linkage_angle_read(const char *word, struct quantity *out)
+{
+    char path[4096];
+    enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
+    if (fault == QUANTITY_FINE)
+        return EXIT_DONE;
+    if (access(word, R_OK) == 0)
+        return measure(word, "", out);
+    const char *colon = strrchr(word, ':');
+    if (colon && (size_t)(colon - word) < sizeof path) {
+        snprintf(path, sizeof path, "%.*s", (int)(colon - word), word);
+        if (access(path, R_OK) == 0)
+            return measure(path, colon + 1, out);
+    }
+    if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))
+        return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
+    return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor a photo that can be "
+                      "read.",
+                      word);
+}

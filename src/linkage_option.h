@@ -1,0 +1,45 @@
+/* Words of the linkage modes: options in tables, and values that may be negative numbers ("-3 deg"
+ * is a value here, never a row of one-letter options). */
+#ifndef LINKAGE_OPTION_H
+#define LINKAGE_OPTION_H
+
+#include "quantity.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum linkage_option_type {
+    OPTION_QUANTITY, /* struct quantity, of the kind given */
+    OPTION_POSITIVE, /* struct quantity above 0, of the kind given */
+    OPTION_NUMBER,   /* double, of the kind given, without uncertainty */
+    OPTION_TEXT,     /* const char *, borrowed from argv */
+    OPTION_FLAG,     /* bool */
+    OPTION_THREAD,   /* double, pitch in mm */
+    OPTION_STEP,     /* double, turns */
+    OPTION_LIST,     /* struct linkage_option_list: may be given several times */
+};
+
+#define LINKAGE_OPTION_MOST 64
+struct linkage_option_list {
+    int count;
+    const char *items[LINKAGE_OPTION_MOST];
+};
+
+struct linkage_option {
+    const char *name; /* without the dashes */
+    enum linkage_option_type type;
+    enum quantity_kind kind;
+    void *to;
+};
+
+/* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
+ * values. Returns EXIT_DONE, or EXIT_USAGE after a message. help is set by -h or --help. */
+int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
+                         struct linkage_option_list *values, bool *help);
+
+/* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
+ * "photo.jpg", with ":B" behind it for another arm than the first. Returns EXIT_DONE, EXIT_USAGE
+ * for a word that is neither, EXIT_UNUSABLE for a photo that gives no angle; the message is out. */
+int linkage_angle_read(const char *word, struct quantity *out);
+
+#endif
