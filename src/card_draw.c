@@ -125,7 +125,7 @@ static void draw_mark(cairo_t *cr, const struct vision_card *card,
         struct sheet_style style = {.level = ink_level(card)};
         sheet_text_fitted(cr, &style, (mark->x0_mm + mark->x1_mm) / 2,
                           -(mark->y0_mm + mark->y1_mm) / 2, mark->x1_mm - mark->x0_mm,
-                          fmin(0.7 * (mark->y1_mm - mark->y0_mm), NAME_MAX_MM), card->name);
+                          fmin(0.6 * (mark->y1_mm - mark->y0_mm), NAME_MAX_MM), card->name);
     } else {
         set_level(cr, mark->kind == VISION_MARK_WHITE  ? 255
                       : mark->kind == VISION_MARK_GREY ? 128
