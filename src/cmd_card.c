@@ -49,6 +49,14 @@ static bool parse_dpi(const char *word, double *dpi)
     return number_parse(word, dpi) && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
 }
 
+/* Standard output may be a full disk. */
+static int end_list(void)
+{
+    if (fflush(stdout) != 0 || ferror(stdout))
+        return fail_trouble("the list could not be written: %s.", strerror(errno));
+    return EXIT_DONE;
+}
+
 static int list_json(void)
 {
     json_t *list = json_array();
@@ -61,7 +69,7 @@ static int list_json(void)
     int failed = json_dumpf(list, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(6));
     putchar('\n');
     json_decref(list);
-    return failed ? fail_trouble("there is not enough memory to list the cards.") : EXIT_DONE;
+    return failed ? fail_trouble("the list could not be written.") : end_list();
 }
 
 static int list_plain(void)
@@ -72,7 +80,7 @@ static int list_plain(void)
         printf("%-14s %-7s %-7s %.2f x %.2f\n", card->name, card->size, card->tint, card->width_mm,
                card->height_mm);
     }
-    return EXIT_DONE;
+    return end_list();
 }
 
 static void draw_single(cairo_t *cr, const void *subject)

@@ -104,14 +104,16 @@ static void draw_cards(cairo_t *cr, const struct sheet *sheet)
 static void draw_bar(cairo_t *cr)
 {
     const double step = SHEET_BAR_MM / 10, half = SHEET_BAR_THICK_MM / 2, line = 0.15;
-    set_level(cr, 0);
+    /* One fill for all: drawn one over the other, the shades of their edges would add up and move
+     * the ends; a stroke would do so too, as readers put strokes on whole pixels. */
     for (int i = 0; i < 10; i++)
         cairo_rectangle(cr, i * step, (i & 1) * half, step, half);
+    cairo_rectangle(cr, 0, 0, SHEET_BAR_MM, line);
+    cairo_rectangle(cr, 0, SHEET_BAR_THICK_MM - line, SHEET_BAR_MM, line);
+    cairo_rectangle(cr, 0, 0, line, SHEET_BAR_THICK_MM);
+    cairo_rectangle(cr, SHEET_BAR_MM - line, 0, line, SHEET_BAR_THICK_MM);
+    set_level(cr, 0);
     cairo_fill(cr);
-    /* The outline lies inside, or it would make the bar longer. */
-    cairo_rectangle(cr, line / 2, line / 2, SHEET_BAR_MM - line, SHEET_BAR_THICK_MM - line);
-    cairo_set_line_width(cr, line);
-    cairo_stroke(cr);
     for (int i = 0; i <= 20; i++) {
         double length = i % 10 == 0 ? 1.6 : i % 2 == 0 ? 1.1 : 0.6;
         double x = i == 0 ? 0.05 : i == 20 ? SHEET_BAR_MM - 0.05 : i * step / 2;
