@@ -351,6 +351,7 @@ static struct card_fix find_card(const struct page *page, int card, int *x0, int
     return fix;
 }
 
+/* f may be NULL: nothing is then said about libapriltag. */
 static void judge_by_our_finder(const struct page *page, const struct finder *f,
                                 struct agreement *with_description,
                                 struct agreement *with_libapriltag)
@@ -445,21 +446,20 @@ static void judge(const char *paper, const char *tint, int dpi, const struct way
 /* The whole way of a photo: a page at 600 dpi seen by a scanner of 300. */
 static void judge_scan(const char *paper, const char *tint, const struct way *way)
 {
-    struct page page, scan;
+    struct page page;
     char what[80];
     make_page(&page, paper, tint, 600, way);
-    scan = page;
-    scan.picture = picture_scan(&page.picture);
-    scan.px_per_mm /= 2;
-    scan.origin_px.x /= 2;
-    scan.origin_px.y /= 2;
-    struct agreement ours = {0};
-    judge_by_our_finder(&scan, NULL, &ours, NULL);
+    struct page scan = {.sheet = page.sheet,
+                        .picture = picture_scan(&page.picture),
+                        .px_per_mm = page.px_per_mm / 2,
+                        .origin_px = {page.origin_px.x / 2, page.origin_px.y / 2}};
+    picture_clear(&page.picture);
+    struct agreement ours = {0}, unused = {0};
+    judge_by_our_finder(&scan, NULL, &ours, &unused);
     snprintf(what, sizeof what, "%s %s, %s, scanned", paper, tint, way->by);
     tell(&ours, what, "our finder and description");
     ck_assert_double_le(ours.max_px, way->own_scan_limit_px);
     picture_clear(&scan.picture);
-    picture_clear(&page.picture);
 }
 
 START_TEST(our_finder_agrees_with_the_description_on_a_scan)
