@@ -1,10 +1,11 @@
 #include "cmd_linkage_common.h"
 
 #include "commands.h"
-#include "decision.h"
-#include "linkage_words.h"
 #include "message.h"
+#include "sheet_file.h"
 
+#include <ctype.h>
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -58,38 +59,101 @@ const char *say_spread(struct quantity quantity, int decimals, char *text, size_
     return text;
 }
 
-void answer_deviation(const char *what, struct quantity off, double tolerance_deg,
-                      const struct link_words *words, json_t *json)
+struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
+                                 const struct link_words *words)
 {
-    enum decision decision = decision_make(off.value, quantity_expanded(off), tolerance_deg);
     static const char *const says[] = {
         [DECISION_ACCEPT] = "within",
         [DECISION_REJECT] = "outside",
         [DECISION_CANNOT_TELL] = "too near to call against",
     };
-    char spread[32], action[LINKAGE_SENTENCE_SIZE] = "";
-    struct linkage_cure cure;
-    bool cured = words && linkage_cure(&words->arm, off, &cure);
-    if (cured)
-        linkage_cure_say(&words->arm, off, &cure, action, sizeof action);
-    if (json) {
-        json_object_set_new(json, "off_deg", linkage_quantity_json(off));
-        json_object_set_new(json, "tolerance_deg", json_real(tolerance_deg));
-        json_object_set_new(json, "decision", json_string(decision_name(decision)));
-        json_object_set_new(json, "cure", cured ? linkage_cure_json(&cure) : json_null());
-        json_object_set_new(json, "action", cured ? json_string(action) : json_null());
-        return;
-    }
-    say_spread(off, 2, spread, sizeof spread);
-    printf("%s: %.2f%s deg %s as seen in the photo: %s the tolerance of %.1f deg.\n", what,
-           fabs(off.value), spread, off.value >= 0 ? "counter-clockwise" : "clockwise",
-           says[decision], tolerance_deg);
-    if (decision == DECISION_CANNOT_TELL)
-        puts("  Measure better before deciding: squarer to the card, closer, or several photos.");
-    if (decision == DECISION_ACCEPT)
-        puts("  Leave it.");
-    else if (cured)
-        printf("  Do: %s\n", action);
+    char spread[32];
+    struct deviation d = {
+        .off = off,
+        .tolerance_deg = tolerance_deg,
+        .decision = decision_make(off.value, quantity_expanded(off), tolerance_deg),
+    };
+    snprintf(d.finding, sizeof d.finding,
+             "%s: %.2f%s deg %s as seen in the photo: %s the tolerance of %.1f deg.", what,
+             fabs(off.value), say_spread(off, 2, spread, sizeof spread),
+             off.value >= 0 ? "counter-clockwise" : "clockwise", says[d.decision], tolerance_deg);
+    d.cured = words && linkage_cure(&words->arm, off, &d.cure);
+    if (d.decision == DECISION_ACCEPT)
+        snprintf(d.action, sizeof d.action, "leave it.");
+    else if (d.decision == DECISION_CANNOT_TELL)
+        snprintf(d.action, sizeof d.action,
+                 "measure better before deciding: squarer to the card, closer, several photos.");
+    else if (d.cured)
+        linkage_cure_say(&words->arm, off, &d.cure, d.action, sizeof d.action);
     else
-        printf("  Do: turn it %s by %.1f deg.\n", linkage_cure_way(off.value), fabs(off.value));
+        snprintf(d.action, sizeof d.action, "turn it %s by %.1f deg as seen in the photo.",
+                 linkage_cure_way(off.value), fabs(off.value));
+    return d;
+}
+
+void print_deviation(const struct deviation *d)
+{
+    printf("%s\n  Do: %s\n", d->finding, d->action);
+}
+
+void add_deviation(json_t *object, const struct deviation *d)
+{
+    json_object_set_new(object, "off_deg", linkage_quantity_json(d->off));
+    json_object_set_new(object, "tolerance_deg", json_real(d->tolerance_deg));
+    json_object_set_new(object, "decision", json_string(decision_name(d->decision)));
+    json_object_set_new(object, "cure", d->cured ? linkage_cure_json(&d->cure) : json_null());
+    json_object_set_new(object, "action", json_string(d->action));
+}
+
+int answer_deviation(const struct deviation *d, bool json)
+{
+    if (!json) {
+        print_deviation(d);
+        return EXIT_DONE;
+    }
+    json_t *object = json_object();
+    add_deviation(object, d);
+    return answer_json(object);
+}
+
+/* ---- Drawing a station ----------------------------------------------------------------------- */
+
+#define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
+
+int check_drawing(const char *path)
+{
+    if (!path || sheet_format_of(path) != SHEET_UNKNOWN)
+        return EXIT_DONE;
+    return fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of drawing is "
+                      "clear.",
+                      path);
+}
+
+int write_drawing(const char *path, const struct sheet_drawing *drawing)
+{
+    if (!path || sheet_file_write(path, sheet_format_of(path), drawing, DRAWING_DPI))
+        return EXIT_DONE;
+    return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
+}
+
+void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,
+              bool wanted)
+{
+    char label[64];
+    snprintf(label, sizeof label, "%.40s %.1f\xc2\xb0", what, deg);
+    linkage_dial_add(dial, deg, colour, label);
+    if (dial->ray_count > 0)
+        dial->rays[dial->ray_count - 1].wanted = wanted;
+}
+
+void dial_deviation(struct linkage_dial *dial, int ray, const struct deviation *d)
+{
+    char action[LINKAGE_DIAL_TEXT];
+    dial->has_turn = d->decision == DECISION_REJECT;
+    dial->turn_ray = ray;
+    dial->off_deg = d->off.value;
+    snprintf(action, sizeof action, "%s", d->action);
+    action[0] = (char)toupper((unsigned char)action[0]);
+    linkage_dial_say(dial, d->finding);
+    linkage_dial_say(dial, action);
 }

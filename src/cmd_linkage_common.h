@@ -2,8 +2,11 @@
 #ifndef CMD_LINKAGE_COMMON_H
 #define CMD_LINKAGE_COMMON_H
 
+#include "decision.h"
 #include "linkage_cure.h"
+#include "linkage_dial.h"
 #include "linkage_option.h"
+#include "linkage_words.h"
 
 #include <jansson.h>
 
@@ -47,10 +50,35 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
 /* "+- 0.3" behind a value, nothing when no uncertainty was given. Returns text. */
 const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size);
 
-/* The verdict on a deviation and, when an arm is known, what to do about its link. Prints
- * "1.3 +- 0.4 deg counter-clockwise ..." beginning with what; adds to json when that is not NULL.
- */
-void answer_deviation(const char *what, struct quantity off, double tolerance_deg,
-                      const struct link_words *words, json_t *json);
+/* A deviation judged: what was found and what to do, ready to print, draw or keep. */
+struct deviation {
+    struct quantity off;
+    double tolerance_deg;
+    enum decision decision;
+    bool cured; /* the arm is known: cure and its words are filled */
+    struct linkage_cure cure;
+    char finding[200]; /* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: ..." */
+    char action[LINKAGE_SENTENCE_SIZE];
+};
+
+/* words may be NULL: nothing is known about a link. */
+struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
+                                 const struct link_words *words);
+void print_deviation(const struct deviation *deviation);
+void add_deviation(json_t *object, const struct deviation *deviation);
+/* The whole answer of a mode that judges one deviation. Exit status. */
+int answer_deviation(const struct deviation *deviation, bool json);
+
+/* ---- Drawing a station ---- */
+
+/* A drawing asked for with -o; path NULL: none. Exit status, the message being out. */
+int check_drawing(const char *path);
+int write_drawing(const char *path, const struct sheet_drawing *drawing);
+
+/* A label such as "neutral 91.2 deg". */
+void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,
+              bool wanted);
+/* The arrow at rays[ray] and the two sentences of the deviation. */
+void dial_deviation(struct linkage_dial *dial, int ray, const struct deviation *deviation);
 
 #endif

@@ -23,6 +23,7 @@ static const char turns_help[] =
     "\n"
     "      --wanted A        where the arm should stand (90)\n"
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n"
     "\n"
@@ -34,11 +35,13 @@ int cmd_linkage_turns(int argc, char **argv)
     struct link_words words = link_words_default();
     struct quantity wanted = {90, 0}, angle = {0, 0};
     double tolerance = ADVICE_TOLERANCE_DEG;
+    const char *output = NULL;
     bool json = false, wants_help = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
         {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
@@ -47,7 +50,8 @@ int cmd_linkage_turns(int argc, char **argv)
         return status;
     if (wants_help)
         return fputs(turns_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
-    if ((status = link_words_finish(&words)) != EXIT_DONE)
+    if ((status = link_words_finish(&words)) != EXIT_DONE ||
+        (status = check_drawing(output)) != EXIT_DONE)
         return status;
     if (!(words.arm.arm_mm.value > 0))
         return fail_usage("say how long the arm is from axis to ball, for example --arm 15.");
@@ -63,9 +67,15 @@ int cmd_linkage_turns(int argc, char **argv)
         return fail_unusable("no length of the link brings the arm from %.1f to %.1f deg: it "
                              "would have to pass its own link; check the angles.",
                              angle.value, wanted.value);
-    json_t *object = json ? json_object() : NULL;
-    answer_deviation("Arm", off, tolerance, &words, object);
-    return json ? answer_json(object) : EXIT_DONE;
+    struct deviation deviation = judge_deviation("Arm", off, tolerance, &words);
+    struct linkage_dial dial = {.title = "Arm and its link"};
+    dial_add(&dial, "arm", angle.value, plot_ink, false);
+    dial_add(&dial, "wanted", wanted.value, plot_warn, true);
+    dial_deviation(&dial, 0, &deviation);
+    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
+        return status;
+    return answer_deviation(&deviation, json);
 }
 
 /* ---- pair ------------------------------------------------------------------------------------ */

@@ -29,6 +29,7 @@ static const char parallel_help[] =
     "      --reference-u D   two photos: standard uncertainty of setting up the reference, each "
     "time\n"
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n"
     "\n"
@@ -40,12 +41,14 @@ int cmd_linkage_parallel(int argc, char **argv)
     struct link_words words = link_words_default();
     struct quantity angles[2] = {{0}};
     double tolerance = ADVICE_TOLERANCE_DEG, reference_u = 0;
+    const char *output = NULL;
     bool json = false, help = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
         {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
         {"reference-u", OPTION_NUMBER, QUANTITY_ANGLE, &reference_u},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
     int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
@@ -55,17 +58,25 @@ int cmd_linkage_parallel(int argc, char **argv)
         return fputs(parallel_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
     if ((status = link_words_finish(&words)) != EXIT_DONE)
         return status;
+    if ((status = check_drawing(output)) != EXIT_DONE)
+        return status;
     status = read_angles(&values, 2, "give two angles, numbers or photos, for example 92.1 90.4.",
                          angles);
     if (status != EXIT_DONE)
         return status;
     if (reference_u < 0)
         return fail_usage("--reference-u cannot be negative.");
-    json_t *object = json ? json_object() : NULL;
-    answer_deviation("First arm against the second",
-                     station_parallel(angles[0], angles[1], reference_u), tolerance, &words,
-                     object);
-    return json ? answer_json(object) : EXIT_DONE;
+    struct deviation deviation =
+        judge_deviation("First arm against the second",
+                        station_parallel(angles[0], angles[1], reference_u), tolerance, &words);
+    struct linkage_dial dial = {.title = "Parallel arms"};
+    dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
+    dial_add(&dial, "second arm", angles[1].value, plot_low, true);
+    dial_deviation(&dial, 0, &deviation);
+    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
+        return status;
+    return answer_deviation(&deviation, json);
 }
 
 /* ---- level ----------------------------------------------------------------------------------- */
@@ -80,6 +91,7 @@ static const char level_help[] =
     "      --tolerance D     degrees that do not matter (0.5)\n"
     "      --thread T, --fits-every S, --turnbuckle    of the link under the low end, as for "
     "turns\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n"
     "\n"
@@ -93,25 +105,27 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
     char spread[32], turns[200];
     const char *low_end = rise_mm.value > 0 ? "left" : "right";
     struct thread_turns found;
-    int length = snprintf(text, size, "raise the %s end by %.2f%s mm", low_end, fabs(rise_mm.value),
-                          say_spread(rise_mm, 2, spread, sizeof spread));
+    int length = snprintf(text, size, "raise the %s end by %.2f%s mm.", low_end,
+                          fabs(rise_mm.value), say_spread(rise_mm, 2, spread, sizeof spread));
     if (length < 0 || (size_t)length >= size ||
         !thread_turns_for(ends, fabs(rise_mm.value), &found))
         return;
     linkage_say_turns(ends, &found, turns, sizeof turns);
-    snprintf(text + length, size - (size_t)length, ": %s, if a longer link lifts it", turns);
+    snprintf(text + length, size - (size_t)length, " If a longer link lifts it: %s.", turns);
 }
 
 int cmd_linkage_level(int argc, char **argv)
 {
     struct link_words words = link_words_default();
     struct quantity edge = {0, 0}, span = {0, 0};
+    const char *output = NULL;
     double tolerance = ADVICE_TOLERANCE_DEG;
     bool json = false, help = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
         {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
@@ -120,6 +134,8 @@ int cmd_linkage_level(int argc, char **argv)
         return status;
     if (help)
         return fputs(level_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = check_drawing(output)) != EXIT_DONE)
+        return status;
     status = read_angles(&values, 1,
                          "give the edge's angle, a number or a photo, for example "
                          "\"0.8 u 0.1\".",
@@ -127,19 +143,23 @@ int cmd_linkage_level(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
-    char action[LINKAGE_SENTENCE_SIZE];
-    json_t *object = json ? json_object() : NULL;
-    answer_deviation("Edge", off, tolerance, NULL, object);
-    if (span.value > 0) {
-        say_raise(rise, &words.arm.ends, action, sizeof action);
-        if (json) {
-            json_object_set_new(object, "right_end_higher_mm", linkage_quantity_json(rise));
-            json_object_set_new(object, "action", json_string(action));
-        } else if (fabs(off.value) > tolerance) {
-            printf("  That is: %s.\n", action);
-        }
-    }
-    return json ? answer_json(object) : EXIT_DONE;
+    struct deviation deviation = judge_deviation("Edge", off, tolerance, NULL);
+    if (span.value > 0 && deviation.decision == DECISION_REJECT)
+        say_raise(rise, &words.arm.ends, deviation.action, sizeof deviation.action);
+    struct linkage_dial dial = {.title = "Level edge"};
+    dial_add(&dial, "edge", off.value, plot_ink, false);
+    dial.rays[0].edge = true;
+    dial_deviation(&dial, 0, &deviation);
+    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
+        return status;
+    if (!json)
+        return answer_deviation(&deviation, false);
+    json_t *object = json_object();
+    add_deviation(object, &deviation);
+    if (span.value > 0)
+        json_object_set_new(object, "right_end_higher_mm", linkage_quantity_json(rise));
+    return answer_json(object);
 }
 
 /* ---- angle ----------------------------------------------------------------------------------- */
@@ -151,67 +171,116 @@ static const char angle_help[] =
     "WANTED is degrees; MEASURED is degrees (\"47.2 u 0.3\") or a photo.\n"
     "\n"
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON, a list\n"
     "      --help            this text\n"
     "\n"
     "example:\n"
     "  armsquare linkage angle idle=45:\"47.2 u 0.3\" half=90:90.4u0.3 full=135:133.1u0.3\n";
 
-/* Splits "idle=45:47.2 u 0.3" in place of word; name is "Arm" when there is none. */
-static int read_wanted(const char *word, char name[40], struct quantity *off)
-{
-    char wanted_text[64];
+struct wanted {
+    char name[40];
     struct quantity wanted, measured;
+};
+
+/* Takes "idle=45:47.2 u 0.3" apart; the name is "Arm" when there is none. */
+static int read_wanted(const char *word, struct wanted *out)
+{
+    char text[64];
     const char *equals = strchr(word, '='), *start = equals ? equals + 1 : word;
     const char *colon = strchr(start, ':');
-    if (!colon || (size_t)(colon - start) >= sizeof wanted_text ||
-        (equals && (size_t)(equals - word) >= 40))
+    if (!colon || (size_t)(colon - start) >= sizeof text ||
+        (equals && (size_t)(equals - word) >= sizeof out->name))
         return fail_usage("\"%s\" must look like 45:47.2 or idle=45:47.2 (wanted, then measured).",
                           word);
-    snprintf(name, 40, "%.*s", equals ? (int)(equals - word) : 3, equals ? word : "Arm");
-    snprintf(wanted_text, sizeof wanted_text, "%.*s", (int)(colon - start), start);
-    enum quantity_fault fault = quantity_parse(wanted_text, QUANTITY_ANGLE, &wanted);
+    snprintf(out->name, sizeof out->name, "%.*s", equals ? (int)(equals - word) : 3,
+             equals ? word : "Arm");
+    snprintf(text, sizeof text, "%.*s", (int)(colon - start), start);
+    enum quantity_fault fault = quantity_parse(text, QUANTITY_ANGLE, &out->wanted);
     if (fault != QUANTITY_FINE)
-        return fail_usage("wanted angle \"%s\" %s.", wanted_text, quantity_fault_says(fault));
-    int status = linkage_angle_read(colon + 1, &measured);
-    *off = station_off(measured, wanted);
+        return fail_usage("wanted angle \"%s\" %s.", text, quantity_fault_says(fault));
+    return linkage_angle_read(colon + 1, &out->measured);
+}
+
+struct angle_words {
+    struct link_words link;
+    double tolerance;
+    const char *output;
+    bool json, help;
+    struct linkage_option_list values;
+    struct wanted wanted[LINKAGE_OPTION_MOST];
+};
+
+static int read_angle_words(int argc, char **argv, struct angle_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &words->tolerance},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    int status =
+        linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+    if (status != EXIT_DONE || words->help)
+        return status;
+    if ((status = link_words_finish(&words->link)) != EXIT_DONE ||
+        (status = check_drawing(words->output)) != EXIT_DONE)
+        return status;
+    if (words->values.count == 0)
+        return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
+    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++)
+        status = read_wanted(words->values.items[i], &words->wanted[i]);
     return status;
+}
+
+/* Each angle in a colour of its own, in turn. */
+static const struct plot_colour *angle_colour(int i)
+{
+    static const struct plot_colour *const colours[] = {&plot_low, &plot_ink, &plot_high};
+    return colours[i % 3];
+}
+
+static void draw_angles(const struct angle_words *words, struct linkage_dial *dial)
+{
+    for (int i = 0; i < words->values.count; i++) {
+        char text[80];
+        const struct wanted *w = &words->wanted[i];
+        dial_add(dial, w->name, w->measured.value, *angle_colour(i), false);
+        snprintf(text, sizeof text, "%s wanted", w->name);
+        dial_add(dial, text, w->wanted.value, *angle_colour(i), true);
+    }
 }
 
 int cmd_linkage_angle(int argc, char **argv)
 {
-    struct link_words words = link_words_default();
-    double tolerance = ADVICE_TOLERANCE_DEG;
-    bool json = false, help = false;
-    struct linkage_option_list values = {0};
-    const struct linkage_option table[] = {
-        LINK_OPTIONS(&words),
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
-        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
-    };
-    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
+    struct angle_words words = {.link = link_words_default(), .tolerance = ADVICE_TOLERANCE_DEG};
+    struct linkage_dial dial = {.title = "Wanted angles"};
+    int status = read_angle_words(argc, argv, &words);
     if (status != EXIT_DONE)
         return status;
-    if (help)
+    if (words.help)
         return fputs(angle_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
-    if ((status = link_words_finish(&words)) != EXIT_DONE)
-        return status;
-    if (values.count == 0)
-        return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
-    struct quantity offs[LINKAGE_OPTION_MOST] = {{0}};
-    char names[LINKAGE_OPTION_MOST][40];
-    for (int i = 0; i < values.count && status == EXIT_DONE; i++)
-        status = read_wanted(values.items[i], names[i], &offs[i]);
-    if (status != EXIT_DONE)
-        return status;
-    json_t *list = json ? json_array() : NULL;
-    for (int i = 0; i < values.count; i++) {
-        json_t *object = json ? json_pack("{s:s}", "name", names[i]) : NULL;
-        answer_deviation(names[i], offs[i], tolerance, &words, object);
-        if (json)
-            json_array_append_new(list, object);
+    draw_angles(&words, &dial);
+    json_t *list = json_array();
+    for (int i = 0; i < words.values.count; i++) {
+        const struct wanted *w = &words.wanted[i];
+        struct deviation deviation = judge_deviation(w->name, station_off(w->measured, w->wanted),
+                                                     words.tolerance, &words.link);
+        json_t *object = json_pack("{s:s}", "name", w->name);
+        add_deviation(object, &deviation);
+        json_array_append_new(list, object);
+        char text[LINKAGE_DIAL_TEXT];
+        snprintf(text, sizeof text, "%.40s: %s", w->name, deviation.action);
+        linkage_dial_say(&dial, text);
+        if (!words.json)
+            print_deviation(&deviation);
     }
-    return json ? answer_json(list) : EXIT_DONE;
+    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    status = write_drawing(words.output, &drawing);
+    if (words.json && status == EXIT_DONE)
+        return answer_json(list);
+    json_decref(list);
+    return status;
 }
 
 /* ---- centre ---------------------------------------------------------------------------------- */
@@ -235,6 +304,7 @@ static const char centre_help[] =
     "tells\n"
     "                           a part that runs into its stop from one that throws unequally\n"
     "      --at PERCENT:ANGLE   more readings on the way to the ends, to find the stop; repeat it\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json               as JSON\n"
     "      --help               this text\n"
     "\n"
@@ -248,6 +318,7 @@ struct centre_words {
     struct station_ends_question ends;
     struct quantity scale;
     struct linkage_option_list values, at;
+    const char *output;
     bool json, help;
 };
 
@@ -263,6 +334,7 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
         {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->ends.wanted_deg},
         {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->scale},
         {"at", OPTION_LIST, QUANTITY_NUMBER, &words->at},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
     };
     int status =
@@ -273,7 +345,8 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
     if (!(q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0 &&
           q->step_percent >= 0 && q->wanted_deg >= 0))
         return fail_usage("percents and throws must be above 0.");
-    return link_words_finish(&words->link);
+    status = link_words_finish(&words->link);
+    return status == EXIT_DONE ? check_drawing(words->output) : status;
 }
 
 /* Where the part runs into its stop, first side and second side. */
@@ -359,13 +432,13 @@ static void print_stops(const struct stops *stops)
 }
 
 static void print_centre(const struct centre_words *words, const struct station_centre *centre,
-                         const struct station_ends *ends, const struct stops *stops)
+                         const struct station_ends *ends, const struct stops *stops,
+                         const struct deviation *deviation)
 {
     char spread[32], first[32], second[32];
     printf("Travel %.1f%s deg, middle at %.1f deg.\n", centre->travel.value,
            say_spread(centre->travel, 1, spread, sizeof spread), centre->middle.value);
-    answer_deviation("Neutral off the middle", centre->offset, words->tolerance, &words->link,
-                     NULL);
+    print_deviation(deviation);
     printf("Throws from neutral: %.1f%s deg to the first end, %.1f%s deg to the second.\n",
            fabs(centre->first_throw.value), say_spread(centre->first_throw, 1, first, sizeof first),
            fabs(centre->second_throw.value),
@@ -388,8 +461,8 @@ static json_t *stop_json(const struct stops *stops, int i)
                      linkage_quantity_json(stop->lost));
 }
 
-static json_t *centre_json(const struct centre_words *words, const struct station_centre *centre,
-                           const struct station_ends *ends, const struct stops *stops)
+static json_t *centre_json(const struct station_centre *centre, const struct station_ends *ends,
+                           const struct stops *stops, const struct deviation *deviation)
 {
     json_t *object = json_pack(
         "{s:o, s:o, s:o, s:o, s:{s:f, s:f, s:o, s:b}, s:o, s:o}", "travel_deg",
@@ -401,8 +474,26 @@ static json_t *centre_json(const struct centre_words *words, const struct statio
         ends->first_short || ends->second_short, "first_stop", stop_json(stops, 0), "second_stop",
         stop_json(stops, 1));
     if (object)
-        answer_deviation("", centre->offset, words->tolerance, &words->link, object);
+        add_deviation(object, deviation);
     return object;
+}
+
+static int draw_centre(const struct centre_words *words, const struct quantity angles[3],
+                       const struct station_centre *centre, const struct station_ends *ends,
+                       const struct deviation *deviation)
+{
+    char text[LINKAGE_DIAL_TEXT];
+    struct linkage_dial dial = {.title = "Centred part"};
+    dial_add(&dial, "neutral", angles[2].value, plot_ink, false);
+    dial_add(&dial, "middle of the travel", centre->middle.value, plot_warn, true);
+    dial_add(&dial, "first end", angles[0].value, plot_low, false);
+    dial_add(&dial, "second end", angles[1].value, plot_high, false);
+    dial_deviation(&dial, 0, deviation);
+    snprintf(text, sizeof text, "End points for equal throws: %.4g %% (first), %.4g %% (second).",
+             ends->first_percent, ends->second_percent);
+    linkage_dial_say(&dial, text);
+    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    return write_drawing(words->output, &drawing);
 }
 
 int cmd_linkage_centre(int argc, char **argv)
@@ -438,8 +529,13 @@ int cmd_linkage_centre(int argc, char **argv)
     words.ends.second_throw = centre.second_throw;
     if (!station_ends(&words.ends, &ends))
         return fail_unusable("the part does not move from neutral; check the three angles.");
+    struct deviation deviation =
+        judge_deviation("Neutral off the middle", centre.offset, words.tolerance, &words.link);
+    status = draw_centre(&words, angles, &centre, &ends, &deviation);
+    if (status != EXIT_DONE)
+        return status;
     if (words.json)
-        return answer_json(centre_json(&words, &centre, &ends, &stops));
-    print_centre(&words, &centre, &ends, &stops);
+        return answer_json(centre_json(&centre, &ends, &stops, &deviation));
+    print_centre(&words, &centre, &ends, &stops, &deviation);
     return EXIT_DONE;
 }
