@@ -30,7 +30,7 @@ struct body_line {
     double u_rad, scale_mm;
     double first_u, last_u;
     int used;
-    struct arm_thickness thickness;
+    struct arm_shared shown;
 };
 
 /* ---- Edges ---------------------------------------------------------------------------------- */
@@ -151,7 +151,8 @@ static int line_points(const struct work *work, int side, struct robust_point *o
     int n = 0;
     for (int i = 0; i < work->sections; i++)
         if (work->edge[side][i].found)
-            out[n++] = (struct robust_point){work->u[i], work->edge[side][i].v, 0, 1};
+            out[n++] = (struct robust_point){
+                .u = work->u[i], .v = work->edge[side][i].v, .tint = work->edge[side][i].tint};
     return n;
 }
 
@@ -167,9 +168,32 @@ static int count_used(const struct robust_point *e, int n, double *first, double
     return used;
 }
 
+/* What the points alone say about one unknown: the posterior with the prior taken out again, since
+ * precisions add. u = 0 when they say nothing. */
+static struct estimate shown_by(const struct robust_line *line, const struct robust_point *e, int n,
+                                int unknown, double prior, double prior_u)
+{
+    double variance = line->cov[unknown * (ROBUST_UNKNOWNS + 1)] * line->scale_mm * line->scale_mm;
+    double precision = 1 / variance - 1 / (prior_u * prior_u);
+    if (!(precision > 0.05 / (prior_u * prior_u)))
+        return (struct estimate){0, 0};
+    double value = (line->p[unknown] / variance - prior / (prior_u * prior_u)) / precision;
+    return (struct estimate){value, sqrt(robust_line_correlation(line, e, n) / precision)};
+}
+
+void edge_fit_combine(struct estimate *sum, struct estimate more)
+{
+    if (!(more.u > 0))
+        return;
+    double w = sum->u > 0 ? 1 / (sum->u * sum->u) : 0, v = 1 / (more.u * more.u);
+    sum->value = (w * sum->value + v * more.value) / (w + v);
+    sum->u = 1 / sqrt(w + v);
+}
+
 /* strict: most of each edge must lie on its line. Otherwise a good third will do, if it spans the
  * body: walls that mirror the card and shadows break an edge into pieces of two parallel lines. */
-static bool fit_straight(struct work *work, double tolerance_mm, bool strict, struct body_line *out)
+static bool fit_straight(struct work *work, const struct arm_shared *known, double tolerance_mm,
+                         bool strict, struct body_line *out)
 {
     struct robust_line line[2];
     double first[2] = {0}, last[2] = {0}, variance = 0;
@@ -179,7 +203,9 @@ static bool fit_straight(struct work *work, double tolerance_mm, bool strict, st
         int n = line_points(work, side, e);
         line[side] = (struct robust_line){.middle_u = (work->from + work->to) / 2,
                                           .half_u = (work->to - work->from) / 2,
-                                          .slip_u_mm = 1};
+                                          .slip_u_mm = 1,
+                                          .step_mm = known->tint_step_mm.value,
+                                          .step_u_mm = known->tint_step_mm.u};
         if (n < 0.3 * work->sections || !robust_line_fit(&line[side], e, n, tolerance_mm))
             return false;
         int used = count_used(e, n, &first[side], &last[side]);
@@ -191,6 +217,8 @@ static bool fit_straight(struct work *work, double tolerance_mm, bool strict, st
             sqrt(line[side].cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line[side], e, n)) *
             line[side].scale_mm / line[side].half_u;
         variance += u * u / 4;
+        edge_fit_combine(&out->shown.tint_step_mm,
+                         shown_by(&line[side], e, n, 3, line[side].step_mm, line[side].step_u_mm));
         out->used += used / 2;
         out->scale_mm += line[side].scale_mm / 2;
     }
@@ -243,15 +271,17 @@ static int pair_points(const struct work *work, struct robust_point *out)
     for (int i = 0; i < work->sections; i++) {
         const struct edge_point *l = &work->edge[0][i], *r = &work->edge[1][i];
         if (l->found && r->found)
-            out[n++] = (struct robust_point){work->u[i], (l->v - r->v) / 2,
-                                             width_slope(work, i, step_mm), 1};
+            out[n++] = (struct robust_point){.u = work->u[i],
+                                             .v = (l->v - r->v) / 2,
+                                             .slope = width_slope(work, i, step_mm),
+                                             .tint = (l->tint - r->tint) / 2.0};
     }
     return n;
 }
 
-struct arm_thickness edge_fit_usual_thickness(void)
+struct arm_shared edge_fit_usual(double pixel_mm)
 {
-    return (struct arm_thickness){1.5, 0.6};
+    return (struct arm_shared){.thickness_mm = {1.5, 0.6}, .tint_step_mm = {0, 0.1 * pixel_mm}};
 }
 
 /* Slip per millimetre of thickness. The top of an arm of thickness t is displaced from its bottom
@@ -270,16 +300,18 @@ static double slip_per_thickness(double middle_u, const struct axis *axis, doubl
 }
 
 static bool fit_waisted(struct work *work, const struct axis *axis, double width_mm,
-                        const double camera_mm[3], struct arm_thickness thickness,
+                        const double camera_mm[3], const struct arm_shared *known,
                         double tolerance_mm, struct body_line *out)
 {
     struct robust_line line = {.middle_u = (work->from + work->to) / 2,
                                .half_u = (work->to - work->from) / 2};
+    line.step_mm = known->tint_step_mm.value;
+    line.step_u_mm = known->tint_step_mm.u;
     struct robust_point *e = work->points[0];
     int n = pair_points(work, e);
     double per_mm = slip_per_thickness(line.middle_u, axis, width_mm, camera_mm);
-    line.slip_mm = per_mm * thickness.mm;
-    line.slip_u_mm = fmax(0.01, fabs(per_mm) * thickness.u_mm);
+    line.slip_mm = per_mm * known->thickness_mm.value;
+    line.slip_u_mm = fmax(0.01, fabs(per_mm) * known->thickness_mm.u);
     if (n < 10 || !robust_line_fit(&line, e, n, tolerance_mm))
         return false;
     double turn = line.p[1] / line.half_u;
@@ -287,10 +319,10 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
                               .offset_mm = line.p[0] - turn * line.middle_u,
                               .scale_mm = line.scale_mm};
     out->used = count_used(e, n, &out->first_u, &out->last_u);
+    out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
     if (fabs(per_mm) > 0.03) {
-        double correlation = robust_line_correlation(&line, e, n);
-        double u = sqrt(line.cov[2 * ROBUST_UNKNOWNS + 2] * correlation) * line.scale_mm;
-        out->thickness = (struct arm_thickness){line.p[2] / per_mm, fmax(0.1, u / fabs(per_mm))};
+        struct estimate slip = shown_by(&line, e, n, 2, line.slip_mm, line.slip_u_mm);
+        out->shown.thickness_mm = (struct estimate){slip.value / per_mm, slip.u / fabs(per_mm)};
     }
     /* the slip's prior is not noise, but inflating its share too errs on the safe side */
     out->u_rad = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, e, n)) *
@@ -300,18 +332,17 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
 
 /* Straight where both edges say so; else waisted; else whatever straight pieces there are. */
 static bool fit_body(struct work *work, const struct axis *axis, double width_mm,
-                     const double camera_mm[3], struct arm_thickness thickness, double tolerance_mm,
+                     const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
                      struct body_line *out, bool *straight)
 {
     *straight = true;
-    if (fit_straight(work, tolerance_mm, true, out))
+    if (fit_straight(work, known, tolerance_mm, true, out))
         return true;
     struct body_line waisted;
-    bool have_waisted =
-        fit_waisted(work, axis, width_mm, camera_mm, thickness, tolerance_mm, &waisted);
+    bool have_waisted = fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, &waisted);
     bool clean =
         have_waisted && waisted.scale_mm < tolerance_mm && waisted.used > 0.5 * work->sections;
-    if (!clean && fit_straight(work, tolerance_mm, false, out))
+    if (!clean && fit_straight(work, known, tolerance_mm, false, out))
         return true;
     *straight = false;
     *out = waisted;
@@ -347,12 +378,12 @@ static void take_line(const struct body_line *line, bool straight, struct arm_fi
     out->rms_mm = line->scale_mm;
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
-    out->thickness = line->thickness;
+    out->shown = line->shown;
 }
 
 bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
                   const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
-                  const struct part_arm *arm, struct arm_thickness thickness, struct arm_fit *out)
+                  const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out)
 {
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     struct work *work = malloc(sizeof *work);
@@ -361,7 +392,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
     bool good = false;
     struct axis axis = {hub_mm, arm->direction_rad, arm->offset_mm};
     work->from = arm->start_mm;
-    work->to = fmin(arm->end_mm, arm->tip_mm - 0.45 * arm->width_mm);
+    work->to = fmin(arm->end_mm, arm->tip_mm - 0.65 * arm->width_mm);
     double length = work->to - work->from;
     double px_per_mm =
         plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
@@ -380,8 +411,8 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
             drop_foreign_colour(work->edge[side], work->sections);
         describe_edges(work, out);
         bool straight;
-        good = fit_body(work, &axis, arm->width_mm, camera_mm, thickness, tolerance_mm, &line,
-                        &straight);
+        good =
+            fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);
         if (!good)
             break;
         take_line(&line, straight, out);

@@ -218,13 +218,13 @@ static enum vision_reason find_places(struct stage *s, struct part places[PART_M
 }
 
 /* Fits every arm of s->part; drops those without edges. */
-static void fit_arms(struct stage *s, struct arm_thickness thickness)
+static void fit_arms(struct stage *s, const struct arm_shared *known)
 {
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
         struct arm_fit fit;
         if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->camera_mm, s->part.hub_mm,
-                          &s->part.arms[i], thickness, &fit))
+                          &s->part.arms[i], known, &fit))
             continue;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
@@ -232,23 +232,16 @@ static void fit_arms(struct stage *s, struct arm_thickness thickness)
     s->part.arm_count = kept;
 }
 
-/* All arms of a part are about equally thick: the mean of what each shows, weighted. */
-static bool common_thickness(const struct stage *s, struct arm_thickness *out)
+/* Prior knowledge and what all arms show, together. */
+static struct arm_shared shared_by_all(const struct stage *s, struct arm_shared usual)
 {
-    double weight = 0, sum = 0;
-    int n = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
-        const struct arm_thickness *t = &s->fits[i].thickness;
-        if (!(t->u_mm > 0))
-            continue;
-        weight += 1 / (t->u_mm * t->u_mm);
-        sum += t->mm / (t->u_mm * t->u_mm);
-        n++;
+        edge_fit_combine(&usual.thickness_mm, s->fits[i].shown.thickness_mm);
+        edge_fit_combine(&usual.tint_step_mm, s->fits[i].shown.tint_step_mm);
     }
-    if (n < 2)
-        return false;
-    *out = (struct arm_thickness){sum / weight, fmax(0.15, 1 / sqrt(weight))};
-    return true;
+    /* arms are not that equal, nor the model that true */
+    usual.thickness_mm.u = fmax(usual.thickness_mm.u, 0.15);
+    return usual;
 }
 
 /* The middle lines of all arms meet in the axis of the hub. A short arm, whose edges tell its
@@ -322,17 +315,17 @@ static bool part_stage(struct stage *s)
     if (reason != VISION_REASON_NONE)
         return fail(s->out, reason);
     int used = 0;
+    struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
     for (; used < count; used++) {
         s->part = places[used];
-        fit_arms(s, edge_fit_usual_thickness());
+        fit_arms(s, &usual);
         if (s->part.arm_count > 0)
             break;
     }
     if (used == count)
         return fail(s->out, VISION_WEAK_CONTRAST);
-    struct arm_thickness thickness;
-    if (common_thickness(s, &thickness))
-        fit_arms(s, thickness);
+    struct arm_shared shared = shared_by_all(s, usual);
+    fit_arms(s, &shared);
     join_at_hub(s);
     drop_poor_arms(s);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)

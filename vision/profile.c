@@ -278,6 +278,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
         const struct profile *p = &profiles[i];
         out[i] = (struct edge_point){.found = p->crossing >= 0,
                                      .u = p->u,
+                                     .tint = p->tint,
                                      .v = p->predicted_mm + (p->crossing - HALF_SAMPLES) * step_mm,
                                      .rise_mm = p->rise * step_mm,
                                      .contrast = p->contrast};

@@ -20,6 +20,7 @@ struct edge_point {
     double u, v;     /* mm along the axis; distance from it to this side */
     double rise_mm;  /* width of the edge, a quarter to three quarters */
     double contrast; /* step between part and card, relative to paper white */
+    int tint;        /* behind the edge, 0 or 1 */
     float inside[3]; /* colour of the part just inside, relative to the light */
 };
 

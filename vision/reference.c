@@ -205,8 +205,8 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     enum vision_reason reason = part_find_link(silhouette, part, &joint, &link);
     if (reason != VISION_REASON_NONE)
         return reason;
-    if (!edge_fit_arm(image, fix, silhouette, camera_mm, joint, &link, edge_fit_usual_thickness(),
-                      &fit))
+    struct arm_shared usual = edge_fit_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));
+    if (!edge_fit_arm(image, fix, silhouette, camera_mm, joint, &link, &usual, &fit))
         return VISION_NO_LINK;
     double c = cos(fit.direction_rad), s = sin(fit.direction_rad);
     for (int k = 0; k < 2; k++) {

@@ -24,13 +24,17 @@ static void model_row(const struct robust_line *m, const struct robust_point *e,
     row[0] = 1;
     row[1] = (e->u - m->middle_u) / m->half_u;
     row[2] = e->slope / 2;
+    row[3] = e->tint;
 }
 
 double robust_line_residual(const struct robust_line *m, const struct robust_point *e)
 {
     double row[ROBUST_UNKNOWNS];
     model_row(m, e, row);
-    return e->v - row[0] * m->p[0] - row[1] * m->p[1] - row[2] * m->p[2];
+    double at = 0;
+    for (int j = 0; j < ROBUST_UNKNOWNS; j++)
+        at += row[j] * m->p[j];
+    return e->v - at;
 }
 
 static bool solve_model(struct robust_line *m, const struct robust_point *e, int n)
@@ -48,6 +52,9 @@ static bool solve_model(struct robust_line *m, const struct robust_point *e, int
     double prior = m->scale_mm * m->scale_mm / (m->slip_u_mm * m->slip_u_mm);
     normal[2 * ROBUST_UNKNOWNS + 2] += prior;
     right[2] += prior * m->slip_mm;
+    double step_prior = m->scale_mm * m->scale_mm / (m->step_u_mm * m->step_u_mm);
+    normal[3 * ROBUST_UNKNOWNS + 3] += step_prior;
+    right[3] += step_prior * m->step_mm;
     return linalg_solve(ROBUST_UNKNOWNS, normal, right, m->p) &&
            linalg_invert(ROBUST_UNKNOWNS, normal, m->cov);
 }
@@ -84,11 +91,12 @@ static void start_model(struct robust_line *m, const struct robust_point *e, int
             const struct robust_point *q = &e[(size_t)b * (size_t)n / STARTS];
             if (q->u - p->u < 0.2 * m->half_u)
                 continue;
-            double rp = p->v - p->slope / 2 * m->slip_mm;
-            double rq = q->v - q->slope / 2 * m->slip_mm;
+            double rp = p->v - p->slope / 2 * m->slip_mm - p->tint * m->step_mm;
+            double rq = q->v - q->slope / 2 * m->slip_mm - q->tint * m->step_mm;
             trial.p[1] = (rq - rp) / (q->u - p->u) * m->half_u;
             trial.p[0] = rp - trial.p[1] * (p->u - m->middle_u) / m->half_u;
             trial.p[2] = m->slip_mm;
+            trial.p[3] = m->step_mm;
             int votes = 0;
             for (int i = 0; i < n; i++)
                 votes += fabs(robust_line_residual(&trial, &e[i])) < tolerance_mm;
