@@ -23,7 +23,7 @@ struct profile {
     double predicted_mm;   /* edge, distance from the axis */
     int tint;              /* that lies behind the edge; -1: none in the clear, profile not used */
     int clear;             /* samples up to this one lie over that tint */
-    float rgb[SAMPLES][3]; /* from inside to outside, relative to the light */
+    float rgb[SAMPLES][3]; /* from inside to outside: square root of light */
     float inside[3], outside[3]; /* levels of part and card */
     bool levels;
     float shade_sum, shade_square; /* brightness of the card's samples, for its wavering */
@@ -69,6 +69,8 @@ static void read_profile(const struct vision_image *image, const struct card_fix
             p->tint = -1;
         else
             silhouette_relative(s, mm, rgb, p->rgb[i]);
+        for (int c = 0; c < 3; c++)
+            p->rgb[i][c] = sqrtf(fmaxf(0, p->rgb[i][c]));
     }
 }
 
@@ -161,7 +163,7 @@ static bool choose_axis(const float inside[3], const float outside[3], float sha
 {
     static const double grey[3] = {0.2848, 0.9536, 0.0967}; /* Rec. 709 luminance, unit length */
     double length = sqrtf(dot(outside, outside));
-    double bright = 0.004 + 0.012 * length, colour = 2.5 * bright;
+    double bright = 0.008 + 0.006 * length, colour = 2.5 * bright;
     double m[9], d[3], g[3];
     for (int i = 0; i < 3; i++) {
         d[i] = inside[i] - outside[i];
@@ -193,6 +195,15 @@ static double crossing(const float *share, int n, float level, double start)
     return best;
 }
 
+/* The measure of a pixel that part and card share equally: lenses mix light, not its root. */
+static float half_covered(const struct levels *l, const float axis[3], float low, float high)
+{
+    float mixed[3];
+    for (int c = 0; c < 3; c++)
+        mixed[c] = sqrtf((l->inside[c] * l->inside[c] + l->outside[c] * l->outside[c]) / 2);
+    return fminf(0.75F, fmaxf(0.25F, (dot(mixed, axis) - low) / (high - low)));
+}
+
 /* The edge of one profile against the pooled levels. */
 static void locate(struct profile *profiles, int n, int at, double start)
 {
@@ -215,7 +226,8 @@ static void locate(struct profile *profiles, int n, int at, double start)
         int a = i > 0 ? i - 1 : 0, b = i + 1 < count ? i + 1 : i;
         smooth[i] = (share[a] + share[i] + share[b]) / 3;
     }
-    p->crossing = crossing(smooth, count, 0.5F, start);
+    float level = half_covered(&l, axis, low, high);
+    p->crossing = crossing(smooth, count, level, start);
     double early = crossing(smooth, count, 0.75F, p->crossing);
     double late = crossing(smooth, count, 0.25F, p->crossing);
     p->rise = early >= 0 && late >= early ? late - early : 0;
