@@ -371,8 +371,12 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
     out->contrast = robust_median(contrast, n);
 }
 
-static void take_line(const struct body_line *line, bool straight, struct arm_fit *out)
+static void take_line(const struct body_line *line, bool straight, double tolerance_mm,
+                      struct arm_fit *out)
 {
+    int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
+    out->clean = line->scale_mm < 1.2 * tolerance_mm && fewer > 0.4 * out->tried &&
+                 line->used > 0.45 * out->tried;
     out->straight = straight;
     out->pairs = line->used;
     out->rms_mm = line->scale_mm;
@@ -415,7 +419,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
             fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);
         if (!good)
             break;
-        take_line(&line, straight, out);
+        take_line(&line, straight, tolerance_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;
         axis.offset_mm += line.offset_mm * cos(line.turn_rad);

@@ -27,6 +27,7 @@ struct arm_fit {
     int tried;               /* sections looked at */
     int points[2];           /* sections with a left and a right edge point */
     int pairs;               /* sections that agree with the result */
+    bool clean;              /* most of both edges was seen and agrees with the result */
     bool straight;           /* each edge taken as a line of its own */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */

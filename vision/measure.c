@@ -284,25 +284,34 @@ static void join_at_hub(struct stage *s)
     }
 }
 
-/* Arms told too poorly are left out while better ones remain. */
-static void drop_poor_arms(struct stage *s)
+/* Leaves out the arms that keep says no to, unless that were all. */
+static bool keep_only(struct stage *s, bool (*keep)(const struct arm_fit *))
 {
-    const double poor_rad = 0.6 / DEG;
-    double best = 10;
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++)
-        best = fmin(best, s->fits[i].u_rad);
-    if (best > poor_rad) {
-        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
-        return;
-    }
+        kept += keep(&s->fits[i]);
+    if (kept == 0)
+        return false;
+    kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
-        if (s->fits[i].u_rad > poor_rad)
+        if (!keep(&s->fits[i]))
             continue;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = s->fits[i];
     }
     s->part.arm_count = kept;
+    return true;
+}
+
+static bool is_clean(const struct arm_fit *fit)
+{
+    return fit->clean;
+}
+
+static bool is_sure(const struct arm_fit *fit)
+{
+    const double poor_rad = 0.6 / DEG;
+    return fit->u_rad < poor_rad;
 }
 
 static bool part_stage(struct stage *s)
@@ -326,8 +335,11 @@ static bool part_stage(struct stage *s)
         return fail(s->out, VISION_WEAK_CONTRAST);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
+    if (!keep_only(s, is_clean))
+        note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
     join_at_hub(s);
-    drop_poor_arms(s);
+    if (!keep_only(s, is_sure))
+        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
@@ -403,10 +415,6 @@ static void describe_arm(const struct stage *s, int i, double reference_deg, str
 static void judge_arm(const struct stage *s, int i)
 {
     const struct arm_fit *fit = &s->fits[i];
-    if (fit->pairs < 0.35 * fit->tried)
-        note(s->out, VISION_UNSURE, VISION_WEAK_CONTRAST);
-    if (fit->rms_mm > 0.12)
-        note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
     if (fit->blur_mm > 0.7)
         note(s->out, VISION_UNSURE, VISION_SOFT_PHOTO);
     double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 6.283185307179586);
