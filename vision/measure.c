@@ -314,11 +314,62 @@ static bool is_sure(const struct arm_fit *fit)
     return fit->u_rad < poor_rad;
 }
 
+/* Holes one behind the other are one direction: the weighted mean. */
+static void merge_same_direction(struct stage *s)
+{
+    const double same_rad = 6 / DEG;
+    int kept = 0;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        int k = 0;
+        while (k < kept && fabs(remainder(s->fits[i].direction_rad - s->fits[k].direction_rad,
+                                          360 / DEG)) > same_rad)
+            k++;
+        if (k == kept) {
+            s->part.arms[kept] = s->part.arms[i];
+            s->fits[kept++] = s->fits[i];
+            continue;
+        }
+        double w = pow(s->fits[k].u_rad, -2), v = pow(s->fits[i].u_rad, -2);
+        double turn = remainder(s->fits[i].direction_rad - s->fits[k].direction_rad, 360 / DEG);
+        s->fits[k].direction_rad += turn * v / (v + w);
+        s->fits[k].u_rad = 1 / sqrt(v + w);
+        s->part.arms[k].tip_mm = fmax(s->part.arms[k].tip_mm, s->part.arms[i].tip_mm);
+    }
+    s->part.arm_count = kept;
+}
+
+/* A disc horn as a part whose arms run from the hub to its holes. */
+static bool take_disc(struct stage *s)
+{
+    struct disc disc;
+    if (s->options->have_arm_hint ||
+        part_find_disc(&s->silhouette, &s->fix, &disc) != VISION_REASON_NONE)
+        return false;
+    s->part = (struct part){
+        .hub_mm = disc.hub_mm, .hub_radius_mm = disc.radius_mm, .arm_count = disc.hole_count};
+    /* outline and hole may sit half a millimetre apart in height */
+    double lean = 0.5 * tan(s->out->obliquity_deg / DEG);
+    for (int i = 0; i < disc.hole_count; i++) {
+        double dx = disc.holes_mm[i].x - disc.hub_mm.x, dy = disc.holes_mm[i].y - disc.hub_mm.y;
+        double r = hypot(dx, dy), hub_u = disc.scatter_mm / 6;
+        s->part.arms[i] = (struct part_arm){.direction_rad = atan2(dy, dx), .tip_mm = r};
+        s->fits[i] = (struct arm_fit){
+            .direction_rad = atan2(dy, dx),
+            .u_rad = sqrt(pow(disc.hole_u_mm[i], 2) + hub_u * hub_u + lean * lean / 3) / r,
+            .body_mm = r,
+            .clean = true};
+    }
+    merge_same_direction(s);
+    return true;
+}
+
 static bool part_stage(struct stage *s)
 {
     struct part places[PART_MAX_PLACES];
     int count = 0;
     enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    if (reason == VISION_REASON_NONE && take_disc(s))
+        return true;
     if (reason == VISION_REASON_NONE)
         reason = find_places(s, places, &count);
     if (reason != VISION_REASON_NONE)

@@ -662,3 +662,123 @@ enum vision_reason part_find_link(const struct silhouette *s, const struct part 
     field_clear(&f);
     return link->end_mm > link->start_mm ? VISION_REASON_NONE : VISION_NO_LINK;
 }
+
+/* ---- Disc horns ----------------------------------------------------------------------------- */
+
+#define MIN_DISC_RADIUS_MM 5.0
+#define MAX_DISC_RADIUS_MM 20.0
+
+/* Circle through points by linear least squares on x^2 + y^2 = 2 a x + 2 b y + c (I. Kasa, "A
+ * circle fitting procedure and its error analysis", IEEE Trans. Instr. Meas. 25, 1976). */
+static bool fit_circle(const struct vision_point *p, const bool *use, int n,
+                       struct vision_point *centre, double *radius)
+{
+    double m[9] = {0}, r[3] = {0};
+    for (int i = 0; i < n; i++) {
+        if (!use[i])
+            continue;
+        double row[3] = {2 * p[i].x, 2 * p[i].y, 1}, v = p[i].x * p[i].x + p[i].y * p[i].y;
+        for (int j = 0; j < 3; j++) {
+            r[j] += row[j] * v;
+            for (int k = 0; k < 3; k++)
+                m[3 * j + k] += row[j] * row[k];
+        }
+    }
+    if (!linalg_solve(3, m, r, r))
+        return false;
+    *centre = (struct vision_point){r[0], r[1]};
+    *radius = sqrt(r[2] + r[0] * r[0] + r[1] * r[1]);
+    return isfinite(*radius);
+}
+
+/* The outline seen from a point inside, fitted by a circle without what sticks out of it: balls,
+ * links, a finger. Good when three quarters of it are round. */
+static bool round_outline(const struct field *f, const struct candidate *at, struct disc *out)
+{
+    struct vision_point p[RAYS];
+    bool use[RAYS];
+    double off[RAYS];
+    for (int k = 0; k < RAYS; k++) {
+        double rad = k * 2 * PI / RAYS, r = reach(f, at->at_mm, rad) + f->s->pitch_mm / 2;
+        p[k] = (struct vision_point){at->at_mm.x + r * cos(rad), at->at_mm.y + r * sin(rad)};
+        use[k] = r < 1.25 * at->radius_mm;
+    }
+    for (int round = 0; round < 6; round++) {
+        if (!fit_circle(p, use, RAYS, &out->hub_mm, &out->radius_mm))
+            return false;
+        int used = 0;
+        for (int k = 0; k < RAYS; k++)
+            off[k] = fabs(hypot(p[k].x - out->hub_mm.x, p[k].y - out->hub_mm.y) - out->radius_mm);
+        double sorted[RAYS];
+        memcpy(sorted, off, sizeof sorted);
+        out->scatter_mm = 1.4826 * median(sorted, RAYS);
+        for (int k = 0; k < RAYS; k++) {
+            use[k] = off[k] < fmax(0.15, 2.5 * out->scatter_mm);
+            used += use[k];
+        }
+        if (used < 0.7 * RAYS)
+            return false;
+    }
+    return out->scatter_mm < 0.03 * out->radius_mm;
+}
+
+static void add_hole(struct disc *disc, const struct silhouette *s, const size_t *cells, size_t n)
+{
+    double x = 0, y = 0, area = (double)n * s->pitch_mm * s->pitch_mm;
+    for (size_t i = 0; i < n; i++) {
+        x += (s->x0_mm + (double)(cells[i] % (size_t)s->width) * s->pitch_mm) * s->scale_x;
+        y += (s->y0_mm + (double)(cells[i] / (size_t)s->width) * s->pitch_mm) * s->scale_y;
+    }
+    struct vision_point at = {x / (double)n, y / (double)n};
+    double from_hub = hypot(at.x - disc->hub_mm.x, at.y - disc->hub_mm.y);
+    if (area < 0.35 || area > 0.12 * PI * disc->radius_mm * disc->radius_mm ||
+        from_hub < 0.3 * disc->radius_mm || from_hub > 0.97 * disc->radius_mm ||
+        disc->hole_count == VISION_MAX_ARMS)
+        return;
+    /* cells decide yes or no at the rim: each rim cell errs by up to half a cell, at random */
+    double rim_cells = 2 * sqrt(PI * (double)n);
+    disc->holes_mm[disc->hole_count] = at;
+    disc->hole_u_mm[disc->hole_count++] =
+        s->pitch_mm * sqrt(area / PI) * sqrt(rim_cells / 12) * s->pitch_mm / area + 0.02;
+}
+
+static bool find_holes(const struct silhouette *s, struct disc *disc)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    uint8_t *seen = calloc(n, 1);
+    size_t *stack = malloc(n * sizeof *stack);
+    bool good = seen && stack;
+    for (size_t i = 0; good && i < n; i++) {
+        if (seen[i] || s->cells[i] != CELL_TINT)
+            continue;
+        bool touches = false;
+        size_t size = flood(s, i, CELL_TINT, seen, stack, &touches);
+        if (!touches)
+            add_hole(disc, s, stack, size);
+    }
+    free(seen);
+    free(stack);
+    return good;
+}
+
+enum vision_reason part_find_disc(const struct silhouette *s, const struct card_fix *fix,
+                                  struct disc *out)
+{
+    struct field f;
+    if (!field_build(&f, s))
+        return VISION_NO_MEMORY;
+    struct candidate candidates[MAX_CANDIDATES];
+    int n = find_candidates(&f, candidates);
+    bool found = false;
+    for (int i = 0; i < n && !found; i++) {
+        *out = (struct disc){0};
+        found = candidates[i].radius_mm > MIN_DISC_RADIUS_MM &&
+                candidates[i].radius_mm < MAX_DISC_RADIUS_MM && !at_the_rim(fix, &candidates[i]) &&
+                round_outline(&f, &candidates[i], out);
+    }
+    bool memory = !found || find_holes(s, out);
+    field_clear(&f);
+    if (!memory)
+        return VISION_NO_MEMORY;
+    return found && out->hole_count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
+}

@@ -38,6 +38,22 @@ struct part {
 enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count);
 
+/* A disc horn: its outline gives the hub, the holes that show the card give the directions. Both
+ * are seen at the middle of the disc's thickness, as the outline joins its upper and lower rims
+ * and a hole shows where the two rims overlap. */
+struct disc {
+    struct vision_point hub_mm;
+    double radius_mm, scatter_mm; /* of the outline about a circle */
+    int hole_count;
+    struct vision_point holes_mm[VISION_MAX_ARMS]; /* counter-clockwise */
+    double hole_u_mm[VISION_MAX_ARMS];             /* of each coordinate */
+};
+
+/* Returns VISION_REASON_NONE, VISION_NO_ARM (no disc, or one without holes) or
+ * VISION_NO_MEMORY. */
+enum vision_reason part_find_disc(const struct silhouette *s, const struct card_fix *fix,
+                                  struct disc *out);
+
 /* The one arm between a hub and a tip that a person pointed at, each to a millimetre or two.
  * Returns VISION_REASON_NONE, VISION_BAD_HINT, VISION_NO_ARM or VISION_NO_MEMORY. */
 enum vision_reason part_find_hinted(const struct silhouette *s, struct vision_point hub_mm,
