@@ -120,6 +120,8 @@ static void build_cards(void)
             memcpy(card->tint_srgb[1], tints[t].b, 3);
             card->stripe_mm = sizes[s].slot_half_width_mm * 1.8;
             card->stripe_deg = 45;
+            card->stripe_cos = cos(card->stripe_deg * 3.14159265358979323846 / 180);
+            card->stripe_sin = sin(card->stripe_deg * 3.14159265358979323846 / 180);
             card->slot_half_width_mm = sizes[s].slot_half_width_mm;
             lay_markers(card, &sizes[s], (int)index * VISION_CARD_MAX_MARKERS);
             lay_marks(card, &sizes[s]);
@@ -174,6 +176,11 @@ static bool marker_cell_at(const struct vision_card *card, int which, struct vis
     return true;
 }
 
+double vision_card_stripe_at(const struct vision_card *card, struct vision_point at)
+{
+    return (at.x * card->stripe_cos + at.y * card->stripe_sin) / card->stripe_mm;
+}
+
 enum vision_print vision_card_print_at(const struct vision_card *card, struct vision_point at)
 {
     if (fabs(at.x) > card->width_mm / 2 || fabs(at.y) > card->height_mm / 2)
@@ -187,7 +194,6 @@ enum vision_print vision_card_print_at(const struct vision_card *card, struct vi
         if (at.x >= m->x0_mm && at.x <= m->x1_mm && at.y >= m->y0_mm && at.y <= m->y1_mm)
             return VISION_PRINT_MARK;
     }
-    double rad = card->stripe_deg * 3.14159265358979323846 / 180;
-    double along = (at.x * cos(rad) + at.y * sin(rad)) / card->stripe_mm;
+    double along = vision_card_stripe_at(card, at);
     return ((long)floor(along) & 1) == 0 ? VISION_PRINT_TINT_A : VISION_PRINT_TINT_B;
 }

@@ -15,6 +15,8 @@
 #define PITCH_LARGE_MM 0.16
 #define LARGE_CARD_MM 100.0
 
+#define LEARN_STRIDE 5 /* every fifth cell tells a tint's look as well as all */
+
 /* ---- Light --------------------------------------------------------------------------------- */
 
 static int by_float(const void *a, const void *b)
@@ -135,8 +137,7 @@ static int tint_in_print(const struct vision_card *card, struct vision_point at,
         return -1;
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
         return 0;
-    double rad = card->stripe_deg * PI / 180;
-    double along = (at.x * cos(rad) + at.y * sin(rad)) / card->stripe_mm;
+    double along = vision_card_stripe_at(card, at);
     double to_border = fabs(along - round(along)) * card->stripe_mm;
     if (to_border < clear_mm)
         return -1;
@@ -230,7 +231,7 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
     for (int round = 0; round < 4; round++) {
         double sum[3] = {0}, length = 0, spread = 0;
         int count = 0;
-        for (size_t i = 0; i < n; i++) {
+        for (size_t i = 0; i < n; i += LEARN_STRIDE) {
             if (looks[i].tint != which || looks[i].rgb[0] < 0)
                 continue;
             float l = length3(looks[i].rgb);
@@ -257,6 +258,12 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
     }
 }
 
+/* tan x to third order: enough for a limit of a quarter radian. */
+static float tangent(float rad)
+{
+    return rad + rad * rad * rad / 3;
+}
+
 /* A cell is bare card when its colour, whatever its brightness, points the way of the tint: a
  * shadow dims a tint and keeps its hue, a part does not. Very dark cells carry no hue: black
  * plastic is darker than any shadow on paper. Very bright ones are glare or white parts. */
@@ -270,7 +277,12 @@ static enum cell classify(const struct look *look, const struct tint_look *tint)
         return CELL_PART;
     float limit = fmaxf(0.16F, fminf(0.24F, 4 * tint->spread_rad));
     float floor_rad = 0.006F / along; /* code-value noise grows in the dark */
-    return angle_to(look->rgb, tint->unit) > limit + floor_rad ? CELL_PART : CELL_TINT;
+    float square = 0;
+    for (int c = 0; c < 3; c++)
+        square += look->rgb[c] * look->rgb[c];
+    float across2 = square - along * along;
+    float most = along * tangent(limit + floor_rad);
+    return across2 > most * most ? CELL_PART : CELL_TINT;
 }
 
 /* Stripe borders and the slot's outline are too thin to hide anything: each takes the class of

@@ -107,10 +107,11 @@ struct vision_card {
     } markers[VISION_CARD_MAX_MARKERS];
     int mark_count;
     struct vision_card_mark marks[VISION_CARD_MAX_MARKS];
-    uint8_t tint_srgb[2][3];   /* alternate stripes; equal for a single tint */
-    double stripe_mm;          /* width of a stripe, across */
-    double stripe_deg;         /* direction along which stripes alternate, card frame */
-    double slot_half_width_mm; /* slot from the left edge to the centre, round end at (0,0) */
+    uint8_t tint_srgb[2][3];       /* alternate stripes; equal for a single tint */
+    double stripe_mm;              /* width of a stripe, across */
+    double stripe_deg;             /* direction along which stripes alternate, card frame */
+    double stripe_cos, stripe_sin; /* of that direction */
+    double slot_half_width_mm;     /* slot from the left edge to the centre, round end at (0,0) */
 };
 
 size_t vision_card_count(void);
@@ -120,6 +121,10 @@ const struct vision_card *vision_card_at(size_t index);
 const struct vision_card *vision_card_by_name(const char *name);
 /* The card that carries marker id, and which of its markers; NULL when none does. */
 const struct vision_card *vision_card_by_marker(int id, int *which);
+
+/* Position across the stripes at a point of the card, in stripes: an even whole part is the first
+ * tint, an odd one the second. */
+double vision_card_stripe_at(const struct vision_card *card, struct vision_point at_mm);
 
 enum vision_print {
     VISION_PRINT_NONE, /* off the card */
