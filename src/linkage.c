@@ -51,6 +51,12 @@ enum quantity_kind linkage_part_kind(enum linkage_kind kind, enum linkage_part p
     return QUANTITY_LENGTH;
 }
 
+bool linkage_has_wish(const struct linkage_stage *stage)
+{
+    return stage->kind == LINKAGE_CRANK ||
+           (stage->kind == LINKAGE_SLIDER && stage->given[LINKAGE_ALONG]);
+}
+
 struct linkage_stage linkage_stage_default(enum linkage_kind kind)
 {
     struct linkage_stage stage = {.kind = kind, .ends = {.step_turns = -1}};

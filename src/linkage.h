@@ -65,6 +65,10 @@ struct linkage {
     struct linkage_stage stages[LINKAGE_MAX_STAGES];
 };
 
+/* Is there a place where the part is wanted, so that its link can be right or wrong? A slider whose
+ * place (along) nobody gave stands where its link puts it. */
+bool linkage_has_wish(const struct linkage_stage *stage);
+
 /* A stage without numbers, angles square: 90 degrees for both arms, nothing else given. */
 struct linkage_stage linkage_stage_default(enum linkage_kind kind);
 

@@ -32,7 +32,7 @@ static double remains(const double *v, const void *change_mm)
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
 {
     struct quantity size = {fabs(off.value), off.u};
-    if (!(arm->arm_mm.value > 0))
+    if (!(arm->arm_mm.value > 0) || !(arm->arm_to_link_deg.value + size.value < 180))
         return false;
     struct linkage_cure made = {.change_mm =
                                     station_link_change(size, arm->arm_mm, arm->arm_to_link_deg)};

@@ -115,7 +115,7 @@ static struct view fit_view(const struct placed *placed, int count, double left,
 static struct point break_shift(const struct linkage_ready_stage *stage)
 {
     double arms = stage->horn_mm + stage->arm_mm;
-    double shown = BREAK_RATIO * arms;
+    double shown = BREAK_RATIO * (linkage_slides(stage->kind) ? 2 * stage->horn_mm : arms);
     if (stage->kind == LINKAGE_CRANK && stage->base_mm > shown)
         return polar((struct point){0, 0}, shown - stage->base_mm, stage->base_rad);
     if (stage->kind == LINKAGE_SLIDER && stage->link_mm > shown)
@@ -308,7 +308,17 @@ static const char *shown_unit(enum linkage_kind kind)
     return linkage_slides(kind) ? " mm" : DEGREE;
 }
 
-/* Servo angles past the horn's ball, positions past the driven ball. */
+/* Blocks stand side by side: neutral's label a line further out, all on the side of the slide that
+ * the link does not come from. */
+static double block_label_y(const struct row *row, int position)
+{
+    const struct placed *middle = &row->placed[1];
+    bool link_above = middle->horn_ball.y - middle->arm_ball.y > 1;
+    double out = position == 1 ? 7.2 : 3.4;
+    return link_above ? out + 2 : -out;
+}
+
+/* Where the driven part stands at neutral and how far it moves to both ends. */
 static void label_positions(cairo_t *cr, const struct row *row)
 {
     const struct linkage_ready_stage *stage = &row->result->ready.stages[row->stage];
@@ -323,8 +333,8 @@ static void label_positions(cairo_t *cr, const struct row *row)
             snprintf(text, sizeof text, "%.*f%s", decimals, value, shown_unit(stage->kind));
         else
             signed_number(value, decimals, shown_unit(stage->kind), text, sizeof text);
-        if (!p->has_arm) /* blocks stand side by side: neutral's label a line higher */
-            label(cr, ball.x, ball.y - (i == 1 ? 7.2 : 3.4), *position_colour(i), text);
+        if (!p->has_arm)
+            label(cr, ball.x, ball.y + block_label_y(row, i), *position_colour(i), text);
         else if (i == 1)
             label_tip(cr, axis, ball, text);
         else

@@ -112,7 +112,7 @@ static void print_costs(const struct linkage *linkage, const struct linkage_resu
 {
     int last = linkage->stage_count - 1;
     const char *unit = linkage_unit(linkage->stages[last].kind);
-    fprintf(to, "\nWhat an error costs at the %s\n  %-38s %12s %12s %12s\n",
+    fprintf(to, "\nWhat an error costs at the %s\n  %-46s %12s %12s %12s\n",
             linkage->stages[last].name, "", "neutral", "low throw", "high throw");
     for (int i = 0; i < result->cost_count; i++) {
         const struct linkage_cost *cost = &result->costs[i];
@@ -122,7 +122,7 @@ static void print_costs(const struct linkage *linkage, const struct linkage_resu
             snprintf(what, sizeof what, "half a turn longer, %.24s", at);
         else
             snprintf(what, sizeof what, "one degree at the horn, %.24s", at);
-        fprintf(to, "  %-38s %+8.2f %s %+8.2f %s %+8.2f %s\n", what, cost->neutral, unit, cost->low,
+        fprintf(to, "  %-46s %+8.2f %s %+8.2f %s %+8.2f %s\n", what, cost->neutral, unit, cost->low,
                 unit, cost->high, unit);
     }
 }

@@ -134,7 +134,8 @@ static void plan_turns(const struct linkage *linkage, struct linkage_result *res
         struct linkage_stage_result *stage = &result->stages[i];
         double change = linkage_link_wanted(&ready, i) - ready.stages[i].link_mm;
         change_mm[i] = 0;
-        stage->turnable = linkage->stages[i].ends.pitch_mm > 0 &&
+        stage->turnable = linkage_has_wish(&linkage->stages[i]) &&
+                          linkage->stages[i].ends.pitch_mm > 0 &&
                           thread_turns_for(&linkage->stages[i].ends, change, &stage->turns);
         if (!stage->turnable)
             continue;

@@ -88,20 +88,14 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
                  stage->name, it->link_wanted_mm.value, U);
 }
 
-static bool is_linked(enum linkage_kind kind)
-{
-    return kind == LINKAGE_CRANK || kind == LINKAGE_SLIDER;
-}
-
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage_index, char *text, size_t size)
 {
     const struct linkage_stage *stage = &linkage->stages[stage_index];
     const struct linkage_stage_result *it = &result->stages[stage_index];
-    const char *unit = linkage_unit(stage->kind);
     bool as_built = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
     text[0] = '\0';
-    if (!is_linked(stage->kind))
+    if (!linkage_has_wish(stage))
         return false;
     if (!it->turnable || !as_built) {
         say_length(stage, it, text, size);
@@ -109,13 +103,12 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
     }
     char turns[160];
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
-    double U = quantity_expanded(it->remaining);
-    bool unsure = fabs(it->off.value) < quantity_expanded(it->off);
-    snprintf(text, size, "%s: %s; %.1f %s remain (U %.1f).%s", stage->name, turns,
-             fabs(it->remaining.value), unit, U,
-             unsure && it->turns.change_mm != 0
-                 ? " The error is smaller than its uncertainty: measure again before turning."
-                 : "");
+    int decimals = linkage_slides(stage->kind) ? 2 : 1;
+    bool unsure = it->turns.change_mm != 0 && fabs(it->off.value) < quantity_expanded(it->off);
+    snprintf(text, size, "%s: %s; %.*f %s remain (U %.*f).%s", stage->name, turns, decimals,
+             fabs(it->remaining.value), linkage_unit(stage->kind), decimals,
+             quantity_expanded(it->remaining),
+             unsure ? " It was off by less than its uncertainty: measure again first." : "");
     return true;
 }
 

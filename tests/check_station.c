@@ -319,6 +319,7 @@ START_TEST(cure_turns_the_way_that_helps)
     ck_assert(linkage_cure(&arm, q(-1.8, 0.2), &cure));
     assert_near(cure.turns.turns, 1, 0);
     assert_near(cure.remains_deg.value, -1.8 + asin(0.4 / 15) / DEG, 1e-9);
+    ck_assert(!linkage_cure(&arm, q(100, 0), &cure)); /* past its own link */
     arm.arm_mm.value = 0;
     ck_assert(!linkage_cure(&arm, q(1.8, 0.2), &cure));
 }

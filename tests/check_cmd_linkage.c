@@ -1,0 +1,234 @@
+/* armsquare linkage as people run it: the shipped examples, files judged by outside programs, and
+ * mistakes answered in one sentence with the right exit status. */
+#include "check_main.h"
+#include "outside.h"
+
+#include <jansson.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+/* Runs "armsquare linkage WORDS" in the scratch directory; EXAMPLES in words stands for the shipped
+ * descriptions. Standard output goes to the file "out", standard error to said. */
+static int run_linkage(char *said, size_t said_size, const char *words)
+{
+    char with_examples[2048] = "";
+    const char *rest = words, *found;
+    while ((found = strstr(rest, "EXAMPLES"))) {
+        size_t length = strlen(with_examples);
+        snprintf(with_examples + length, sizeof with_examples - length, "%.*s%s",
+                 (int)(found - rest), rest, EXAMPLES_FOLDER);
+        rest = found + strlen("EXAMPLES");
+    }
+    strncat(with_examples, rest, sizeof with_examples - strlen(with_examples) - 1);
+    return outside_run(said, said_size, "cd '%s' && '%s' linkage %s >out", outside_directory(),
+                       ARMSQUARE_PROGRAM, with_examples);
+}
+
+static void read_out(char *text, size_t size)
+{
+    char path[1024];
+    snprintf(path, sizeof path, "%s/out", outside_directory());
+    FILE *file = fopen(path, "r");
+    ck_assert_ptr_nonnull(file);
+    text[fread(text, 1, size - 1, file)] = '\0';
+    fclose(file);
+}
+
+static void must_say(const char *words, const char *expected)
+{
+    char said[2048], out[16384];
+    int status = run_linkage(said, sizeof said, words);
+    ck_assert_msg(status == 0 && !said[0], "%s: status %d, %s", words, status, said);
+    read_out(out, sizeof out);
+    ck_assert_msg(strstr(out, expected) != NULL, "%s: \"%s\" is not in\n%s", words, expected, out);
+}
+
+/* What each mode tells the person at the bench. The figures follow from r sin(theta) and the ISO
+ * 261 pitches; check_station and check_linkage check the arithmetic behind them. */
+static const struct {
+    const char *words, *expected;
+} answers[] = {
+    {"solve EXAMPLES/dunlin-tail.txt", "front crank: turn the link end in by 1 1/2 turns"},
+    {"solve EXAMPLES/dunlin-throttle.txt", "throttle arm: make the link"},
+    {"solve EXAMPLES/dunlin-elevator.txt", "elevator bellcrank: turn the link end out by 1 turn"},
+    {"solve - <EXAMPLES/dunlin-tail.txt", "blade grip"},
+    {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 deg"},
+    {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
+     "turn the link end out by 1 turn (0.40 mm longer)"},
+    {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
+    {"turns 90.1u0.1 --arm 15", "leave it"},
+    {"turns 90.4u0.3 --arm 15", "measure better"},
+    {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
+     "first link: turn the link end in by 1 turn"},
+    {"pair 58 58 --arm 13.5", "leave both"},
+    {"centre '51.0 u 0.2' '128.4 u 0.2' '91.2 u 0.2' --arm 14 --thread M2",
+     "end points to 93 % (first end) and 100 % (second end)"},
+    {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
+     "Binds on the way to the second end: from 75"},
+    {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 deg"},
+    {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
+    {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 +- 0.59 deg clockwise"},
+    {"travel --scale 0.45u0.01 --off 3.2u0.2 --teeth 25 --arms 4", "sub-trim -7 %"},
+    {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},
+    {"--help", "usage"},
+    {"solve --help", "example"},
+    {"turns --help", "example"},
+    {"pair --help", "example"},
+    {"centre --help", "example"},
+    {"parallel --help", "example"},
+    {"level --help", "example"},
+    {"angle --help", "example"},
+    {"travel --help", "example"},
+};
+
+START_TEST(modes_answer_with_an_action)
+{
+    must_say(answers[_i].words, answers[_i].expected);
+}
+END_TEST
+
+/* Every mode's JSON is one JSON text (read by jansson) that carries the key. */
+static const struct {
+    const char *words, *key;
+} objects[] = {
+    {"solve EXAMPLES/dunlin-tail.txt --json", "parts"},
+    {"turns 91.8u0.2 --arm 15 --thread M2 --json", "cure"},
+    {"pair 58.42 58.1 --arm 13.5 --json", "difference_mm"},
+    {"centre 51u.2 128u.2 91u.2 --json", "end_points"},
+    {"parallel 92.1 90.4 --json", "off_deg"},
+    {"level 0.8 --span 64 --json", "right_end_higher_mm"},
+    {"travel --scale 0.45 --off 3.2 --json", "sub_trim"},
+};
+
+START_TEST(json_can_be_read_back)
+{
+    char said[2048], path[1024];
+    json_error_t error;
+    ck_assert_int_eq(run_linkage(said, sizeof said, objects[_i].words), 0);
+    snprintf(path, sizeof path, "%s/out", outside_directory());
+    json_t *json = json_load_file(path, 0, &error);
+    ck_assert_msg(json != NULL, "%s: %s", objects[_i].words, error.text);
+    ck_assert_ptr_nonnull(json_object_get(json, objects[_i].key));
+    json_decref(json);
+}
+END_TEST
+
+/* Exit status 2 for wrong words, 3 for what cannot be; one sentence on standard error, nothing on
+ * standard output, no file left behind. */
+static const struct {
+    const char *words;
+    int status;
+} mistakes[] = {
+    {"juggle", 2},
+    {"solve", 2},
+    {"solve --horn twelve --along 58 --arm 15", 2},
+    {"solve --horn 12 --along 58 --arm 15 --step 0", 2},
+    {"solve --horn 12 --along 58 --arm 15 -o drawing.txt", 2},
+    {"solve EXAMPLES/dunlin-tail.txt --horn 12", 2},
+    {"solve EXAMPLES/dunlin-tail.txt EXAMPLES/dunlin-tail.txt", 2},
+    {"solve nowhere.txt", 3},
+    {"solve .", 3},
+    {"solve /dev/zero", 3},
+    {"solve --horn 12 --along 58 --arm 15 --link 90", 3},
+    {"solve --horn 20 --along 50 --arm 15 --link 48 --arm-angle 80 --travel 80", 3},
+    {"solve --horn -12 --along 58 --arm 15", 3},
+    {"solve --horn 12 --along 58", 3},
+    {"solve --horn 12 --along 1e30 --arm 15", 3},
+    {"turns", 2},
+    {"turns 91.8", 2},
+    {"turns much --arm 15", 2},
+    {"turns nowhere.jpg --arm 15", 2},
+    {"turns 91.8 --arm 15 --longer sideways", 2},
+    {"turns 91.8 --arm 15 --thread M99", 2},
+    {"turns 91.8 --arm", 2},
+    {"turns 91.8 --arm=-15", 2},
+    {"turns 200 --arm 15", 3},
+    {"turns out --arm 15", 3}, /* a file, but no photo */
+    {"pair 58", 2},
+    {"pair 58 x --arm 13", 2},
+    {"pair 58 80 --arm 13", 3},
+    {"pair 5 5 --arm 13", 3},
+    {"pair 58 58 --arm 13 --height 400 --distance 300", 3},
+    {"centre 51 128", 2},
+    {"centre 51 60 91", 3},
+    {"centre 51 128 90 --at fast:3", 2},
+    {"centre 51 128 90 --limit 0", 2},
+    {"parallel 1", 2},
+    {"level", 2},
+    {"angle 45", 2},
+    {"angle a=b:c", 2},
+    {"travel", 2},
+    {"travel --scale 0", 2},
+    {"travel --scale 0.45 --teeth 2.5", 2},
+    {"travel --scale 0.45 extra", 2},
+    {"travel --scale 0.45 --warp 9", 2},
+};
+
+START_TEST(mistakes_get_one_sentence)
+{
+    char said[4096], out[64];
+    int status = run_linkage(said, sizeof said, mistakes[_i].words);
+    ck_assert_msg(status == mistakes[_i].status, "%s: status %d, said %s", mistakes[_i].words,
+                  status, said);
+    ck_assert_msg(strncmp(said, "armsquare: ", 11) == 0 && strchr(said, '\n') &&
+                      strchr(said, '\n')[1] == '\0',
+                  "%s: said %s", mistakes[_i].words, said);
+    read_out(out, sizeof out);
+    ck_assert_msg(!out[0], "%s printed %s", mistakes[_i].words, out);
+}
+END_TEST
+
+/* Drawings: the PDF by poppler, the PNG by pngcheck, the SVG as XML by ImageMagick's reader. */
+START_TEST(drawings_are_read_by_outside_programs)
+{
+    char said[4096];
+    must_say("solve EXAMPLES/dunlin-tail.txt -o tail.pdf --csv tail.csv", "Dunlin tail");
+    must_say("centre 51u.2 128u.2 91u.2 -o centre.png", "Travel");
+    must_say("angle idle=45:47.2u0.3 -o angle.svg", "idle");
+    const char *dir = outside_directory();
+    ck_assert_int_eq(outside_run(said, sizeof said, "pdfinfo '%s/tail.pdf'", dir), 0);
+    ck_assert_ptr_nonnull(strstr(said, "Pages:           1"));
+    ck_assert_int_eq(outside_run(said, sizeof said, "pngcheck -q '%s/centre.png'", dir), 0);
+    ck_assert_int_eq(outside_run(said, sizeof said, "identify '%s/angle.svg'", dir), 0);
+}
+END_TEST
+
+/* The table: a line for each step and a head, each with the same number of fields. */
+START_TEST(the_table_has_a_line_for_each_step)
+{
+    char said[4096];
+    must_say("solve EXAMPLES/dunlin-tail.txt --csv tail.csv --step 2", "Dunlin tail");
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "awk -F, '{print NF}' '%s/tail.csv' | sort | uniq -c | "
+                                 "awk '{print $1, $2}'",
+                                 outside_directory()),
+                     0);
+    ck_assert_str_eq(said, "42 17\n"); /* 41 steps and the head; servo and 4 fields x 4 parts */
+}
+END_TEST
+
+START_TEST(a_drawing_that_cannot_be_written_is_said)
+{
+    char said[4096];
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o nowhere/tail.svg"), 1);
+    ck_assert_ptr_nonnull(strstr(said, "could not be written"));
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("linkage command");
+    TCase *tc = tcase_create("linkage command");
+    tcase_set_timeout(tc, 60);
+    tcase_add_loop_test(tc, modes_answer_with_an_action, 0, COUNT(answers));
+    tcase_add_loop_test(tc, json_can_be_read_back, 0, COUNT(objects));
+    tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
+    tcase_add_test(tc, drawings_are_read_by_outside_programs);
+    tcase_add_test(tc, the_table_has_a_line_for_each_step);
+    tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
+    suite_add_tcase(suite, tc);
+    return run_suite(suite);
+}
