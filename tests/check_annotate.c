@@ -1,0 +1,293 @@
+/* src/annotate*.c: what the picture must show and must not hide. How it looks is for eyes. */
+#include "annotate.h"
+#include "annotate_internal.h"
+#include "check_main.h"
+#include "measure_json.h"
+#include "photo_maker.h"
+#include "picture_record.h"
+#include "sheet_text.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#define RAD (3.14159265358979323846 / 180)
+
+/* A result as from a photo of 1600 x 1200, the card of 85.6 x 53.98 mm from straight above at 15
+ * pixels per mm, turned by so much, the hub in its middle. */
+static struct vision_result result_with_lengths(const double *deg, const double *length_mm,
+                                                int count, double turned_deg)
+{
+    double c = 15 * cos(turned_deg * RAD), s = 15 * sin(turned_deg * RAD);
+    struct vision_result result = {.status = VISION_OK,
+                                   .photo = {.width_px = 1600, .height_px = 1200},
+                                   .card = vision_card_by_name("hand-duo"),
+                                   .px_per_mm = 15,
+                                   .card_to_photo = {c, -s, 800, -s, -c, 600, 0, 0, 1},
+                                   .arm_count = count};
+    static const double corner[4][2] = {
+        {-42.8, -26.99}, {42.8, -26.99}, {42.8, 26.99}, {-42.8, 26.99}};
+    for (int i = 0; i < 4; i++)
+        result.corners_px[i] = (struct vision_point){800 + c * corner[i][0] - s * corner[i][1],
+                                                     600 - s * corner[i][0] - c * corner[i][1]};
+    result.reference_px[0] = result.corners_px[0];
+    result.reference_px[1] = result.corners_px[1];
+    for (int i = 0; i < count; i++) {
+        struct vision_arm *arm = &result.arms[i];
+        double direction = (deg[i] + turned_deg) * RAD, length_px = 15 * length_mm[i];
+        *arm = (struct vision_arm){
+            .angle_deg = deg[i],
+            .deviation_deg = remainder(deg[i], 90),
+            .u_deg = 0.1,
+            .length_mm = length_mm[i],
+            .hub_px = {800, 600},
+            .tip_px = {800 + length_px * cos(direction), 600 - length_px * sin(direction)}};
+        snprintf(arm->name, sizeof arm->name, "%c", 'A' + i);
+    }
+    return result;
+}
+
+static struct vision_result result_with_arms(const double *deg, int count, double turned_deg)
+{
+    static const double alike[VISION_MAX_ARMS] = {12, 12, 12, 12, 12, 12, 12, 12};
+    return result_with_lengths(deg, alike, count, turned_deg);
+}
+
+/* The overlay alone on white, one picture pixel for a photo pixel. */
+static cairo_surface_t *draw_overlay(const struct vision_result *result)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 1200);
+    cairo_t *cr = cairo_create(surface);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_paint(cr);
+    cairo_scale(cr, 10, 10);
+    sheet_text_prepare(cr);
+    struct annotate_view view = {
+        .area = {0, 0, 1600, 1200}, .mm_per_px = 0.1, .width_mm = 160, .height_mm = 120};
+    annotate_overlay(cr, &view, result);
+    ck_assert_int_eq(cairo_status(cr), CAIRO_STATUS_SUCCESS);
+    cairo_destroy(cr);
+    cairo_surface_flush(surface);
+    return surface;
+}
+
+static uint32_t pixel_at(cairo_surface_t *surface, double x, double y)
+{
+    const unsigned char *data = cairo_image_surface_get_data(surface);
+    size_t stride = (size_t)cairo_image_surface_get_stride(surface);
+    uint32_t pixel;
+    memcpy(&pixel, data + (size_t)lround(y) * stride + 4 * (size_t)lround(x), sizeof pixel);
+    return pixel & 0xffffff;
+}
+
+/* Is a label there? Only labels have large dark areas. */
+static bool is_label(cairo_surface_t *surface, double x, double y)
+{
+    int dark = 0;
+    for (int dy = -4; dy <= 4; dy++)
+        for (int dx = -4; dx <= 4; dx++) {
+            uint32_t pixel = pixel_at(surface, x + dx, y + dy);
+            dark += (pixel >> 16) < 90 && (pixel >> 8 & 0xff) < 90 && (pixel & 0xff) < 90;
+        }
+    return dark > 50;
+}
+
+/* The arms as 5 mm wide strips from hub to tip. */
+static void check_arms_free(const struct vision_result *result, int horn, int turned)
+{
+    cairo_surface_t *surface = draw_overlay(result);
+    for (int i = 0; i < result->arm_count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        double dx = arm->tip_px.x - 800, dy = arm->tip_px.y - 600, length = hypot(dx, dy);
+        for (int along = 20; along <= length + 10; along += 8)
+            for (int across = -36; across <= 36; across += 12)
+                ck_assert_msg(!is_label(surface, 800 + (along * dx - across * dy) / length,
+                                        600 + (along * dy + across * dx) / length),
+                              "horn %d turned %d: a label lies on arm %s", horn, turned, arm->name);
+    }
+    cairo_surface_destroy(surface);
+}
+
+/* Many horns turned every way, among them one whose long arm stands where the label of a short one
+ * would otherwise go. */
+START_TEST(no_label_covers_an_arm)
+{
+    static const struct {
+        double deg[6], length_mm[6];
+        int count;
+    } horns[] = {
+        {{87.1}, {12}, 1},
+        {{93, 272.9}, {12, 12}, 2},
+        {{2, 92, 181, 272}, {12, 12, 14, 14}, 4},
+        {{10, 70, 130, 190, 250, 310}, {9, 9, 9, 9, 9, 9}, 6},
+        {{44, 60}, {9, 24}, 2},
+        {{350, 4}, {24, 9}, 2},
+    };
+    for (int horn = 0; horn < 6; horn++)
+        for (int turned = 0; turned < 360; turned += 45) {
+            struct vision_result result = result_with_lengths(
+                horns[horn].deg, horns[horn].length_mm, horns[horn].count, turned);
+            check_arms_free(&result, horn, turned);
+        }
+}
+END_TEST
+
+/* Pixels of nearly this colour. */
+static int count_colour(cairo_surface_t *surface, struct annotate_colour colour)
+{
+    int count = 0;
+    for (int y = 0; y < 1200; y++)
+        for (int x = 0; x < 1600; x++) {
+            uint32_t pixel = pixel_at(surface, x, y);
+            count += fabs((pixel >> 16) / 255.0 - colour.r) < 0.02 &&
+                     fabs((pixel >> 8 & 0xff) / 255.0 - colour.g) < 0.02 &&
+                     fabs((pixel & 0xff) / 255.0 - colour.b) < 0.02;
+        }
+    return count;
+}
+
+/* Mean angle about the hub, from the arm, of the pixels of the action's colour: an arrow that
+ * starts on the arm and leads counter-clockwise lies on the positive side. */
+static double cure_side(const struct vision_result *result)
+{
+    cairo_surface_t *surface = draw_overlay(result);
+    double arm = atan2(600 - result->arms[0].tip_px.y, result->arms[0].tip_px.x - 800), sum = 0;
+    int count = 0;
+    for (int y = 0; y < 1200; y++)
+        for (int x = 0; x < 1600; x++) {
+            uint32_t pixel = pixel_at(surface, x, y);
+            if ((pixel >> 16) < 60 && (pixel & 0xff) > 150) {
+                sum += remainder(atan2(600 - y, x - 800) - arm, 360 * RAD);
+                count++;
+            }
+        }
+    cairo_surface_destroy(surface);
+    return count > 200 ? sum / count : 0;
+}
+
+START_TEST(the_arrow_leads_back_to_square)
+{
+    for (int turned = 0; turned < 360; turned += 60) {
+        double left = 92.9, right = 87.1, square = 90.1;
+        struct vision_result result = result_with_arms(&left, 1, turned);
+        ck_assert_double_lt(cure_side(&result), -0.1);
+        result = result_with_arms(&right, 1, turned);
+        ck_assert_double_gt(cure_side(&result), 0.1);
+        result = result_with_arms(&square, 1, turned);
+        ck_assert_double_eq(cure_side(&result), 0);
+        result = result_with_arms(&left, 1, turned);
+        result.status = VISION_UNSURE; /* nobody is told to turn on an unsure number */
+        ck_assert_double_eq(cure_side(&result), 0);
+    }
+}
+END_TEST
+
+START_TEST(a_failed_photo_shows_no_arm)
+{
+    double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    cairo_surface_t *surface = draw_overlay(&result);
+    ck_assert_int_gt(count_colour(surface, annotate_arm), 500);
+    cairo_surface_destroy(surface);
+    result.status = VISION_FAILED;
+    surface = draw_overlay(&result);
+    ck_assert_int_eq(count_colour(surface, annotate_arm), 0);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
+/* ---- The whole picture -------------------------------------------------------------------- */
+
+static char path[] = "/tmp/armsquare-annotate-XXXXXX";
+
+static enum annotate_fault write_picture(int width, int height, struct vision_result *result,
+                                         const char *name)
+{
+    struct picture picture = picture_new(width, height);
+    struct bytes file = jpeg_encode(&picture, &(struct jpeg_settings){0});
+    struct vision_photo *photo;
+    ck_assert_int_eq(vision_photo_open_bytes(file.data, file.size, &photo), VISION_REASON_NONE);
+    result->photo = *vision_photo_get_info(photo);
+    json_t *json = measure_json(name, result);
+    enum annotate_fault fault = annotate_write(path, name, photo, result, json);
+    json_decref(json);
+    vision_photo_free(photo);
+    bytes_free(&file);
+    picture_free(&picture);
+    return fault;
+}
+
+/* Whatever the shape of the photo and the reason, the picture is there, of a width that carries its
+ * text, and holds the measurement. */
+static void check_picture(int width, int height, struct vision_result *result)
+{
+    ck_assert_int_eq(write_picture(width, height, result,
+                                   "a/\xff"
+                                   "photo.jpg"),
+                     ANNOTATE_FINE);
+    struct picture_record record;
+    ck_assert_int_eq(picture_record_read(path, &record), PICTURE_RECORD_FINE);
+    ck_assert(!record.pixels_altered && !record.text_altered);
+    ck_assert_str_eq(json_string_value(json_object_get(record.measurement, "photo")),
+                     "a/?photo.jpg");
+    picture_record_clear(&record);
+    struct vision_photo *drawn;
+    ck_assert_int_eq(vision_photo_open(path, &drawn), VISION_REASON_NONE);
+    ck_assert_int_ge(vision_photo_get_info(drawn)->width_px, 1000);
+    ck_assert_int_le(vision_photo_get_info(drawn)->width_px, 1600);
+    vision_photo_free(drawn);
+}
+
+START_TEST(photos_of_every_shape_get_a_picture)
+{
+    static const int shapes[][2] = {{64, 64}, {1600, 1200}, {1200, 1600}, {3000, 64}, {64, 3000}};
+    for (size_t i = 0; i < sizeof shapes / sizeof shapes[0]; i++) {
+        struct vision_result result = {.status = VISION_FAILED, .reason = VISION_NO_CARD};
+        check_picture(shapes[i][0], shapes[i][1], &result);
+    }
+}
+END_TEST
+
+START_TEST(every_reason_fits_the_picture)
+{
+    double deg = 87.1;
+    for (int i = VISION_NO_CARD; i < VISION_REASON_COUNT; i++) {
+        struct vision_result result = result_with_arms(&deg, 1, 20);
+        result.status = i % 2 ? VISION_UNSURE : VISION_FAILED;
+        result.reason = (enum vision_reason)i;
+        check_picture(1600, 1200, &result);
+    }
+}
+END_TEST
+
+START_TEST(a_picture_that_cannot_be_written_leaves_nothing)
+{
+    struct vision_result result = {.status = VISION_FAILED, .reason = VISION_NO_CARD};
+    char kept[sizeof path];
+    memcpy(kept, path, sizeof kept);
+    snprintf(path, sizeof path, "/nowhere/a.png");
+    ck_assert_int_eq(write_picture(100, 100, &result, "a.jpg"), ANNOTATE_WRITE);
+    memcpy(path, kept, sizeof kept);
+}
+END_TEST
+
+int main(void)
+{
+    int fd = mkstemp(path);
+    if (fd < 0)
+        return EXIT_FAILURE;
+    close(fd);
+    Suite *suite = suite_create("annotate");
+    TCase *tcase = tcase_create("picture");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, no_label_covers_an_arm);
+    tcase_add_test(tcase, the_arrow_leads_back_to_square);
+    tcase_add_test(tcase, a_failed_photo_shows_no_arm);
+    tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
+    tcase_add_test(tcase, every_reason_fits_the_picture);
+    tcase_add_test(tcase, a_picture_that_cannot_be_written_leaves_nothing);
+    suite_add_tcase(suite, tcase);
+    int status = run_suite(suite);
+    unlink(path);
+    return status;
+}

@@ -1,0 +1,485 @@
+/* armsquare measure and read as a person runs them: answers, exit statuses, pictures, refusals. */
+#include "check_main.h"
+#include "flat_scene.h"
+#include "program.h"
+
+#include <dirent.h>
+#include <jansson.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define FOLDER "/tmp/armsquare-measure-XXXXXX"
+
+static char folder[] = FOLDER;
+
+/* Runs "armsquare" with words in which @ stands for the folder of photos. */
+static void run(struct run *result, const char *words)
+{
+    char command[4096];
+    size_t at = 0;
+    for (; *words && at + sizeof folder < sizeof command; words++) {
+        if (*words == '@')
+            at += (size_t)snprintf(command + at, sizeof command - at, "%s", folder);
+        else
+            command[at++] = *words;
+    }
+    command[at] = '\0';
+    run_program(command, result);
+}
+
+static const char *in_folder(const char *name)
+{
+    static char path[200];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    return path;
+}
+
+static void keep(const char *name, struct bytes file)
+{
+    bytes_write(&file, in_folder(name));
+    bytes_free(&file);
+}
+
+static void keep_photo(const char *name, struct picture picture)
+{
+    keep(name, jpeg_encode(&picture, &(struct jpeg_settings){.h_samp = 2, .v_samp = 2}));
+    picture_free(&picture);
+}
+
+static void keep_text(const char *name, const char *text, size_t size)
+{
+    struct bytes bytes = {(uint8_t *)text, size};
+    bytes_write(&bytes, in_folder(name));
+}
+
+static void make_broken_files(void)
+{
+    struct bytes whole = bytes_read(in_folder("right.jpg"));
+    struct bytes half = {whole.data, whole.size / 2};
+    bytes_write(&half, in_folder("half.jpg"));
+    bytes_free(&whole);
+    keep_text("empty.jpg", "", 0);
+    keep_text("text.jpg", "This is a shopping list.", 24);
+    keep_text("photo.heic",
+              "\0\0\0\x18"
+              "ftypheic\0\0\0\0mif1heic",
+              24);
+    struct picture dot = picture_new(1, 1);
+    keep("dot.png", png_encode(&dot, &(struct png_settings){0}));
+    picture_free(&dot);
+    /* IHDR of 20000 x 10000 with its CRC, and acTL before the pixels (see check_photo.c) */
+    keep_text(
+        "huge.png",
+        "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x4e\x20\0\0\x27\x10\x08\x02\0\0\0\x76\x46\xdf\xf5"
+        "\0\0\0\0IEND\xae\x42\x60\x82",
+        45);
+    keep_text("moving.png",
+              "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\0\x40\0\0\0\x40\x08\x02\0\0\0\x25\x0b\xe6\x89"
+              "\0\0\0\x08"
+              "acTL\0\0\0\x02\0\0\0\0\xf3\x8d\x93\x70\0\0\0\0IEND\xae\x42\x60\x82",
+              65);
+}
+
+static void set_up(void)
+{
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    static const double right[] = {87.1}, square[] = {90.0}, cross[] = {4, 94, 184, 274};
+    keep_photo("right.jpg", flat_scene(right, 1));
+    keep_photo("square.jpg", flat_scene(square, 1));
+    keep_photo("cross.jpg", flat_scene(cross, 4));
+    keep_photo("bare.jpg", flat_scene_bare_card());
+    keep_photo("bench.jpg", flat_scene_bench());
+    make_broken_files();
+}
+
+static void tear_down(void)
+{
+    char command[100];
+    snprintf(command, sizeof command, "chmod -R u+w '%s' && rm -r '%s'", folder, folder);
+    if (system(command) != 0) /* NOLINT(cert-env33-c): our own folder */
+        perror(folder);
+    snprintf(folder, sizeof folder, "%s", FOLDER);
+}
+
+/* Names in a folder that begin with prefix. */
+static int count_files(const char *path, const char *prefix)
+{
+    DIR *dir = opendir(path);
+    int count = 0;
+    for (struct dirent *entry; dir && (entry = readdir(dir)) != NULL;)
+        count += strncmp(entry->d_name, prefix, strlen(prefix)) == 0 && entry->d_name[0] != '.';
+    if (dir)
+        closedir(dir);
+    return count;
+}
+
+static void check_gone(const char *name)
+{
+    ck_assert_msg(access(in_folder(name), F_OK) != 0, "%s is there", name);
+}
+
+/* The i-th line of text as JSON; owned by the caller. */
+static json_t *json_line(const char *text, int i)
+{
+    for (; i > 0; i--)
+        text = strchr(text, '\n') + 1;
+    size_t length = strcspn(text, "\n");
+    json_t *json = json_loadb(text, length, 0, NULL);
+    ck_assert_msg(json != NULL, "no JSON: %.*s", (int)length, text);
+    return json;
+}
+
+static const char *member(const json_t *json, const char *key)
+{
+    return json_string_value(json_object_get(json, key));
+}
+
+static double deviation(const json_t *json, size_t arm)
+{
+    const json_t *one = json_array_get(json_object_get(json, "arms"), arm);
+    return json_number_value(json_object_get(one, "deviation_deg"));
+}
+
+/* ---- Answers ------------------------------------------------------------------------------ */
+
+START_TEST(a_photo_is_answered_with_angle_cure_and_picture)
+{
+    struct run result;
+    run(&result, "measure @/right.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_str_eq(result.err, "");
+    ck_assert_msg(strstr(result.out, "right.jpg: Arm A lies 2.9") ||
+                      strstr(result.out, "right.jpg: Arm A lies 2.8") ||
+                      strstr(result.out, "right.jpg: Arm A lies 3.0"),
+                  "%s", result.out);
+    ck_assert_ptr_nonnull(strstr(result.out, "degrees clockwise of square. Turn it "
+                                             "counter-clockwise as seen in the photo.\n"));
+    ck_assert_ptr_nonnull(strstr(result.out, "    Picture: "));
+    ck_assert_int_eq(access(in_folder("right.armsquare.png"), R_OK), 0);
+    ck_assert_int_eq(count_files(folder, "right.armsquare.png"), 1); /* no draft beside it */
+}
+END_TEST
+
+START_TEST(json_gives_one_line_a_photo_in_the_order_given)
+{
+    struct run result;
+    run(&result, "measure --json --no-picture @/cross.jpg @/right.jpg @/square.jpg @/right.jpg");
+    ck_assert_int_eq(result.status, 0);
+    static const char *const names[] = {"cross.jpg", "right.jpg", "square.jpg", "right.jpg"};
+    static const double wanted[] = {4, -2.9, 0, -2.9}; /* as drawn by flat_scene */
+    for (int i = 0; i < 4; i++) {
+        json_t *json = json_line(result.out, i);
+        ck_assert_ptr_nonnull(strstr(member(json, "photo"), names[i]));
+        ck_assert_str_eq(member(json, "status"), "ok");
+        ck_assert_double_eq_tol(deviation(json, 0), wanted[i], 0.15);
+        json_decref(json);
+    }
+    check_gone("right.armsquare.png");
+}
+END_TEST
+
+START_TEST(every_arm_of_a_cross_is_told)
+{
+    struct run result;
+    run(&result, "measure --json --no-picture @/cross.jpg");
+    json_t *json = json_line(result.out, 0);
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 4);
+    for (size_t i = 0; i < 4; i++)
+        ck_assert_double_eq_tol(deviation(json, i), 4, 0.15);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(a_square_arm_is_left_alone)
+{
+    struct run result;
+    run(&result, "measure --no-picture @/square.jpg");
+    ck_assert_ptr_nonnull(strstr(result.out, "Leave it."));
+    ck_assert_ptr_null(strstr(result.out, "Turn it"));
+}
+END_TEST
+
+START_TEST(pictures_go_where_they_are_sent)
+{
+    struct run result;
+    run(&result, "measure --out @/new @/right.jpg @/square.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_int_eq(count_files(in_folder("new"), ""), 2);
+    run(&result, "measure -o @/here.png @/right.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_int_eq(access(in_folder("here.png"), R_OK), 0);
+    check_gone("right.armsquare.png");
+}
+END_TEST
+
+START_TEST(many_photos_show_progress_and_fail_one_by_one)
+{
+    char words[2000] = "measure --json --no-picture";
+    for (int i = 0; i < 20; i++)
+        snprintf(words + strlen(words), sizeof words - strlen(words), " @/%s.jpg",
+                 i % 5 == 4 ? "bench" : "empty");
+    struct run result;
+    run(&result, words);
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.err, "armsquare: 10 of 20 photos are measured.\n"));
+    for (int i = 0; i < 20; i++) {
+        json_t *json = json_line(result.out, i);
+        ck_assert_str_eq(member(json, "reason"), i % 5 == 4 ? "no-card" : "empty-file");
+        json_decref(json);
+    }
+}
+END_TEST
+
+START_TEST(options_reach_the_measurement)
+{
+    struct run result;
+    run(&result, "measure --json --no-picture --bars 101,99 --tilt 2 --reference points "
+                 "--hint 200,900,1300,920 --arm 750,500,760,310 @/right.jpg");
+    json_t *json = json_line(result.out, 0);
+    ck_assert_str_eq(member(json_object_get(json, "reference"), "kind"), "points");
+    /* the line falls to the right by atan(20 / 1100), 1.04 degrees clockwise */
+    double found =
+        json_number_value(json_object_get(json_object_get(json, "reference"), "angle_deg"));
+    ck_assert_double_eq_tol(found, -1.04, 0.05);
+    json_decref(json);
+}
+END_TEST
+
+/* ---- Refusals ----------------------------------------------------------------------------- */
+
+START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
+{
+    static const char *const rows[][3] = {
+        {"absent.jpg", "no-file", "No such file"},
+        {"empty.jpg", "empty-file", "empty"},
+        {"text.jpg", "not-a-photo", "neither a JPEG nor a PNG"},
+        {"half.jpg", "truncated-photo", "ends before"},
+        {"photo.heic", "heic-photo", "save JPEG"},
+        {"dot.png", "tiny-photo", "too small"},
+        {"huge.png", "huge-photo", "too many pixels"},
+        {"moving.png", "animated-photo", "animation"},
+        {"", "no-file", "folder"},
+        {"bare.jpg", "no-part", "in front of the card"},
+        {"bench.jpg", "no-card", "No card"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct run result;
+        char words[200];
+        snprintf(words, sizeof words, "measure --json --out @/out @/%s", rows[i][0]);
+        run(&result, words);
+        ck_assert_msg(result.status == 3, "%s: exit status %d", rows[i][0], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i][0], result.err);
+        ck_assert_msg(strstr(result.err, rows[i][2]) != NULL, "%s: %s", rows[i][0], result.err);
+        json_t *json = json_line(result.out, 0);
+        ck_assert_str_eq(member(json, "status"), "failed");
+        ck_assert_str_eq(member(json, "reason"), rows[i][1]);
+        ck_assert(json_is_null(json_object_get(json, "reference")));
+        json_decref(json);
+    }
+    /* Only what could be decoded has a picture that says why. */
+    ck_assert_int_eq(count_files(in_folder("out"), ""), 2);
+    ck_assert_int_eq(count_files(in_folder("out"), "b"), 2);
+}
+END_TEST
+
+START_TEST(one_bad_photo_spoils_no_other)
+{
+    struct run result;
+    run(&result, "measure --no-picture @/empty.jpg @/right.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.out, "right.jpg: Arm A lies"));
+    ck_assert(run_says_one_sentence(&result));
+}
+END_TEST
+
+START_TEST(wrong_words_are_refused_and_nothing_is_written)
+{
+    static const char *const rows[] = {
+        "measure",
+        "measure --nonsense @/right.jpg",
+        "measure -x @/right.jpg",
+        "measure @/right.jpg -o",
+        "measure --out",
+        "measure -o @/a.jpg @/right.jpg",
+        "measure -o @/a.png @/right.jpg @/square.jpg",
+        "measure -o @/a.png --no-picture @/right.jpg",
+        "measure --out @/new --no-picture @/right.jpg",
+        "measure --reference sideways @/right.jpg",
+        "measure --reference edge @/right.jpg",
+        "measure --hint 1,2,3,4 @/right.jpg",
+        "measure --reference edge --hint 1,2,3 @/right.jpg",
+        "measure --arm 1,2,3,4,5 @/right.jpg",
+        "measure --arm 1,2,3,x @/right.jpg",
+        "measure --bars 100 @/right.jpg",
+        "measure --bars 100,50 @/right.jpg",
+        "measure --focal -3 @/right.jpg",
+        "measure --focal nan @/right.jpg",
+        "measure --tilt 45 @/right.jpg",
+        "read",
+        "read a b",
+        "read --nonsense @/right.jpg",
+    };
+    int before = count_files(folder, "");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct run result;
+        run(&result, rows[i]);
+        ck_assert_msg(result.status == 2, "%s: exit status %d", rows[i], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        ck_assert_msg(result.out[0] == '\0', "%s: %s", rows[i], result.out);
+    }
+    ck_assert_int_eq(count_files(folder, ""), before);
+}
+END_TEST
+
+START_TEST(a_picture_never_lands_on_a_photo_or_another_picture)
+{
+    struct bytes before = bytes_read(in_folder("right.jpg"));
+    bytes_write(&before, in_folder("right.armsquare.png")); /* a photo with an odd name */
+    bytes_write(&before, in_folder("right.png"));
+    ck_assert_int_eq(symlink("right.jpg", in_folder("alias.png")), 0);
+    static const char *const rows[] = {
+        "measure @/right.jpg @/right.armsquare.png",   "measure -o @/alias.png @/right.jpg",
+        "measure -o @/right.png @/right.png",          "measure @/right.jpg @/right.png",
+        "measure --out @/new @/right.jpg @/right.jpg",
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct run result;
+        run(&result, rows[i]);
+        ck_assert_msg(result.status == 2, "%s: exit status %d", rows[i], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+    }
+    static const char *const kept[] = {"right.jpg", "right.armsquare.png", "right.png"};
+    for (size_t i = 0; i < 3; i++) {
+        struct bytes after = bytes_read(in_folder(kept[i]));
+        ck_assert_uint_eq(after.size, before.size);
+        ck_assert(memcmp(after.data, before.data, before.size) == 0);
+        bytes_free(&after);
+    }
+    bytes_free(&before);
+}
+END_TEST
+
+START_TEST(a_place_that_cannot_be_written_is_trouble_but_the_answer_stands)
+{
+    struct run result;
+    keep_text("file", "x", 1);
+    run(&result, "measure --out @/file @/right.jpg");
+    ck_assert_int_eq(result.status, 1);
+    ck_assert(run_says_one_sentence(&result));
+    run(&result, "measure -o @/absent/a.png @/right.jpg");
+    ck_assert_int_eq(result.status, 1);
+    ck_assert(run_says_one_sentence(&result));
+    ck_assert_ptr_nonnull(strstr(result.out, "right.jpg: Arm A lies"));
+    ck_assert_ptr_null(strstr(result.out, "Picture:"));
+    run(&result, "measure -o @ @/right.jpg");
+    ck_assert_int_eq(result.status, 2);
+    run(&result, "measure --no-picture @/right.jpg > /dev/full 2> /dev/null #");
+    ck_assert_int_eq(result.status, 1);
+}
+END_TEST
+
+/* ---- Reading back ------------------------------------------------------------------------- */
+
+START_TEST(read_gives_the_measurement_back)
+{
+    struct run measured, result;
+    run(&measured, "measure --json -o @/a.png @/right.jpg");
+    run(&result, "read --json @/a.png");
+    ck_assert_int_eq(result.status, 0);
+    json_t *before = json_line(measured.out, 0), *after = json_line(result.out, 0);
+    json_t *picture = json_incref(json_object_get(after, "picture"));
+    ck_assert_str_eq(member(picture, "pixels"), "unaltered");
+    ck_assert_str_eq(member(picture, "text"), "unaltered");
+    json_object_del(after, "picture");
+    ck_assert(json_equal(before, after));
+    json_decref(picture);
+    json_decref(after);
+    json_decref(before);
+    run(&result, "read @/a.png");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_ptr_nonnull(strstr(result.out, "right.jpg: Arm A lies"));
+    ck_assert_ptr_nonnull(strstr(result.out, "as they were written"));
+}
+END_TEST
+
+START_TEST(read_tells_a_change_and_refuses_other_files)
+{
+    struct run result;
+    run(&result, "measure -o @/a.png @/right.jpg");
+    struct bytes file = bytes_read(in_folder("a.png"));
+    uint8_t *name = memmem(file.data, file.size, "armsquare-sha256", 16);
+    ck_assert_ptr_nonnull(name);
+    name[0] = 'A'; /* its CRC is wrong now: libpng drops the chunk, and with it the digests */
+    bytes_write(&file, in_folder("a.png"));
+    bytes_free(&file);
+    run(&result, "read @/a.png");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert(run_says_one_sentence(&result));
+    static const char *const rows[] = {"right.jpg", "dot.png", "absent.png", "empty.jpg",
+                                       "half.jpg"};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char words[100];
+        snprintf(words, sizeof words, "read @/%s", rows[i]);
+        run(&result, words);
+        ck_assert_msg(result.status == 3, "%s: exit status %d", rows[i], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        ck_assert_str_eq(result.out, "");
+    }
+}
+END_TEST
+
+/* Lines drawn over an arm would be measured in place of its edges. */
+START_TEST(a_drawn_picture_is_not_measured_again)
+{
+    struct run result;
+    run(&result, "measure -o @/a.png @/right.jpg");
+    run(&result, "measure --json --no-picture @/a.png");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert(run_says_one_sentence(&result));
+    ck_assert_ptr_nonnull(strstr(result.err, "lines already drawn"));
+}
+END_TEST
+
+START_TEST(help_explains_with_an_example)
+{
+    static const char *const commands[] = {"measure --help", "measure -h", "read --help"};
+    for (int i = 0; i < 3; i++) {
+        struct run result;
+        run(&result, commands[i]);
+        ck_assert_int_eq(result.status, 0);
+        ck_assert_str_eq(result.err, "");
+        ck_assert_ptr_nonnull(strstr(result.out, "example"));
+        for (const char *line = result.out; *line; line += strcspn(line, "\n") + 1)
+            ck_assert_msg(strcspn(line, "\n") <= 92, "wide: %.*s", (int)strcspn(line, "\n"), line);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("measure_program");
+    TCase *tcase = tcase_create("program");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_checked_fixture(tcase, set_up, tear_down);
+    tcase_add_test(tcase, a_photo_is_answered_with_angle_cure_and_picture);
+    tcase_add_test(tcase, json_gives_one_line_a_photo_in_the_order_given);
+    tcase_add_test(tcase, every_arm_of_a_cross_is_told);
+    tcase_add_test(tcase, a_square_arm_is_left_alone);
+    tcase_add_test(tcase, pictures_go_where_they_are_sent);
+    tcase_add_test(tcase, many_photos_show_progress_and_fail_one_by_one);
+    tcase_add_test(tcase, options_reach_the_measurement);
+    tcase_add_test(tcase, a_photo_that_cannot_be_measured_is_refused_in_one_sentence);
+    tcase_add_test(tcase, one_bad_photo_spoils_no_other);
+    tcase_add_test(tcase, wrong_words_are_refused_and_nothing_is_written);
+    tcase_add_test(tcase, a_picture_never_lands_on_a_photo_or_another_picture);
+    tcase_add_test(tcase, a_place_that_cannot_be_written_is_trouble_but_the_answer_stands);
+    tcase_add_test(tcase, read_gives_the_measurement_back);
+    tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
+    tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
+    tcase_add_test(tcase, help_explains_with_an_example);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}

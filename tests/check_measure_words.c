@@ -1,0 +1,243 @@
+/* src/measure_words.c, src/measure_json.c: the answer as a person and as a program read it. */
+#include "check_main.h"
+#include "clean_text.h"
+#include "measure_json.h"
+#include "measure_words.h"
+#include "picture_path.h"
+#include "reasons.h"
+
+#include <string.h>
+
+static struct vision_arm arm_of(double deviation_deg, double u_deg)
+{
+    return (struct vision_arm){.name = "A",
+                               .angle_deg = 90 + deviation_deg,
+                               .deviation_deg = deviation_deg,
+                               .u_deg = u_deg,
+                               .length_mm = 15,
+                               .hub_px = {100.123456, 200},
+                               .tip_px = {300, 400.987654}};
+}
+
+static struct vision_result result_of(enum vision_status status, enum vision_reason reason,
+                                      double deviation_deg, double u_deg)
+{
+    return (struct vision_result){.status = status,
+                                  .reason = reason,
+                                  .card = vision_card_by_name("hand-duo"),
+                                  .px_per_mm = 12.34567,
+                                  .obliquity_deg = 11,
+                                  .arm_count = 1,
+                                  .arms = {arm_of(deviation_deg, u_deg)},
+                                  .budget_count = 1,
+                                  .budget = {{"edge noise", 0.05, 'A'}}};
+}
+
+/* ---- Words -------------------------------------------------------------------------------- */
+
+/* JCGM 100:2008, 7.2.6: an uncertainty with at most two significant digits, rounded up where
+ * that is wise, and the value to the same place. Here one decimal, below 0.1 two. */
+START_TEST(numbers_have_the_decimals_that_the_uncertainty_carries)
+{
+    static const struct {
+        double deviation_deg, u_deg;
+        const char *deviation, *expanded;
+    } rows[] = {
+        {-2.94, 0.1, "2.9", "0.2"},  {-2.94, 0.101, "2.9", "0.3"},   {2.9449, 0.04, "2.94", "0.08"},
+        {12.06, 0.6, "12.1", "1.2"}, {0.004, 0.001, "0.00", "0.01"}, {0.5, 0.047, "0.50", "0.10"},
+        {0.5, 0.0476, "0.5", "0.1"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct vision_arm arm = arm_of(rows[i].deviation_deg, rows[i].u_deg);
+        char deviation[16], expanded[16];
+        measure_numbers(&arm, deviation, expanded);
+        ck_assert_msg(strcmp(deviation, rows[i].deviation) == 0 &&
+                          strcmp(expanded, rows[i].expanded) == 0,
+                      "row %zu: %s ± %s", i, deviation, expanded);
+    }
+}
+END_TEST
+
+static void check_message(const struct vision_result *result, const char *want)
+{
+    char text[MEASURE_WORDS];
+    measure_message(result, text);
+    ck_assert_str_eq(text, want);
+}
+
+/* Positive is counter-clockwise of square, so the cure is clockwise. */
+START_TEST(the_cure_turns_back)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -2.9, 0.1);
+    check_message(&result, "Arm A lies 2.9 ± 0.2 degrees clockwise of square. Turn it "
+                           "counter-clockwise as seen in the photo.");
+    result = result_of(VISION_OK, VISION_REASON_NONE, 2.9, 0.1);
+    check_message(&result, "Arm A lies 2.9 ± 0.2 degrees counter-clockwise of square. Turn it "
+                           "clockwise as seen in the photo.");
+}
+END_TEST
+
+START_TEST(nothing_is_to_be_turned_within_the_uncertainty)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 0.15, 0.1);
+    check_message(&result, "Arm A is square as far as the photo can tell: 0.1 ± 0.2 degrees "
+                           "counter-clockwise. Leave it.");
+    ck_assert(measure_is_square(&result.arms[0]));
+    result = result_of(VISION_OK, VISION_REASON_NONE, 0.21, 0.1);
+    ck_assert(!measure_is_square(&result.arms[0]));
+}
+END_TEST
+
+START_TEST(an_unsure_answer_says_why_and_orders_no_turn)
+{
+    for (int i = VISION_REASON_NONE + 1; i < VISION_REASON_COUNT; i++) {
+        struct vision_result result = result_of(VISION_UNSURE, (enum vision_reason)i, -44.95, 10.0);
+        char text[MEASURE_WORDS];
+        measure_message(&result, text);
+        ck_assert_ptr_nonnull(strstr(text, "seems to lie"));
+        ck_assert_ptr_null(strstr(text, "Turn it"));
+        /* whole, but for the capital */
+        ck_assert_ptr_nonnull(strstr(text, reason_sentence(result.reason) + 1));
+    }
+}
+END_TEST
+
+START_TEST(a_failed_photo_gives_its_reason_and_no_number)
+{
+    struct vision_result result = result_of(VISION_FAILED, VISION_NO_CARD, 2, 0.1);
+    check_message(&result, reason_sentence(VISION_NO_CARD));
+}
+END_TEST
+
+/* ---- JSON --------------------------------------------------------------------------------- */
+
+static void check_keys(const json_t *object, const char *const *keys, size_t count)
+{
+    ck_assert_uint_eq(json_object_size(object), count);
+    for (size_t i = 0; i < count; i++)
+        ck_assert_msg(json_object_get(object, keys[i]) != NULL, "no \"%s\"", keys[i]);
+}
+
+#define CHECK_KEYS(object, ...)                                                                    \
+    do {                                                                                           \
+        static const char *const keys_[] = {__VA_ARGS__};                                          \
+        check_keys((object), keys_, sizeof keys_ / sizeof keys_[0]);                               \
+    } while (0)
+
+START_TEST(json_has_every_member_and_no_other)
+{
+    struct vision_result result = result_of(VISION_UNSURE, VISION_STEEP_VIEW, 1, 0.1);
+    json_t *json = measure_json("a.jpg", &result);
+    CHECK_KEYS(json, "photo", "status", "reason", "message", "card", "reference", "arms", "budget",
+               "elapsed_ms");
+    ck_assert_str_eq(json_string_value(json_object_get(json, "status")), "unsure");
+    ck_assert_str_eq(json_string_value(json_object_get(json, "reason")), "steep-view");
+    CHECK_KEYS(json_object_get(json, "card"), "type", "obliquity_deg", "px_per_mm", "corners_px",
+               "residual_px");
+    CHECK_KEYS(json_object_get(json, "reference"), "kind", "angle_deg");
+    CHECK_KEYS(json_array_get(json_object_get(json, "arms"), 0), "name", "angle_deg",
+               "deviation_deg", "u_deg", "hub_px", "tip_px", "length_mm");
+    CHECK_KEYS(json_array_get(json_object_get(json, "budget"), 0), "term", "u_deg", "type");
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(json_of_a_failure_has_nulls_and_no_number)
+{
+    struct vision_result result = result_of(VISION_FAILED, VISION_NO_CARD, 1, 0.1);
+    result.card = NULL;
+    json_t *json = measure_json("a.jpg", &result);
+    ck_assert(json_is_null(json_object_get(json, "card")));
+    ck_assert(json_is_null(json_object_get(json, "reference")));
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 0);
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "budget")), 0);
+    ck_assert_str_eq(json_string_value(json_object_get(json, "message")),
+                     reason_sentence(VISION_NO_CARD));
+    json_decref(json);
+    result = result_of(VISION_OK, VISION_REASON_NONE, 1, 0.1);
+    json = measure_json("a.jpg", &result);
+    ck_assert(json_is_null(json_object_get(json, "reason")));
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(json_numbers_are_rounded_and_stay_in_range)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.00001, 0.12345);
+    result.arms[0].angle_deg = 359.99999;
+    json_t *json = measure_json("a.jpg", &result);
+    char *text = json_dumps(json, MEASURE_JSON_FLAGS);
+    static const char *const parts[] = {"\"angle_deg\":0.0,",        "\"deviation_deg\":0.0,",
+                                        "\"u_deg\":0.123,",          "\"hub_px\":[100.12,200.0]",
+                                        "\"tip_px\":[300.0,400.99]", "\"px_per_mm\":12.346"};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        ck_assert_msg(strstr(text, parts[i]) != NULL, "no %s in %s", parts[i], text);
+    ck_assert_ptr_null(strchr(text, '\n'));
+    free(text);
+    json_decref(json);
+}
+END_TEST
+
+/* ---- Names -------------------------------------------------------------------------------- */
+
+/* Well-formed and ill-formed sequences after The Unicode Standard, table 3-7. */
+START_TEST(names_are_made_fit_to_show)
+{
+    static const char *const rows[][2] = {
+        {"rudder.jpg", "rudder.jpg"},
+        {"Höhe \xe2\x82\xac \xf0\x9f\x9a\x81", "Höhe \xe2\x82\xac \xf0\x9f\x9a\x81"},
+        {"a\nb\tc\x1b[31m", "a?b?c?[31m"},
+        {"\xc2\x9b"
+         "31m",
+         "?31m"},                     /* C1 control CSI */
+        {"\xff\xc0\xaf", "???"},      /* never valid; overlong */
+        {"\xed\xa0\x80", "???"},      /* surrogate */
+        {"\xf4\x90\x80\x80", "????"}, /* beyond U+10FFFF */
+        {"ab\xe2\x82", "ab??"},       /* cut off */
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char *clean = clean_text(rows[i][0]);
+        ck_assert_str_eq(clean, rows[i][1]);
+        free(clean);
+    }
+    struct vision_result result = {.status = VISION_FAILED, .reason = VISION_NO_FILE};
+    json_t *json = measure_json("\xff.jpg", &result);
+    ck_assert_str_eq(json_string_value(json_object_get(json, "photo")), "?.jpg");
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(pictures_stand_beside_their_photo_or_in_the_folder)
+{
+    static const char *const rows[][3] = {
+        {"rudder.jpg", NULL, "rudder.armsquare.png"},
+        {"shed/rudder.jpeg", NULL, "shed/rudder.armsquare.png"},
+        {"/a.b/rudder", NULL, "/a.b/rudder.armsquare.png"},
+        {"shed/.hidden", NULL, "shed/.hidden.armsquare.png"},
+        {"shed/two.dots.JPG", "out", "out/two.dots.armsquare.png"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char *path = picture_path(rows[i][0], rows[i][1]);
+        ck_assert_str_eq(path, rows[i][2]);
+        free(path);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("measure_words");
+    TCase *tcase = tcase_create("words");
+    tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
+    tcase_add_test(tcase, the_cure_turns_back);
+    tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);
+    tcase_add_test(tcase, an_unsure_answer_says_why_and_orders_no_turn);
+    tcase_add_test(tcase, a_failed_photo_gives_its_reason_and_no_number);
+    tcase_add_test(tcase, json_has_every_member_and_no_other);
+    tcase_add_test(tcase, json_of_a_failure_has_nulls_and_no_number);
+    tcase_add_test(tcase, json_numbers_are_rounded_and_stay_in_range);
+    tcase_add_test(tcase, names_are_made_fit_to_show);
+    tcase_add_test(tcase, pictures_stand_beside_their_photo_or_in_the_folder);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}

@@ -1,0 +1,60 @@
+/* src/parallel.c: each item worked once, answers in order whatever the order of the work. */
+#include "check_main.h"
+#include "parallel.h"
+
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <unistd.h>
+
+#define MANY 300
+
+struct tally {
+    atomic_int worked[MANY];
+    size_t next;
+    pthread_t caller;
+    bool every_item_ready, on_caller;
+};
+
+static void work(void *context, size_t i)
+{
+    struct tally *tally = context;
+    usleep(i % 7 == 0 ? 700 : 20); /* so that later items are often done first */
+    atomic_fetch_add(&tally->worked[i], 1);
+}
+
+static void done(void *context, size_t i)
+{
+    struct tally *tally = context;
+    ck_assert_uint_eq(i, tally->next);
+    tally->next++;
+    if (atomic_load(&tally->worked[i]) != 1)
+        tally->every_item_ready = false;
+    if (!pthread_equal(pthread_self(), tally->caller))
+        tally->on_caller = false;
+}
+
+START_TEST(answers_come_in_order_on_the_calling_thread)
+{
+    static const size_t counts[] = {0, 1, 2, 3, MANY};
+    for (size_t c = 0; c < sizeof counts / sizeof counts[0]; c++) {
+        struct tally tally = {
+            .caller = pthread_self(), .every_item_ready = true, .on_caller = true};
+        parallel_in_order(counts[c], work, done, &tally);
+        ck_assert_uint_eq(tally.next, counts[c]);
+        ck_assert(tally.every_item_ready);
+        ck_assert(tally.on_caller);
+        for (size_t i = 0; i < MANY; i++)
+            ck_assert_int_eq(atomic_load(&tally.worked[i]), i < counts[c] ? 1 : 0);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("parallel");
+    TCase *tcase = tcase_create("order");
+    tcase_add_test(tcase, answers_come_in_order_on_the_calling_thread);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}

@@ -1,0 +1,18 @@
+/* A made-up photo with known truth: a card from straight above, drawn by the program's own print
+ * code, and before it a horn of one or several arms. No perspective, no shadow, no noise: enough to
+ * run the whole program, not to judge its accuracy. */
+#ifndef FLAT_SCENE_H
+#define FLAT_SCENE_H
+
+#include "photo_maker.h"
+
+#define FLAT_SCENE_PX_PER_MM 14.0
+
+/* The hand card with its x axis to the right, the horn's hub in its middle, black arms of 15 mm at
+ * these angles from the x axis, counter-clockwise. Stops the test program on failure. */
+struct picture flat_scene(const double *arm_deg, int arm_count);
+/* The same photo without a horn, and one of a bench without a card. */
+struct picture flat_scene_bare_card(void);
+struct picture flat_scene_bench(void);
+
+#endif
