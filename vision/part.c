@@ -493,11 +493,105 @@ static double hub_score(const struct candidate *hub, const struct part *part)
     return score;
 }
 
-/* The hub's place from its arms' axes, held to the thickest place within a millimetre. */
-static void settle_hub(struct part *part)
+/* ---- Round outlines: hubs and discs --------------------------------------------------------- */
+
+struct circle {
+    struct vision_point centre_mm;
+    double radius_mm, scatter_mm;
+    int used; /* of RAYS */
+};
+
+/* Circle through points by linear least squares on x^2 + y^2 = 2 a x + 2 b y + c (I. Kasa, "A
+ * circle fitting procedure and its error analysis", IEEE Trans. Instr. Meas. 25, 1976). */
+static bool fit_circle(const struct vision_point p[RAYS], const bool use[RAYS], struct circle *out)
 {
-    const double axis_mm = 0.15, blob_mm = 0.7;
-    double m[4] = {1 / (blob_mm * blob_mm), 0, 0, 1 / (blob_mm * blob_mm)}, r[2] = {0}, shift[2];
+    double m[9] = {0}, r[3] = {0};
+    for (int i = 0; i < RAYS; i++) {
+        if (!use[i])
+            continue;
+        double row[3] = {2 * p[i].x, 2 * p[i].y, 1}, v = p[i].x * p[i].x + p[i].y * p[i].y;
+        for (int j = 0; j < 3; j++) {
+            r[j] += row[j] * v;
+            for (int k = 0; k < 3; k++)
+                m[3 * j + k] += row[j] * row[k];
+        }
+    }
+    if (!linalg_solve(3, m, r, r))
+        return false;
+    out->centre_mm = (struct vision_point){r[0], r[1]};
+    out->radius_mm = sqrt(r[2] + r[0] * r[0] + r[1] * r[1]);
+    return isfinite(out->radius_mm);
+}
+
+/* Circle through the outline as seen from a point inside, first through the rays that use allows,
+ * then without those that stick out of it or fall short: balls, links, fingers, fillets. */
+static bool outline_circle(const struct field *f, struct vision_point from, const bool allow[RAYS],
+                           int least, struct circle *out)
+{
+    struct vision_point p[RAYS];
+    bool use[RAYS];
+    memcpy(use, allow, sizeof use);
+    for (int k = 0; k < RAYS; k++) {
+        double rad = k * 2 * PI / RAYS, r = reach(f, from, rad) + f->s->pitch_mm / 2;
+        p[k] = (struct vision_point){from.x + r * cos(rad), from.y + r * sin(rad)};
+    }
+    for (int round = 0; round < 6; round++) {
+        double off[RAYS], used_off[RAYS];
+        int n = 0;
+        if (!fit_circle(p, use, out))
+            return false;
+        for (int k = 0; k < RAYS; k++) {
+            off[k] =
+                fabs(hypot(p[k].x - out->centre_mm.x, p[k].y - out->centre_mm.y) - out->radius_mm);
+            if (allow[k])
+                used_off[n++] = off[k];
+        }
+        out->scatter_mm = n ? 1.4826 * median(used_off, n) : 1e9;
+        out->used = 0;
+        for (int k = 0; k < RAYS; k++) {
+            use[k] = allow[k] && off[k] < fmax(0.15, 2.5 * out->scatter_mm);
+            out->used += use[k];
+        }
+        if (out->used < least)
+            return false;
+    }
+    return true;
+}
+
+/* The boss as a circle through the outline between the arms. */
+static bool boss_circle(const struct field *f, const struct part *part, struct circle *out)
+{
+    bool allow[RAYS];
+    int n = 0;
+    for (int k = 0; k < RAYS; k++) {
+        double rad = k * 2 * PI / RAYS, r = reach(f, part->hub_mm, rad);
+        allow[k] = r < 1.35 * part->hub_radius_mm;
+        for (int i = 0; i < part->arm_count && allow[k]; i++) {
+            double half = asin(fmin(1, 0.5 * part->arms[i].width_mm / part->hub_radius_mm));
+            allow[k] = fabs(remainder(rad - part->arms[i].direction_rad, 2 * PI)) > half + 0.3;
+        }
+        n += allow[k];
+    }
+    const int least = RAYS / 6; /* less of an arc does not fix its centre */
+    if (n < least || !outline_circle(f, part->hub_mm, allow, least, out))
+        return false;
+    double moved = hypot(out->centre_mm.x - part->hub_mm.x, out->centre_mm.y - part->hub_mm.y);
+    return out->scatter_mm < 0.2 && moved < 0.6 * part->hub_radius_mm;
+}
+
+/* The hub's place from its arms' axes, and from its boss where enough of it is seen between them;
+ * else from the thickest place. */
+static void settle_hub(const struct field *f, struct part *part)
+{
+    const double axis_mm = 0.15;
+    struct circle boss;
+    bool seen = boss_circle(f, part, &boss);
+    double blob_mm = seen ? 0.3 : 0.7, w0 = 1 / (blob_mm * blob_mm);
+    double m[4] = {w0, 0, 0, w0}, r[2] = {0}, shift[2];
+    if (seen) {
+        r[0] = w0 * (boss.centre_mm.x - part->hub_mm.x);
+        r[1] = w0 * (boss.centre_mm.y - part->hub_mm.y);
+    }
     for (int i = 0; i < part->arm_count; i++) {
         double nx = -sin(part->arms[i].direction_rad), ny = cos(part->arms[i].direction_rad);
         double w = 1 / (axis_mm * axis_mm);
@@ -574,7 +668,7 @@ enum vision_reason part_find(const struct silhouette *s, const struct card_fix *
         if (part.arm_count == 0)
             continue;
         part.score = hub_score(&candidates[i], &part);
-        settle_hub(&part);
+        settle_hub(&f, &part);
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);
     }
@@ -668,57 +762,18 @@ enum vision_reason part_find_link(const struct silhouette *s, const struct part 
 #define MIN_DISC_RADIUS_MM 5.0
 #define MAX_DISC_RADIUS_MM 20.0
 
-/* Circle through points by linear least squares on x^2 + y^2 = 2 a x + 2 b y + c (I. Kasa, "A
- * circle fitting procedure and its error analysis", IEEE Trans. Instr. Meas. 25, 1976). */
-static bool fit_circle(const struct vision_point *p, const bool *use, int n,
-                       struct vision_point *centre, double *radius)
-{
-    double m[9] = {0}, r[3] = {0};
-    for (int i = 0; i < n; i++) {
-        if (!use[i])
-            continue;
-        double row[3] = {2 * p[i].x, 2 * p[i].y, 1}, v = p[i].x * p[i].x + p[i].y * p[i].y;
-        for (int j = 0; j < 3; j++) {
-            r[j] += row[j] * v;
-            for (int k = 0; k < 3; k++)
-                m[3 * j + k] += row[j] * row[k];
-        }
-    }
-    if (!linalg_solve(3, m, r, r))
-        return false;
-    *centre = (struct vision_point){r[0], r[1]};
-    *radius = sqrt(r[2] + r[0] * r[0] + r[1] * r[1]);
-    return isfinite(*radius);
-}
-
-/* The outline seen from a point inside, fitted by a circle without what sticks out of it: balls,
- * links, a finger. Good when three quarters of it are round. */
+/* Good when most of the outline is round. */
 static bool round_outline(const struct field *f, const struct candidate *at, struct disc *out)
 {
-    struct vision_point p[RAYS];
-    bool use[RAYS];
-    double off[RAYS];
-    for (int k = 0; k < RAYS; k++) {
-        double rad = k * 2 * PI / RAYS, r = reach(f, at->at_mm, rad) + f->s->pitch_mm / 2;
-        p[k] = (struct vision_point){at->at_mm.x + r * cos(rad), at->at_mm.y + r * sin(rad)};
-        use[k] = r < 1.25 * at->radius_mm;
-    }
-    for (int round = 0; round < 6; round++) {
-        if (!fit_circle(p, use, RAYS, &out->hub_mm, &out->radius_mm))
-            return false;
-        int used = 0;
-        for (int k = 0; k < RAYS; k++)
-            off[k] = fabs(hypot(p[k].x - out->hub_mm.x, p[k].y - out->hub_mm.y) - out->radius_mm);
-        double sorted[RAYS];
-        memcpy(sorted, off, sizeof sorted);
-        out->scatter_mm = 1.4826 * median(sorted, RAYS);
-        for (int k = 0; k < RAYS; k++) {
-            use[k] = off[k] < fmax(0.15, 2.5 * out->scatter_mm);
-            used += use[k];
-        }
-        if (used < 0.7 * RAYS)
-            return false;
-    }
+    bool allow[RAYS];
+    struct circle circle;
+    for (int k = 0; k < RAYS; k++)
+        allow[k] = reach(f, at->at_mm, k * 2 * PI / RAYS) < 1.25 * at->radius_mm;
+    if (!outline_circle(f, at->at_mm, allow, (int)(0.6 * RAYS), &circle))
+        return false;
+    out->hub_mm = circle.centre_mm;
+    out->radius_mm = circle.radius_mm;
+    out->scatter_mm = circle.scatter_mm;
     return out->scatter_mm < 0.03 * out->radius_mm;
 }
 
