@@ -245,15 +245,32 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
  * nothing; on a waisted arm it looks much like a turn, so it carries a prior from the view and
  * from how thick arms are. */
 
+/* The edge of one side between two sections. false where either is missing. */
+static bool edge_between(const struct work *work, int side, double at, double *v)
+{
+    int i = (int)floor(at);
+    if (i < 0 || i + 1 >= work->sections)
+        return false;
+    const struct edge_point *a = &work->edge[side][i], *b = a + 1;
+    *v = a->v + (at - i) * (b->v - a->v);
+    return a->found && b->found && a->tint == b->tint;
+}
+
+/* The two edges that belong to one place of the arm: the expected slip, in sections, apart. */
+static bool pair_at(const struct work *work, int i, double slip, double *left, double *right)
+{
+    return edge_between(work, 0, i - slip / 2, left) && edge_between(work, 1, i + slip / 2, right);
+}
+
 /* Slope of the half width about section i: least squares over the pairs within 0.7 mm. */
-static double width_slope(const struct work *work, int i, double step_mm)
+static double width_slope(const struct work *work, int i, double slip, double step_mm)
 {
     int span = (int)fmax(3, 0.7 / step_mm);
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, left, right;
     for (int k = i - span; k <= i + span; k++) {
-        if (k < 0 || k >= work->sections || !work->edge[0][k].found || !work->edge[1][k].found)
+        if (!pair_at(work, k, slip, &left, &right))
             continue;
-        double x = (k - i) * step_mm, y = (work->edge[0][k].v + work->edge[1][k].v) / 2;
+        double x = (k - i) * step_mm, y = (left + right) / 2;
         n++;
         sx += x;
         sy += y;
@@ -264,17 +281,20 @@ static double width_slope(const struct work *work, int i, double step_mm)
     return det > 1e-9 ? (n * sxy - sx * sy) / det : 0;
 }
 
-static int pair_points(const struct work *work, struct robust_point *out)
+static int pair_points(const struct work *work, double slip_mm, struct robust_point *out)
 {
-    double step_mm = (work->to - work->from) / work->sections;
+    double step_mm = (work->to - work->from) / work->sections, slip = slip_mm / step_mm;
     int n = 0;
     for (int i = 0; i < work->sections; i++) {
-        const struct edge_point *l = &work->edge[0][i], *r = &work->edge[1][i];
-        if (l->found && r->found)
-            out[n++] = (struct robust_point){.u = work->u[i],
-                                             .v = (l->v - r->v) / 2,
-                                             .slope = width_slope(work, i, step_mm),
-                                             .tint = (l->tint - r->tint) / 2.0};
+        double left, right;
+        if (!pair_at(work, i, slip, &left, &right))
+            continue;
+        int l = work->edge[0][(int)floor(i - slip / 2)].tint;
+        int r = work->edge[1][(int)floor(i + slip / 2)].tint;
+        out[n++] = (struct robust_point){.u = work->u[i],
+                                         .v = (left - right) / 2,
+                                         .slope = width_slope(work, i, slip, step_mm),
+                                         .tint = (l - r) / 2.0};
     }
     return n;
 }
@@ -308,9 +328,11 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
     line.step_mm = known->tint_step_mm.value;
     line.step_u_mm = known->tint_step_mm.u;
     struct robust_point *e = work->points[0];
-    int n = pair_points(work, e);
     double per_mm = slip_per_thickness(line.middle_u, axis, width_mm, camera_mm);
-    line.slip_mm = per_mm * known->thickness_mm.value;
+    /* the expected slip is taken out by pairing, which holds at any bend; the line keeps the rest
+     */
+    double expected_mm = per_mm * known->thickness_mm.value;
+    int n = pair_points(work, expected_mm, e);
     line.slip_u_mm = fmax(0.01, fabs(per_mm) * known->thickness_mm.u);
     if (n < 10 || !robust_line_fit(&line, e, n, tolerance_mm))
         return false;
@@ -321,8 +343,9 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
     out->used = count_used(e, n, &out->first_u, &out->last_u);
     out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
     if (fabs(per_mm) > 0.03) {
-        struct estimate slip = shown_by(&line, e, n, 2, line.slip_mm, line.slip_u_mm);
-        out->shown.thickness_mm = (struct estimate){slip.value / per_mm, slip.u / fabs(per_mm)};
+        struct estimate rest = shown_by(&line, e, n, 2, 0, line.slip_u_mm);
+        out->shown.thickness_mm =
+            (struct estimate){(expected_mm + rest.value) / per_mm, rest.u / fabs(per_mm)};
     }
     /* the slip's prior is not noise, but inflating its share too errs on the safe side */
     out->u_rad = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, e, n)) *
@@ -385,9 +408,11 @@ static void take_line(const struct body_line *line, bool straight, double tolera
     out->shown = line->shown;
 }
 
-bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
-                  const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
-                  const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out)
+/* Fits the body from the fillet at the hub to tip_share of the arm's width before its end. */
+static bool fit_up_to(const struct vision_image *image, const struct card_fix *fix,
+                      const struct silhouette *s, const double camera_mm[3],
+                      struct vision_point hub_mm, const struct part_arm *arm,
+                      const struct arm_shared *known, double tip_share, struct arm_fit *out)
 {
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     struct work *work = malloc(sizeof *work);
@@ -396,7 +421,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
     bool good = false;
     struct axis axis = {hub_mm, arm->direction_rad, arm->offset_mm};
     work->from = arm->start_mm;
-    work->to = fmin(arm->end_mm, arm->tip_mm - 0.65 * arm->width_mm);
+    work->to = fmin(arm->end_mm, arm->tip_mm - tip_share * arm->width_mm);
     double length = work->to - work->from;
     double px_per_mm =
         plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
@@ -427,5 +452,25 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
     free(work);
     out->direction_rad = axis.direction_rad;
     out->offset_mm = axis.offset_mm;
+    return good;
+}
+
+/* The round end of an arm is as symmetric as its sides and lengthens the base. A ball or a link
+ * end on it is not: then the arm without its end is the better witness. */
+bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
+                  const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
+                  const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out)
+{
+    static const double tip_shares[2] = {0.3, 0.8};
+    struct arm_fit fit;
+    bool good = false;
+    *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
+    for (int i = 0; i < 2 && !(good && out->clean); i++) {
+        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, tip_shares[i], &fit))
+            continue;
+        if (!good || fit.clean || fit.u_rad < out->u_rad)
+            *out = fit;
+        good = true;
+    }
     return good;
 }
