@@ -363,6 +363,28 @@ static bool take_disc(struct stage *s)
     return true;
 }
 
+/* Hub and tip as a person pointed at them, where no arm edges lead from one to the other: a ball
+ * on a disc, say. Each point is good to about a pixel and a half, and the ball may stand a few
+ * millimetres above the hub, which a slanting view turns into an angle. */
+static bool take_points(struct stage *s)
+{
+    const double placed_px = 1.5, height_mm = 3;
+    struct vision_point hub = vision_plane_to_card(&s->fix.plane, s->options->hub_hint_px);
+    struct vision_point tip = vision_plane_to_card(&s->fix.plane, s->options->tip_hint_px);
+    double r = hypot(tip.x - hub.x, tip.y - hub.y);
+    if (!(r > 3))
+        return false;
+    double direction = atan2(tip.y - hub.y, tip.x - hub.x);
+    double placed = placed_px * sqrt(2) / s->out->px_per_mm;
+    double lean = height_mm * tan(s->out->obliquity_deg / DEG) / sqrt(2);
+    s->part = (struct part){.hub_mm = hub, .arm_count = 1};
+    s->part.arms[0] = (struct part_arm){.direction_rad = direction, .tip_mm = r};
+    s->fits[0] = (struct arm_fit){
+        .direction_rad = direction, .u_rad = hypot(placed, lean) / r, .body_mm = r, .clean = true};
+    note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
+    return true;
+}
+
 static bool part_stage(struct stage *s)
 {
     struct part places[PART_MAX_PLACES];
@@ -372,6 +394,8 @@ static bool part_stage(struct stage *s)
         return true;
     if (reason == VISION_REASON_NONE)
         reason = find_places(s, places, &count);
+    if (reason == VISION_NO_ARM && s->options->have_arm_hint && take_points(s))
+        return true;
     if (reason != VISION_REASON_NONE)
         return fail(s->out, reason);
     int used = 0;
