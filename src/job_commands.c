@@ -1,6 +1,7 @@
 /* The parts of "armsquare job" that record something. */
 #include "commands.h"
 #include "job_command.h"
+#include "job_export.h"
 #include "job_finding.h"
 #include "job_words.h"
 #include "message.h"
@@ -424,4 +425,36 @@ int job_command_check(const struct job_words_given *given)
     if (job_check(job))
         printf("%s is whole.\n", given->words[0]);
     return job_command_close(job);
+}
+
+/* ---- Plain files -------------------------------------------------------------------------- */
+
+int job_command_export(const struct job_words_given *given)
+{
+    int status;
+    struct job *job = job_command_open(given, JOB_READ, &status);
+    if (!job)
+        return status;
+    if (job_export(job, given->words[1])) {
+        printf("%s holds all of %s.\n", given->words[1], given->words[0]);
+        return job_command_close(job);
+    }
+    /* The one that stands in the way is the folder, not the job. */
+    if (job_trouble(job) != JOB_EXISTS)
+        return job_command_close(job);
+    job_close(job);
+    return job_say(JOB_EXISTS, given->words[1], "");
+}
+
+int job_command_import(const struct job_words_given *given)
+{
+    char detail[256] = "";
+    const char *folder = given->words[0], *file = given->words[1];
+    enum job_result result = job_import(folder, file, detail, sizeof detail);
+    if (result == JOB_OK) {
+        printf("%s was made from %s.\n", file, folder);
+        return EXIT_DONE;
+    }
+    bool about_export = result == JOB_BAD_EXPORT || result == JOB_NEWER;
+    return job_say(result, about_export ? folder : file, detail);
 }

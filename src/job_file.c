@@ -306,6 +306,10 @@ static const struct {
                                     "history %1\" shows the marks."},
     [JOB_SAME_MARK] = {EXIT_UNUSABLE, "a state called \"%2\" is marked in %1 already; choose "
                                       "another name."},
+    [JOB_BAD_EXPORT] = {EXIT_UNUSABLE, "%1 cannot be imported: %2. Nothing was made; export again "
+                                       "from the job file if you have it."},
+    [JOB_NOT_WRITTEN] = {EXIT_TROUBLE, "%2 could not be written; the job itself is as it was. Make "
+                                       "room or choose another place."},
     [JOB_BAD_PHOTO] = {EXIT_UNUSABLE, "the photo %2 cannot be read; nothing was changed."},
 };
 

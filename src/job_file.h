@@ -37,6 +37,8 @@ enum job_result {
     JOB_NO_MARK,      /* no state of that name was marked */
     JOB_SAME_MARK,    /* a state of that name is marked already */
     JOB_BAD_PHOTO,    /* a photo's file cannot be read */
+    JOB_BAD_EXPORT,   /* a folder is not an export, or not a whole one */
+    JOB_NOT_WRITTEN,  /* a file or folder outside the job could not be written */
     JOB_RESULT_COUNT
 };
 

@@ -179,8 +179,8 @@ static bool sink_file(struct photo_sink *to, FILE *from, int64_t size)
     return to->at == size && !ferror(from);
 }
 
-static bool fill_photo(struct job *job, const struct job_photo *photo, FILE *from, int64_t size,
-                       int64_t id)
+static bool fill(struct job *job, int64_t id, const struct job_photo *photo, FILE *from,
+                 int64_t size, uint32_t *crc)
 {
     struct photo_sink to = {.job = job};
     if (!job_run(job, "INSERT INTO photo_bytes VALUES (?1, ?2)", "iz", id, size) ||
@@ -191,16 +191,16 @@ static bool fill_photo(struct job *job, const struct job_photo *photo, FILE *fro
     }
     bool good = from ? sink_file(&to, from, size) : sink_memory(&to, photo->bytes, (size_t)size);
     good = job_sqlite(job, sqlite3_blob_close(to.blob)) && good;
-    if (!good)
-        return job_fail(job, JOB_BAD_PHOTO, photo->name);
-    return job_run(job, "UPDATE photo SET crc32 = ?2 WHERE id = ?1", "ii", id, (int64_t)to.crc);
+    *crc = to.crc;
+    return good || job_fail(job, JOB_BAD_PHOTO, photo->name);
 }
 
-static bool add_photo(struct job *job, int64_t entry, const struct job_photo *photo)
+bool job_photo_fill(struct job *job, int64_t id, const struct job_photo *photo, int64_t *size,
+                    uint32_t *crc)
 {
     FILE *from = NULL;
-    int64_t size = (int64_t)photo->size;
     struct stat about;
+    *size = (int64_t)photo->size;
     if (photo->path) {
         from = fopen(photo->path, "rb");
         if (!from || fstat(fileno(from), &about) != 0 || !S_ISREG(about.st_mode)) {
@@ -208,18 +208,27 @@ static bool add_photo(struct job *job, int64_t entry, const struct job_photo *ph
                 fclose(from);
             return job_fail(job, JOB_BAD_PHOTO, photo->name);
         }
-        size = about.st_size;
+        *size = about.st_size;
     }
-    bool good = size <= PHOTO_MAX_BYTES || job_fail(job, JOB_BAD_PHOTO, photo->name);
-    good = good && job_run(job,
-                           "INSERT INTO photo (entry_id, place, role, name, media, size, crc32) "
-                           "VALUES (?1, ?2, ?3, ?4, ?5, ?6, 0)",
-                           "iittti", entry, (int64_t)photo->place, photo->role, photo->name,
-                           photo->media, size);
-    good = good && fill_photo(job, photo, from, size, sqlite3_last_insert_rowid(job->db));
+    bool good = (*size <= PHOTO_MAX_BYTES || job_fail(job, JOB_BAD_PHOTO, photo->name)) &&
+                fill(job, id, photo, from, *size, crc);
     if (from)
         fclose(from);
     return good;
+}
+
+static bool add_photo(struct job *job, int64_t entry, const struct job_photo *photo)
+{
+    int64_t size = 0;
+    uint32_t crc = 0;
+    job_run(job,
+            "INSERT INTO photo (entry_id, place, role, name, media, size, crc32) "
+            "VALUES (?1, ?2, ?3, ?4, ?5, 0, 0)",
+            "iittt", entry, (int64_t)photo->place, photo->role, photo->name, photo->media);
+    int64_t id = sqlite3_last_insert_rowid(job->db);
+    return job->trouble == JOB_OK && job_photo_fill(job, id, photo, &size, &crc) &&
+           job_run(job, "UPDATE photo SET size = ?2, crc32 = ?3 WHERE id = ?1", "iii", id, size,
+                   (int64_t)crc);
 }
 
 /* ---- What people record ------------------------------------------------------------------- */

@@ -41,4 +41,10 @@ char *job_text(struct job *job, const char *sql, const char *types, ...);
 /* A copy of a column's text, "" for NULL. NULL (trouble) when out of memory. */
 char *job_column_copy(struct job *job, sqlite3_stmt *statement, int column);
 
+struct job_photo;
+/* Stores a photo's bytes under its row's number, from its file or from memory, piece by piece, and
+ * answers how many there were and their CRC-32 (as in PNG and ZIP). */
+bool job_photo_fill(struct job *job, int64_t id, const struct job_photo *photo, int64_t *size,
+                    uint32_t *crc);
+
 #endif

@@ -1,0 +1,223 @@
+/* Export and import: all of a job as plain files and back, to the byte; and every way in which a
+ * folder can be wrong. */
+#include "check_main.h"
+#include "job_export.h"
+#include "job_maker.h"
+
+#include <jansson.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const char *const plan_text = "plan: small\nabout: with \"quotes\", commas and é\n"
+                                     "[safe]\ntitle: Safe, \"really\"\nkind: confirm\n"
+                                     "[horn]\ntitle: Horn\nkind: square\nrests on: safe\n"
+                                     "hardware: teeth = 25\n"
+                                     "[pair]\ntitle: Pair\nkind: link pair\nrests on: horn\n"
+                                     "tolerance: 0.1\n";
+static const char *folder;
+static char *path, *out;
+
+/* A job with everything in it: findings with photos, refit, replan, note, mark, undo. */
+static void set_up(void)
+{
+    folder = job_maker_folder();
+    path = job_maker_path(folder, "a.job");
+    out = job_maker_path(folder, "out");
+    job_maker_new(path, plan_text);
+    struct job_signature by = job_sign("Ann \"B\", C");
+    struct job *job = job_maker_open(path, JOB_WRITE);
+    struct plan_fact fact = {"horn-arm-mm", "13.5"};
+    struct plan plan;
+    struct plan_trouble trouble;
+    char *what = NULL, *key = NULL;
+    ck_assert(job_record_confirmation(job, &by, "safe", true, "ok"));
+    ck_assert(job_record_finding(job, &by, "horn", job_maker_finding(0.1 + 0.2, 1, 70000), "a\nb"));
+    ck_assert(job_record_facts(job, &by, "horn", &fact, 1, ""));
+    ck_assert(job_record_finding(job, &by, "horn", job_maker_finding(1e-9, 2, 9), ""));
+    ck_assert(job_record_mark(job, &by, "first", ""));
+    ck_assert(job_record_note(job, &by, NULL, "=1+1"));
+    ck_assert(plan_read("plan: next\n[safe]\ntitle: Safe\nkind: confirm\n", &plan, &trouble));
+    ck_assert(job_record_plan(job, &by, &plan, ""));
+    ck_assert(job_undo(job, &by, &what, &key));
+    free(what);
+    free(key);
+    plan_clear(&plan);
+    ck_assert(job_export(job, out));
+    job_close(job);
+}
+
+static void tear_down(void)
+{
+    job_maker_clean(folder);
+    free(path);
+    free(out);
+}
+
+static void assert_same_folders(const char *a, const char *b)
+{
+    char command[600];
+    snprintf(command, sizeof command, "diff -r '%s' '%s'", a, b);
+    ck_assert_int_eq(system(command), 0);
+}
+
+static void import_fails(const char *says)
+{
+    char detail[256] = "";
+    char *again = job_maker_path(folder, "again.job");
+    ck_assert_int_eq(job_import(out, again, detail, sizeof detail), JOB_BAD_EXPORT);
+    ck_assert_msg(strstr(detail, says), "\"%s\" does not say \"%s\"", detail, says);
+    ck_assert_int_ne(access(again, F_OK), 0);
+    free(again);
+}
+
+START_TEST(a_round_trip_is_identical_to_the_byte)
+{
+    char detail[256];
+    char *again = job_maker_path(folder, "again.job"), *out_again = job_maker_path(folder, "out2");
+    ck_assert_int_eq(job_import(out, again, detail, sizeof detail), JOB_OK);
+    struct job *job = job_maker_open(again, JOB_WRITE);
+    ck_assert(job_check(job));
+    ck_assert(job_export(job, out_again));
+    assert_same_folders(out, out_again);
+    /* And the copy goes on living: the next entry gets the next number. */
+    struct job_signature by = job_sign("x");
+    struct job_view view;
+    ck_assert(job_record_note(job, &by, NULL, "more"));
+    ck_assert(job_view_load(job, 0, &view));
+    ck_assert_int_eq(view.newest, 10);
+    job_view_clear(&view);
+    job_close(job);
+    free(again);
+    free(out_again);
+}
+END_TEST
+
+START_TEST(nothing_is_overwritten)
+{
+    char detail[256];
+    struct job *job = job_maker_open(path, JOB_READ);
+    ck_assert(!job_export(job, out));
+    ck_assert_int_eq(job_trouble(job), JOB_EXISTS);
+    job_close(job);
+    ck_assert_int_eq(job_import(out, path, detail, sizeof detail), JOB_EXISTS);
+}
+END_TEST
+
+static void rewrite(const char *name, const char *text)
+{
+    char *file = job_maker_path(out, name);
+    FILE *to = fopen(file, "wb");
+    ck_assert(to && fputs(text, to) >= 0 && fclose(to) == 0);
+    free(file);
+}
+
+START_TEST(a_folder_that_is_no_export_is_told)
+{
+    rewrite("job.json", "{");
+    import_fails("line");
+    rewrite("job.json", "{\"format\": \"other\"}");
+    import_fails("not an export");
+    rewrite("job.json", "{\"format\": \"armsquare job export\", \"version\": 1}");
+    import_fails("no list \"model\"");
+    char *json = job_maker_path(out, "job.json");
+    unlink(json);
+    free(json);
+    import_fails("no job.json");
+}
+END_TEST
+
+START_TEST(a_newer_export_is_told)
+{
+    char detail[256], *again = job_maker_path(folder, "again.job");
+    rewrite("job.json", "{\"format\": \"armsquare job export\", \"version\": 99}");
+    ck_assert_int_eq(job_import(out, again, detail, sizeof detail), JOB_NEWER);
+    free(again);
+}
+END_TEST
+
+START_TEST(a_photo_that_is_missing_or_another_is_told)
+{
+    char *photo = job_maker_path(out, "photos/00001-taken.jpg");
+    FILE *to = fopen(photo, "r+b");
+    ck_assert(to && fputc('x', to) != EOF && fclose(to) == 0);
+    import_fails("not the photo that was exported");
+    unlink(photo);
+    import_fails("missing");
+    free(photo);
+}
+END_TEST
+
+/* Every value of job.json in turn becomes something else: taken in only when it makes sense, and
+ * then it can be shown; never a crash. */
+START_TEST(changed_values_are_refused_or_make_sense)
+{
+    static const char *const others[] = {"null", "-1", "\"x\"", "{}", "1e308", "999999"};
+    char *json = job_maker_path(out, "job.json"), detail[256];
+    char *again = job_maker_path(folder, "again.job");
+    json_t *all = json_load_file(json, 0, NULL), *rows, *row, *value;
+    const char *table, *name;
+    void *next;
+    size_t number;
+    int refused = 0, taken = 0;
+    json_object_foreach_safe(all, next, table, rows)
+    {
+        row = json_array_get(rows, 0);
+        for (void *at = json_object_iter(row); at; at = json_object_iter_next(row, at)) {
+            name = json_object_iter_key(at);
+            value = json_incref(json_object_iter_value(at));
+            for (number = 0; number < sizeof others / sizeof *others; number++) {
+                json_object_set_new(row, name, json_loads(others[number], JSON_DECODE_ANY, NULL));
+                json_dump_file(all, json, 0);
+                if (job_import(out, again, detail, sizeof detail) == JOB_OK) {
+                    struct job *job = job_maker_open(again, JOB_READ);
+                    ck_assert(job_check(job));
+                    job_close(job);
+                    unlink(again);
+                    taken++;
+                } else {
+                    refused++;
+                }
+            }
+            json_object_set_new(row, name, value);
+        }
+    }
+    ck_assert_int_gt(refused, taken);
+    ck_assert_int_gt(taken, 0);
+    json_decref(all);
+    free(json);
+    free(again);
+}
+END_TEST
+
+/* RFC 4180, section 2: fields with commas, quotes or line breaks stand in quotes, quotes inside
+ * are doubled, lines end in CR LF. */
+START_TEST(csv_is_quoted_as_rfc_4180_says)
+{
+    char *file = job_maker_path(out, "measurements.csv"), text[4096] = "";
+    FILE *from = fopen(file, "rb");
+    ck_assert(from && fread(text, 1, sizeof text - 1, from) > 0);
+    fclose(from);
+    ck_assert(strstr(text, ",\"Ann \"\"B\"\", C\",horn,square,0.30000000000000004,"));
+    ck_assert(strstr(text, ",\"a\nb\",\r\n"));
+    free(file);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("job_export");
+    TCase *all = tcase_create("folder");
+    tcase_add_checked_fixture(all, set_up, tear_down);
+    tcase_set_timeout(all, 120);
+    tcase_add_test(all, a_round_trip_is_identical_to_the_byte);
+    tcase_add_test(all, nothing_is_overwritten);
+    tcase_add_test(all, a_folder_that_is_no_export_is_told);
+    tcase_add_test(all, a_newer_export_is_told);
+    tcase_add_test(all, a_photo_that_is_missing_or_another_is_told);
+    tcase_add_test(all, changed_values_are_refused_or_make_sense);
+    tcase_add_test(all, csv_is_quoted_as_rfc_4180_says);
+    suite_add_tcase(suite, all);
+    return run_suite(suite);
+}
