@@ -67,10 +67,10 @@ expect 3 "not a job file" $job status own.plan
 head -c 5000 a.job >cut.job
 expect 3 "damaged" $job status cut.job
 expect 2 "no option --angle" $job status a.job --angle 3
-expect 0 "holds all" $job export a.job out
-expect 3 "there already" $job export a.job out
-expect 0 "was made from" $job import out again.job
-expect 3 "there already" $job import out again.job
+expect 0 "holds all" $job export a.job plain
+expect 3 "there already" $job export a.job plain
+expect 0 "was made from" $job import plain again.job
+expect 3 "there already" $job import plain again.job
 expect 3 "cannot be imported" $job import nowhere b.job
 [ -z "$(find . -name '*.job.*' -o -name '*-journal')" ] || { echo "FAILED: drafts left"; failed=1; }
 
