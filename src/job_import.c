@@ -4,6 +4,7 @@
 #include "job_tables.h"
 
 #include <jansson.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

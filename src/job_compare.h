@@ -1,0 +1,43 @@
+/* Two states of a set-up side by side: what moved, by how much, and whether that is more than the
+ * uncertainty of both findings together. */
+#ifndef JOB_COMPARE_H
+#define JOB_COMPARE_H
+
+#include "job_store.h"
+
+enum job_change {
+    JOB_SAME,      /* moved by no more than the uncertainty */
+    JOB_MOVED,     /* moved beyond the uncertainty, less than the tolerance surely */
+    JOB_MOVED_FAR, /* moved by more than the tolerance, beyond the uncertainty */
+    JOB_NEW,       /* done now, not then */
+    JOB_GONE,      /* done then, not now */
+    JOB_HOLDS,     /* a confirmation that holds in both */
+    JOB_TURNED,    /* a confirmation that holds in one of them only */
+    JOB_CHANGE_COUNT
+};
+
+/* The words a person reads: "did not move", "moved", "moved out of tolerance", ... */
+const char *job_change_words(enum job_change change);
+
+struct job_comparison_row {
+    const char *key, *title; /* borrowed from now, or from then for what is no longer planned */
+    enum plan_kind kind;
+    enum job_change change;
+    double then, now;             /* findings, deg or mm; 0 when there is none */
+    double then_expanded, now_expanded;
+    double moved, moved_expanded; /* now minus then, U for 95 % */
+};
+
+struct job_comparison {
+    const char *name; /* what the older state is called; borrowed */
+    struct job_comparison_row *rows;
+    int count;
+};
+
+/* Stations are matched by key and kind; those done in neither state are left out. Both views must
+ * outlive out. false when out of memory. Free with job_comparison_clear(). */
+bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
+                 struct job_comparison *out);
+void job_comparison_clear(struct job_comparison *comparison);
+
+#endif

@@ -1,0 +1,525 @@
+/* What a report says, in order. How it looks is up to the writer. */
+#include "report.h"
+
+#include "job_compare.h"
+#include "job_words.h"
+#include "linkage_drawing.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Strings made for one part of the report, freed together when it is written. */
+struct strings {
+    char *held[64];
+    int count;
+    bool failed;
+};
+
+static const char *hold(struct strings *s, char *owned)
+{
+    if (!owned || s->count == 64) {
+        free(owned);
+        s->failed = true;
+        return "";
+    }
+    return s->held[s->count++] = owned;
+}
+
+__attribute__((format(printf, 2, 3))) static const char *make(struct strings *s,
+                                                              const char *format, ...)
+{
+    char *text = NULL;
+    va_list args;
+    va_start(args, format);
+    if (vasprintf(&text, format, args) < 0)
+        text = NULL;
+    va_end(args);
+    return hold(s, text);
+}
+
+static void release(struct strings *s)
+{
+    while (s->count)
+        free(s->held[--s->count]);
+}
+
+struct writing {
+    struct job *job;
+    struct report *r;
+    struct job_view view;
+    bool all_photos;
+    int64_t entry; /* while its photos are written */
+    const char *caption, *role_name;
+};
+
+/* "2026-03-01 14:05 UTC" from "2026-03-01T14:05:00Z". */
+static const char *when(struct strings *s, const char *at)
+{
+    return strlen(at) >= 16 ? make(s, "%.10s %.5s UTC", at, at + 11) : at;
+}
+
+/* ---- Cover -------------------------------------------------------------------------------- */
+
+static const char *const cautions[] = {
+    "Take the rotor blades or the propeller off, or make motor and drive unable to turn, before "
+    "power is applied.",
+    "Take the horn off before the first power-up. Keep hands, hair and the card clear of gears.",
+    "A photo checks an angle, not a model's airworthiness. The model maker's instructions and the "
+    "rules of club and country come first.",
+};
+#define CAUTION_COUNT ((int)(sizeof cautions / sizeof *cautions))
+
+/* The state of the whole in a few words. */
+static const char *overall(const struct job_view *view, enum report_tone *tone)
+{
+    int count[JOB_STATE_COUNT] = {0};
+    for (int i = 0; i < view->plan.count; i++)
+        count[view->standing[i].state]++;
+    *tone = count[JOB_ADJUST]        ? REPORT_BAD
+            : count[JOB_CHECK_AGAIN] ? REPORT_AGAIN
+            : count[JOB_CANNOT_TELL] ? REPORT_DOUBT
+            : count[JOB_GOOD] == view->plan.count ? REPORT_GOOD
+                                                  : REPORT_QUIET;
+    static const char *const words[REPORT_TONE_COUNT] = {
+        [REPORT_BAD] = "Needs adjusting",      [REPORT_AGAIN] = "Needs checking again",
+        [REPORT_DOUBT] = "Not yet decided",    [REPORT_GOOD] = "Set-up complete",
+        [REPORT_QUIET] = "Set-up in progress",
+    };
+    return words[*tone];
+}
+
+static void write_cover(struct writing *w)
+{
+    struct strings s = {0};
+    struct job_log_row row;
+    struct report_pair facts[8];
+    const char *began = "", *ended = "", *who = "";
+    int count = 0, next = job_next(&w->view.plan, w->view.standing);
+    struct job_log *log = job_log_open(w->job, NULL);
+    while (log && job_log_next(log, &row)) {
+        if (!*began)
+            began = hold(&s, strdup(row.at));
+        if (row.id == w->view.newest) {
+            ended = hold(&s, strdup(row.at));
+            who = hold(&s, strdup(row.who));
+        }
+    }
+    job_log_close(log);
+    facts[count++] = (struct report_pair){"Plan", w->view.plan.name};
+    facts[count++] = (struct report_pair){"Begun", when(&s, began)};
+    facts[count++] = (struct report_pair){"State of", when(&s, ended)};
+    facts[count++] = (struct report_pair){"Last entry by", who};
+    if (next >= 0)
+        facts[count++] = (struct report_pair){"Next", w->view.plan.stations[next].title};
+    facts[count++] = (struct report_pair){
+        "Uncertainty", "U, expanded, for 95 % coverage; k = 2 unless stated (JCGM 100)"};
+    facts[count++] =
+        (struct report_pair){"Decision", "ISO 14253-1: the tolerance narrowed by U to accept"};
+    struct report_cover cover = {.title = "Set-up record", .model = w->view.model, .facts = facts,
+                                 .fact_count = count};
+    cover.state = overall(&w->view, &cover.tone);
+    cover.detail = hold(&s, job_count_words(&w->view));
+    cover.banner = w->view.invented ? "Demonstration. Model, findings and photos are invented." : "";
+    w->r->cover(w->r, &cover);
+    w->r->section(w->r, "Before power is applied", "");
+    w->r->list(w->r, cautions, CAUTION_COUNT);
+    release(&s);
+}
+
+/* ---- The table of stations ---------------------------------------------------------------- */
+
+static const struct report_table stations_table = {
+    {"No.", "Station", "Asked", "Found", "U", "State", "Action"},
+    {9, 46, 27, 20, 14, 23, 35},
+    {false, false, false, true, true, false, false},
+    7,
+    5,
+};
+
+/* What to do, or why to do it again. */
+static const char *action_cell(struct writing *w, struct strings *s, int i)
+{
+    if (w->view.standing[i].state == JOB_CHECK_AGAIN)
+        return hold(s, job_why_words(w->job, &w->view, i, JOB_UTF8));
+    return hold(s, job_action_words(&w->view, i, JOB_UTF8));
+}
+
+static void write_station_row(struct writing *w, int i)
+{
+    struct strings s = {0};
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const struct job_standing *standing = &w->view.standing[i];
+    const struct job_event *e = standing->latest >= 0 ? &w->view.events[standing->latest] : NULL;
+    const char *found = "", *expanded = "";
+    if (e && e->kind == JOB_MEASURED) {
+        found = hold(&s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE,
+                                            JOB_UTF8));
+        expanded =
+            hold(&s, job_quantity_words(station->kind, e->coverage * e->u, false, JOB_UTF8));
+    } else if (e) {
+        found = hold(&s, job_found_words(&w->view, i, JOB_UTF8));
+    }
+    const char *cells[] = {make(&s, "%d", i + 1),
+                           station->title,
+                           hold(&s, job_asked_words(station, JOB_UTF8)),
+                           found,
+                           expanded,
+                           job_state_words(standing->state),
+                           action_cell(w, &s, i)};
+    w->r->row(w->r, cells, report_tone_of(standing->state));
+    release(&s);
+}
+
+static void write_stations_table(struct writing *w)
+{
+    const char *part = "";
+    w->r->section(w->r, "Stations",
+                  "In the order of the work. Angles are deviations from what is asked, "
+                  "counter-clockwise positive as seen in the photo, unless the station asks for an "
+                  "angle itself.");
+    w->r->table(w->r, &stations_table);
+    for (int i = 0; i < w->view.plan.count; i++) {
+        if (strcmp(part, w->view.plan.stations[i].part) != 0)
+            w->r->band(w->r, w->view.plan.stations[i].part);
+        part = w->view.plan.stations[i].part;
+        write_station_row(w, i);
+    }
+    w->r->table_end(w->r);
+}
+
+/* ---- Comparison --------------------------------------------------------------------------- */
+
+static const struct report_table comparison_table = {
+    {"Station", "Then", "Now", "Moved", "U", "Verdict"},
+    {56, 22, 22, 22, 16, 36},
+    {false, true, true, true, true, false},
+    6,
+    5,
+};
+
+static enum report_tone tone_of_change(enum job_change change)
+{
+    static const enum report_tone tones[JOB_CHANGE_COUNT] = {
+        [JOB_SAME] = REPORT_GOOD,       [JOB_MOVED] = REPORT_DOUBT,
+        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,
+        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,
+        [JOB_TURNED] = REPORT_BAD,
+    };
+    return tones[change];
+}
+
+static void write_comparison(struct writing *w, const struct job_comparison *c)
+{
+    struct strings title = {0};
+    w->r->section(w->r, make(&title, "Compared with \"%s\"", c->name),
+                  "U is the uncertainty of the difference. What moved by less than U cannot be told "
+                  "from not having moved.");
+    w->r->table(w->r, &comparison_table);
+    for (int i = 0; i < c->count; i++) {
+        const struct job_comparison_row *row = &c->rows[i];
+        struct strings s = {0};
+        bool then = row->kind != PLAN_CONFIRM && row->change != JOB_NEW;
+        bool now = row->kind != PLAN_CONFIRM && row->change != JOB_GONE;
+        bool plus = row->kind != PLAN_ANGLE;
+        const char *cells[] = {
+            row->title,
+            then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_UTF8)) : "",
+            now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_UTF8)) : "",
+            then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_UTF8)) : "",
+            then && now
+                ? hold(&s, job_quantity_words(row->kind, row->moved_expanded, false, JOB_UTF8))
+                : "",
+            job_change_words(row->change)};
+        w->r->row(w->r, cells, tone_of_change(row->change));
+        release(&s);
+    }
+    w->r->table_end(w->r);
+    release(&title);
+}
+
+/* ---- One station -------------------------------------------------------------------------- */
+
+/* Readings and budget as one line each, gathered while they stream past. */
+struct gathered {
+    struct strings *s;
+    enum plan_kind kind;
+    const char *readings, *budget;
+};
+
+static bool gather_reading(void *context, const struct job_reading_row *row)
+{
+    struct gathered *g = context;
+    char *value = job_quantity_words(g->kind, row->value, false, JOB_UTF8);
+    char *u = job_quantity_words(g->kind, row->u, false, JOB_UTF8);
+    g->readings = make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role,
+                       value ? value : "", u ? u : "");
+    free(value);
+    free(u);
+    return g->s->count < 40;
+}
+
+static bool gather_budget(void *context, const struct job_budget_line *line)
+{
+    struct gathered *g = context;
+    g->budget = make(g->s, "%s%s%s %.3f (%c)", g->budget, *g->budget ? ", " : "", line->term,
+                     line->u, line->type);
+    return g->s->count < 40;
+}
+
+static bool write_photo(void *context, const struct job_photo_row *row)
+{
+    struct writing *w = context;
+    struct strings s = {0};
+    struct report_picture picture = {0};
+    if (strcmp(row->role, "annotated") != 0)
+        return true;
+    if (w->r->wants_pictures && !report_picture_load(w->job, row, &picture))
+        picture.jpeg = NULL;
+    bool shown = picture.jpeg || !w->r->wants_pictures;
+    picture.caption = make(&s, "%s: %s%s", w->caption, row->name,
+                           shown ? "" : " (the picture cannot be shown)");
+    w->r->picture(w->r, &picture);
+    free((void *)(uintptr_t)picture.jpeg);
+    release(&s);
+    return job_trouble(w->job) == JOB_OK;
+}
+
+/* The mechanism at this station when its hardware describes one: horn, link and crank. */
+static void write_linkage(struct writing *w, const struct plan_station *station)
+{
+    struct linkage linkage = {.low_deg = -40, .high_deg = 40, .stage_count = 1};
+    struct linkage_stage *stage = &linkage.stages[0];
+    struct linkage_result result;
+    struct linkage_fault fault;
+    static const struct {
+        const char *fact;
+        enum linkage_part part;
+    } parts[] = {{"horn-arm-mm", LINKAGE_HORN}, {"base-mm", LINKAGE_ALONG},
+                 {"crank-arm-mm", LINKAGE_ARM}, {"link-mm", LINKAGE_LINK}};
+    *stage = linkage_stage_default(LINKAGE_CRANK);
+    snprintf(linkage.name, sizeof linkage.name, "%s", station->title);
+    snprintf(stage->name, sizeof stage->name, "crank");
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        double value = plan_fact_number(station, parts[i].fact, 0);
+        stage->given[parts[i].part] = value > 0;
+        stage->parts[parts[i].part] = (struct quantity){value, 0};
+    }
+    if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] ||
+        !stage->given[LINKAGE_ARM] ||
+        linkage_analyse(&linkage, &result, &fault) != LINKAGE_OK)
+        return;
+    struct linkage_sheet sheet = {&linkage, &result};
+    struct sheet_drawing on_paper = linkage_drawing(&sheet);
+    struct report_drawing drawing = {on_paper.width_mm, on_paper.height_mm, on_paper.draw,
+                                     on_paper.subject,
+                                     "The linkage at neutral and both ends, to scale"};
+    w->r->drawing(w->r, &drawing);
+}
+
+static void write_bar(struct writing *w, int i)
+{
+    struct strings s = {0};
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const struct job_standing *standing = &w->view.standing[i];
+    const struct job_event *e = &w->view.events[standing->latest];
+    struct report_bar bar = {standing->off, e->coverage * e->u, station->tolerance,
+                             station->kind == PLAN_PAIR ? " mm" : "°",
+                             report_tone_of(standing->state)};
+    char *off = job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind, bar.off,
+                                 bar.expanded, JOB_UTF8);
+    struct report_drawing drawing = {REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw,
+                                     &bar, make(&s, "%s off, tolerance %.2f", off ? off : "",
+                                                station->tolerance)};
+    w->r->drawing(w->r, &drawing);
+    free(off);
+    release(&s);
+}
+
+/* Who, when, how, and what the finding is made of. */
+static int finding_pairs(struct writing *w, struct strings *s, int i, struct report_pair *pairs)
+{
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const struct job_event *e = &w->view.events[w->view.standing[i].latest];
+    struct gathered g = {s, station->kind, "", ""};
+    struct job_log_row row;
+    int count = 0;
+    pairs[count++] = (struct report_pair){"Asked", hold(s, job_asked_words(station, JOB_UTF8))};
+    pairs[count++] = (struct report_pair){"Found", hold(s, job_found_words(&w->view, i, JOB_UTF8))};
+    struct job_log *log = job_log_open(w->job, station->key);
+    while (log && job_log_next(log, &row)) {
+        if (row.id != e->entry)
+            continue;
+        pairs[count++] = (struct report_pair){
+            "Done", make(s, "%s by %s%s%s", when(s, row.at), row.who, *row.method ? ", " : "",
+                         row.method)};
+        if (*row.note)
+            pairs[count++] = (struct report_pair){"Note", hold(s, strdup(row.note))};
+        if (*row.message)
+            pairs[count++] = (struct report_pair){"Remark", hold(s, strdup(row.message))};
+    }
+    job_log_close(log);
+    job_readings(w->job, e->entry, gather_reading, &g);
+    job_budget(w->job, e->entry, gather_budget, &g);
+    if (*g.readings)
+        pairs[count++] = (struct report_pair){"Readings", g.readings};
+    if (*g.budget)
+        pairs[count++] = (struct report_pair){"Budget", make(s, "u: %s", g.budget)};
+    const char *action = action_cell(w, s, i);
+    if (*action)
+        pairs[count++] = (struct report_pair){"To do", action};
+    return count;
+}
+
+static void write_photos(struct writing *w, int i)
+{
+    struct strings s = {0};
+    const struct plan_station *station = &w->view.plan.stations[i];
+    int64_t newest = w->view.events[w->view.standing[i].latest].entry;
+    for (int e = 0; e < w->view.event_count; e++) {
+        const struct job_event *event = &w->view.events[e];
+        if (event->station != i || event->kind != JOB_MEASURED ||
+            (event->entry != newest && !w->all_photos))
+            continue;
+        char *value = job_number_words(station->kind, event->value, event->coverage * event->u,
+                                       JOB_UTF8);
+        w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value ? value : "");
+        free(value);
+        job_photos(w->job, event->entry, write_photo, w);
+        release(&s);
+    }
+}
+
+static void write_station(struct writing *w, int i)
+{
+    struct strings s = {0};
+    struct report_pair pairs[10];
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const struct job_standing *standing = &w->view.standing[i];
+    if (standing->latest < 0 || station->kind == PLAN_CONFIRM)
+        return;
+    int count = finding_pairs(w, &s, i, pairs);
+    w->r->station(w->r, i + 1, station->title, job_state_words(standing->state),
+                  report_tone_of(standing->state), pairs, count);
+    write_bar(w, i);
+    write_linkage(w, station);
+    write_photos(w, i);
+    w->r->station_end(w->r);
+    release(&s);
+}
+
+static void write_findings(struct writing *w)
+{
+    w->r->section(w->r, "Findings",
+                  "The ruler shows the finding with its uncertainty against the tolerance. Dark "
+                  "green: good beyond doubt. Light green: within tolerance, but not beyond doubt.");
+    for (int i = 0; i < w->view.plan.count && job_trouble(w->job) == JOB_OK; i++)
+        write_station(w, i);
+}
+
+/* ---- Hardware, history, method ------------------------------------------------------------ */
+
+static void write_hardware(struct writing *w)
+{
+    static const struct report_table table = {
+        {"Station", "Hardware", "Value"}, {74, 60, 40}, {false, false, false}, 3, -1};
+    bool any = false;
+    for (int i = 0; i < w->view.plan.count; i++)
+        any |= w->view.plan.stations[i].fact_count > 0;
+    w->r->section(w->r, "Hardware", any ? "" : "None is entered.");
+    if (!any)
+        return;
+    w->r->table(w->r, &table);
+    for (int i = 0; i < w->view.plan.count; i++) {
+        const struct plan_station *station = &w->view.plan.stations[i];
+        for (int f = 0; f < station->fact_count; f++) {
+            const char *cells[] = {f ? "" : station->title, station->facts[f].name,
+                                   station->facts[f].value};
+            w->r->row(w->r, cells, REPORT_INK);
+        }
+    }
+    w->r->table_end(w->r);
+}
+
+static const char *history_what(struct strings *s, const struct job_log_row *row)
+{
+    enum plan_kind kind = PLAN_SQUARE;
+    const char *what = row->kind;
+    if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind))
+        what = make(s, "%s", hold(s, job_number_words(kind, row->value, row->coverage * row->u,
+                                                      JOB_UTF8)));
+    else if (strcmp(row->kind, "confirmed") == 0)
+        what = row->holds ? "confirmed" : "does not hold";
+    else if (strcmp(row->kind, "hardware") == 0)
+        what = make(s, "%s: %s → %s", row->fact, *row->before ? row->before : "none",
+                    *row->after ? row->after : "none");
+    else if (strcmp(row->kind, "mark") == 0)
+        what = make(s, "marked as \"%s\"", row->mark);
+    return what;
+}
+
+static void write_history(struct writing *w)
+{
+    static const struct report_table table = {{"Entry", "When", "Who", "Station", "What", "Note"},
+                                              {12, 31, 20, 44, 37, 30},
+                                              {true, false, false, false, false, false},
+                                              6,
+                                              -1};
+    struct job_log_row row;
+    w->r->section(w->r, "History",
+                  "Everything that was recorded, oldest first. Withdrawn entries stay.");
+    w->r->table(w->r, &table);
+    struct job_log *log = job_log_open(w->job, NULL);
+    while (log && job_log_next(log, &row)) {
+        struct strings s = {0};
+        const char *note = row.withdrawn_by ? make(&s, "withdrawn by entry %lld%s%s",
+                                                   (long long)row.withdrawn_by,
+                                                   *row.note ? "; " : "", row.note)
+                                            : row.note;
+        const char *cells[] = {make(&s, "%lld", (long long)row.id), when(&s, row.at), row.who,
+                               row.title, history_what(&s, &row), note};
+        w->r->row(w->r, cells, row.withdrawn_by ? REPORT_QUIET : REPORT_INK);
+        release(&s);
+    }
+    job_log_close(log);
+    w->r->table_end(w->r);
+}
+
+static void write_method(struct writing *w)
+{
+    static const char *const method[] = {
+        "Photo: a printed card lies behind the part, parallel to the plane in which the arm turns. "
+        "The card's markers give the plane; mapped through it, every plane parallel to the card "
+        "keeps its angles whatever the view. Arm and reference are fitted to their edges.",
+        "By eye or with calipers: the value and its standard uncertainty are as entered.",
+        "U is the expanded uncertainty for 95 % coverage, k = 2 unless stated, from the budget of "
+        "each finding after JCGM 100.",
+        "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the tolerance "
+        "widened by U. Cannot tell: in between (ISO 14253-1).",
+        "Check again: a station that this one rests on was measured anew and moved by more than its "
+        "tolerance, was found not to hold, or got other hardware.",
+    };
+    w->r->section(w->r, "How it was measured", "");
+    w->r->list(w->r, method, (int)(sizeof method / sizeof *method));
+}
+
+bool report_write(struct job *job, struct report *r, bool all_photos,
+                  const struct job_comparison *against)
+{
+    struct writing w = {.job = job, .r = r, .all_photos = all_photos};
+    bool good = job_begin_reading(job) && job_view_load(job, 0, &w.view);
+    if (good) {
+        write_cover(&w);
+        write_stations_table(&w);
+        if (against)
+            write_comparison(&w, against);
+        write_findings(&w);
+        write_hardware(&w);
+        write_history(&w);
+        write_method(&w);
+        job_view_clear(&w.view);
+    }
+    good = job_end(job, good) && good;
+    return r->close(r) && good && job_trouble(job) == JOB_OK;
+}

@@ -1,0 +1,120 @@
+#include "report.h"
+
+#include "direction.h"
+
+#include <math.h>
+#include <stdio.h>
+
+const unsigned char report_colour[REPORT_TONE_COUNT][3] = {
+    [REPORT_INK] = {0x1C, 0x25, 0x2E},   [REPORT_QUIET] = {0x5B, 0x66, 0x70},
+    [REPORT_GOOD] = {0x1B, 0x64, 0x3C},  [REPORT_BAD] = {0xA1, 0x2F, 0x1C},
+    [REPORT_DOUBT] = {0x7D, 0x58, 0x00}, [REPORT_AGAIN] = {0x6B, 0x3A, 0x86},
+};
+
+enum report_tone report_tone_of(enum job_state state)
+{
+    static const enum report_tone tones[JOB_STATE_COUNT] = {
+        [JOB_WAITS] = REPORT_QUIET,        [JOB_OPEN] = REPORT_QUIET,
+        [JOB_GOOD] = REPORT_GOOD,          [JOB_ADJUST] = REPORT_BAD,
+        [JOB_CANNOT_TELL] = REPORT_DOUBT,  [JOB_CHECK_AGAIN] = REPORT_AGAIN,
+    };
+    return tones[state];
+}
+
+static void set_tone(cairo_t *cr, enum report_tone tone, double alpha)
+{
+    const unsigned char *c = report_colour[tone];
+    cairo_set_source_rgba(cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, alpha);
+}
+
+static void line(cairo_t *cr, double x0, double y0, double x1, double y1, double width)
+{
+    cairo_set_line_width(cr, width);
+    cairo_move_to(cr, x0, y0);
+    cairo_line_to(cr, x1, y1);
+    cairo_stroke(cr);
+}
+
+static void label(cairo_t *cr, double x, double y, const char *text)
+{
+    cairo_text_extents_t e;
+    cairo_text_extents(cr, text, &e);
+    cairo_move_to(cr, x - e.x_advance / 2, y);
+    cairo_show_text(cr, text);
+}
+
+/* A step of 1, 2 or 5 times a power of ten that puts some eight ticks on the ruler. */
+static double tick_step(double span)
+{
+    double power = pow(10, floor(log10(span / 8)));
+    double ratio = span / 8 / power;
+    return power * (ratio < 1.5 ? 1 : ratio < 3.5 ? 2 : ratio < 7.5 ? 5 : 10);
+}
+
+static void ruler(cairo_t *cr, double centre, double scale, double reach, double y,
+                  const char *unit)
+{
+    char text[32];
+    double step = tick_step(2 * reach);
+    int ticks = (int)floor(reach / step), decimals = step < 0.095 ? 2 : step < 0.95 ? 1 : 0;
+    set_tone(cr, REPORT_INK, 1);
+    line(cr, centre - reach * scale, y, centre + reach * scale, y, 0.25);
+    for (int i = -ticks; i <= ticks; i++) {
+        double x = centre + i * step * scale;
+        bool main_tick = i % 2 == 0;
+        line(cr, x, y, x, y + (main_tick ? 1.6 : 1.0), i ? 0.18 : 0.3);
+        snprintf(text, sizeof text, "%s%.*f%s", i > 0 ? "+" : i < 0 ? "−" : "", decimals,
+                 fabs(i * step), i ? "" : unit);
+        if (main_tick)
+            label(cr, x, y + 4.3, text);
+    }
+}
+
+/* From the guard-banded zone outwards: accept within T - U, the tolerance itself within T. */
+static void zones(cairo_t *cr, const struct report_bar *bar, double centre, double scale, double y)
+{
+    double accept = bar->tolerance - bar->expanded, t = bar->tolerance * scale;
+    set_tone(cr, REPORT_GOOD, 0.13);
+    cairo_rectangle(cr, centre - t, y - 7.4, 2 * t, 7.4);
+    cairo_fill(cr);
+    if (accept > 0) {
+        set_tone(cr, REPORT_GOOD, 0.2);
+        cairo_rectangle(cr, centre - accept * scale, y - 7.4, 2 * accept * scale, 7.4);
+        cairo_fill(cr);
+    }
+    set_tone(cr, REPORT_GOOD, 1);
+    line(cr, centre - t, y - 8.4, centre - t, y, 0.25);
+    line(cr, centre + t, y - 8.4, centre + t, y, 0.25);
+}
+
+static void finding(cairo_t *cr, const struct report_bar *bar, double x, double scale, double y)
+{
+    double u = fmin(bar->expanded * scale, REPORT_BAR_WIDTH_MM);
+    set_tone(cr, bar->tone, 1);
+    line(cr, x - u, y - 3.7, x + u, y - 3.7, 0.5);
+    line(cr, x - u, y - 4.8, x - u, y - 2.6, 0.5);
+    line(cr, x + u, y - 4.8, x + u, y - 2.6, 0.5);
+    cairo_move_to(cr, x, y - 0.2);
+    cairo_line_to(cr, x - 1.3, y - 3.7);
+    cairo_line_to(cr, x, y - 7.2);
+    cairo_line_to(cr, x + 1.3, y - 3.7);
+    cairo_close_path(cr);
+    cairo_fill(cr);
+}
+
+void report_bar_draw(cairo_t *cr, const void *subject)
+{
+    const struct report_bar *bar = subject;
+    double centre = REPORT_BAR_WIDTH_MM / 2, y = 10.2;
+    double reach = fmax(2 * bar->tolerance, (fabs(bar->off) + bar->expanded) * 1.12);
+    double scale = (REPORT_BAR_WIDTH_MM / 2 - 5) / reach;
+    cairo_save(cr);
+    cairo_select_font_face(cr, "Helvetica", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(cr, 2.6);
+    cairo_rectangle(cr, 0, 0, REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM);
+    cairo_clip(cr);
+    zones(cr, bar, centre, scale, y);
+    ruler(cr, centre, scale, reach, y, bar->unit);
+    finding(cr, bar, centre + bar->off * scale, scale, y);
+    cairo_restore(cr);
+}

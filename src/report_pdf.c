@@ -1,0 +1,466 @@
+/* The report as PDF on A4. Everything flows down the page; what does not fit begins the next one.
+ * cairo writes each page out when it is shown, so only the photos of one page are held. */
+#include "report.h"
+
+#include <cairo-pdf.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PT_PER_MM (72 / 25.4) /* ISO 32000-1, 8.3.2.3 */
+#define PAGE_WIDTH_MM 210.0   /* ISO 216, A4 */
+#define PAGE_HEIGHT_MM 297.0
+#define LEFT_MM 18.0
+#define TOP_MM 20.0
+#define BOTTOM_MM 277.0
+#define PICTURE_WIDTH_MM 84.0 /* two side by side, 6 between */
+#define PICTURE_HEIGHT_MM 76.0
+#define CAPTION_MM 9.0
+
+enum face { SANS, SANS_BOLD, SERIF };
+
+struct type {
+    enum face face;
+    double size_mm, leading_mm;
+};
+static const struct type body = {SANS, 3.3, 4.7}, small = {SANS, 2.75, 3.9},
+                         small_bold = {SANS_BOLD, 2.75, 3.9}, heading = {SERIF, 6.4, 8},
+                         band_type = {SERIF, 3.7, 5}, head_type = {SERIF, 4.6, 6};
+
+struct pdf {
+    struct report as;
+    FILE *to; /* NULL: only counts */
+    cairo_surface_t *surface;
+    cairo_t *cr;
+    const char *title;
+    int page, pages, *count_out;
+    double y;
+    struct report_table table;
+    bool in_table;
+    int column; /* of the next picture: 0 left, 1 right */
+    double picture_y;
+};
+
+static struct pdf *pdf_of(struct report *r)
+{
+    return (struct pdf *)(void *)r;
+}
+
+/* ---- Type --------------------------------------------------------------------------------- */
+
+static void set_type(struct pdf *p, const struct type *type, enum report_tone tone)
+{
+    const unsigned char *c = report_colour[tone];
+    cairo_select_font_face(p->cr, type->face == SERIF ? "Palatino" : "Helvetica",
+                           CAIRO_FONT_SLANT_NORMAL,
+                           type->face == SANS_BOLD ? CAIRO_FONT_WEIGHT_BOLD
+                                                   : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(p->cr, type->size_mm);
+    cairo_set_source_rgb(p->cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0);
+}
+
+static double width_of(struct pdf *p, const char *text)
+{
+    cairo_text_extents_t e;
+    cairo_text_extents(p->cr, text, &e);
+    return e.x_advance;
+}
+
+/* One line of at most width from *text on; *text moves behind it. The longest run of words that
+ * fits; a word wider than the line is cut between characters. */
+static void next_line(struct pdf *p, const char **text, double width, char *line, size_t size)
+{
+    const char *from = *text + strspn(*text, " "), *at = from;
+    size_t best = 0;
+    while (*at && *at != '\n') {
+        const char *end = at + strspn(at, " ");
+        end += strcspn(end, " \n");
+        if ((size_t)(end - from) >= size)
+            break;
+        memcpy(line, from, (size_t)(end - from));
+        line[end - from] = '\0';
+        if (width_of(p, line) > width)
+            break;
+        best = (size_t)(end - from);
+        at = end;
+    }
+    if (!best && *from && *from != '\n') {
+        do { /* whole characters: past the first byte and all that continue it */
+            best++;
+            while ((from[best] & 0xC0) == 0x80)
+                best++;
+            memcpy(line, from, best);
+            line[best] = '\0';
+        } while (from[best] && from[best] != ' ' && from[best] != '\n' && best + 8 < size &&
+                 width_of(p, line) < width * 0.93);
+    }
+    memcpy(line, from, best);
+    line[best] = '\0';
+    *text = from + best;
+    if (**text == '\n')
+        ++*text;
+}
+
+/* Sets text in lines of width. draw false only measures. Answers the height. */
+static double set_text(struct pdf *p, const struct type *type, enum report_tone tone, double x,
+                       double y, double width, bool flush_right, const char *text, bool draw)
+{
+    char line[512];
+    double height = 0;
+    set_type(p, type, tone);
+    while (*text) {
+        next_line(p, &text, width, line, sizeof line);
+        height += type->leading_mm;
+        if (!draw)
+            continue;
+        double at = flush_right ? x + width - width_of(p, line) : x;
+        cairo_move_to(p->cr, at, y + height - (type->leading_mm - type->size_mm) / 2 -
+                                     0.22 * type->size_mm);
+        cairo_show_text(p->cr, line);
+    }
+    return height;
+}
+
+static void rule(struct pdf *p, double y, double width_mm, enum report_tone tone, double alpha)
+{
+    const unsigned char *c = report_colour[tone];
+    cairo_set_source_rgba(p->cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, alpha);
+    cairo_set_line_width(p->cr, width_mm);
+    cairo_move_to(p->cr, LEFT_MM, y);
+    cairo_line_to(p->cr, LEFT_MM + REPORT_WIDTH_MM, y);
+    cairo_stroke(p->cr);
+}
+
+/* ---- Pages -------------------------------------------------------------------------------- */
+
+static void footer(struct pdf *p)
+{
+    char text[64];
+    double y = BOTTOM_MM + 4;
+    rule(p, y, 0.15, REPORT_QUIET, 0.6);
+    set_text(p, &small, REPORT_QUIET, LEFT_MM, y + 1, 130, false, p->title, true);
+    if (p->pages)
+        snprintf(text, sizeof text, "Page %d of %d", p->page, p->pages);
+    else
+        snprintf(text, sizeof text, "Page %d", p->page);
+    set_text(p, &small, REPORT_QUIET, LEFT_MM + 134, y + 1, 40, true, text, true);
+}
+
+static void new_page(struct pdf *p)
+{
+    if (p->page) {
+        footer(p);
+        cairo_show_page(p->cr);
+    }
+    p->page++;
+    p->y = TOP_MM;
+    p->column = 0;
+}
+
+static void end_pictures(struct pdf *p)
+{
+    if (p->column)
+        p->y = p->picture_y + PICTURE_HEIGHT_MM + CAPTION_MM;
+    p->column = 0;
+}
+
+/* Makes room for height_mm on this page or the next. true when a page was begun. */
+static bool need(struct pdf *p, double height_mm)
+{
+    if (p->y + height_mm <= BOTTOM_MM)
+        return false;
+    new_page(p);
+    return true;
+}
+
+/* ---- Parts -------------------------------------------------------------------------------- */
+
+static void put_pairs(struct pdf *p, const struct report_pair *pairs, int count, double x,
+                      double name_mm, double width_mm)
+{
+    for (int i = 0; i < count; i++) {
+        double height = set_text(p, &body, REPORT_INK, 0, 0, width_mm - name_mm, false,
+                                 pairs[i].value, false);
+        need(p, height + 1);
+        set_text(p, &body, REPORT_QUIET, x, p->y, name_mm, false, pairs[i].name, true);
+        set_text(p, &body, REPORT_INK, x + name_mm, p->y, width_mm - name_mm, false,
+                 pairs[i].value, true);
+        p->y += fmax(height, body.leading_mm) + 0.5;
+    }
+}
+
+static void frame(struct pdf *p, double top, double bottom)
+{
+    cairo_set_source_rgb(p->cr, 0.11, 0.145, 0.18);
+    cairo_set_line_width(p->cr, 0.2);
+    for (int i = 0; i < 2; i++) {
+        double out = i * 1.4;
+        cairo_rectangle(p->cr, LEFT_MM - out, top - out, REPORT_WIDTH_MM + 2 * out,
+                        bottom - top + 2 * out);
+        cairo_stroke(p->cr);
+    }
+}
+
+static void spaced(struct pdf *p, double x, double y, const char *text)
+{
+    char one[2] = {0};
+    for (; *text; text++) {
+        one[0] = *text >= 'a' && *text <= 'z' ? (char)(*text - 32) : *text;
+        cairo_move_to(p->cr, x, y);
+        cairo_show_text(p->cr, one);
+        x += width_of(p, one) + 0.65;
+    }
+}
+
+static void cover(struct report *r, const struct report_cover *c)
+{
+    static const struct type model = {SERIF, 13, 16}, state = {SERIF, 7.6, 10},
+                             label = {SERIF, 3.9, 5};
+    struct pdf *p = pdf_of(r);
+    double top = p->y, x = LEFT_MM + 12, width = REPORT_WIDTH_MM - 24;
+    set_type(p, &label, REPORT_QUIET);
+    spaced(p, x, top + 17, c->title);
+    p->y = top + 23;
+    p->y += set_text(p, &model, REPORT_INK, x, p->y, width, false, c->model, true) + 5;
+    if (*c->banner)
+        p->y += set_text(p, &body, REPORT_DOUBT, x, p->y, width, false, c->banner, true) + 5;
+    p->y += set_text(p, &state, c->tone, x, p->y, width, false, c->state, true);
+    p->y += set_text(p, &body, REPORT_INK, x, p->y, width, false, c->detail, true) + 8;
+    put_pairs(p, c->facts, c->fact_count, x, 34, width);
+    p->y += 9;
+    frame(p, top, p->y);
+    p->y += 8;
+}
+
+static void section(struct report *r, const char *title, const char *lead)
+{
+    struct pdf *p = pdf_of(r);
+    end_pictures(p);
+    need(p, 40); /* a heading never stands alone at the foot */
+    if (p->y > TOP_MM)
+        p->y += 6;
+    rule(p, p->y, 0.45, REPORT_INK, 1);
+    p->y += 2.5;
+    p->y += set_text(p, &heading, REPORT_INK, LEFT_MM, p->y, REPORT_WIDTH_MM, false, title, true);
+    p->y += 0.5;
+    if (*lead)
+        p->y += set_text(p, &body, REPORT_QUIET, LEFT_MM, p->y, 150, false, lead, true);
+    p->y += 2.5;
+}
+
+static void paragraph(struct report *r, const char *text, enum report_tone tone)
+{
+    struct pdf *p = pdf_of(r);
+    end_pictures(p);
+    need(p, set_text(p, &body, tone, 0, 0, 160, false, text, false));
+    p->y += set_text(p, &body, tone, LEFT_MM, p->y, 160, false, text, true) + 2;
+}
+
+static void list(struct report *r, const char *const *items, int count)
+{
+    struct pdf *p = pdf_of(r);
+    for (int i = 0; i < count; i++) {
+        need(p, set_text(p, &body, REPORT_INK, 0, 0, 155, false, items[i], false));
+        set_text(p, &body, REPORT_INK, LEFT_MM, p->y, 5, false, "•", true);
+        p->y += set_text(p, &body, REPORT_INK, LEFT_MM + 4, p->y, 155, false, items[i], true) + 1;
+    }
+}
+
+#define CELL_GAP_MM 2.5
+
+static void table_head(struct pdf *p)
+{
+    const struct report_table *t = &p->table;
+    double x = LEFT_MM;
+    for (int i = 0; i < t->count; i++) {
+        set_text(p, &small, REPORT_QUIET, x, p->y, t->width_mm[i] - CELL_GAP_MM, t->number[i],
+                 t->names[i], true);
+        x += t->width_mm[i];
+    }
+    p->y += small.leading_mm + 1;
+    rule(p, p->y, 0.25, REPORT_INK, 1);
+    p->y += 1;
+}
+
+static void table(struct report *r, const struct report_table *t)
+{
+    struct pdf *p = pdf_of(r);
+    end_pictures(p);
+    p->table = *t;
+    need(p, 25);
+    table_head(p);
+}
+
+static void band(struct report *r, const char *title)
+{
+    struct pdf *p = pdf_of(r);
+    if (need(p, 20))
+        table_head(p);
+    p->y += 2.2;
+    p->y += set_text(p, &band_type, REPORT_INK, LEFT_MM, p->y, REPORT_WIDTH_MM, false, title, true);
+    p->y += 0.6;
+    rule(p, p->y, 0.15, REPORT_INK, 1);
+    p->y += 0.8;
+}
+
+static void row(struct report *r, const char *const *cells, enum report_tone tone)
+{
+    struct pdf *p = pdf_of(r);
+    const struct report_table *t = &p->table;
+    double height = small.leading_mm, x = LEFT_MM;
+    for (int i = 0; i < t->count; i++)
+        height = fmax(height, set_text(p, i == t->toned ? &small_bold : &small, tone, 0, 0,
+                                       t->width_mm[i] - CELL_GAP_MM, false, cells[i], false));
+    if (need(p, height + 2))
+        table_head(p);
+    for (int i = 0; i < t->count; i++) {
+        set_text(p, i == t->toned && tone != REPORT_QUIET ? &small_bold : &small,
+                 i == t->toned ? tone : REPORT_INK, x, p->y, t->width_mm[i] - CELL_GAP_MM,
+                 t->number[i], cells[i], true);
+        x += t->width_mm[i];
+    }
+    p->y += height + 1;
+    rule(p, p->y, 0.12, REPORT_QUIET, 0.45);
+    p->y += 1;
+}
+
+static void table_end(struct report *r)
+{
+    pdf_of(r)->y += 2;
+}
+
+static void station(struct report *r, int number, const char *title, const char *state,
+                    enum report_tone tone, const struct report_pair *pairs, int count)
+{
+    struct pdf *p = pdf_of(r);
+    char text[8];
+    end_pictures(p);
+    need(p, 45);
+    p->y += 4;
+    rule(p, p->y, 0.2, REPORT_INK, 1);
+    p->y += 1.8;
+    snprintf(text, sizeof text, "%d", number);
+    set_text(p, &head_type, REPORT_QUIET, LEFT_MM, p->y, 12, false, text, true);
+    set_text(p, &small_bold, tone, LEFT_MM + 139, p->y + 1.2, 35, true, state, true);
+    p->y += set_text(p, &head_type, REPORT_INK, LEFT_MM + 11, p->y, 125, false, title, true) + 1.2;
+    put_pairs(p, pairs, count, LEFT_MM + 11, 30, REPORT_WIDTH_MM - 11);
+}
+
+static void drawing(struct report *r, const struct report_drawing *d)
+{
+    struct pdf *p = pdf_of(r);
+    double scale = fmin(1, REPORT_WIDTH_MM / d->width_mm);
+    end_pictures(p);
+    need(p, d->height_mm * scale + 2);
+    cairo_save(p->cr);
+    cairo_translate(p->cr, d->width_mm <= REPORT_WIDTH_MM - 11 ? LEFT_MM + 11 : LEFT_MM, p->y + 1);
+    cairo_scale(p->cr, scale, scale);
+    d->draw(p->cr, d->subject);
+    cairo_restore(p->cr);
+    p->y += d->height_mm * scale + 2;
+}
+
+/* The JPEG goes into the PDF as it is; cairo only has to know its size. */
+static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y)
+{
+    double scale = fmin(PICTURE_WIDTH_MM / picture->width_px,
+                        (PICTURE_HEIGHT_MM - 1) / picture->height_px);
+    unsigned char *copy = malloc(picture->size);
+    cairo_surface_t *image =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture->width_px, picture->height_px);
+    if (!copy || cairo_surface_status(image) != CAIRO_STATUS_SUCCESS) {
+        free(copy);
+        cairo_surface_destroy(image);
+        return;
+    }
+    memcpy(copy, picture->jpeg, picture->size);
+    if (cairo_surface_set_mime_data(image, CAIRO_MIME_TYPE_JPEG, copy, picture->size, free, copy) !=
+        CAIRO_STATUS_SUCCESS)
+        free(copy);
+    cairo_save(p->cr);
+    cairo_translate(p->cr, x, y);
+    cairo_scale(p->cr, scale, scale);
+    cairo_set_source_surface(p->cr, image, 0, 0);
+    cairo_paint(p->cr);
+    cairo_restore(p->cr);
+    cairo_surface_destroy(image);
+}
+
+static void picture(struct report *r, const struct report_picture *picture)
+{
+    struct pdf *p = pdf_of(r);
+    if (p->column == 0) {
+        p->y += 1.5;
+        need(p, PICTURE_HEIGHT_MM + CAPTION_MM);
+        p->picture_y = p->y;
+    }
+    double x = LEFT_MM + p->column * (PICTURE_WIDTH_MM + 6);
+    if (p->to && picture->jpeg)
+        paint_jpeg(p, picture, x, p->picture_y);
+    set_text(p, &small, REPORT_QUIET, x, p->picture_y + PICTURE_HEIGHT_MM - 0.5, PICTURE_WIDTH_MM,
+             false, picture->caption, true);
+    p->column = !p->column;
+    if (p->column == 0)
+        p->y = p->picture_y + PICTURE_HEIGHT_MM + CAPTION_MM;
+}
+
+static void station_end(struct report *r)
+{
+    end_pictures(pdf_of(r));
+}
+
+static bool finish(struct report *r)
+{
+    struct pdf *p = pdf_of(r);
+    footer(p);
+    cairo_show_page(p->cr);
+    bool good = cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
+    cairo_destroy(p->cr);
+    cairo_surface_finish(p->surface);
+    good = good && cairo_surface_status(p->surface) == CAIRO_STATUS_SUCCESS;
+    cairo_surface_destroy(p->surface);
+    good = good && (!p->to || (!ferror(p->to) && fflush(p->to) == 0));
+    if (p->count_out)
+        *p->count_out = p->page;
+    free(p);
+    return good;
+}
+
+static cairo_status_t take(void *context, const unsigned char *bytes, unsigned size)
+{
+    struct pdf *p = context;
+    return !p->to || fwrite(bytes, 1, size, p->to) == size ? CAIRO_STATUS_SUCCESS
+                                                           : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static struct report *open_pdf(FILE *to, const char *title, int pages, int *count)
+{
+    struct pdf *p = calloc(1, sizeof *p);
+    if (!p)
+        return NULL;
+    p->to = to;
+    p->title = title;
+    p->pages = pages;
+    p->count_out = count;
+    p->as = (struct report){cover, section, paragraph, list, table, band, row, table_end, station,
+                            drawing, picture, station_end, to != NULL, finish};
+    p->surface = cairo_pdf_surface_create_for_stream(take, p, PAGE_WIDTH_MM * PT_PER_MM,
+                                                     PAGE_HEIGHT_MM * PT_PER_MM);
+    cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, title);
+    cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATOR,
+                                   "armsquare " ARMSQUARE_VERSION);
+    p->cr = cairo_create(p->surface);
+    cairo_scale(p->cr, PT_PER_MM, PT_PER_MM);
+    new_page(p);
+    return &p->as;
+}
+
+struct report *report_pdf_open(FILE *to, const char *title, int pages)
+{
+    return open_pdf(to, title, pages, NULL);
+}
+
+struct report *report_pdf_count(const char *title, int *pages)
+{
+    return open_pdf(NULL, title, 0, pages);
+}
