@@ -23,6 +23,7 @@ enum {
     U,
     FAILS,
     SINCE,
+    ARMS,
     INVENTED,
     JSON,
     LIST,
@@ -45,6 +46,8 @@ static const struct option options[] = {
     {"u", required_argument, NULL, U},
     {"fails", required_argument, NULL, FAILS},
     {"since", required_argument, NULL, SINCE},
+    {"arms", required_argument, NULL, ARMS},
+    MEASURE_LONG_OPTIONS,
     {"invented", no_argument, NULL, INVENTED},
     {"json", no_argument, NULL, JSON},
     {"list", no_argument, NULL, LIST},
@@ -55,7 +58,7 @@ static const struct option options[] = {
 };
 
 #define COMMON WHO, HELP
-#define MOST_OPTIONS 12
+#define MOST_OPTIONS 20
 
 /* words: how many stand behind the options, the job file included. */
 static const struct part {
@@ -85,13 +88,22 @@ static const struct part {
      1,
      {LIST, SHOW, USE, NOTE, COMMON}},
     {"measure",
-     "FILE STATION (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) --u U",
-     "Records what you found at a station. --u is the standard uncertainty of one reading.",
-     "armsquare job measure dunlin.job tail-horn --angle 90.5 --u 0.3",
+     "FILE STATION PHOTO... [--arms A,B] [photo options] [--note TEXT]\n"
+     "       armsquare job measure FILE STATION --u U\n"
+     "           (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) [--note TEXT]",
+     "Measures photos into a station, or records what you read by eye or with calipers; --u is "
+     "then "
+     "the standard uncertainty of one reading. A parallel station takes a photo of each arm or one "
+     "of "
+     "both, a centred one takes three: one end, the other end, neutral. --arms says which arm "
+     "counts "
+     "in each photo (A when not given).",
+     "armsquare job measure dunlin.job tail-horn tail.jpg",
      job_command_measure,
      2,
      JOB_MAX_WORDS,
-     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, COMMON}},
+     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, ARMS, MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM,
+      MEASURE_BARS, MEASURE_FOCAL, MEASURE_TILT, COMMON}},
     {"confirm",
      "FILE STATION [--fails WHY] [--note TEXT]",
      "Confirms what no photo can show: directions, free movement, blades off.",
@@ -210,6 +222,8 @@ static void print_part_help(const struct part *part)
 {
     printf("usage: armsquare job %s %s\n\n%s\n", part->name, part->usage, part->does);
     puts("\n      --who NAME   who does it (login name, or ARMSQUARE_WHO)");
+    if (part->run == job_command_measure)
+        fputs(measure_options_help, stdout);
     if (part->run == job_command_hardware) {
         puts("\nhardware:");
         for (int i = 0; plan_fact_name_at(i); i++)
@@ -268,6 +282,8 @@ static const char **place_of(int option, struct job_words_given *given)
         return &given->fails;
     case SINCE:
         return &given->since;
+    case ARMS:
+        return &given->arms;
     default:
         return &given->output;
     }
@@ -334,7 +350,12 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
         if (!allows(part, option))
             return fail_usage("\"job %s\" has no option --%s; see \"armsquare job %s --help\".",
                               part->name, name, part->name);
-        if (!take(option, optarg, given))
+        if (option >= MEASURE_REFERENCE && option <= MEASURE_TILT) {
+            int status = measure_options_take(&given->measure, option, optarg);
+            if (status != EXIT_DONE)
+                return status;
+            given->have_measure = true;
+        } else if (!take(option, optarg, given))
             return fail_usage("--%s cannot be \"%s\"; see \"armsquare job %s --help\".", name,
                               optarg, part->name);
     }
@@ -342,12 +363,13 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
         given->words[given->count++] = argv[optind];
     if (given->count < part->least_words || given->count > part->most_words || optind < argc)
         return fail_usage("the words are: armsquare job %s %s", part->name, part->usage);
-    return -1;
+    int status = measure_options_check(&given->measure);
+    return status == EXIT_DONE ? -1 : status;
 }
 
 int cmd_job(int argc, char **argv)
 {
-    struct job_words_given given = {0};
+    struct job_words_given given = {.measure = measure_options_start()};
     if (argc < 2) {
         print_help(stderr);
         return EXIT_USAGE;

@@ -3,18 +3,21 @@
 #define JOB_COMMAND_H
 
 #include "job_store.h"
+#include "measure_options.h"
 
 #define JOB_MAX_WORDS 256
 
 struct job_words_given {
     const char *words[JOB_MAX_WORDS]; /* what stands behind the options, from the job file on */
     int count;
-    const char *model, *plans[16], *who, *note, *output, *use, *show, *since, *fails;
+    const char *model, *plans[16], *who, *note, *output, *use, *show, *since, *fails, *arms;
     int plan_count;
     double angles[3], ends[2], neutral, lengths[2], u;
     int angle_count, length_count;
     bool have_ends, have_neutral, have_u;
     bool json, list, all, invented;
+    struct measure_words_given measure; /* how photos are to be measured */
+    bool have_measure;
 };
 
 /* Opens the job named by the first word; prints the reason when it cannot. NULL then, and *status

@@ -3,6 +3,7 @@
 #include "job_command.h"
 #include "job_export.h"
 #include "job_finding.h"
+#include "job_measure.h"
 #include "job_words.h"
 #include "message.h"
 
@@ -280,6 +281,36 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
     return EXIT_DONE;
 }
 
+static int measure_photos(struct job *job, const struct job_words_given *given,
+                          const struct plan_station *station)
+{
+    struct job_measured measured;
+    struct job_measure_question question = {station, given->words + 2, given->count - 2,
+                                            &given->measure.options, given->arms};
+    if (given->have_u || given->angle_count || given->have_ends || given->length_count)
+        return fail_usage("give photos or numbers, not both.");
+    int status = job_measure_photos(&question, &measured);
+    if (status != EXIT_DONE)
+        return status;
+    struct job_signature by = job_sign(given->who);
+    if (job_record_finding(job, &by, station->key, &measured.finding, given->note))
+        tell_outcome(job, station->key);
+    job_measure_clear(&measured);
+    return EXIT_DONE;
+}
+
+static int measure_station(struct job *job, const struct job_words_given *given,
+                           const struct plan_station *station)
+{
+    if (station->kind == PLAN_CONFIRM)
+        return job_say(JOB_WRONG_KIND, given->words[0], given->words[1]);
+    if (given->count > 2)
+        return measure_photos(job, given, station);
+    if (given->have_measure || given->arms)
+        return fail_usage("options for photos go with photos.");
+    return measure_numbers(job, given, station);
+}
+
 int job_command_measure(const struct job_words_given *given)
 {
     struct job_view view;
@@ -289,9 +320,7 @@ int job_command_measure(const struct job_words_given *given)
         return status;
     if (job_view_load(job, 0, &view)) {
         if (job_may_do(job, &view, given->words[1], &index))
-            status = view.plan.stations[index].kind == PLAN_CONFIRM
-                         ? job_say(JOB_WRONG_KIND, given->words[0], given->words[1])
-                         : measure_numbers(job, given, &view.plan.stations[index]);
+            status = measure_station(job, given, &view.plan.stations[index]);
         job_view_clear(&view);
     }
     int closing = job_command_close(job);

@@ -48,8 +48,8 @@ static bool compare_station(const struct plan_station *station, const struct job
 {
     if (!then && !now)
         return false;
-    *row = (struct job_comparison_row){.key = station->key, .title = station->title,
-                                       .kind = station->kind};
+    *row = (struct job_comparison_row){
+        .key = station->key, .title = station->title, .kind = station->kind};
     bool measured = station->kind != PLAN_CONFIRM;
     if (then && measured) {
         row->then = then->value;
@@ -80,8 +80,8 @@ bool job_compare(const struct job_view *then, const struct job_view *now, const 
         int old = plan_find(&then->plan, station->key);
         if (old >= 0 && then->plan.stations[old].kind != station->kind)
             old = -1;
-        out->count += compare_station(station, latest(then, old), latest(now, i),
-                                      &out->rows[out->count]);
+        out->count +=
+            compare_station(station, latest(then, old), latest(now, i), &out->rows[out->count]);
     }
     for (int i = 0; i < then->plan.count; i++)
         if (plan_find(&now->plan, then->plan.stations[i].key) < 0)

@@ -23,7 +23,7 @@ struct job_comparison_row {
     const char *key, *title; /* borrowed from now, or from then for what is no longer planned */
     enum plan_kind kind;
     enum job_change change;
-    double then, now;             /* findings, deg or mm; 0 when there is none */
+    double then, now; /* findings, deg or mm; 0 when there is none */
     double then_expanded, now_expanded;
     double moved, moved_expanded; /* now minus then, U for 95 % */
 };

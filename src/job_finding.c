@@ -1,6 +1,7 @@
 #include "job_finding.h"
 
 #include "direction.h"
+#include "station.h"
 
 #include <math.h>
 
@@ -18,10 +19,9 @@ struct job_roles job_roles_of(enum plan_kind kind)
     return roles[kind];
 }
 
-/* A line has no head: 179 and -1 are the same. In (-90, 90]. */
-static double line_turn(double deg)
+static struct quantity quantity_of(const struct job_reading *reading)
 {
-    return direction_turn(2 * deg) / 2;
+    return (struct quantity){reading->value, reading->u};
 }
 
 bool job_finding_from_readings(enum plan_kind kind, const struct job_reading *r, int count,
@@ -30,24 +30,30 @@ bool job_finding_from_readings(enum plan_kind kind, const struct job_reading *r,
     struct job_roles roles = job_roles_of(kind);
     if (count < roles.least || count > roles.most || count < 1)
         return false;
-    double value = r[0].value, u = r[0].u;
-    if (kind == PLAN_SQUARE || kind == PLAN_LEVEL)
-        value = direction_deviation(value);
-    else if (kind == PLAN_ANGLE)
-        value = direction_normal(value);
-    else if (kind == PLAN_PARALLEL)
-        value = line_turn(count == 2 ? r[1].value - r[0].value : value);
-    else if (kind == PLAN_PAIR && count == 2)
-        value = r[0].value - r[1].value;
-    if (count == 2)
-        u = hypot(r[0].u, r[1].u);
-    if (kind == PLAN_CENTRED) {
-        /* JCGM 100:2008, 5.1.2 on neutral - (one + other) / 2: sensitivities 1, -1/2, -1/2. */
-        double middle = r[0].value + direction_turn(r[1].value - r[0].value) / 2;
-        value = direction_turn(r[2].value - middle);
-        u = sqrt(r[2].u * r[2].u + (r[0].u * r[0].u + r[1].u * r[1].u) / 4);
+    struct quantity found = quantity_of(&r[0]);
+    switch (kind) {
+    case PLAN_SQUARE:
+    case PLAN_LEVEL: /* a plate is level along its reference or across it, as with a shaft */
+        found.value = direction_deviation(found.value);
+        break;
+    case PLAN_ANGLE:
+        found.value = direction_normal(found.value);
+        break;
+    case PLAN_PARALLEL:
+        found = count == 2 ? station_parallel(quantity_of(&r[1]), quantity_of(&r[0]), 0)
+                           : station_parallel(found, (struct quantity){0, 0}, 0);
+        break;
+    case PLAN_CENTRED:
+        found = station_centre(quantity_of(&r[0]), quantity_of(&r[1]), quantity_of(&r[2])).offset;
+        break;
+    case PLAN_PAIR:
+        if (count == 2)
+            found = (struct quantity){r[0].value - r[1].value, hypot(r[0].u, r[1].u)};
+        break;
+    default:
+        return false;
     }
-    out->value = value;
-    out->u = u;
+    out->value = found.value;
+    out->u = found.u;
     return true;
 }

@@ -27,8 +27,8 @@ static const char *hold(struct strings *s, char *owned)
     return s->held[s->count++] = owned;
 }
 
-__attribute__((format(printf, 2, 3))) static const char *make(struct strings *s,
-                                                              const char *format, ...)
+__attribute__((format(printf, 2, 3))) static const char *make(struct strings *s, const char *format,
+                                                              ...)
 {
     char *text = NULL;
     va_list args;
@@ -77,9 +77,9 @@ static const char *overall(const struct job_view *view, enum report_tone *tone)
     int count[JOB_STATE_COUNT] = {0};
     for (int i = 0; i < view->plan.count; i++)
         count[view->standing[i].state]++;
-    *tone = count[JOB_ADJUST]        ? REPORT_BAD
-            : count[JOB_CHECK_AGAIN] ? REPORT_AGAIN
-            : count[JOB_CANNOT_TELL] ? REPORT_DOUBT
+    *tone = count[JOB_ADJUST]                     ? REPORT_BAD
+            : count[JOB_CHECK_AGAIN]              ? REPORT_AGAIN
+            : count[JOB_CANNOT_TELL]              ? REPORT_DOUBT
             : count[JOB_GOOD] == view->plan.count ? REPORT_GOOD
                                                   : REPORT_QUIET;
     static const char *const words[REPORT_TONE_COUNT] = {
@@ -117,11 +117,12 @@ static void write_cover(struct writing *w)
         "Uncertainty", "U, expanded, for 95 % coverage; k = 2 unless stated (JCGM 100)"};
     facts[count++] =
         (struct report_pair){"Decision", "ISO 14253-1: the tolerance narrowed by U to accept"};
-    struct report_cover cover = {.title = "Set-up record", .model = w->view.model, .facts = facts,
-                                 .fact_count = count};
+    struct report_cover cover = {
+        .title = "Set-up record", .model = w->view.model, .facts = facts, .fact_count = count};
     cover.state = overall(&w->view, &cover.tone);
     cover.detail = hold(&s, job_count_words(&w->view));
-    cover.banner = w->view.invented ? "Demonstration. Model, findings and photos are invented." : "";
+    cover.banner =
+        w->view.invented ? "Demonstration. Model, findings and photos are invented." : "";
     w->r->cover(w->r, &cover);
     w->r->section(w->r, "Before power is applied", "");
     w->r->list(w->r, cautions, CAUTION_COUNT);
@@ -154,10 +155,9 @@ static void write_station_row(struct writing *w, int i)
     const struct job_event *e = standing->latest >= 0 ? &w->view.events[standing->latest] : NULL;
     const char *found = "", *expanded = "";
     if (e && e->kind == JOB_MEASURED) {
-        found = hold(&s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE,
-                                            JOB_UTF8));
-        expanded =
-            hold(&s, job_quantity_words(station->kind, e->coverage * e->u, false, JOB_UTF8));
+        found = hold(
+            &s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE, JOB_UTF8));
+        expanded = hold(&s, job_quantity_words(station->kind, e->coverage * e->u, false, JOB_UTF8));
     } else if (e) {
         found = hold(&s, job_found_words(&w->view, i, JOB_UTF8));
     }
@@ -202,9 +202,8 @@ static const struct report_table comparison_table = {
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_SAME] = REPORT_GOOD,       [JOB_MOVED] = REPORT_DOUBT,
-        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,
-        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,
+        [JOB_SAME] = REPORT_GOOD,  [JOB_MOVED] = REPORT_DOUBT, [JOB_MOVED_FAR] = REPORT_BAD,
+        [JOB_NEW] = REPORT_QUIET,  [JOB_GONE] = REPORT_QUIET,  [JOB_HOLDS] = REPORT_GOOD,
         [JOB_TURNED] = REPORT_BAD,
     };
     return tones[change];
@@ -213,9 +212,10 @@ static enum report_tone tone_of_change(enum job_change change)
 static void write_comparison(struct writing *w, const struct job_comparison *c)
 {
     struct strings title = {0};
-    w->r->section(w->r, make(&title, "Compared with \"%s\"", c->name),
-                  "U is the uncertainty of the difference. What moved by less than U cannot be told "
-                  "from not having moved.");
+    w->r->section(
+        w->r, make(&title, "Compared with \"%s\"", c->name),
+        "U is the uncertainty of the difference. What moved by less than U cannot be told "
+        "from not having moved.");
     w->r->table(w->r, &comparison_table);
     for (int i = 0; i < c->count; i++) {
         const struct job_comparison_row *row = &c->rows[i];
@@ -278,8 +278,8 @@ static bool write_photo(void *context, const struct job_photo_row *row)
     if (w->r->wants_pictures && !report_picture_load(w->job, row, &picture))
         picture.jpeg = NULL;
     bool shown = picture.jpeg || !w->r->wants_pictures;
-    picture.caption = make(&s, "%s: %s%s", w->caption, row->name,
-                           shown ? "" : " (the picture cannot be shown)");
+    picture.caption =
+        make(&s, "%s: %s%s", w->caption, row->name, shown ? "" : " (the picture cannot be shown)");
     w->r->picture(w->r, &picture);
     free((void *)(uintptr_t)picture.jpeg);
     release(&s);
@@ -296,8 +296,10 @@ static void write_linkage(struct writing *w, const struct plan_station *station)
     static const struct {
         const char *fact;
         enum linkage_part part;
-    } parts[] = {{"horn-arm-mm", LINKAGE_HORN}, {"base-mm", LINKAGE_ALONG},
-                 {"crank-arm-mm", LINKAGE_ARM}, {"link-mm", LINKAGE_LINK}};
+    } parts[] = {{"horn-arm-mm", LINKAGE_HORN},
+                 {"base-mm", LINKAGE_ALONG},
+                 {"crank-arm-mm", LINKAGE_ARM},
+                 {"link-mm", LINKAGE_LINK}};
     *stage = linkage_stage_default(LINKAGE_CRANK);
     snprintf(linkage.name, sizeof linkage.name, "%s", station->title);
     snprintf(stage->name, sizeof stage->name, "crank");
@@ -306,8 +308,7 @@ static void write_linkage(struct writing *w, const struct plan_station *station)
         stage->given[parts[i].part] = value > 0;
         stage->parts[parts[i].part] = (struct quantity){value, 0};
     }
-    if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] ||
-        !stage->given[LINKAGE_ARM] ||
+    if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] || !stage->given[LINKAGE_ARM] ||
         linkage_analyse(&linkage, &result, &fault) != LINKAGE_OK)
         return;
     struct linkage_sheet sheet = {&linkage, &result};
@@ -329,9 +330,9 @@ static void write_bar(struct writing *w, int i)
                              report_tone_of(standing->state)};
     char *off = job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind, bar.off,
                                  bar.expanded, JOB_UTF8);
-    struct report_drawing drawing = {REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw,
-                                     &bar, make(&s, "%s off, tolerance %.2f", off ? off : "",
-                                                station->tolerance)};
+    struct report_drawing drawing = {
+        REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw, &bar,
+        make(&s, "%s off, tolerance %.2f", off ? off : "", station->tolerance)};
     w->r->drawing(w->r, &drawing);
     free(off);
     release(&s);
@@ -351,9 +352,9 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     while (log && job_log_next(log, &row)) {
         if (row.id != e->entry)
             continue;
-        pairs[count++] = (struct report_pair){
-            "Done", make(s, "%s by %s%s%s", when(s, row.at), row.who, *row.method ? ", " : "",
-                         row.method)};
+        pairs[count++] =
+            (struct report_pair){"Done", make(s, "%s by %s%s%s", when(s, row.at), row.who,
+                                              *row.method ? ", " : "", row.method)};
         if (*row.note)
             pairs[count++] = (struct report_pair){"Note", hold(s, strdup(row.note))};
         if (*row.message)
@@ -382,8 +383,8 @@ static void write_photos(struct writing *w, int i)
         if (event->station != i || event->kind != JOB_MEASURED ||
             (event->entry != newest && !w->all_photos))
             continue;
-        char *value = job_number_words(station->kind, event->value, event->coverage * event->u,
-                                       JOB_UTF8);
+        char *value =
+            job_number_words(station->kind, event->value, event->coverage * event->u, JOB_UTF8);
         w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value ? value : "");
         free(value);
         job_photos(w->job, event->entry, write_photo, w);
@@ -447,8 +448,8 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
     enum plan_kind kind = PLAN_SQUARE;
     const char *what = row->kind;
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind))
-        what = make(s, "%s", hold(s, job_number_words(kind, row->value, row->coverage * row->u,
-                                                      JOB_UTF8)));
+        what = make(s, "%s",
+                    hold(s, job_number_words(kind, row->value, row->coverage * row->u, JOB_UTF8)));
     else if (strcmp(row->kind, "confirmed") == 0)
         what = row->holds ? "confirmed" : "does not hold";
     else if (strcmp(row->kind, "hardware") == 0)
@@ -473,12 +474,16 @@ static void write_history(struct writing *w)
     struct job_log *log = job_log_open(w->job, NULL);
     while (log && job_log_next(log, &row)) {
         struct strings s = {0};
-        const char *note = row.withdrawn_by ? make(&s, "withdrawn by entry %lld%s%s",
-                                                   (long long)row.withdrawn_by,
-                                                   *row.note ? "; " : "", row.note)
-                                            : row.note;
-        const char *cells[] = {make(&s, "%lld", (long long)row.id), when(&s, row.at), row.who,
-                               row.title, history_what(&s, &row), note};
+        const char *note = row.withdrawn_by
+                               ? make(&s, "withdrawn by entry %lld%s%s",
+                                      (long long)row.withdrawn_by, *row.note ? "; " : "", row.note)
+                               : row.note;
+        const char *cells[] = {make(&s, "%lld", (long long)row.id),
+                               when(&s, row.at),
+                               row.who,
+                               row.title,
+                               history_what(&s, &row),
+                               note};
         w->r->row(w->r, cells, row.withdrawn_by ? REPORT_QUIET : REPORT_INK);
         release(&s);
     }
@@ -495,9 +500,11 @@ static void write_method(struct writing *w)
         "By eye or with calipers: the value and its standard uncertainty are as entered.",
         "U is the expanded uncertainty for 95 % coverage, k = 2 unless stated, from the budget of "
         "each finding after JCGM 100.",
-        "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the tolerance "
+        "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the "
+        "tolerance "
         "widened by U. Cannot tell: in between (ISO 14253-1).",
-        "Check again: a station that this one rests on was measured anew and moved by more than its "
+        "Check again: a station that this one rests on was measured anew and moved by more than "
+        "its "
         "tolerance, was found not to hold, or got other hardware.",
     };
     w->r->section(w->r, "How it was measured", "");

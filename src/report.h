@@ -1,6 +1,6 @@
 /* The report about a job: one description of its content (report.c), written as one self-contained
- * HTML page (report_html.c) or as PDF on A4 (report_pdf.c). Content goes straight to the file, photo
- * by photo, so that memory does not grow with their number. */
+ * HTML page (report_html.c) or as PDF on A4 (report_pdf.c). Content goes straight to the file,
+ * photo by photo, so that memory does not grow with their number. */
 #ifndef REPORT_H
 #define REPORT_H
 
@@ -78,7 +78,7 @@ struct report {
     void (*drawing)(struct report *r, const struct report_drawing *drawing);
     void (*picture)(struct report *r, const struct report_picture *picture);
     void (*station_end)(struct report *r);
-    bool wants_pictures; /* false on a run that only counts pages */
+    bool wants_pictures;             /* false on a run that only counts pages */
     bool (*close)(struct report *r); /* false when anything could not be written; frees r */
 };
 

@@ -14,9 +14,9 @@ const unsigned char report_colour[REPORT_TONE_COUNT][3] = {
 enum report_tone report_tone_of(enum job_state state)
 {
     static const enum report_tone tones[JOB_STATE_COUNT] = {
-        [JOB_WAITS] = REPORT_QUIET,        [JOB_OPEN] = REPORT_QUIET,
-        [JOB_GOOD] = REPORT_GOOD,          [JOB_ADJUST] = REPORT_BAD,
-        [JOB_CANNOT_TELL] = REPORT_DOUBT,  [JOB_CHECK_AGAIN] = REPORT_AGAIN,
+        [JOB_WAITS] = REPORT_QUIET,       [JOB_OPEN] = REPORT_QUIET,
+        [JOB_GOOD] = REPORT_GOOD,         [JOB_ADJUST] = REPORT_BAD,
+        [JOB_CANNOT_TELL] = REPORT_DOUBT, [JOB_CHECK_AGAIN] = REPORT_AGAIN,
     };
     return tones[state];
 }
@@ -63,8 +63,11 @@ static void ruler(cairo_t *cr, double centre, double scale, double reach, double
         double x = centre + i * step * scale;
         bool main_tick = i % 2 == 0;
         line(cr, x, y, x, y + (main_tick ? 1.6 : 1.0), i ? 0.18 : 0.3);
-        snprintf(text, sizeof text, "%s%.*f%s", i > 0 ? "+" : i < 0 ? "−" : "", decimals,
-                 fabs(i * step), i ? "" : unit);
+        snprintf(text, sizeof text, "%s%.*f%s",
+                 i > 0   ? "+"
+                 : i < 0 ? "−"
+                         : "",
+                 decimals, fabs(i * step), i ? "" : unit);
         if (main_tick)
             label(cr, x, y + 4.3, text);
     }

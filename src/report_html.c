@@ -118,8 +118,9 @@ static const char style[] =
     "th{text-align:left;font-weight:normal;color:#5b6670;border-bottom:1px solid #1c252e;"
     "padding:.3rem .7rem .3rem 0;vertical-align:bottom}\n"
     "td{border-bottom:1px solid #d6dad6;padding:.42rem .7rem .42rem 0;vertical-align:top;"
-    "overflow-wrap:anywhere}\n"
+    "overflow-wrap:break-word}\n"
     "th.n,td.n{text-align:right}\n"
+    "td.n{white-space:nowrap}\n"
     "th:last-child,td:last-child{padding-right:0}\n"
     "td.band{font-family:Palatino,P052,Georgia,serif;font-size:1.02rem;padding-top:1.1rem;"
     "border-bottom-color:#1c252e}\n"
@@ -150,6 +151,10 @@ static const char style[] =
     "td:empty{display:none}"
     "td[data-name]{display:grid;grid-template-columns:6.2rem 1fr}"
     "td[data-name]::before{content:attr(data-name);color:#5b6670}"
+    "td[data-name=\"No.\"],td[data-name=Entry]{float:left;width:auto;padding-right:.6rem;"
+    "color:#5b6670}td[data-name=Station]{display:block;font-weight:bold}"
+    "td[data-name=\"No.\"]::before,td[data-name=Entry]::before,"
+    "td[data-name=Station]::before{content:none}"
     "td.band{padding-top:.8rem}.tone{white-space:normal}"
     "dl{grid-template-columns:1fr;gap:0}dd{margin-bottom:.45rem}.head{flex-wrap:wrap}}\n"
     "@page{size:A4;margin:16mm 18mm}\n"
@@ -277,7 +282,8 @@ static void station(struct report *r, int number, const char *title, const char 
                     enum report_tone tone, const struct report_pair *pairs, int count)
 {
     struct html *h = html_of(r);
-    fprintf(h->to, "<section class=\"station\">\n<div class=\"head\"><h3><span class=\"no\">%d</span> ",
+    fprintf(h->to,
+            "<section class=\"station\">\n<div class=\"head\"><h3><span class=\"no\">%d</span> ",
             number);
     put_element(h, "", title, "</h3>");
     fprintf(h->to, "<span class=\"tone t%d\">", (int)tone);
@@ -352,8 +358,8 @@ struct report *report_html_open(FILE *to, const char *title)
     if (!h)
         return NULL;
     h->to = to;
-    h->as = (struct report){cover, section, paragraph, list, table, band, row, table_end, station,
-                            drawing, picture, station_end, true, finish};
+    h->as = (struct report){cover,     section, paragraph, list,    table,       band, row,
+                            table_end, station, drawing,   picture, station_end, true, finish};
     put_head(h, title);
     return &h->as;
 }

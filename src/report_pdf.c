@@ -51,10 +51,9 @@ static struct pdf *pdf_of(struct report *r)
 static void set_type(struct pdf *p, const struct type *type, enum report_tone tone)
 {
     const unsigned char *c = report_colour[tone];
-    cairo_select_font_face(p->cr, type->face == SERIF ? "Palatino" : "Helvetica",
-                           CAIRO_FONT_SLANT_NORMAL,
-                           type->face == SANS_BOLD ? CAIRO_FONT_WEIGHT_BOLD
-                                                   : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_select_font_face(
+        p->cr, type->face == SERIF ? "Palatino" : "Helvetica", CAIRO_FONT_SLANT_NORMAL,
+        type->face == SANS_BOLD ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
     cairo_set_font_size(p->cr, type->size_mm);
     cairo_set_source_rgb(p->cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0);
 }
@@ -114,8 +113,8 @@ static double set_text(struct pdf *p, const struct type *type, enum report_tone 
         if (!draw)
             continue;
         double at = flush_right ? x + width - width_of(p, line) : x;
-        cairo_move_to(p->cr, at, y + height - (type->leading_mm - type->size_mm) / 2 -
-                                     0.22 * type->size_mm);
+        cairo_move_to(p->cr, at,
+                      y + height - (type->leading_mm - type->size_mm) / 2 - 0.22 * type->size_mm);
         cairo_show_text(p->cr, line);
     }
     return height;
@@ -179,12 +178,12 @@ static void put_pairs(struct pdf *p, const struct report_pair *pairs, int count,
                       double name_mm, double width_mm)
 {
     for (int i = 0; i < count; i++) {
-        double height = set_text(p, &body, REPORT_INK, 0, 0, width_mm - name_mm, false,
-                                 pairs[i].value, false);
+        double height =
+            set_text(p, &body, REPORT_INK, 0, 0, width_mm - name_mm, false, pairs[i].value, false);
         need(p, height + 1);
         set_text(p, &body, REPORT_QUIET, x, p->y, name_mm, false, pairs[i].name, true);
-        set_text(p, &body, REPORT_INK, x + name_mm, p->y, width_mm - name_mm, false,
-                 pairs[i].value, true);
+        set_text(p, &body, REPORT_INK, x + name_mm, p->y, width_mm - name_mm, false, pairs[i].value,
+                 true);
         p->y += fmax(height, body.leading_mm) + 0.5;
     }
 }
@@ -236,7 +235,7 @@ static void section(struct report *r, const char *title, const char *lead)
 {
     struct pdf *p = pdf_of(r);
     end_pictures(p);
-    need(p, 40); /* a heading never stands alone at the foot */
+    need(p, 52); /* a heading never stands alone at the foot */
     if (p->y > TOP_MM)
         p->y += 6;
     rule(p, p->y, 0.45, REPORT_INK, 1);
@@ -363,8 +362,8 @@ static void drawing(struct report *r, const struct report_drawing *d)
 /* The JPEG goes into the PDF as it is; cairo only has to know its size. */
 static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y)
 {
-    double scale = fmin(PICTURE_WIDTH_MM / picture->width_px,
-                        (PICTURE_HEIGHT_MM - 1) / picture->height_px);
+    double scale =
+        fmin(PICTURE_WIDTH_MM / picture->width_px, (PICTURE_HEIGHT_MM - 1) / picture->height_px);
     unsigned char *copy = malloc(picture->size);
     cairo_surface_t *image =
         cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture->width_px, picture->height_px);
@@ -442,8 +441,9 @@ static struct report *open_pdf(FILE *to, const char *title, int pages, int *coun
     p->title = title;
     p->pages = pages;
     p->count_out = count;
-    p->as = (struct report){cover, section, paragraph, list, table, band, row, table_end, station,
-                            drawing, picture, station_end, to != NULL, finish};
+    p->as =
+        (struct report){cover,     section, paragraph, list,    table,       band,       row,
+                        table_end, station, drawing,   picture, station_end, to != NULL, finish};
     p->surface = cairo_pdf_surface_create_for_stream(take, p, PAGE_WIDTH_MM * PT_PER_MM,
                                                      PAGE_HEIGHT_MM * PT_PER_MM);
     cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, title);
