@@ -13,7 +13,8 @@
 #define LEFT_MM 18.0
 #define TOP_MM 20.0
 #define BOTTOM_MM 277.0
-#define PICTURE_WIDTH_MM 84.0 /* two side by side, 6 between */
+#define INDENT_MM 11.0        /* of what belongs to a station, behind its number */
+#define PICTURE_WIDTH_MM 78.5 /* two side by side, 6 between */
 #define PICTURE_HEIGHT_MM 76.0
 #define CAPTION_MM 9.0
 
@@ -334,15 +335,18 @@ static void station(struct report *r, int number, const char *title, const char 
     struct pdf *p = pdf_of(r);
     char text[8];
     end_pictures(p);
-    need(p, 45);
+    /* heading, pairs and the first drawing stay together */
+    need(p, 14 + count * 5.5 + REPORT_BAR_HEIGHT_MM);
     p->y += 4;
     rule(p, p->y, 0.2, REPORT_INK, 1);
     p->y += 1.8;
     snprintf(text, sizeof text, "%d", number);
     set_text(p, &head_type, REPORT_QUIET, LEFT_MM, p->y, 12, false, text, true);
     set_text(p, &small_bold, tone, LEFT_MM + 139, p->y + 1.2, 35, true, state, true);
-    p->y += set_text(p, &head_type, REPORT_INK, LEFT_MM + 11, p->y, 125, false, title, true) + 1.2;
-    put_pairs(p, pairs, count, LEFT_MM + 11, 30, REPORT_WIDTH_MM - 11);
+    p->y +=
+        set_text(p, &head_type, REPORT_INK, LEFT_MM + INDENT_MM, p->y, 125, false, title, true) +
+        1.2;
+    put_pairs(p, pairs, count, LEFT_MM + INDENT_MM, 30, REPORT_WIDTH_MM - INDENT_MM);
 }
 
 static void drawing(struct report *r, const struct report_drawing *d)
@@ -352,7 +356,9 @@ static void drawing(struct report *r, const struct report_drawing *d)
     end_pictures(p);
     need(p, d->height_mm * scale + 2);
     cairo_save(p->cr);
-    cairo_translate(p->cr, d->width_mm <= REPORT_WIDTH_MM - 11 ? LEFT_MM + 11 : LEFT_MM, p->y + 1);
+    cairo_translate(p->cr,
+                    d->width_mm <= REPORT_WIDTH_MM - INDENT_MM ? LEFT_MM + INDENT_MM : LEFT_MM,
+                    p->y + 1);
     cairo_scale(p->cr, scale, scale);
     d->draw(p->cr, d->subject);
     cairo_restore(p->cr);
@@ -393,7 +399,7 @@ static void picture(struct report *r, const struct report_picture *picture)
         need(p, PICTURE_HEIGHT_MM + CAPTION_MM);
         p->picture_y = p->y;
     }
-    double x = LEFT_MM + p->column * (PICTURE_WIDTH_MM + 6);
+    double x = LEFT_MM + INDENT_MM + p->column * (PICTURE_WIDTH_MM + 6);
     if (p->to && picture->jpeg)
         paint_jpeg(p, picture, x, p->picture_y);
     set_text(p, &small, REPORT_QUIET, x, p->picture_y + PICTURE_HEIGHT_MM - 0.5, PICTURE_WIDTH_MM,
