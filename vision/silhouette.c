@@ -371,6 +371,96 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     return good;
 }
 
+/* ---- A part in the colour of one tint --------------------------------------------------------
+ *
+ * Over its own tint such a part cannot be seen, over the other it can. The silhouette then comes in
+ * pieces, cut by the stripes; what lies between two pieces across a stripe is taken for part. */
+
+struct tally {
+    double sum[2][3]; /* of the unit colours of part cells over each tint */
+    int part[2], all[2];
+};
+
+static void count_part(const struct silhouette *s, const struct look *looks, struct tally *out)
+{
+    memset(out, 0, sizeof *out);
+    size_t n = (size_t)s->width * (size_t)s->height;
+    for (size_t i = 0; i < n; i++) {
+        if (looks[i].tint < 0 || looks[i].rgb[0] < 0)
+            continue;
+        int t = looks[i].tint;
+        float length = length3(looks[i].rgb);
+        out->all[t]++;
+        if (s->cells[i] != CELL_PART || !(length > 0.01F))
+            continue;
+        out->part[t]++;
+        for (int c = 0; c < 3; c++)
+            out->sum[t][c] += looks[i].rgb[c] / length;
+    }
+}
+
+/* The tint over which the part goes unseen; -1 when there is none. */
+static int blind_tint(const struct silhouette *s, const struct look *looks)
+{
+    const double least_mm2 = 5;
+    const float alike_rad = 0.3F;
+    struct tally tally;
+    count_part(s, looks, &tally);
+    for (int t = 0; t < 2; t++) {
+        int seen = tally.part[1 - t];
+        if (seen * s->pitch_mm * s->pitch_mm < least_mm2 || tally.part[t] > 0.35 * seen)
+            continue;
+        float colour[3];
+        for (int c = 0; c < 3; c++)
+            colour[c] = (float)tally.sum[1 - t][c];
+        if (angle_to(colour, s->tints[t].unit) < alike_rad)
+            return t;
+    }
+    return -1;
+}
+
+/* Whether a walk from (i, j) through cells over the blind tint ends on part. */
+static bool walk_ends_on_part(const struct silhouette *s, const struct look *looks, int blind,
+                              int i, int j, double dx, double dy)
+{
+    int most = (int)(10 / s->pitch_mm);
+    for (int k = 1; k < most; k++) {
+        int x = (int)lround(i + k * dx), y = (int)lround(j + k * dy);
+        if (x < 0 || y < 0 || x >= s->width || y >= s->height)
+            return false;
+        size_t at = (size_t)y * (size_t)s->width + (size_t)x;
+        if (s->cells[at] == CELL_PART)
+            return true;
+        if (looks[at].tint == 1 - blind || s->cells[at] == CELL_OFF)
+            return false;
+    }
+    return false;
+}
+
+static bool bridge_stripes(struct silhouette *s, const struct look *looks, int blind)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    uint8_t *filled = malloc(n);
+    if (!filled)
+        return false;
+    memcpy(filled, s->cells, n);
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            if (looks[at].tint == 1 - blind || s->cells[at] != CELL_TINT)
+                continue;
+            for (int k = 0; k < 8 && filled[at] == CELL_TINT; k++) {
+                double dx = cos(k * PI / 8), dy = sin(k * PI / 8);
+                if (walk_ends_on_part(s, looks, blind, i, j, dx, dy) &&
+                    walk_ends_on_part(s, looks, blind, i, j, -dx, -dy))
+                    filled[at] = CELL_PART;
+            }
+        }
+    memcpy(s->cells, filled, n);
+    free(filled);
+    return true;
+}
+
 static double share_of_part(const struct silhouette *s)
 {
     size_t n = (size_t)s->width * (size_t)s->height, part = 0, tint = 0;
@@ -403,6 +493,9 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     }
     reason = VISION_NO_MEMORY;
     if (!classify_cells(out, fix->card, looks))
+        goto done;
+    out->blind_tint = blind_tint(out, looks);
+    if (out->blind_tint >= 0 && !bridge_stripes(out, looks, out->blind_tint))
         goto done;
     out->part_share = share_of_part(out);
     reason = out->part_share > 0.8 ? VISION_BAD_LIGHT : VISION_REASON_NONE;

@@ -32,6 +32,7 @@ struct silhouette {
     uint8_t *cells; /* enum cell, row j = 0 at the bottom */
     struct light light;
     struct tint_look tints[2];
+    int blind_tint;    /* tint in whose colour the part is; -1: none */
     double part_share; /* of the tellable cells */
 };
 
