@@ -44,6 +44,11 @@ static const struct tint_row tints[] = {
 #define TINT_COUNT (sizeof tints / sizeof tints[0])
 #define CARD_COUNT (SIZE_COUNT * TINT_COUNT)
 
+/* Marker ids are dealt out by tens: TINT_SLOTS tens to a size, so that printed cards keep their
+ * ids when a tint is added. */
+#define TINT_SLOTS 5
+#define IDS_PER_CARD VISION_CARD_MAX_MARKERS
+
 static struct vision_card cards[CARD_COUNT];
 static pthread_once_t cards_once = PTHREAD_ONCE_INIT;
 
@@ -123,7 +128,7 @@ static void build_cards(void)
             card->stripe_cos = cos(card->stripe_deg * 3.14159265358979323846 / 180);
             card->stripe_sin = sin(card->stripe_deg * 3.14159265358979323846 / 180);
             card->slot_half_width_mm = sizes[s].slot_half_width_mm;
-            lay_markers(card, &sizes[s], (int)index * VISION_CARD_MAX_MARKERS);
+            lay_markers(card, &sizes[s], (int)(s * TINT_SLOTS + t) * IDS_PER_CARD);
             lay_marks(card, &sizes[s]);
         }
     }
@@ -152,13 +157,22 @@ const struct vision_card *vision_card_by_name(const char *name)
 
 const struct vision_card *vision_card_by_marker(int id, int *which)
 {
-    const struct vision_card *card =
-        id < 0 ? NULL : vision_card_at((size_t)(id / VISION_CARD_MAX_MARKERS));
-    if (!card || id % VISION_CARD_MAX_MARKERS >= card->marker_count)
+    if (id < 0)
+        return NULL;
+    size_t slot = (size_t)(id / IDS_PER_CARD), size = slot / TINT_SLOTS, tint = slot % TINT_SLOTS;
+    if (size >= SIZE_COUNT || tint >= TINT_COUNT)
+        return NULL;
+    const struct vision_card *card = vision_card_at(size * TINT_COUNT + tint);
+    if (id % IDS_PER_CARD >= card->marker_count)
         return NULL;
     if (which)
-        *which = id % VISION_CARD_MAX_MARKERS;
+        *which = id % IDS_PER_CARD;
     return card;
+}
+
+int vision_card_id_end(void)
+{
+    return SIZE_COUNT * TINT_SLOTS * IDS_PER_CARD;
 }
 
 static bool marker_cell_at(const struct vision_card *card, int which, struct vision_point at,

@@ -129,9 +129,8 @@ enum vision_reason markers_find(const struct vision_image *grey,
     int n = 0, count;
     *out =
         (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
-    int ids = (int)vision_card_count() * VISION_CARD_MAX_MARKERS;
-    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, ids, found,
-                          MAX_FOUND, &n) == SHIM_FAILED)
+    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride,
+                          vision_card_id_end(), found, MAX_FOUND, &n) == SHIM_FAILED)
         return VISION_NO_CARD;
     if (n > MAX_FOUND)
         n = MAX_FOUND;

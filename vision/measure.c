@@ -445,6 +445,10 @@ static double arm_budget(const struct stage *s, int i, double reference_u_deg,
     double tilt = s->options->card_tilt_deg;
     add_term(lines, n, "card tilted to the arm",
              tilt * tan(obliquity) / sqrt(2) + tilt * tilt / DEG, 'B');
+    /* a card that bulges pushes its markers off a common plane by what the residual shows beyond
+     * pixel noise; over a marker's distance of some 10 mm that is a local turn */
+    double bulge_mm = fmax(0, s->out->residual_px - 0.06) / s->out->px_per_mm;
+    add_term(lines, n, "card not flat", bulge_mm / 10 * DEG, 'B');
     /* printers stretch paper by about 0.2 % differently along and across */
     add_term(lines, n, "print scale", 0.5 * 0.001 * fabs(sin(2 * fit->direction_rad)) * DEG, 'B');
     if (reference_u_deg > 0)

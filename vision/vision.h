@@ -126,6 +126,9 @@ const struct vision_card *vision_card_by_marker(int id, int *which);
  * tint, an odd one the second. */
 double vision_card_stripe_at(const struct vision_card *card, struct vision_point at_mm);
 
+/* One more than the highest marker id that any card carries or may come to carry. */
+int vision_card_id_end(void);
+
 enum vision_print {
     VISION_PRINT_NONE, /* off the card */
     VISION_PRINT_TINT_A,
