@@ -202,6 +202,8 @@ int cmd_card(int argc, char **argv)
     int status = parse(argc, argv, &words);
     if (status != EXIT_DONE)
         return status < 0 ? EXIT_DONE : status;
+    if (words.json && !words.list)
+        return fail_usage("--json belongs to --list: a sheet of cards has no data to show.");
     if (words.list)
         return words.json ? list_json() : list_plain();
     if (!words.output)

@@ -246,6 +246,15 @@ static void draw_footer(cairo_t *cr, const struct sheet *sheet)
     sheet_text(cr, &small, SHEET_RIGHT, at->x + at->width, y - 0.8, line);
 }
 
+/* The illustration is made for a card of the frame size; any other is better than none. */
+static const struct vision_card *shown_card(const struct sheet *sheet)
+{
+    char name[sizeof sheet->cards[0].card->name];
+    snprintf(name, sizeof name, "frame-%s", sheet->tint);
+    const struct vision_card *card = vision_card_by_name(name);
+    return card ? card : sheet->cards[0].card;
+}
+
 void sheet_draw(cairo_t *cr, const void *subject)
 {
     const struct sheet *sheet = subject;
@@ -256,7 +265,7 @@ void sheet_draw(cairo_t *cr, const void *subject)
     draw_bars(cr, sheet);
     draw_column(cr, sheet);
     if (sheet->picture.width > 0)
-        sheet_picture_draw(cr, &sheet->picture, sheet->cards[sheet->card_count - 1].card);
+        sheet_picture_draw(cr, &sheet->picture, shown_card(sheet));
     draw_footer(cr, sheet);
     cairo_restore(cr);
 }

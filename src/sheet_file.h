@@ -22,7 +22,7 @@ enum sheet_format sheet_format_of(const char *path);
 /* Writes the drawing; the file appears whole or not at all. dpi is used by PNG alone: the picture
  * is the paper's size in pixels to the nearest, one millimetre is exactly dpi / 25.4 pixels, and
  * the middle of the paper is the middle of the picture.
- * Memory stays below some 40 MB at any size and dpi. false and errno. */
+ * Memory stays below some 50 MB at any size and dpi. false and errno. */
 bool sheet_file_write(const char *path, enum sheet_format format,
                       const struct sheet_drawing *drawing, double dpi);
 

@@ -152,7 +152,7 @@ END_TEST
 
 /* ---- the drawing against the description ------------------------------------------------- */
 
-#define PX_PER_MM 12
+#define PX_PER_MM 10
 #define SAMPLE_PX 2 /* every second pixel of every second row */
 
 struct render {

@@ -200,6 +200,7 @@ static const struct {
     {"--dpi '' -o DIR/x.png", 2, "from 50 to 2400"},
     {"-o DIR/x.pdf extra", 2, "\"extra\""},
     {"--frobnicate -o DIR/x.pdf", 2, "frobnicate"},
+    {"--json -o DIR/x.pdf", 2, "--list"},
     {"-o", 2, "requires an argument"},
     {"-o DIR/no/such/place/x.pdf", 1, "No such file or directory"},
     {"--single hand-duo -o DIR/no/such/place/x.png", 1, "No such file or directory"},
