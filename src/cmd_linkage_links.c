@@ -4,6 +4,7 @@
 #include "cmd_linkage_common.h"
 #include "commands.h"
 #include "link_pair.h"
+#include "link_pair_drawing.h"
 #include "linkage_words.h"
 #include "message.h"
 #include "station.h"
@@ -97,6 +98,7 @@ static const char pair_help[] =
     "      --height L        the links' height in front of the card, mm, for lengths from a photo\n"
     "      --distance L      camera to card, mm, for lengths from a photo\n"
     "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the links, as for turns\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n"
     "\n"
@@ -108,6 +110,7 @@ struct pair_words {
     struct link_pair pair;
     struct quantity height_mm, distance_mm;
     double travel_deg;
+    const char *output;
     bool json, help;
     struct linkage_option_list values;
 };
@@ -124,6 +127,7 @@ static int read_pair_options(int argc, char **argv, struct pair_words *words)
         {"within", OPTION_NUMBER, QUANTITY_LENGTH, &words->pair.equal_within_mm},
         {"height", OPTION_QUANTITY, QUANTITY_LENGTH, &words->height_mm},
         {"distance", OPTION_POSITIVE, QUANTITY_LENGTH, &words->distance_mm},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
     };
     return linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
@@ -199,37 +203,55 @@ static void print_pair_pose(const char *where, const struct link_pair *pair,
                             const struct link_pair_pose *pose)
 {
     printf("  %-10s crank turned %+6.2f deg, links strained %+6.3f and %+6.3f mm", where,
-           pose->bias_deg, pose->first_strain_mm, pose->second_strain_mm);
+           quantity_rounded(pose->bias_deg, 2), quantity_rounded(pose->first_strain_mm, 3),
+           quantity_rounded(pose->second_strain_mm, 3));
     if (pair->stiffness_n_per_mm > 0)
         printf(", %5.1f N", pose->force_n);
     putchar('\n');
 }
 
-static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+static void say_pair_finding(const struct link_pair_result *r, char *text, size_t size)
 {
     static const char *const says[] = {
         [DECISION_ACCEPT] = "equal within",
         [DECISION_REJECT] = "unequal: more than",
         [DECISION_CANNOT_TELL] = "cannot be told from",
     };
-    char action[LINKAGE_SENTENCE_SIZE], spread[32];
-    say_pair_action(&words->pair, r, action, sizeof action);
-    if (words->json)
-        return answer_pair_json(r, action);
+    char spread[32];
     double d = r->difference_mm.value;
-    printf("The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).\n", fabs(d),
-           say_spread(r->difference_mm, 3, spread, sizeof spread), d >= 0 ? "longer" : "shorter",
-           says[r->equal], r->within_mm, r->within_why);
-    if (r->equal == DECISION_CANNOT_TELL)
-        puts("  Measure both again, better, before turning.");
-    printf("  Do: %s\n\nWhat the difference does\n", action);
-    print_pair_pose("low end", &words->pair, &r->low);
-    print_pair_pose("neutral", &words->pair, &r->neutral);
-    print_pair_pose("high end", &words->pair, &r->high);
-    if (words->pair.stiffness_n_per_mm > 0)
+    snprintf(text, size, "The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).%s",
+             fabs(d), say_spread(r->difference_mm, 3, spread, sizeof spread),
+             d >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm, r->within_why,
+             r->equal == DECISION_CANNOT_TELL ? " Measure both again, better, before turning."
+                                              : "");
+}
+
+static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
+                       const char *finding, const char *action)
+{
+    printf("%s\n  Do: %s\n\nWhat the difference does\n", finding, action);
+    print_pair_pose("low end", pair, &r->low);
+    print_pair_pose("neutral", pair, &r->neutral);
+    print_pair_pose("high end", pair, &r->high);
+    if (pair->stiffness_n_per_mm > 0)
         printf("  With the crank held square at neutral the two links pull against each other "
                "with %.1f N.\n",
                r->held_force_n);
+}
+
+static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+{
+    char action[LINKAGE_SENTENCE_SIZE], finding[LINKAGE_SENTENCE_SIZE];
+    say_pair_action(&words->pair, r, action, sizeof action);
+    say_pair_finding(r, finding, sizeof finding);
+    struct link_pair_sheet sheet = {&words->pair, r, finding, action};
+    struct sheet_drawing drawing = link_pair_drawing(&sheet);
+    int status = write_drawing(words->output, &drawing);
+    if (status != EXIT_DONE)
+        return status;
+    if (words->json)
+        return answer_pair_json(r, action);
+    print_pair(&words->pair, r, finding, action);
     return EXIT_DONE;
 }
 
@@ -242,7 +264,8 @@ int cmd_linkage_pair(int argc, char **argv)
         return status;
     if (words.help)
         return fputs(pair_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
-    if ((status = read_pair_lengths(&words)) != EXIT_DONE)
+    if ((status = check_drawing(words.output)) != EXIT_DONE ||
+        (status = read_pair_lengths(&words)) != EXIT_DONE)
         return status;
     words.pair.arm_mm = words.link.arm.arm_mm;
     words.pair.ends = words.link.arm.ends;

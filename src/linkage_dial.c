@@ -137,13 +137,18 @@ static void draw_turn(cairo_t *cr, const struct linkage_dial *dial)
 }
 
 /* Two columns under the dial. */
+static double legend_height(const struct linkage_dial *dial)
+{
+    return LEGEND_STEP * (dial->ray_count + dial->ray_count % 2) / 2;
+}
+
 static double draw_legend(cairo_t *cr, const struct linkage_dial *dial)
 {
     static const double dashes[] = {1.6, 1.2};
     for (int i = 0; i < dial->ray_count; i++) {
         const struct linkage_dial_ray *ray = &dial->rays[i];
         double x = MARGIN + (i % 2) * (SHEET_WIDTH - 2 * MARGIN) / 2;
-        double y = LEGEND_TOP + LEGEND_STEP * (double)(i / 2);
+        double y = LEGEND_TOP + LEGEND_STEP * (i - i % 2) / 2;
         plot_set_colour(cr, ray->colour, 1);
         cairo_set_line_width(cr, ray->wanted ? 0.5 : 1.6);
         cairo_set_line_cap(cr, ray->wanted ? CAIRO_LINE_CAP_BUTT : CAIRO_LINE_CAP_ROUND);
@@ -155,7 +160,7 @@ static double draw_legend(cairo_t *cr, const struct linkage_dial *dial)
         plot_set_colour(cr, plot_ink, 1);
         plot_text(cr, x + 9, y, 3.3, PLOT_LEFT, PLOT_NORMAL, ray->label);
     }
-    return LEGEND_TOP + LEGEND_STEP * (double)((dial->ray_count + 1) / 2);
+    return LEGEND_TOP + legend_height(dial);
 }
 
 static void draw_dial(cairo_t *cr, const void *subject)
@@ -199,7 +204,7 @@ static double text_height(const struct linkage_dial *dial)
 
 struct sheet_drawing linkage_dial_drawing(const struct linkage_dial *dial)
 {
-    double legend = LEGEND_STEP * (double)((dial->ray_count + 1) / 2);
+    double legend = legend_height(dial);
     return (struct sheet_drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = LEGEND_TOP + legend + text_height(dial) + 6,

@@ -567,7 +567,7 @@ static void draw_sheet(cairo_t *cr, const void *subject)
         draw_row(cr, sheet, i, HEAD_HEIGHT + i * ROW_HEIGHT);
     plot_set_colour(cr, plot_soft, 1);
     plot_text(cr, MARGIN, HEAD_HEIGHT + count * ROW_HEIGHT + 5.5, 2.6, PLOT_LEFT, PLOT_NORMAL,
-              "Drawn from the numbers given, without friction and play. Blades off or drive made "
+              "Drawn as it stands, without friction and play. Blades off or drive made "
               "safe before power; the maker's instructions come first.");
 }
 

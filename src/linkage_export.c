@@ -40,10 +40,10 @@ static void print_quantity(FILE *to, struct quantity quantity, int decimals, con
 {
     char text[64];
     if (quantity.u > 0)
-        snprintf(text, sizeof text, "%.*f +- %.*f", decimals, quantity.value, decimals,
-                 quantity_expanded(quantity));
+        snprintf(text, sizeof text, "%.*f +- %.*f", decimals,
+                 quantity_rounded(quantity.value, decimals), decimals, quantity_expanded(quantity));
     else
-        snprintf(text, sizeof text, "%.*f", decimals, quantity.value);
+        snprintf(text, sizeof text, "%.*f", decimals, quantity_rounded(quantity.value, decimals));
     fprintf(to, " %15s%s%s", text, *unit ? " " : "", unit);
 }
 
@@ -122,8 +122,9 @@ static void print_costs(const struct linkage *linkage, const struct linkage_resu
             snprintf(what, sizeof what, "half a turn longer, %.24s", at);
         else
             snprintf(what, sizeof what, "one degree at the horn, %.24s", at);
-        fprintf(to, "  %-46s %+8.2f %s %+8.2f %s %+8.2f %s\n", what, cost->neutral, unit, cost->low,
-                unit, cost->high, unit);
+        fprintf(to, "  %-46s %+8.2f %s %+8.2f %s %+8.2f %s\n", what,
+                quantity_rounded(cost->neutral, 2), unit, quantity_rounded(cost->low, 2), unit,
+                quantity_rounded(cost->high, 2), unit);
     }
 }
 

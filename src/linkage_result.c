@@ -48,7 +48,6 @@ static enum linkage_status pose_outputs(const struct linkage *linkage,
         at[OUT_HIGH] = linkage_shown(stage->kind, high[i].moved);
         at[OUT_DIFFERENTIAL] = linkage_differential(at[OUT_LOW], at[OUT_HIGH]);
         at[OUT_LINK] = linked ? stage->link_mm : NAN;
-        at[OUT_LINK_WANTED] = linkage_link_wanted(ready, i);
     }
     return LINKAGE_OK;
 }
@@ -65,9 +64,11 @@ static enum linkage_status evaluate(const struct linkage *linkage, const double 
         return status;
     struct linkage_ready turned = *ready;
     status = linkage_adjust(&turned, change_mm, fault);
-    for (int i = 0; i < ready->stage_count && status == LINKAGE_OK; i++)
+    for (int i = 0; i < ready->stage_count && status == LINKAGE_OK; i++) {
         out->at[i][OUT_REMAINING] = linkage_shown(
             turned.stages[i].kind, turned.stages[i].neutral - turned.stages[i].wanted);
+        out->at[i][OUT_LINK_WANTED] = linkage_link_wanted(&turned, i);
+    }
     return status;
 }
 
@@ -126,25 +127,35 @@ static void carry_uncertainty(const struct linkage *linkage, const double *chang
 
 /* ---- Turns, from the servo outwards -------------------------------------------------------- */
 
+/* What is to be done to one link, the links before it being done: turns as far as they fit; the
+ * exact length for a link that is only being planned; else nothing. */
+static double plan_link(const struct linkage_stage *given, const struct linkage_ready *ready,
+                        int index, struct linkage_stage_result *stage)
+{
+    double change = linkage_link_wanted(ready, index) - ready->stages[index].link_mm;
+    bool as_built = given->given[LINKAGE_LINK] || given->given[LINKAGE_MEASURED];
+    if (!linkage_has_wish(given))
+        return 0;
+    if (!as_built)
+        return change;
+    stage->turnable =
+        given->ends.pitch_mm > 0 && thread_turns_for(&given->ends, change, &stage->turns);
+    return stage->turnable ? stage->turns.change_mm : 0;
+}
+
 static void plan_turns(const struct linkage *linkage, struct linkage_result *result,
                        double *change_mm)
 {
     struct linkage_ready ready = result->ready;
     for (int i = 0; i < linkage->stage_count; i++) {
         struct linkage_stage_result *stage = &result->stages[i];
-        double change = linkage_link_wanted(&ready, i) - ready.stages[i].link_mm;
-        change_mm[i] = 0;
-        stage->turnable = linkage_has_wish(&linkage->stages[i]) &&
-                          linkage->stages[i].ends.pitch_mm > 0 &&
-                          thread_turns_for(&linkage->stages[i].ends, change, &stage->turns);
-        if (!stage->turnable)
-            continue;
         double only_this[LINKAGE_MAX_STAGES] = {0};
-        only_this[i] = stage->turns.change_mm;
+        only_this[i] = plan_link(&linkage->stages[i], &ready, i, stage);
+        change_mm[i] = only_this[i];
         if (linkage_adjust(&ready, only_this, NULL) == LINKAGE_OK)
-            change_mm[i] = stage->turns.change_mm;
-        else
-            stage->turnable = false;
+            continue;
+        change_mm[i] = 0;
+        stage->turnable = false;
     }
 }
 

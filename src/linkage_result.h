@@ -19,7 +19,8 @@ struct linkage_stage_result {
     struct quantity low, high;      /* moved from neutral at the two ends of the servo's travel */
     struct quantity differential;   /* percent, see linkage_differential */
     struct quantity link_mm;        /* as it stands; NAN without a link */
-    struct quantity link_wanted_mm; /* that puts the part where it is wanted; NAN without a link */
+    struct quantity link_wanted_mm; /* that puts the part where it is wanted, the links before it
+                                     * having been turned; NAN without a link */
     double gain_low, gain_neutral, gain_high; /* out per degree of servo: degrees or mm */
     double least_transmission_deg, least_transmission_at_deg; /* and the servo angle of it */
     struct linkage_limit turning[2]; /* the part turns back: below and above neutral */

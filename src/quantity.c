@@ -140,3 +140,9 @@ double quantity_expanded(struct quantity quantity)
 {
     return uncertainty_expand((struct uncertainty){quantity.u, INFINITY});
 }
+
+double quantity_rounded(double value, int decimals)
+{
+    double scale = pow(10, decimals);
+    return round(value * scale) / scale + 0.0; /* -0 + 0 is 0 */
+}

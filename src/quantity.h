@@ -41,6 +41,9 @@ const char *quantity_fault_says(enum quantity_fault fault);
 struct quantity quantity_carry(double (*f)(const double *values, const void *context),
                                const struct quantity *inputs, size_t n, const void *context);
 
+/* Rounded for printing, so that what rounds to zero has no minus sign. */
+double quantity_rounded(double value, int decimals);
+
 /* Expanded uncertainty for 95 %, u taken as well known. */
 double quantity_expanded(struct quantity quantity);
 

@@ -187,10 +187,12 @@ START_TEST(drawings_are_read_by_outside_programs)
     must_say("solve EXAMPLES/dunlin-tail.txt -o tail.pdf --csv tail.csv", "Dunlin tail");
     must_say("centre 51u.2 128u.2 91u.2 -o centre.png", "Travel");
     must_say("angle idle=45:47.2u0.3 -o angle.svg", "idle");
+    must_say("pair 58.4u.02 58.1u.02 --arm 13.5 --thread M2 -o pair.png", "first link");
     const char *dir = outside_directory();
     ck_assert_int_eq(outside_run(said, sizeof said, "pdfinfo '%s/tail.pdf'", dir), 0);
     ck_assert_ptr_nonnull(strstr(said, "Pages:           1"));
     ck_assert_int_eq(outside_run(said, sizeof said, "pngcheck -q '%s/centre.png'", dir), 0);
+    ck_assert_int_eq(outside_run(said, sizeof said, "pngcheck -q '%s/pair.png'", dir), 0);
     ck_assert_int_eq(outside_run(said, sizeof said, "identify '%s/angle.svg'", dir), 0);
 }
 END_TEST

@@ -214,6 +214,22 @@ START_TEST(a_link_worked_out_stands_where_wanted)
 }
 END_TEST
 
+/* The wanted length of a later link is the one for when the links before it have been turned. */
+START_TEST(later_links_are_wanted_for_after_the_turns_before)
+{
+    struct linkage linkage = described("crank front\nhorn 12\nalong 58\narm 15\nmeasured 94\n"
+                                       "thread M2\nfits every any\n"
+                                       "crank tail\nhorn 15\nalong 640\narm 14\nmeasured 90\n"
+                                       "crank last\nhorn 15\nalong 60\narm 15");
+    struct linkage_result result = analysed(&linkage);
+    /* front square again: the tail's link must be what joins two square arms, hypot(640, 1) */
+    assert_near(result.stages[1].link_wanted_mm.value, hypot(640, 1), 1e-9);
+    /* the tail cannot be turned and then stands off; a link only planned is made to suit that */
+    assert_near(result.stages[2].remaining.value, 0, 1e-9);
+    ck_assert_double_gt(fabs(result.stages[1].remaining.value), 2);
+}
+END_TEST
+
 /* One degree at the horn of a parallelogram is one degree at the crank; half a turn of M2 on a
  * square 15 mm arm is asin(0.2 / 15) to first order. */
 START_TEST(costs_of_errors_at_the_far_end)
@@ -520,6 +536,7 @@ int main(void)
     tcase_add_test(tc, chain_gain_is_the_derivative_of_the_far_end);
     tcase_add_test(tc, turns_bring_the_cranks_home_in_order);
     tcase_add_test(tc, a_link_worked_out_stands_where_wanted);
+    tcase_add_test(tc, later_links_are_wanted_for_after_the_turns_before);
     tcase_add_test(tc, costs_of_errors_at_the_far_end);
     tcase_add_test(tc, dead_points_beyond_the_travel_are_found);
     tcase_add_test(tc, a_dead_point_inside_the_travel_is_refused_with_its_place);
