@@ -197,6 +197,40 @@ START_TEST(drawings_are_read_by_outside_programs)
 }
 END_TEST
 
+/* A card of the program's own, 400 dpi, with a dark arm laid over it by ImageMagick at 87 degrees.
+ */
+static void draw_arm_photo(void)
+{
+    char said[4096];
+    int status = outside_run(
+        said, sizeof said,
+        "cd '%s' && '%s' card --single hand-duo --dpi 400 -o card.png && "
+        "convert card.png -bordercolor gray70 -border 300 "
+        "\\( -size 1948x1450 xc:none -fill '#202020' "
+        "-draw 'translate 974,725 rotate -87 polygon -60,-60 240,-34 240,34 -60,60' "
+        "-draw 'translate 974,725 circle 0,0 0,75' \\) -composite -blur 0x1 -quality 95 arm.jpg",
+        outside_directory(), ARMSQUARE_PROGRAM);
+    ck_assert_msg(status == 0, "%s", said);
+}
+
+START_TEST(an_angle_may_be_a_photo)
+{
+    char said[4096], path[1024];
+    json_error_t error;
+    draw_arm_photo();
+    int status = run_linkage(said, sizeof said, "turns arm.jpg --arm 15 --thread M2 --json");
+    ck_assert_msg(status == 0, "%s", said);
+    snprintf(path, sizeof path, "%s/out", outside_directory());
+    json_t *json = json_load_file(path, 0, &error), *off = json_object_get(json, "off_deg");
+    ck_assert_ptr_nonnull(off);
+    assert_near(json_number_value(json_object_get(off, "value")), -3, 0.5);
+    ck_assert_double_gt(json_number_value(json_object_get(off, "u")), 0);
+    json_decref(json);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns arm.jpg:F --arm 15"), 3);
+    ck_assert_ptr_nonnull(strstr(said, "no arm F"));
+}
+END_TEST
+
 /* The table: a line for each step and a head, each with the same number of fields. */
 START_TEST(the_table_has_a_line_for_each_step)
 {
@@ -229,6 +263,7 @@ int main(void)
     tcase_add_loop_test(tc, json_can_be_read_back, 0, COUNT(objects));
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
+    tcase_add_test(tc, an_angle_may_be_a_photo);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     suite_add_tcase(suite, tc);
