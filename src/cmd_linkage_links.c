@@ -43,7 +43,7 @@ int cmd_linkage_turns(int argc, char **argv)
         LINK_OPTIONS(&words),
         {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
     int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &wants_help);
@@ -121,10 +121,10 @@ static int read_pair_options(int argc, char **argv, struct pair_words *words)
         LINK_OPTIONS(&words->link),
         {"base", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.base_mm},
         {"angle", OPTION_NUMBER, QUANTITY_ANGLE, &words->pair.horn_deg},
-        {"travel", OPTION_NUMBER, QUANTITY_ANGLE, &words->travel_deg},
-        {"play", OPTION_NUMBER, QUANTITY_LENGTH, &words->pair.play_mm},
-        {"stiffness", OPTION_NUMBER, QUANTITY_NUMBER, &words->pair.stiffness_n_per_mm},
-        {"within", OPTION_NUMBER, QUANTITY_LENGTH, &words->pair.equal_within_mm},
+        {"travel", OPTION_SIZE, QUANTITY_ANGLE, &words->travel_deg},
+        {"play", OPTION_SIZE, QUANTITY_LENGTH, &words->pair.play_mm},
+        {"stiffness", OPTION_SIZE, QUANTITY_NUMBER, &words->pair.stiffness_n_per_mm},
+        {"within", OPTION_SIZE, QUANTITY_LENGTH, &words->pair.equal_within_mm},
         {"height", OPTION_QUANTITY, QUANTITY_LENGTH, &words->height_mm},
         {"distance", OPTION_POSITIVE, QUANTITY_LENGTH, &words->distance_mm},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
@@ -273,9 +273,6 @@ int cmd_linkage_pair(int argc, char **argv)
     words.pair.high_deg = words.travel_deg;
     if (!(words.pair.arm_mm.value > 0))
         return fail_usage("say how long the arms are from axis to ball, for example --arm 13.5.");
-    if (words.pair.play_mm < 0 || words.pair.stiffness_n_per_mm < 0 ||
-        words.pair.equal_within_mm < 0)
-        return fail_usage("--play, --stiffness and --within cannot be negative.");
     struct link_pair_result result;
     if (!link_pair_judge(&words.pair, &result))
         return fail_unusable("these two links cannot hold a crank between them; check the lengths "

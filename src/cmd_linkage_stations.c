@@ -46,8 +46,8 @@ int cmd_linkage_parallel(int argc, char **argv)
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
-        {"reference-u", OPTION_NUMBER, QUANTITY_ANGLE, &reference_u},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
+        {"reference-u", OPTION_SIZE, QUANTITY_ANGLE, &reference_u},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
@@ -64,8 +64,6 @@ int cmd_linkage_parallel(int argc, char **argv)
                          angles);
     if (status != EXIT_DONE)
         return status;
-    if (reference_u < 0)
-        return fail_usage("--reference-u cannot be negative.");
     struct deviation deviation =
         judge_deviation("First arm against the second",
                         station_parallel(angles[0], angles[1], reference_u), tolerance, &words);
@@ -126,7 +124,7 @@ int cmd_linkage_level(int argc, char **argv)
         LINK_OPTIONS(&words),
         {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &tolerance},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
     int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
@@ -215,7 +213,7 @@ static int read_angle_words(int argc, char **argv, struct angle_words *words)
 {
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words->link),
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &words->tolerance},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
     };
@@ -326,7 +324,7 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
 {
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words->link),
-        {"tolerance", OPTION_NUMBER, QUANTITY_ANGLE, &words->tolerance},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
         {"first-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.first_percent},
         {"second-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.second_percent},
         {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.step_percent},

@@ -20,10 +20,13 @@ static int take_quantity(const struct linkage_option *option, const char *value)
         return fail_usage("--%s: \"%s\" %s.", option->name, value, quantity_fault_says(fault));
     if (option->type == OPTION_POSITIVE && !(read.value > 0))
         return fail_usage("--%s must be above 0, not \"%s\".", option->name, value);
-    if (option->type == OPTION_NUMBER && read.u > 0)
+    bool plain = option->type == OPTION_NUMBER || option->type == OPTION_SIZE;
+    if (option->type == OPTION_SIZE && read.value < 0)
+        return fail_usage("--%s cannot be negative, and \"%s\" is.", option->name, value);
+    if (plain && read.u > 0)
         return fail_usage("--%s takes a number without uncertainty, not \"%s\".", option->name,
                           value);
-    if (option->type == OPTION_NUMBER)
+    if (plain)
         *(double *)option->to = read.value;
     else
         *(struct quantity *)option->to = read;
@@ -45,6 +48,7 @@ static int take_value(const struct linkage_option *option, const char *value)
     case OPTION_QUANTITY:
     case OPTION_POSITIVE:
     case OPTION_NUMBER:
+    case OPTION_SIZE:
         return take_quantity(option, value);
     case OPTION_TEXT:
         *(const char **)option->to = value;

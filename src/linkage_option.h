@@ -12,6 +12,7 @@ enum linkage_option_type {
     OPTION_QUANTITY, /* struct quantity, of the kind given */
     OPTION_POSITIVE, /* struct quantity above 0, of the kind given */
     OPTION_NUMBER,   /* double, of the kind given, without uncertainty */
+    OPTION_SIZE,     /* the same, not negative */
     OPTION_TEXT,     /* const char *, borrowed from argv */
     OPTION_FLAG,     /* bool */
     OPTION_THREAD,   /* double, pitch in mm */

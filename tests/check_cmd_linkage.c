@@ -143,6 +143,8 @@ static const struct {
     {"turns 91.8 --arm 15 --longer sideways", 2},
     {"turns 91.8 --arm 15 --thread M99", 2},
     {"turns 91.8 --arm", 2},
+    {"turns 91.8 --arm 15 --tolerance -1", 2},
+    {"pair 58 58 --arm 13 --play -1", 2},
     {"turns 91.8 --arm=-15", 2},
     {"turns 200 --arm 15", 3},
     {"turns out --arm 15", 3}, /* a file, but no photo */
