@@ -1,0 +1,153 @@
+/* One photo to make: every parameter of its scene, its camera and its development, drawn from
+ * its number and seed alone. */
+#ifndef CASE_H
+#define CASE_H
+
+#include "camera.h"
+#include "draw.h"
+#include "shape.h"
+
+#include <stdbool.h>
+
+enum negative {
+    NEGATIVE_NONE,
+    NEGATIVE_NO_CARD,
+    NEGATIVE_NO_CARD_NO_PART,
+    NEGATIVE_NO_PART,
+    NEGATIVE_FAR,
+    NEGATIVE_BLURRED,
+    NEGATIVE_HIDDEN_MARKERS,
+    NEGATIVE_WASHER,
+    NEGATIVE_BLOB,
+    NEGATIVE_CABLE,
+    NEGATIVE_DARK,
+    NEGATIVE_BURNT,
+    NEGATIVE_STEEP,
+    NEGATIVE_MIXED_CARDS,
+    NEGATIVE_COUNT
+};
+
+enum light_kind {
+    LIGHT_WINDOW,
+    LIGHT_LAMP,
+    LIGHT_TWO_LAMPS,
+    LIGHT_OVERCAST,
+    LIGHT_FLASH,
+    LIGHT_DIM,
+    LIGHT_RAKING,
+    LIGHT_COUNT
+};
+
+/* A thing lying about. What the numbers mean depends on the kind: scene.c. */
+enum item_kind {
+    ITEM_SCREWDRIVER,
+    ITEM_HEX_KEY,
+    ITEM_LOOSE_SCREW,
+    ITEM_NUT,
+    ITEM_WASHER,
+    ITEM_CABLE,
+    ITEM_PENCIL,
+    ITEM_TAPE,
+    ITEM_FINGER,
+    ITEM_FRAME_PLATE,
+    ITEM_EDGE_BLOCK,
+    ITEM_SERVO,
+    ITEM_PAPER,
+    ITEM_DUST,
+    ITEM_BLOB,
+};
+
+struct item {
+    enum item_kind kind;
+    struct vec3 at;
+    double turn_deg, size_mm, size2_mm;
+    double colour[3];
+};
+
+#define CASE_MAX_ITEMS 24
+
+struct ball_link {
+    bool ball, ball_below, cup;
+    double ball_mm;   /* radius */
+    double at_mm;     /* from the hub along the arm */
+    double ball_z_mm; /* centre, from the plate's mid plane */
+    double link_deg;  /* local frame of the part, leaving the ball */
+    double rod_mm;    /* radius */
+    double rod_reach_mm;
+    int rod_texture, ball_texture;
+};
+
+struct photo_case {
+    char name[64];
+    int index;
+    uint64_t seed;
+    bool kept, fresh;
+    enum negative negative;
+
+    /* the card */
+    const struct vision_card *card;
+    bool cut;
+    double card_thick_mm, sheen, bend_per_mm, bend_deg;
+    double ink_black, ink_fade, ink_tone[2][3]; /* how the printer prints: card_picture.h */
+
+    /* the part, placed by part_to_card */
+    bool has_part;
+    char design[24], finish[24];
+    double plastic[3]; /* colour of finish "plastic" */
+    struct shape shape;
+    struct vec3 hub;                    /* hub axis in the plate's mid plane, card frame */
+    double tilt_deg, tilt_toward_deg;   /* of the arm plane against the card */
+    struct vec3 axis_x, axis_y, axis_z; /* the part's local axes in the card frame */
+    int screw_drive;
+    double screw_mm, screw_turn_deg; /* radius; 0: no screw */
+    double post_mm;                  /* radius of the shaft under the part */
+    struct ball_link links[SHAPE_MAX_ARMS];
+
+    /* round about */
+    int item_count;
+    struct item items[CASE_MAX_ITEMS];
+    double bench_z_mm, bench_turn_deg;
+    int bench;
+
+    enum light_kind light;
+    struct vec3 lamp[2];
+    double lamp_rgb[2][3], lamp_size_mm[2];
+    double room_low[3], room_high[3];
+
+    /* the view */
+    struct camera camera;
+    double roll_deg, fill, equivalent_mm;
+    int orientation;
+    bool exif_focal, exif_any;
+
+    /* the development: develop.h */
+    double soft_px, defocus_px, motion_px, motion_deg;
+    double noise, stops, white_balance, sharpen, tone;
+    int quality;
+    bool full_chroma;
+
+    enum vision_reference_kind reference;
+    double reference_deg;           /* card frame */
+    struct vec3 reference_ends[2];  /* on the reference, card frame */
+    struct vision_point hint_px[2]; /* rough */
+
+    char causes[8][24];
+    int cause_count;
+};
+
+struct set_options {
+    uint64_t seed;
+    bool fresh, hard;
+    const char *tint; /* NULL: as drawn */
+};
+
+/* How many photos the standing set has. */
+int case_set_size(void);
+/* Draws case `index`. */
+void case_draw(struct photo_case *c, int index, const struct set_options *options);
+/* From the part's local frame to the card's. */
+struct vec3 case_part_to_card(const struct photo_case *c, struct vec3 local);
+/* Hub to tip of an arm against the card's x axis as projected into the arm plane, [0, 360). */
+double case_arm_angle_deg(const struct photo_case *c, int arm);
+
+#endif

@@ -1,0 +1,255 @@
+#include "scene.h"
+
+#include <math.h>
+#include <string.h>
+
+#define RAD (3.14159265358979323846 / 180)
+
+int scene_margin_px(const struct photo_case *c)
+{
+    const struct camera *camera = &c->camera;
+    double most = 0;
+    for (int i = 0; i < 8; i++) {
+        /* Corners and mid-sides: barrel distortion reaches furthest at a corner, pincushion
+         * nowhere beyond the photo. */
+        struct vision_point edge = {(i & 1) * (camera->width_px - 1),
+                                    (i >> 1 & 1) * (camera->height_px - 1)};
+        if (i >= 4)
+            edge = (struct vision_point){i < 6 ? edge.x : (camera->width_px - 1) / 2.0,
+                                         i < 6 ? (camera->height_px - 1) / 2.0 : edge.y};
+        struct vision_point p = camera_undistort(camera, edge);
+        most = fmax(most, fmax(fabs(p.x - edge.x), fabs(p.y - edge.y)));
+    }
+    double blur = c->soft_px * 4 + c->defocus_px * 2 + c->motion_px;
+    return (int)ceil(most + blur) + 6;
+}
+
+static void put_vec(FILE *to, struct vec3 v)
+{
+    fprintf(to, "<%.9g, %.9g, %.9g>", v.x, v.y, v.z);
+}
+
+void scene_write_camera(const struct photo_case *c, FILE *to)
+{
+    const struct camera *camera = &c->camera;
+    int margin = scene_margin_px(c);
+    fputs("camera { perspective location ", to);
+    put_vec(to, camera->position);
+    fputs(" direction ", to);
+    put_vec(to, camera->forward);
+    fputs(" right ", to);
+    put_vec(to, vec3_scale(camera->right, (camera->width_px + 2 * margin) / camera->focal_px));
+    fputs(" up ", to);
+    put_vec(to, vec3_scale(camera->up, (camera->height_px + 2 * margin) / camera->focal_px));
+    fputs(" }\n", to);
+}
+
+static void write_lights(const struct photo_case *c, FILE *to)
+{
+    fprintf(to, "Room(<%g, %g, %g>, <%g, %g, %g>)\n", c->room_low[0], c->room_low[1],
+            c->room_low[2], c->room_high[0], c->room_high[1], c->room_high[2]);
+    for (int i = 0; i < (c->light == LIGHT_TWO_LAMPS ? 2 : 1); i++) {
+        const double *rgb = c->lamp_rgb[i];
+        bool hard = c->lamp_size_mm[i] <= 1;
+        fputs(hard ? "Hard_light(" : "Soft_light(", to);
+        put_vec(to, c->lamp[i]);
+        fprintf(to, ", <%g, %g, %g>", rgb[0], rgb[1], rgb[2]);
+        if (hard)
+            fputs(")\n", to);
+        else
+            fprintf(to, ", %g, 5)\n", c->lamp_size_mm[i]);
+        double size = fmax(c->lamp_size_mm[i], 8), k = size > 300 ? 3 : 8;
+        fputs("Glow(", to);
+        put_vec(to, c->lamp[i]);
+        fprintf(to, ", <%g, %g, %g>, %g)\n", k * rgb[0], k * rgb[1], k * rgb[2], size);
+    }
+}
+
+static void write_card(const struct photo_case *c, FILE *to, const char *png)
+{
+    const struct vision_card *card = c->card;
+    if (c->bend_per_mm > 0)
+        fprintf(to, "object { Bent_card(\"%s\", %g, %g, %.9g, %g, %g) }\n", png, card->width_mm,
+                card->height_mm, c->bend_per_mm, c->bend_deg, c->sheen);
+    else
+        fprintf(to, "object { Card(\"%s\", %g, %g, %g, %g, %g) }\n", png, card->width_mm,
+                card->height_mm, c->card_thick_mm, c->cut ? card->slot_half_width_mm : 0.0,
+                c->sheen);
+}
+
+static void write_second_card(const struct photo_case *c, FILE *to, const char *png)
+{
+    const struct vision_card *frame = vision_card_by_name("frame-duo");
+    if (c->negative != NEGATIVE_MIXED_CARDS || !png)
+        return;
+    fprintf(
+        to,
+        "object { Card(\"%s\", %g, %g, 0.3, 0, 0.02) rotate z * 24 translate <%g, %g, 0.35> }\n",
+        png, frame->width_mm, frame->height_mm, c->card->width_mm * 0.42,
+        -c->card->height_mm * 0.45);
+}
+
+static const char *const ball_textures[] = {"Steel", "Brass", "Black_steel"};
+static const char *const rod_textures[] = {"Steel", "Black_steel", "Finish_carbon"};
+
+static void write_link(const struct photo_case *c, FILE *to, int arm)
+{
+    const struct ball_link *link = &c->links[arm];
+    double angle = c->shape.arms[arm].angle_deg * RAD, half = c->shape.thick_mm / 2;
+    if (!link->ball)
+        return;
+    char where[96];
+    snprintf(where, sizeof where, "<%.9g, %.9g, %.9g>", link->at_mm * cos(angle),
+             link->at_mm * sin(angle), link->ball_z_mm);
+    fprintf(to, "object { Ball(%s, %g, %g, %s) }\n", where, link->ball_mm,
+            link->ball_below ? -half : half, ball_textures[link->ball_texture]);
+    if (link->cup)
+        fprintf(to,
+                "object { Link(%s, %g, %.9g, %g, %g, texture { %s }, texture { Link_plastic }) }\n",
+                where, link->ball_mm, link->link_deg, link->rod_mm, link->rod_reach_mm,
+                rod_textures[link->rod_texture]);
+}
+
+static void write_finish(const struct photo_case *c, FILE *to)
+{
+    if (strncmp(c->finish, "tint", 4) == 0)
+        fprintf(to, "Finish_plastic(<%g, %g, %g>)\n", c->plastic[0], c->plastic[1], c->plastic[2]);
+    else
+        fprintf(to, "texture { Finish_%s }\n", c->finish);
+}
+
+void scene_write_part_matrix(const struct photo_case *c, FILE *to)
+{
+    const struct vec3 rows[4] = {c->axis_x, c->axis_y, c->axis_z, c->hub};
+    fputs("matrix <", to);
+    for (int i = 0; i < 4; i++)
+        fprintf(to, "%s%.12g, %.12g, %.12g", i ? ", " : "", rows[i].x, rows[i].y, rows[i].z);
+    fputs(">\n", to);
+}
+
+static bool write_part(const struct photo_case *c, FILE *to)
+{
+    if (!c->has_part)
+        return true;
+    double cell = strcmp(c->card->size, "long") == 0 ? 0.24 : 0.15;
+    fputs("#declare Horn =\n", to);
+    if (shape_write_mesh(&c->shape, cell, to) == 0)
+        return false;
+    fputs("}\nunion {\nobject { Horn ", to);
+    write_finish(c, to);
+    fputs("}\n", to);
+    double top = c->shape.thick_mm / 2 + c->shape.boss_up_mm;
+    if (c->screw_mm > 0)
+        fprintf(to, "object { Screw(%g, %g, %d, %g) }\n", top - c->shape.bore_deep_mm + 1.1,
+                c->screw_mm, c->screw_drive, c->screw_turn_deg);
+    for (int i = 0; i < c->shape.arm_count; i++)
+        write_link(c, to, i);
+    scene_write_part_matrix(c, to);
+    fputs("}\n", to);
+    if (c->post_mm > 0)
+        fprintf(to, "cylinder { <%g, %g, %g>, <%g, %g, %g>, %g texture { %s } }\n", c->hub.x,
+                c->hub.y, c->bench_z_mm, c->hub.x, c->hub.y, c->hub.z, c->post_mm,
+                c->seed & 16 ? "Steel" : "Brass");
+    return true;
+}
+
+static void write_item(const struct item *item, FILE *to)
+{
+    static const char *const plates[] = {"Finish_carbon", "Finish_black_matt", "Finish_silver"};
+    static const char *const cases[] = {"Case_plastic", "Case_blue", "Case_alloy"};
+    char colour[64];
+    snprintf(colour, sizeof colour, "<%g, %g, %g>", item->colour[0], item->colour[1],
+             item->colour[2]);
+    double a = item->size_mm, b = item->size2_mm;
+    fputs("object { ", to);
+    switch (item->kind) {
+    case ITEM_SCREWDRIVER:
+        fprintf(to, "Screwdriver(%s)", colour);
+        break;
+    case ITEM_HEX_KEY:
+        fputs("Hex_key()", to);
+        break;
+    case ITEM_LOOSE_SCREW:
+        fprintf(to, "Loose_screw(%g)", a);
+        break;
+    case ITEM_NUT:
+        fputs("Nut()", to);
+        break;
+    case ITEM_WASHER:
+        fprintf(to, "Washer(%g, %g, 0.8)", a * 0.5, a * 0.25);
+        break;
+    case ITEM_CABLE:
+        fprintf(to, "Cable(%s, %g, %g, %g)", colour, b, a < 100 ? 160.0 : a, a < 100 ? a : 3.0);
+        break;
+    case ITEM_PENCIL:
+        fputs("Pencil()", to);
+        break;
+    case ITEM_TAPE:
+        fprintf(to, "Tape(%g, %g)", a, b);
+        break;
+    case ITEM_FINGER:
+        fprintf(to, "Finger(%s)", colour);
+        break;
+    case ITEM_FRAME_PLATE:
+        fprintf(to, "Frame_plate(0, 170, %g, 1.6, texture { %s })", a, plates[(int)b]);
+        break;
+    case ITEM_EDGE_BLOCK:
+        fprintf(to, "Edge_block(0, %g, %g, 16, texture { Case_plastic })", a, b);
+        break;
+    case ITEM_SERVO:
+        fprintf(to, "Servo(0, %g, %g, 36, texture { %s })", b * 2, b, cases[(int)a]);
+        break;
+    case ITEM_PAPER:
+        fprintf(to, "box { <%g, %g, 0>, <%g, %g, 0.1> texture { Paper } }", -a / 2, -b / 2, a / 2,
+                b / 2);
+        break;
+    case ITEM_DUST:
+        fprintf(to, "union { Dust(90, 56, %d, %d) }", (int)a, (int)b);
+        break;
+    case ITEM_BLOB:
+        fprintf(to,
+                "blob { threshold 0.4 sphere { <0, 0, 2>, %g, 1 } sphere { <5, 4, 1>, %g, 1 } "
+                "sphere { <-4, 3, 1>, %g, 1 } texture { Finish_natural } }",
+                a, a * 0.7, a * 0.8);
+        break;
+    }
+    fprintf(to, " rotate z * %g translate <%.9g, %.9g, %.9g> }\n", item->turn_deg, item->at.x,
+            item->at.y, item->at.z);
+}
+
+static void write_surroundings(const struct photo_case *c, FILE *to)
+{
+    static const char *const benches[] = {"Bench_wood",      "Bench_grey",     "Bench_green_mat",
+                                          "Bench_dark_wood", "Bench_white",    "Bench_blue_mat",
+                                          "Bench_black",     "Bench_cardboard"};
+    fprintf(to, "object { Bench(%g, %s, %g) }\n", c->bench_z_mm, benches[c->bench],
+            c->bench_turn_deg);
+    for (int i = 0; i < c->item_count; i++)
+        write_item(&c->items[i], to);
+}
+
+bool scene_write(const struct photo_case *c, const char *path, const char *card_png,
+                 const char *other_png)
+{
+    FILE *to = fopen(path, "w");
+    if (!to)
+        return false;
+    fputs("#version 3.7;\nglobal_settings {\n    assumed_gamma 1.0 max_trace_level 6\n"
+          "    radiosity { count 40 nearest_count 4 error_bound 1.6 recursion_limit 1\n"
+          "        pretrace_start 0.08 pretrace_end 0.02 low_error_factor 0.6 gray_threshold 0.4\n"
+          "        brightness 1.0 minimum_reuse 0.015 }\n}\n"
+          "#default { finish { ambient 0 diffuse 0.8 } }\n"
+          "#include \"finishes.inc\"\n#include \"parts.inc\"\n#include \"card.inc\"\n"
+          "#include \"lights.inc\"\n#include \"bench.inc\"\n",
+          to);
+    scene_write_camera(c, to);
+    write_lights(c, to);
+    write_surroundings(c, to);
+    bool card = c->negative != NEGATIVE_NO_CARD && c->negative != NEGATIVE_NO_CARD_NO_PART;
+    if (card)
+        write_card(c, to, card_png);
+    write_second_card(c, to, other_png);
+    bool good = write_part(c, to);
+    good = !ferror(to) && good;
+    return fclose(to) == 0 && good;
+}
