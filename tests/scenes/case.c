@@ -419,8 +419,9 @@ static void draw_frame(struct photo_case *c, struct draw *d, bool large)
 {
     static const double lenses[] = {26, 26, 28, 24.5, 35, 50, 52};
     struct camera *camera = &c->camera;
-    camera->width_px = large ? 4032 : 2016;
-    camera->height_px = large ? 3024 : 1512;
+    bool example = c->index == 0 && !c->fresh;
+    camera->width_px = large ? 4032 : example ? 2016 : 1600;
+    camera->height_px = large ? 3024 : example ? 1512 : 1200;
     bool portrait = c->index != 0 && draw_chance(d, 0.3);
     c->orientation = 1;
     if (draw_chance(d, 0.35) && c->index != 0)
@@ -868,7 +869,7 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     c->kept = index % 3 == 2;
     c->fresh = options->fresh;
     struct draw d = draw_seeded(c->seed);
-    bool large = !options->fresh && index > 0 && index < GOOD_COUNT && index % 8 == 5;
+    bool large = !options->fresh && index > 0 && index < 48 && index % 8 == 5;
     choose_subject(c, &d, options);
     bool example = index == 0 && !options->fresh;
     if (example)
@@ -879,6 +880,8 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (example)
         settle_example(c);
     draw_light(c, &d);
+    if (large) /* small bright lamps only: soft shadows cost most of the time */
+        c->lamp_size_mm[0] = c->lamp_size_mm[1] = 1;
     draw_view(c, &d, large);
     if (!c->negative && index % 11 == 7)
         refer_to_edge(c, &d);

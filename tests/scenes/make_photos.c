@@ -67,7 +67,7 @@ static bool render(const struct photo_case *c, bool fine, const char *scene, con
                            "+FN16",
                            "File_Gamma=1.0",
                            "Antialias_Gamma=1.0",
-                           "+A0.08",
+                           "+A0.1",
                            "+AM2",
                            fine    ? "+R3"
                            : large ? "+R1"
