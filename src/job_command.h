@@ -38,6 +38,7 @@ int job_command_undo(const struct job_words_given *given);
 int job_command_check(const struct job_words_given *given);
 int job_command_report(const struct job_words_given *given);
 int job_command_compare(const struct job_words_given *given);
+int job_command_demo(const struct job_words_given *given);
 int job_command_export(const struct job_words_given *given);
 int job_command_import(const struct job_words_given *given);
 int job_command_status(const struct job_words_given *given);

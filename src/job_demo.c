@@ -1,0 +1,308 @@
+/* "armsquare job demo": the invented club helicopter "Dunlin", from a bare file to the finished
+ * report. Everything in it is made up, and the job, its report and its photos say so. */
+#include "commands.h"
+#include "job_command.h"
+#include "job_demo_photo.h"
+#include "job_finding.h"
+#include "job_measure.h"
+#include "message.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+enum act { CONFIRM, PHOTOS, CALIPERS, FIT, MARK, NOTE, UNDO };
+
+/* One thing that is done at the bench. */
+struct step {
+    enum act act;
+    const char *station; /* or the mark's name, or the note's text */
+    double angles[3];    /* PHOTOS: where the arm truly points; CALIPERS: mm */
+    int arms;
+    enum demo_finish finish;
+    const char *note; /* FIT: the hardware, "name=value name=value" */
+};
+
+static const struct step steps[] = {
+    {CONFIRM, "drive-safe", {0}, 0, 0, "blades in the box, motor unplugged"},
+    {CONFIRM, "neutral-settings", {0}, 0, 0, ""},
+    {CONFIRM, "servo-directions", {0}, 0, 0, "right servo reversed"},
+    {FIT, "horn-left", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-left", {6.9}, 4, DEMO_BLACK, "as found"},
+    {PHOTOS, "horn-left", {-0.12}, 4, DEMO_BLACK, "one tooth clockwise, other arm"},
+    {CALIPERS, "links-left", {41.32, 41.30}, 0, 0, ""},
+    {PHOTOS, "crank-left", {90.1, 90.16}, 1, DEMO_SILVER, ""},
+    {FIT, "horn-right", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-right", {0.18}, 4, DEMO_BLACK, ""},
+    {CALIPERS, "links-right", {41.58, 41.30}, 0, 0, "as found"},
+    {CALIPERS, "links-right", {41.34, 41.30}, 0, 0, "half a turn in on the first link"},
+    {PHOTOS, "crank-right", {89.92, 89.86}, 1, DEMO_SILVER, ""},
+    {FIT, "horn-rear", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-rear", {2.6}, 4, DEMO_BLACK, "wrong photo: taken before the horn was moved"},
+    {UNDO, "", {0}, 0, 0, ""},
+    {PHOTOS, "horn-rear", {0.05}, 4, DEMO_BLACK, ""},
+    {CALIPERS, "links-rear", {41.31, 41.33}, 0, 0, ""},
+    {PHOTOS, "crank-rear", {90.04, 90.11}, 1, DEMO_SILVER, ""},
+    {PHOTOS, "plate-level", {-0.03}, 2, DEMO_SILVER, ""},
+    {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, 1, DEMO_SILVER, ""},
+    {CONFIRM, "cyclic-binding", {0}, 0, 0, ""},
+    {FIT, "tail-horn", {0}, 0, 0,
+     "teeth=23 arms=1 horn-arm-mm=12 base-mm=48 crank-arm-mm=14 link-mm=48.04"},
+    {PHOTOS, "tail-horn", {90.15}, 1, DEMO_WHITE, ""},
+    {PHOTOS, "front-crank", {89.86}, 1, DEMO_BLUE, ""},
+    {PHOTOS, "rear-crank", {90.2}, 1, DEMO_BLUE, ""},
+    {PHOTOS, "rear-crank-centred", {58.2, 122.4, 90.1}, 1, DEMO_BLUE, ""},
+    {CONFIRM, "tail-binding", {0}, 0, 0, ""},
+    {PHOTOS, "throttle-horn", {90.3}, 1, DEMO_WHITE, ""},
+    {PHOTOS, "throttle-parallel", {90.28, 90.02}, 1, DEMO_SILVER, ""},
+    {PHOTOS, "throttle-idle", {55.6}, 1, DEMO_SILVER, ""},
+    {PHOTOS, "throttle-full", {124.5}, 1, DEMO_SILVER, ""},
+    {CONFIRM, "throttle-binding", {0}, 0, 0, ""},
+    {MARK, "before the hard landing", {0}, 0, 0, ""},
+    {NOTE, "Hard landing on the tail. Tail servo replaced.", {0}, 0, 0, ""},
+    {FIT, "tail-horn", {0}, 0, 0, "teeth=25"},
+    {PHOTOS, "tail-horn", {88.4}, 1, DEMO_WHITE, "new servo"},
+    {PHOTOS, "tail-horn", {89.9}, 1, DEMO_WHITE, "next tooth"},
+    {PHOTOS, "front-crank", {90.08}, 1, DEMO_BLUE, ""},
+    {PHOTOS, "rear-crank", {91.4}, 1, DEMO_BLUE, "pushrod bent"},
+    {PHOTOS, "rear-crank", {90.02}, 1, DEMO_BLUE, "new pushrod"},
+    {PHOTOS, "rear-crank-centred", {58.4, 122.0, 90.25}, 1, DEMO_BLUE, ""},
+    {CONFIRM, "tail-binding", {0}, 0, 0, ""},
+};
+#define STEP_COUNT ((int)(sizeof steps / sizeof *steps))
+
+struct demo {
+    const char *folder;
+    struct job *job;
+    struct job_signature by;
+    int step;
+};
+
+/* The clock of the story: a spring Saturday, some minutes for each step. */
+static void set_clock(struct demo *d)
+{
+    time_t now = 1773478800 + (time_t)d->step * 420 + (d->step * d->step % 7) * 60;
+    struct tm utc;
+    d->by = (struct job_signature){.who = "Robin"};
+    if (gmtime_r(&now, &utc))
+        strftime(d->by.at, sizeof d->by.at, "%Y-%m-%dT%H:%M:%SZ", &utc);
+}
+
+static char *path_in(const char *folder, const char *name)
+{
+    char *path = NULL;
+    return asprintf(&path, "%s/%s", folder, name) < 0 ? NULL : path;
+}
+
+/* ---- Steps -------------------------------------------------------------------------------- */
+
+static char *draw_photo(const struct demo *d, const struct step *s, int which)
+{
+    char name[96];
+    int at = d->step * 3 + which;
+    struct demo_scene scene = {
+        .arms = s->arms,
+        .arm_deg = s->angles[which],
+        .arm_mm = 20 + at % 3,
+        .height_mm = 7 + at % 4,
+        .finish = s->finish,
+        .tilt_deg = 3 + at * 5 % 11,
+        .tilt_toward_deg = at * 67 % 360,
+        .roll_deg = at * 29 % 31 - 15,
+        .seed = (uint32_t)(at + 1),
+    };
+    snprintf(name, sizeof name, "photos/%02d-%s%s.jpg", d->step + 1, s->station,
+             which == 0 ? "" : which == 1 ? "-second" : "-third");
+    char *path = path_in(d->folder, name);
+    if (path && job_demo_photo(&scene, path))
+        return path;
+    fail_trouble("%s cannot be written: %s.", name, strerror(errno));
+    free(path);
+    return NULL;
+}
+
+static int do_photos(struct demo *d, const struct step *s, const struct plan_station *station)
+{
+    char *paths[JOB_MAX_PHOTOS] = {0};
+    const char *photos[JOB_MAX_PHOTOS];
+    struct vision_options options = vision_options_default();
+    struct job_measured measured;
+    int count = job_roles_of(station->kind).most, status = EXIT_DONE;
+    for (int i = 0; i < count && status == EXIT_DONE; i++) {
+        photos[i] = paths[i] = draw_photo(d, s, i);
+        status = paths[i] ? EXIT_DONE : EXIT_TROUBLE;
+    }
+    struct job_measure_question question = {station, photos, count, &options, NULL};
+    if (status == EXIT_DONE)
+        status = job_measure_photos(&question, &measured);
+    if (status == EXIT_DONE) {
+        job_record_finding(d->job, &d->by, s->station, &measured.finding, s->note);
+        job_measure_clear(&measured);
+    }
+    for (int i = 0; i < count; i++)
+        free(paths[i]);
+    return status;
+}
+
+static int do_calipers(struct demo *d, const struct step *s, const struct plan_station *station)
+{
+    struct job_roles roles = job_roles_of(station->kind);
+    struct job_reading readings[2] = {{roles.name[0], s->angles[0], 0.01, ""},
+                                      {roles.name[1], s->angles[1], 0.01, ""}};
+    struct job_finding finding = {.coverage = 2, .sure = true, .method = "calipers", .message = "",
+                                  .readings = readings, .reading_count = 2};
+    job_finding_from_readings(station->kind, readings, 2, &finding);
+    job_record_finding(d->job, &d->by, s->station, &finding, s->note);
+    return EXIT_DONE;
+}
+
+/* Hardware given as words "name=value name=value". */
+static int do_fit(struct demo *d, const struct step *s)
+{
+    struct plan_fact facts[8];
+    int count = 0;
+    char *words = strdup(s->note), *rest = words, *word;
+    while (words && count < 8 && (word = strsep(&rest, " "))) {
+        char *equals = strchr(word, '=');
+        *equals = '\0';
+        facts[count++] = (struct plan_fact){word, equals + 1};
+    }
+    if (words)
+        job_record_facts(d->job, &d->by, s->station, facts, count, "");
+    free(words);
+    return words ? EXIT_DONE : fail_trouble("there is not enough memory.");
+}
+
+static int do_measure(struct demo *d, const struct step *s)
+{
+    struct job_view view;
+    int status = EXIT_TROUBLE;
+    if (!job_view_load(d->job, 0, &view))
+        return status;
+    const struct plan_station *station = &view.plan.stations[plan_find(&view.plan, s->station)];
+    status = s->act == PHOTOS ? do_photos(d, s, station) : do_calipers(d, s, station);
+    job_view_clear(&view);
+    return status;
+}
+
+static int do_step(struct demo *d, const struct step *s)
+{
+    char *what = NULL, *key = NULL;
+    set_clock(d);
+    switch (s->act) {
+    case CONFIRM:
+        job_record_confirmation(d->job, &d->by, s->station, true, s->note);
+        return EXIT_DONE;
+    case PHOTOS:
+    case CALIPERS:
+        return do_measure(d, s);
+    case FIT:
+        return do_fit(d, s);
+    case MARK:
+        job_record_mark(d->job, &d->by, s->station, s->note);
+        return EXIT_DONE;
+    case NOTE:
+        job_record_note(d->job, &d->by, NULL, s->station);
+        return EXIT_DONE;
+    case UNDO:
+        job_undo(d->job, &d->by, &what, &key);
+        free(what);
+        free(key);
+        return EXIT_DONE;
+    }
+    return EXIT_TROUBLE;
+}
+
+/* ---- The whole ---------------------------------------------------------------------------- */
+
+static bool demo_plan(struct plan *plan)
+{
+    static const char *const names[] = {"tail-pushrod", "throttle"};
+    struct plan_trouble trouble;
+    bool good = plan_read(plan_ready_made("swashplate-bellcranks"), plan, &trouble);
+    for (size_t i = 0; good && i < sizeof names / sizeof *names; i++) {
+        struct plan more;
+        good = plan_read(plan_ready_made(names[i]), &more, &trouble) &&
+               plan_append(plan, &more, &trouble);
+        plan_clear(&more);
+    }
+    char *name = good ? strdup("Swashplate through bellcranks, tail by pushrod, throttle") : NULL;
+    if (name) {
+        free(plan->name);
+        plan->name = name;
+    }
+    return name != NULL;
+}
+
+static int make_job(struct demo *d, const char *path)
+{
+    struct plan plan = {0};
+    struct job *job;
+    set_clock(d);
+    if (!demo_plan(&plan)) {
+        plan_clear(&plan);
+        return fail_trouble("there is not enough memory.");
+    }
+    enum job_result result = job_create(path, &job);
+    if (result == JOB_OK) {
+        job_fill(job, &d->by, "Dunlin", true, &plan);
+        result = job_publish(job);
+    }
+    plan_clear(&plan);
+    if (result == JOB_OK)
+        result = job_open(path, JOB_WRITE, &d->job);
+    return result == JOB_OK ? EXIT_DONE : job_say(result, path, "");
+}
+
+static int make_folders(const char *folder)
+{
+    char *photos = path_in(folder, "photos");
+    bool good = photos && (mkdir(folder, 0777) == 0 || errno == EEXIST) &&
+                (mkdir(photos, 0777) == 0 || errno == EEXIST);
+    free(photos);
+    return good ? EXIT_DONE
+                : fail_trouble("the folder %s cannot be made: %s.", folder, strerror(errno));
+}
+
+static int write_reports(const struct demo *d, const char *job)
+{
+    static const char *const names[] = {"dunlin.html", "dunlin.pdf"};
+    int status = EXIT_DONE;
+    for (int i = 0; i < 2 && status == EXIT_DONE; i++) {
+        char *path = path_in(d->folder, names[i]);
+        struct job_words_given given = {
+            .words = {job}, .count = 1, .output = path, .since = "before the hard landing"};
+        status = path ? job_command_report(&given) : fail_trouble("there is not enough memory.");
+        free(path);
+    }
+    return status;
+}
+
+int job_command_demo(const struct job_words_given *given)
+{
+    struct demo d = {.folder = given->words[0]};
+    int status = make_folders(d.folder);
+    char *path = path_in(d.folder, "dunlin.job");
+    if (!path)
+        return fail_trouble("there is not enough memory.");
+    if (status == EXIT_DONE)
+        status = make_job(&d, path);
+    for (; status == EXIT_DONE && d.step < STEP_COUNT; d.step++) {
+        if (d.step % 10 == 0)
+            fprintf(stderr, "armsquare: step %d of %d\n", d.step + 1, STEP_COUNT);
+        status = do_step(&d, &steps[d.step]);
+        if (job_trouble(d.job) != JOB_OK)
+            break;
+    }
+    int closing = d.job ? job_command_close(d.job) : EXIT_DONE;
+    status = status != EXIT_DONE ? status : closing;
+    if (status == EXIT_DONE) {
+        printf("%s: the invented job of the club helicopter \"Dunlin\".\n", path);
+        status = write_reports(&d, path);
+    }
+    free(path);
+    return status;
+}
