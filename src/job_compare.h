@@ -6,6 +6,7 @@
 #include "job_store.h"
 
 enum job_change {
+    JOB_UNTOUCHED, /* the same entry counts in both: not done again */
     JOB_SAME,      /* moved by no more than the uncertainty */
     JOB_MOVED,     /* moved beyond the uncertainty, less than the tolerance surely */
     JOB_MOVED_FAR, /* moved by more than the tolerance, beyond the uncertainty */
@@ -34,10 +35,11 @@ struct job_comparison {
     int count;
 };
 
-/* Stations are matched by key and kind; those done in neither state are left out. Both views must
+/* Stations are matched by key and kind; those done in neither state are left out. same_job: both
+ * are states of one job file, so that its entries can be told apart. Both views must
  * outlive out. false when out of memory. Free with job_comparison_clear(). */
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
-                 struct job_comparison *out);
+                 bool same_job, struct job_comparison *out);
 void job_comparison_clear(struct job_comparison *comparison);
 
 #endif

@@ -49,7 +49,11 @@ static const struct step steps[] = {
     {PHOTOS, "plate-level", {-0.03}, 2, DEMO_SILVER, ""},
     {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, 1, DEMO_SILVER, ""},
     {CONFIRM, "cyclic-binding", {0}, 0, 0, ""},
-    {FIT, "tail-horn", {0}, 0, 0,
+    {FIT,
+     "tail-horn",
+     {0},
+     0,
+     0,
      "teeth=23 arms=1 horn-arm-mm=12 base-mm=48 crank-arm-mm=14 link-mm=48.04"},
     {PHOTOS, "tail-horn", {90.15}, 1, DEMO_WHITE, ""},
     {PHOTOS, "front-crank", {89.86}, 1, DEMO_BLUE, ""},
@@ -115,7 +119,9 @@ static char *draw_photo(const struct demo *d, const struct step *s, int which)
         .seed = (uint32_t)(at + 1),
     };
     snprintf(name, sizeof name, "photos/%02d-%s%s.jpg", d->step + 1, s->station,
-             which == 0 ? "" : which == 1 ? "-second" : "-third");
+             which == 0   ? ""
+             : which == 1 ? "-second"
+                          : "-third");
     char *path = path_in(d->folder, name);
     if (path && job_demo_photo(&scene, path))
         return path;
@@ -152,8 +158,12 @@ static int do_calipers(struct demo *d, const struct step *s, const struct plan_s
     struct job_roles roles = job_roles_of(station->kind);
     struct job_reading readings[2] = {{roles.name[0], s->angles[0], 0.01, ""},
                                       {roles.name[1], s->angles[1], 0.01, ""}};
-    struct job_finding finding = {.coverage = 2, .sure = true, .method = "calipers", .message = "",
-                                  .readings = readings, .reading_count = 2};
+    struct job_finding finding = {.coverage = 2,
+                                  .sure = true,
+                                  .method = "calipers",
+                                  .message = "",
+                                  .readings = readings,
+                                  .reading_count = 2};
     job_finding_from_readings(station->kind, readings, 2, &finding);
     job_record_finding(d->job, &d->by, s->station, &finding, s->note);
     return EXIT_DONE;

@@ -43,9 +43,11 @@ struct camera {
 static struct camera camera_of(const struct demo_scene *s)
 {
     double t = rad(s->tilt_deg), a = rad(s->tilt_toward_deg), r = rad(s->roll_deg);
-    struct camera c = {{DISTANCE_MM * sin(t) * cos(a), DISTANCE_MM * sin(t) * sin(a),
-                        DISTANCE_MM * cos(t)},
-                       {0}, {0}, {-sin(t) * cos(a), -sin(t) * sin(a), -cos(t)}};
+    struct camera c = {
+        {DISTANCE_MM * sin(t) * cos(a), DISTANCE_MM * sin(t) * sin(a), DISTANCE_MM * cos(t)},
+        {0},
+        {0},
+        {-sin(t) * cos(a), -sin(t) * sin(a), -cos(t)}};
     /* Upright first: right is horizontal in the card's plane, then turned by the roll. */
     double x[3] = {-c.look[2], 0, c.look[0]}, norm = hypot(x[0], x[2]);
     x[0] /= norm;
@@ -180,9 +182,8 @@ static cairo_surface_t *draw_plane(const struct demo_scene *s, const struct came
 {
     uint32_t seed = s->seed * 2654435761u + 1;
     const struct vision_card *card = vision_card_by_name("hand-duo");
-    cairo_surface_t *plane =
-        cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(2 * HALF_X_MM * PX_PER_MM),
-                                   (int)(2 * HALF_Y_MM * PX_PER_MM));
+    cairo_surface_t *plane = cairo_image_surface_create(
+        CAIRO_FORMAT_RGB24, (int)(2 * HALF_X_MM * PX_PER_MM), (int)(2 * HALF_Y_MM * PX_PER_MM));
     cairo_t *cr = cairo_create(plane);
     cairo_scale(cr, PX_PER_MM, PX_PER_MM);
     cairo_translate(cr, HALF_X_MM, HALF_Y_MM);
@@ -235,7 +236,8 @@ static void expose_row(const struct camera *camera, cairo_surface_t *plane, int 
                        unsigned char *row)
 {
     const unsigned char *pixels = cairo_image_surface_get_data(plane);
-    int width = cairo_image_surface_get_width(plane), height = cairo_image_surface_get_height(plane);
+    int width = cairo_image_surface_get_width(plane),
+        height = cairo_image_surface_get_height(plane);
     int stride = cairo_image_surface_get_stride(plane);
     for (int x = 0; x < WIDTH; x++) {
         double sum[3] = {0}, px, py;

@@ -9,10 +9,10 @@
 enum demo_finish { DEMO_BLACK, DEMO_WHITE, DEMO_SILVER, DEMO_BLUE };
 
 struct demo_scene {
-    int arms;           /* 1 to 6, evenly spaced */
-    double arm_deg;     /* of the first, against the card's x axis */
-    double arm_mm;      /* hub to tip */
-    double height_mm;   /* of the horn above the card */
+    int arms;         /* 1 to 6, evenly spaced */
+    double arm_deg;   /* of the first, against the card's x axis */
+    double arm_mm;    /* hub to tip */
+    double height_mm; /* of the horn above the card */
     enum demo_finish finish;
     double tilt_deg, tilt_toward_deg; /* how far the camera stands from straight on, and where */
     double roll_deg;

@@ -64,7 +64,7 @@ static bool against_load(struct job *job, const char *since, const char *other, 
         return false;
     }
     if (job_view_load(job, 0, &a->now) &&
-        job_compare(&a->then, &a->now, since ? since : other, &a->comparison))
+        job_compare(&a->then, &a->now, since ? since : other, since != NULL, &a->comparison))
         return true;
     if (job_trouble(job) == JOB_OK)
         *status = fail_trouble("there is not enough memory.");
@@ -154,7 +154,8 @@ int job_command_report(const struct job_words_given *given)
 static void print_row(const struct job_comparison_row *row)
 {
     printf("%-34.34s  %s", row->title, job_change_words(row->change));
-    if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE) {
+    if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
+        row->change != JOB_UNTOUCHED) {
         char *moved = job_quantity_words(row->kind, row->moved, true, JOB_ASCII);
         char *then = job_quantity_words(row->kind, row->then, true, JOB_ASCII);
         char *now = job_quantity_words(row->kind, row->now, true, JOB_ASCII);
@@ -176,8 +177,9 @@ static void print_comparison(const struct job_comparison *c)
            c->name, count[JOB_MOVED_FAR] + count[JOB_TURNED], count[JOB_MOVED],
            count[JOB_SAME] + count[JOB_HOLDS]);
     /* What moved most comes first. */
-    static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_GONE, JOB_NEW, JOB_SAME, JOB_HOLDS};
+    static const enum job_change order[JOB_CHANGE_COUNT] = {JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,
+                                                            JOB_GONE,      JOB_NEW,      JOB_SAME,
+                                                            JOB_HOLDS,     JOB_UNTOUCHED};
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])

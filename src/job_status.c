@@ -32,7 +32,7 @@ static void print_folded(const char *words, int margin)
 static void print_next(const char *file, const struct job_view *view, int next)
 {
     if (next < 0) {
-        puts("Every station is good. Blades and model maker's instructions come next.");
+        puts("Every station is good. For the first run follow the model maker's instructions.");
         return;
     }
     const struct plan_station *s = &view->plan.stations[next];

@@ -50,8 +50,8 @@ struct writing {
     struct report *r;
     struct job_view view;
     bool all_photos;
-    int64_t entry; /* while its photos are written */
-    const char *caption, *role_name;
+    const char *caption;
+    bool asks_square; /* so do the lines drawn into its photos */
 };
 
 /* "2026-03-01 14:05 UTC" from "2026-03-01T14:05:00Z". */
@@ -202,9 +202,9 @@ static const struct report_table comparison_table = {
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_SAME] = REPORT_GOOD,  [JOB_MOVED] = REPORT_DOUBT, [JOB_MOVED_FAR] = REPORT_BAD,
-        [JOB_NEW] = REPORT_QUIET,  [JOB_GONE] = REPORT_QUIET,  [JOB_HOLDS] = REPORT_GOOD,
-        [JOB_TURNED] = REPORT_BAD,
+        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_GOOD,  [JOB_MOVED] = REPORT_DOUBT,
+        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,  [JOB_GONE] = REPORT_QUIET,
+        [JOB_HOLDS] = REPORT_GOOD,      [JOB_TURNED] = REPORT_BAD,
     };
     return tones[change];
 }
@@ -221,7 +221,8 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
         const struct job_comparison_row *row = &c->rows[i];
         struct strings s = {0};
         bool then = row->kind != PLAN_CONFIRM && row->change != JOB_NEW;
-        bool now = row->kind != PLAN_CONFIRM && row->change != JOB_GONE;
+        bool now =
+            row->kind != PLAN_CONFIRM && row->change != JOB_GONE && row->change != JOB_UNTOUCHED;
         bool plus = row->kind != PLAN_ANGLE;
         const char *cells[] = {
             row->title,
@@ -278,8 +279,13 @@ static bool write_photo(void *context, const struct job_photo_row *row)
     if (w->r->wants_pictures && !report_picture_load(w->job, row, &picture))
         picture.jpeg = NULL;
     bool shown = picture.jpeg || !w->r->wants_pictures;
+    /* The name of the photo as it was taken: the picture's adds to it. What the picture says is
+     * about square, which is not what every station asks. */
+    int length = (int)strlen(row->name), added = (int)strlen(".armsquare.png");
     picture.caption =
-        make(&s, "%s: %s%s", w->caption, row->name, shown ? "" : " (the picture cannot be shown)");
+        make(&s, "%s: %.*s%s%s", w->caption, length > added ? length - added : length, row->name,
+             w->asks_square ? "" : ". Drawn against square; this station asks something else.",
+             shown ? "" : " (the picture cannot be shown)");
     w->r->picture(w->r, &picture);
     free((void *)(uintptr_t)picture.jpeg);
     release(&s);
@@ -378,6 +384,7 @@ static void write_photos(struct writing *w, int i)
     struct strings s = {0};
     const struct plan_station *station = &w->view.plan.stations[i];
     int64_t newest = w->view.events[w->view.standing[i].latest].entry;
+    w->asks_square = station->kind == PLAN_SQUARE || station->kind == PLAN_LEVEL;
     for (int e = 0; e < w->view.event_count; e++) {
         const struct job_event *event = &w->view.events[e];
         if (event->station != i || event->kind != JOB_MEASURED ||

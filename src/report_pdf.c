@@ -17,6 +17,7 @@
 #define PICTURE_WIDTH_MM 78.5 /* two side by side, 6 between */
 #define PICTURE_HEIGHT_MM 76.0
 #define CAPTION_MM 9.0
+#define LEAD_MM 150.0
 
 enum face { SANS, SANS_BOLD, SERIF };
 
@@ -40,6 +41,7 @@ struct pdf {
     bool in_table;
     int column; /* of the next picture: 0 left, 1 right */
     double picture_y;
+    char waiting_title[200], waiting_lead[500]; /* "": no heading waits */
 };
 
 static struct pdf *pdf_of(struct report *r)
@@ -164,13 +166,36 @@ static void end_pictures(struct pdf *p)
     p->column = 0;
 }
 
-/* Makes room for height_mm on this page or the next. true when a page was begun. */
+static void put_heading(struct pdf *p)
+{
+    const char *title = p->waiting_title, *lead = p->waiting_lead;
+    if (p->y > TOP_MM)
+        p->y += 6;
+    rule(p, p->y, 0.45, REPORT_INK, 1);
+    p->y += 2.5;
+    p->y += set_text(p, &heading, REPORT_INK, LEFT_MM, p->y, REPORT_WIDTH_MM, false, title, true);
+    p->y += 0.5;
+    if (*lead)
+        p->y += set_text(p, &body, REPORT_QUIET, LEFT_MM, p->y, LEAD_MM, false, lead, true);
+    p->y += 2.5;
+    p->waiting_title[0] = '\0';
+}
+
+/* Makes room for height_mm, and for a heading that waits, on this page or the next. true when a
+ * page was begun. */
 static bool need(struct pdf *p, double height_mm)
 {
-    if (p->y + height_mm <= BOTTOM_MM)
-        return false;
-    new_page(p);
-    return true;
+    bool waits = p->waiting_title[0] != '\0', begun = false;
+    if (waits)
+        height_mm +=
+            19.5 + set_text(p, &body, REPORT_QUIET, 0, 0, LEAD_MM, false, p->waiting_lead, false);
+    if (p->y + height_mm > BOTTOM_MM) {
+        new_page(p);
+        begun = true;
+    }
+    if (waits)
+        put_heading(p);
+    return begun;
 }
 
 /* ---- Parts -------------------------------------------------------------------------------- */
@@ -232,20 +257,14 @@ static void cover(struct report *r, const struct report_cover *c)
     p->y += 8;
 }
 
+/* A heading waits for what comes under it, so that it never stands alone at the foot. */
 static void section(struct report *r, const char *title, const char *lead)
 {
     struct pdf *p = pdf_of(r);
     end_pictures(p);
-    need(p, 52); /* a heading never stands alone at the foot */
-    if (p->y > TOP_MM)
-        p->y += 6;
-    rule(p, p->y, 0.45, REPORT_INK, 1);
-    p->y += 2.5;
-    p->y += set_text(p, &heading, REPORT_INK, LEFT_MM, p->y, REPORT_WIDTH_MM, false, title, true);
-    p->y += 0.5;
-    if (*lead)
-        p->y += set_text(p, &body, REPORT_QUIET, LEFT_MM, p->y, 150, false, lead, true);
-    p->y += 2.5;
+    need(p, 0);
+    snprintf(p->waiting_title, sizeof p->waiting_title, "%s", title);
+    snprintf(p->waiting_lead, sizeof p->waiting_lead, "%s", lead);
 }
 
 static void paragraph(struct report *r, const char *text, enum report_tone tone)
@@ -417,6 +436,7 @@ static void station_end(struct report *r)
 static bool finish(struct report *r)
 {
     struct pdf *p = pdf_of(r);
+    need(p, 0);
     footer(p);
     cairo_show_page(p->cr);
     bool good = cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
