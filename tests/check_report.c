@@ -1,0 +1,282 @@
+/* The report and the comparison: what they say, read back by other programs (poppler's pdfinfo,
+ * pdftotext, pdffonts; skipped where they are not installed). */
+#include "check_main.h"
+#include "job_compare.h"
+#include "job_demo_photo.h"
+#include "job_finding.h"
+#include "job_maker.h"
+#include "report.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const char *const plan_text =
+    "plan: small\n"
+    "[safe]\ntitle: Safe\nkind: confirm\n"
+    "[horn]\ntitle: Horn <script>alert(1)</script> & \"quotes\"\nkind: square\nrests on: safe\n"
+    "hardware: teeth = 25; horn-arm-mm = 12; base-mm = 48; crank-arm-mm = 14\n"
+    "[crank]\ntitle: Crank\nkind: parallel\nrests on: horn\n"
+    "[pair]\ntitle: Pair\nkind: link pair\nrests on: horn\n";
+static const char *folder;
+static char *path, *photo;
+static struct job *job;
+static struct job_signature by;
+
+static void measure(const char *key, double value, double u, bool with_photo)
+{
+    struct job_reading reading = {"arm", value, u, "{}"};
+    struct job_photo kept = {0, "annotated", "a.jpg", "image/jpeg", photo, NULL, 0};
+    struct job_finding finding = {value,    u, 2,    true, "photo", "",
+                                  &reading, 1, NULL, 0,    &kept,   with_photo};
+    ck_assert(job_record_finding(job, &by, key, &finding, ""));
+}
+
+static void set_up(void)
+{
+    struct demo_scene scene = {1, 90, 20, 8, DEMO_BLACK, 8, 30, 5, 3};
+    folder = job_maker_folder();
+    path = job_maker_path(folder, "a.job");
+    photo = job_maker_path(folder, "a.jpg");
+    by = job_sign("tester");
+    job_maker_new(path, plan_text);
+    ck_assert(job_demo_photo(&scene, photo));
+    job = job_maker_open(path, JOB_WRITE);
+    ck_assert(job_record_confirmation(job, &by, "safe", true, ""));
+    measure("horn", 0.1, 0.05, true);
+    measure("crank", 0.3, 0.01, false);
+    measure("pair", 0.01, 0.01, false);
+}
+
+static void tear_down(void)
+{
+    job_close(job);
+    job_maker_clean(folder);
+    free(path);
+    free(photo);
+}
+
+static char *read_all(FILE *from)
+{
+    char *text = NULL;
+    size_t size = 0, room = 0, got;
+    do {
+        if (size + 65536 > room)
+            text = realloc(text, room = room * 2 + 131072);
+        got = fread(text + size, 1, 65536, from);
+        size += got;
+    } while (got);
+    text[size] = '\0';
+    return text;
+}
+
+static char *html_of_job(void)
+{
+    char *file = job_maker_path(folder, "r.html");
+    FILE *to = fopen(file, "wb+");
+    ck_assert(report_write(job, report_html_open(to, "Title"), false, NULL));
+    rewind(to);
+    char *text = read_all(to);
+    fclose(to);
+    free(file);
+    return text;
+}
+
+/* ---- HTML --------------------------------------------------------------------------------- */
+
+START_TEST(nothing_in_a_job_becomes_markup)
+{
+    char *html = html_of_job();
+    ck_assert_ptr_null(strstr(html, "<script"));
+    ck_assert(strstr(html, "Horn &lt;script&gt;alert(1)&lt;/script&gt; &amp; &quot;quotes&quot;"));
+    free(html);
+}
+END_TEST
+
+START_TEST(the_page_needs_nothing_beside_it)
+{
+    char *html = html_of_job();
+    int pictures = 0;
+    for (char *at = html; (at = strstr(at, " src=\"")); at += 6, pictures++)
+        ck_assert_int_eq(strncmp(at + 6, "data:image/", 11), 0);
+    ck_assert_int_ge(pictures, 3);
+    ck_assert_ptr_null(strstr(html, "url("));
+    ck_assert_ptr_null(strstr(html, "<link"));
+    free(html);
+}
+END_TEST
+
+/* RFC 4648, section 4: the base64 of a JPEG, which begins FF D8 FF, begins "/9j/". */
+START_TEST(photos_are_inside_as_jpeg)
+{
+    char *html = html_of_job();
+    ck_assert(strstr(html, "data:image/jpeg;base64,/9j/"));
+    free(html);
+}
+END_TEST
+
+START_TEST(every_station_and_every_entry_is_told)
+{
+    char *html = html_of_job();
+    static const char *const words[] = {
+        "Set-up complete", "Crank",       "Pair",   "Demonstration", "Before power is applied",
+        "History",         "ISO 14253-1", "+0.10°", "+0.01\u202Fmm", "horn-arm-mm"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        ck_assert_msg(strstr(html, words[i]), "\"%s\" is missing", words[i]);
+    ck_assert(strstr(html, "4 of 4 good"));
+    free(html);
+}
+END_TEST
+
+START_TEST(a_full_disk_shows)
+{
+    FILE *to = fopen("/dev/full", "wb");
+    if (!to)
+        return;
+    ck_assert(!report_write(job, report_html_open(to, "Title"), false, NULL));
+    ck_assert(!report_write(job, report_pdf_open(to, "Title", 0), false, NULL));
+    fclose(to);
+}
+END_TEST
+
+/* ---- PDF ---------------------------------------------------------------------------------- */
+
+/* What a program says about the PDF; NULL when the program is not there. */
+static char *ask(const char *program, const char *file, const char *rest)
+{
+    char command[600];
+    snprintf(command, sizeof command, "command -v %s >/dev/null", program);
+    if (system(command) != 0)
+        return NULL;
+    snprintf(command, sizeof command, "%s '%s' %s 2>/dev/null", program, file, rest);
+    FILE *from = popen(command, "r");
+    char *text = read_all(from);
+    ck_assert_int_eq(pclose(from), 0);
+    return text;
+}
+
+static char *pdf_of_job(void)
+{
+    int pages = 0;
+    char *file = job_maker_path(folder, "r.pdf");
+    ck_assert(report_write(job, report_pdf_count("Title", &pages), false, NULL));
+    FILE *to = fopen(file, "wb");
+    ck_assert(report_write(job, report_pdf_open(to, "Title", pages), false, NULL));
+    ck_assert_int_eq(fclose(to), 0);
+    return file;
+}
+
+/* ISO 216: A4 is 210 x 297 mm, 595.276 x 841.89 points of 1/72 inch (ISO 32000-1, 8.3.2.3). */
+START_TEST(poppler_reads_the_pdf)
+{
+    char *file = pdf_of_job(), last[32];
+    char *about = ask("pdfinfo", file, ""), *text = ask("pdftotext", file, "-layout -");
+    char *fonts = ask("pdffonts", file, ""), *images = ask("pdfimages", file, "-list");
+    if (about && text && fonts && images) {
+        int pages = atoi(strstr(about, "Pages:") + 6);
+        ck_assert(strstr(about, "595.276 x 841.89 pts (A4)"));
+        snprintf(last, sizeof last, "Page %d of %d", pages, pages);
+        ck_assert_msg(strstr(text, last), "%s is missing", last);
+        ck_assert(strstr(text, "4 of 4 good"));
+        ck_assert(strstr(text, "History"));
+        ck_assert(strstr(text, "+0.10°"));
+        ck_assert_ptr_null(strstr(fonts, " no  yes")); /* embedded: no */
+        ck_assert(strstr(images, "jpeg"));
+    }
+    free(about);
+    free(text);
+    free(fonts);
+    free(images);
+    free(file);
+}
+END_TEST
+
+/* ---- Comparison and findings -------------------------------------------------------------- */
+
+static const struct job_comparison_row *row_of(const struct job_comparison *c, const char *key)
+{
+    for (int i = 0; i < c->count; i++)
+        if (strcmp(c->rows[i].key, key) == 0)
+            return &c->rows[i];
+    ck_abort_msg("no row");
+    return NULL;
+}
+
+/* JCGM 100:2008, 5.1.2: the uncertainty of a difference of independent findings is the root of the
+ * sum of squares; ISO 14253-1 decides whether it is more than the tolerance. */
+START_TEST(a_comparison_tells_moved_from_uncertain)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    ck_assert(job_view_load(job, 0, &then));
+    measure("horn", 0.3, 0.05, false);  /* moved 0.2, U = sqrt(0.1^2 + 0.1^2) = 0.1414 */
+    measure("crank", 1.9, 0.01, false); /* moved 1.6, tolerance 0.5 */
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "x", true, &c));
+    const struct job_comparison_row *horn = row_of(&c, "horn");
+    assert_near(horn->moved, 0.2, 1e-12);
+    assert_near(horn->moved_expanded, 0.14142135623731, 1e-12);
+    ck_assert_int_eq(horn->change, JOB_MOVED);
+    ck_assert_int_eq(row_of(&c, "crank")->change, JOB_MOVED_FAR);
+    ck_assert_int_eq(row_of(&c, "pair")->change, JOB_UNTOUCHED);
+    job_comparison_clear(&c);
+    /* The same numbers in another file were measured by somebody. */
+    ck_assert(job_compare(&then, &now, "x", false, &c));
+    ck_assert_int_eq(row_of(&c, "pair")->change, JOB_SAME);
+    ck_assert_int_eq(row_of(&c, "safe")->change, JOB_HOLDS);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
+static const struct {
+    enum plan_kind kind;
+    int count;
+    double readings[3], u[3], value, expected_u;
+} findings[] = {
+    {PLAN_SQUARE, 1, {271.5}, {0.1}, 1.5, 0.1},
+    {PLAN_SQUARE, 1, {359}, {0.1}, -1, 0.1},
+    {PLAN_LEVEL, 1, {179.5}, {0.1}, -0.5, 0.1},
+    {PLAN_ANGLE, 1, {-10}, {0.1}, 350, 0.1},
+    /* lines without a head: 179 and 1 lie 2 apart */
+    {PLAN_PARALLEL, 2, {179, 1}, {0.3, 0.4}, 2, 0.5},
+    /* 350 and 40: the middle is 15; u^2 = 0.1^2 + (0.2^2 + 0.2^2) / 4 (JCGM 100:2008, 5.1.2) */
+    {PLAN_CENTRED, 3, {350, 40, 16}, {0.2, 0.2, 0.1}, 1, 0.17320508075689},
+    {PLAN_PAIR, 2, {41.2, 41.3}, {0.03, 0.04}, -0.1, 0.05},
+};
+
+START_TEST(a_finding_follows_from_its_readings)
+{
+    struct job_reading r[3];
+    struct job_finding f = {0};
+    for (int i = 0; i < findings[_i].count; i++)
+        r[i] = (struct job_reading){"", findings[_i].readings[i], findings[_i].u[i], ""};
+    ck_assert(job_finding_from_readings(findings[_i].kind, r, findings[_i].count, &f));
+    assert_near(f.value, findings[_i].value, 1e-9);
+    assert_near(f.u, findings[_i].expected_u, 1e-9);
+    ck_assert(!job_finding_from_readings(findings[_i].kind, r, 0, &f));
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("report");
+    TCase *all = tcase_create("pages");
+    tcase_add_checked_fixture(all, set_up, tear_down);
+    tcase_set_timeout(all, 120);
+    tcase_add_test(all, nothing_in_a_job_becomes_markup);
+    tcase_add_test(all, the_page_needs_nothing_beside_it);
+    tcase_add_test(all, photos_are_inside_as_jpeg);
+    tcase_add_test(all, every_station_and_every_entry_is_told);
+    tcase_add_test(all, a_full_disk_shows);
+    tcase_add_test(all, poppler_reads_the_pdf);
+    tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
+    suite_add_tcase(suite, all);
+    TCase *pure = tcase_create("findings");
+    tcase_add_loop_test(pure, a_finding_follows_from_its_readings, 0,
+                        (int)(sizeof findings / sizeof *findings));
+    suite_add_tcase(suite, pure);
+    return run_suite(suite);
+}
