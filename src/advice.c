@@ -44,11 +44,13 @@ static double u_of(const struct advice_question *q, const struct spline_position
     return hypot(q->turned_u_deg, hypot(q->arms[q->used].u_deg, u));
 }
 
-/* An arm that nobody measured is never accepted on the strength of even spacing. */
-static enum decision decide(double deviation, double expanded, double tolerance, bool assumed)
+/* A doubtful reading decides nothing, and an arm that nobody measured is never accepted. */
+static enum decision decide(const struct advice_question *q, double deviation, double expanded,
+                            bool assumed)
 {
-    enum decision decision = decision_make(deviation, expanded, tolerance);
-    return assumed && decision == DECISION_ACCEPT ? DECISION_CANNOT_TELL : decision;
+    enum decision decision = decision_make(deviation, expanded, q->tolerance_deg);
+    bool too_soon = assumed && decision == DECISION_ACCEPT;
+    return q->unsure || too_soon ? DECISION_CANNOT_TELL : decision;
 }
 
 static enum advice_trim_kind trim_kind(const struct advice_question *q,
@@ -56,6 +58,8 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
 {
     if (option->decision == DECISION_ACCEPT)
         return ADVICE_TRIM_NOT_NEEDED;
+    if (option->assumed)
+        return ADVICE_TRIM_MEASURE_FIRST;
     if (fabs(option->at.remains_deg) <= option->expanded_deg)
         return ADVICE_TRIM_NOT_SEEN;
     if (!q->scale.known)
@@ -77,15 +81,14 @@ static struct advice_trim trim_for(const struct advice_question *q,
     if (q->scale.known) {
         double remains = option->at.remains_deg;
         trim.exact_percent = -remains / q->scale.deg_per_percent;
-        trim.percent = q->step_percent * round(trim.exact_percent / q->step_percent);
+        trim.percent = q->step_percent * round(trim.exact_percent / q->step_percent) + 0.0;
         trim.remains_deg = remains + q->scale.deg_per_percent * trim.percent;
         struct uncertainty terms[] = {
             {option->u_deg, INFINITY},
             {trim.percent * q->scale.u.u, q->scale.u.dof},
         };
         trim.expanded_deg = uncertainty_expand(uncertainty_combine(terms, 2));
-        trim.decision =
-            decide(trim.remains_deg, trim.expanded_deg, q->tolerance_deg, option->assumed);
+        trim.decision = decide(q, trim.remains_deg, trim.expanded_deg, option->assumed);
     }
     trim.kind = trim_kind(q, option, trim.percent);
     return trim;
@@ -96,7 +99,7 @@ static struct advice_option judge(const struct advice_question *q, struct spline
     struct advice_option option = {.at = at, .u_deg = u_of(q, &at)};
     option.assumed = q->arms[at.arm].assumed;
     option.expanded_deg = uncertainty_expand((struct uncertainty){option.u_deg, INFINITY});
-    option.decision = decide(at.remains_deg, option.expanded_deg, q->tolerance_deg, option.assumed);
+    option.decision = decide(q, at.remains_deg, option.expanded_deg, option.assumed);
     option.trim = trim_for(q, &option);
     return option;
 }

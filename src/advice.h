@@ -15,6 +15,11 @@
 #define ADVICE_TRIM_LIMIT 2.0 /* percent; "a couple of percent": common practice, no source */
 #define ADVICE_TRIM_STEP 1.0  /* percent; whole percents: common practice, no source */
 
+/* Degrees that one percent may turn a horn, either sign. Beyond: no servo's doing, for 100 % would
+ * be a tenth of a degree, or most of a turn. */
+#define ADVICE_SCALE_MIN 0.001
+#define ADVICE_SCALE_MAX 3.0
+
 struct advice_arm {
     char name[4];     /* "A" */
     double angle_deg; /* from the reference, as the horn sits now */
@@ -33,6 +38,7 @@ struct advice_question {
     int teeth; /* 1 to SPLINE_MAX_TEETH */
     int arm_count;
     struct advice_arm arms[SPLINE_MAX_ARMS];
+    bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */
     int used;             /* the arm in use now */
     double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
     double tolerance_deg; /* >= 0 */
@@ -48,12 +54,13 @@ struct advice_question {
 struct advice_question advice_question_default(void);
 
 enum advice_trim_kind {
-    ADVICE_TRIM_NOT_NEEDED, /* within tolerance without it */
-    ADVICE_TRIM_NOT_SEEN,   /* what remains is within its own uncertainty of nothing */
-    ADVICE_TRIM_TOO_FINE,   /* less than half a step */
-    ADVICE_TRIM_USE,        /* percent, within the limit */
-    ADVICE_TRIM_OVER_LIMIT, /* percent, beyond the limit */
-    ADVICE_TRIM_NO_SCALE,   /* wanted, but degrees per percent are not known */
+    ADVICE_TRIM_NOT_NEEDED,    /* within tolerance without it */
+    ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet */
+    ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
+    ADVICE_TRIM_TOO_FINE,      /* less than half a step */
+    ADVICE_TRIM_USE,           /* percent, within the limit */
+    ADVICE_TRIM_OVER_LIMIT,    /* percent, beyond the limit */
+    ADVICE_TRIM_NO_SCALE,      /* wanted, but degrees per percent are not known */
     ADVICE_TRIM_COUNT
 };
 

@@ -10,10 +10,12 @@ enum exit_status {
     EXIT_UNUSABLE = 3, /* input that cannot be used or measured */
 };
 
+int cmd_advise(int argc, char **argv);
 int cmd_card(int argc, char **argv);
 int cmd_job(int argc, char **argv);
 int cmd_measure(int argc, char **argv);
 int cmd_read(int argc, char **argv);
 int cmd_linkage(int argc, char **argv);
+int cmd_trim_scale(int argc, char **argv);
 
 #endif

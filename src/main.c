@@ -17,6 +17,8 @@ static const struct command commands[] = {
     {"linkage", "the linkage as a mechanism: throws, binding, link turns, stations", cmd_linkage},
     {"job", "keeps a model's whole set-up: stations in order, findings, report", cmd_job},
     {"read", "reads the measurement back from an annotated picture", cmd_read},
+    {"advise", "says which arm on which tooth, and what sub-trim", cmd_advise},
+    {"trim-scale", "learns degrees per percent of sub-trim", cmd_trim_scale},
     {NULL, NULL, NULL},
 };
 

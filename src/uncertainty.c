@@ -65,9 +65,8 @@ double uncertainty_coverage(double level, double dof)
 {
     if (!(level > 0 && level < 1) || !(dof >= 1))
         return NAN;
-    if (dof > long_dof)
-        return long_t_factor(level, floor(dof));
-    return t_factor(level, (int)dof);
+    double whole = floor(dof);
+    return whole > long_dof ? long_t_factor(level, whole) : t_factor(level, (int)whole);
 }
 
 double uncertainty_expand(struct uncertainty term)

@@ -122,6 +122,17 @@ START_TEST(neighbouring_teeth_of_one_arm_are_told_apart_by_their_common_reading)
 }
 END_TEST
 
+/* 200 teeth, 1.8 degrees apart: 1.9 and 0.1 on one side of square differ by exactly a tooth,
+ * however uncertain both are. */
+START_TEST(teeth_on_one_side_of_square_are_never_a_tie)
+{
+    struct advice_question q = one_arm(1.9, 0.5);
+    q.teeth = 200;
+    q.tolerance_deg = 1.0;
+    ck_assert_int_eq(best_of(&q).at.teeth, -1);
+}
+END_TEST
+
 START_TEST(equal_remainders_prefer_same_arm_then_fewest_teeth)
 {
     /* 24 teeth: arms 90 apart land in the same places */
@@ -266,6 +277,17 @@ START_TEST(arms_assumed_even_are_never_accepted_unmeasured)
 }
 END_TEST
 
+START_TEST(an_unsure_reading_accepts_and_rejects_nothing)
+{
+    struct advice_question q = one_arm(0, 0.01);
+    q.unsure = true;
+    ck_assert_int_eq(best_of(&q).decision, DECISION_CANNOT_TELL);
+    q = one_arm(5, 0.01);
+    q.unsure = true;
+    ck_assert_int_eq(best_of(&q).decision, DECISION_CANNOT_TELL);
+}
+END_TEST
+
 START_TEST(best_teeth_are_one_for_each_arm_and_side)
 {
     const double deg[] = {96, 186.5, 276, 6};
@@ -294,6 +316,7 @@ int main(void)
     tcase_add_test(t, a_tie_within_uncertainty_goes_to_the_simpler_action);
     tcase_add_test(t, a_tie_does_not_excuse_what_is_out_of_tolerance);
     tcase_add_test(t, neighbouring_teeth_of_one_arm_are_told_apart_by_their_common_reading);
+    tcase_add_test(t, teeth_on_one_side_of_square_are_never_a_tie);
     tcase_add_test(t, equal_remainders_prefer_same_arm_then_fewest_teeth);
     tcase_add_test(t, turned_over_is_used_only_when_allowed_and_better);
     tcase_add_test(t, arms_turned_over_carry_the_uncertainty_of_three_readings);
@@ -304,6 +327,7 @@ int main(void)
                         sizeof trim_rows / sizeof *trim_rows);
     tcase_add_test(t, without_an_uncertainty_nothing_is_accepted_or_rejected);
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
+    tcase_add_test(t, an_unsure_reading_accepts_and_rejects_nothing);
     tcase_add_test(t, best_teeth_are_one_for_each_arm_and_side);
     suite_add_tcase(suite, t);
     return run_suite(suite);

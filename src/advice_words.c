@@ -1,0 +1,161 @@
+#include "advice_words.h"
+
+#include "direction.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static const char *say(char *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static const char *say(char *out, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(out, ADVICE_WORDS, format, args);
+    va_end(args);
+    return out;
+}
+
+const char *advice_turn_way(double deg)
+{
+    return deg < 0 ? "clockwise" : "counter-clockwise";
+}
+
+/* Decimals worth showing: one, but two where the uncertainty lies below a tenth. */
+static int decimals_for(double expanded_deg)
+{
+    return expanded_deg < 0.095 ? 2 : 1;
+}
+
+/* "6.8 ± 0.2", without a sign. The uncertainty is rounded up, lest it promise more than was found;
+ * 0.2000001 is still 0.2. */
+static const char *amount(double deg, double expanded_deg, char *out)
+{
+    int decimals = decimals_for(expanded_deg);
+    double unit = pow(10, -decimals);
+    double up = fmax(unit, unit * ceil(expanded_deg / unit - 0.001));
+    if (isnan(expanded_deg))
+        return say(out, "%.*f", decimals, fabs(deg));
+    return say(out, "%.*f ± %.*f", decimals, fabs(deg), decimals, up);
+}
+
+static bool wants_square(const struct advice_question *q)
+{
+    return direction_deviation(q->wanted_deg) == 0;
+}
+
+const char *advice_stands(const struct advice_question *q, double deviation_deg,
+                          double expanded_deg, char *out)
+{
+    char number[ADVICE_WORDS];
+    char place[40] = "square";
+    if (!wants_square(q))
+        snprintf(place, sizeof place, "the wanted %.1f degrees", q->wanted_deg);
+    amount(deviation_deg, expanded_deg, number);
+    if (round(fabs(deviation_deg) * pow(10, decimals_for(expanded_deg))) == 0)
+        return say(out, "%s degrees off %s", number, place);
+    return say(out, "%s degrees %s of %s", number, advice_turn_way(deviation_deg), place);
+}
+
+const char *advice_verdict(const struct advice_question *q, enum decision decision, char *out)
+{
+    static const char *const verdicts[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = "within the tolerance of",
+        [DECISION_REJECT] = "outside the tolerance of",
+        [DECISION_CANNOT_TELL] = "too close to call against a tolerance of",
+    };
+    if (q->unsure)
+        return say(out, "in doubt, as the photo is unsure");
+    return say(out, "%s %g", verdicts[decision], q->tolerance_deg);
+}
+
+/* "turn it 1 tooth clockwise as seen in the photo (14.4 degrees)" */
+static const char *turn_words(const struct spline_position *at, char *out)
+{
+    int teeth = abs(at->teeth);
+    return say(out, "%d %s %s as seen in the photo (%.1f degrees)", teeth,
+               teeth == 1 ? "tooth" : "teeth", advice_turn_way(at->turn_deg), fabs(at->turn_deg));
+}
+
+const char *advice_action(const struct advice_question *q, const struct advice_option *option,
+                          char *out)
+{
+    const struct spline_position *at = &option->at;
+    char turn[ADVICE_WORDS];
+    char use[ADVICE_WORDS] = "";
+    turn_words(at, turn);
+    if (at->arm != q->used)
+        say(use, " Use arm %s in place of arm %s, pointing the same way.", q->arms[at->arm].name,
+            q->arms[q->used].name);
+    if (at->turned_over && at->teeth == 0)
+        return say(out, "Put the horn on turned over, on the tooth where you read it.%s", use);
+    if (at->turned_over)
+        return say(out, "Put the horn on turned over, %s from the tooth where you read it.%s", turn,
+                   use);
+    if (advice_is_leave(q, option) && option->decision != DECISION_ACCEPT)
+        return say(out, "Leave the horn as it is: no arm on any tooth is surely nearer.");
+    if (at->teeth == 0)
+        return say(out, "Leave the horn as it is.%s", use);
+    return say(out, "Lift the horn, turn it %s and press it back on.%s", turn, use);
+}
+
+static const char *trim_use(const struct advice_question *q, const struct advice_option *option,
+                            char *out)
+{
+    const struct advice_trim *trim = &option->trim;
+    char stands[ADVICE_WORDS];
+    char verdict[ADVICE_WORDS];
+    advice_stands(q, trim->remains_deg, trim->expanded_deg, stands);
+    advice_verdict(q, trim->decision, verdict);
+    return say(out,
+               "Change sub-trim by %+g %%: the arm must move %s (if it does not, use %+g %%). "
+               "That leaves %s, %s.",
+               trim->percent, advice_turn_way(-option->at.remains_deg), -trim->percent, stands,
+               verdict);
+}
+
+const char *advice_trim_action(const struct advice_question *q, const struct advice_option *option,
+                               char *out)
+{
+    double remains = option->at.remains_deg;
+    switch (option->trim.kind) {
+    case ADVICE_TRIM_NOT_NEEDED:
+        return say(out, "No sub-trim is needed.");
+    case ADVICE_TRIM_NOT_SEEN:
+        return say(out, "No sub-trim: what remains is no more than the measurement may be wrong.");
+    case ADVICE_TRIM_MEASURE_FIRST:
+        return say(out, "No sub-trim yet: measure first, arm %s was only taken as evenly spaced.",
+                   q->arms[option->at.arm].name);
+    case ADVICE_TRIM_TOO_FINE:
+        return say(out, "No sub-trim: what remains is less than half a step of %g %%.",
+                   q->step_percent);
+    case ADVICE_TRIM_USE:
+        return trim_use(q, option, out);
+    case ADVICE_TRIM_OVER_LIMIT:
+        return say(out,
+                   "Sub-trim would take %+g %%, more than %g %%: leave it, and check first that "
+                   "the servo is centred (neutral, no sub-trim).",
+                   option->trim.percent, q->limit_percent);
+    default:
+        return say(out, "Sub-trim would have to move the arm %.1f degrees %s.", fabs(remains),
+                   advice_turn_way(-remains));
+    }
+}
+
+const char *advice_trim_alone(const struct advice_question *q, const struct advice *advice,
+                              char *out)
+{
+    const struct advice_trim *trim = &advice->now.trim;
+    out[0] = '\0';
+    if (trim->kind == ADVICE_TRIM_OVER_LIMIT)
+        return say(out,
+                   "Sub-trim alone would take %+g %% with the horn left as it is: more than %g %%, "
+                   "so another tooth or arm comes first.",
+                   trim->percent, q->limit_percent);
+    if (trim->kind == ADVICE_TRIM_USE)
+        return say(out, "Sub-trim alone would take %+g %% with the horn left as it is.",
+                   trim->percent);
+    return out;
+}

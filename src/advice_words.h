@@ -1,0 +1,37 @@
+/* Advice in words: one sentence for a person with dirty hands, the same in text, JSON, page and
+ * report. Every function fills a buffer of the caller's and returns it; ADVICE_WORDS bytes hold
+ * any of the sentences. */
+#ifndef ADVICE_WORDS_H
+#define ADVICE_WORDS_H
+
+#include "advice.h"
+
+#define ADVICE_WORDS 400
+
+/* "clockwise" or "counter-clockwise", the way a turn of deg goes. */
+const char *advice_turn_way(double deg);
+
+/* "6.8 ± 0.2 degrees counter-clockwise of square": how an arm lies against wanted_deg.
+ * expanded_deg NAN leaves "± ..." out. */
+const char *advice_stands(const struct advice_question *question, double deviation_deg,
+                          double expanded_deg, char *out);
+
+/* "within the tolerance of 0.5" and so on. */
+const char *advice_verdict(const struct advice_question *question, enum decision decision,
+                           char *out);
+
+/* What to do with the horn: "Lift the horn, turn it 1 tooth clockwise as seen in the photo
+ * (14.4 degrees), press it back on." */
+const char *advice_action(const struct advice_question *question,
+                          const struct advice_option *option, char *out);
+
+/* What to do with the sub-trim after that, and what it leaves; or why none. */
+const char *advice_trim_action(const struct advice_question *question,
+                               const struct advice_option *option, char *out);
+
+/* What sub-trim alone would need with the horn left as it is. "" when it needs none or degrees
+ * per percent are not known. */
+const char *advice_trim_alone(const struct advice_question *question, const struct advice *advice,
+                              char *out);
+
+#endif

@@ -1,0 +1,43 @@
+#include "photo_arms.h"
+
+#include "clean_text.h"
+#include "commands.h"
+#include "message.h"
+#include "picture_record.h"
+#include "reasons.h"
+
+#include <stdlib.h>
+
+static const char *fail(struct vision_result *out, enum vision_reason reason)
+{
+    *out = (struct vision_result){.status = VISION_FAILED, .reason = reason};
+    return reason_sentence(reason);
+}
+
+const char *photo_arms_measure(const char *path, const struct vision_options *options,
+                               struct vision_result *out)
+{
+    if (picture_record_is_in(path)) {
+        fail(out, VISION_NOT_A_PHOTO);
+        return "This is a picture with lines already drawn in; give the photo it was made from.";
+    }
+    struct vision_photo *photo;
+    enum vision_reason reason = vision_photo_open(path, &photo);
+    if (reason != VISION_REASON_NONE)
+        return fail(out, reason);
+    vision_measure(photo, options, out);
+    vision_photo_free(photo);
+    if (out->status == VISION_FAILED)
+        return reason_sentence(out->reason);
+    return out->arm_count > 0 ? NULL : fail(out, VISION_NO_ARM);
+}
+
+int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)
+{
+    char *name = clean_text(path);
+    const char *shown = name ? name : "photo";
+    int status = result->reason == VISION_NO_MEMORY ? fail_trouble("%s: %s", shown, sentence)
+                                                    : fail_unusable("%s: %s", shown, sentence);
+    free(name);
+    return status;
+}

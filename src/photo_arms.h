@@ -1,0 +1,15 @@
+/* The arms in a photo, for commands that advise on them. */
+#ifndef PHOTO_ARMS_H
+#define PHOTO_ARMS_H
+
+#include "vision.h"
+
+/* Measures a photo. NULL when out is ok or unsure and has at least one arm; otherwise one sentence
+ * (static text) that says what is wrong and what to do. Safe from several threads. */
+const char *photo_arms_measure(const char *path, const struct vision_options *options,
+                               struct vision_result *out);
+
+/* Says on stderr why the photo cannot be used and returns the exit status. */
+int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence);
+
+#endif

@@ -1,0 +1,181 @@
+#include "trim_scale_report.h"
+
+#include "advice_words.h"
+#include "direction.h"
+#include "paragraph.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdarg.h>
+
+#define COARSE_SHARE 0.2 /* U above this share of the scale: another photo is worth its minute */
+#define FAR_OFF_U 3.0    /* a reading this many u off the line: by chance once in 370 */
+
+/* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
+
+#define MAX_WARNINGS 5
+
+struct warnings {
+    char text[MAX_WARNINGS][ADVICE_WORDS];
+    int count;
+};
+
+static void warn(struct warnings *w, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void warn(struct warnings *w, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(w->text[w->count++], ADVICE_WORDS, format, args);
+    va_end(args);
+}
+
+static void warn_of_repeats(struct warnings *w, const struct trim_scale *s, bool u_known)
+{
+    if (s->backlash_shows)
+        warn(w,
+             "Readings at %g %% differ by %.2f degrees, more than their uncertainty: backlash or "
+             "play. Approach each setting from the same side.",
+             s->backlash_percent, s->backlash_deg);
+    else if (s->repeated && !u_known)
+        warn(w, "Readings at %g %% differ by %.2f degrees: noise, backlash or play.",
+             s->backlash_percent, s->backlash_deg);
+}
+
+static struct warnings warnings_of(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    struct warnings w = {.count = 0};
+    double worst_u = from->readings[s->worst].u_deg; /* NAN compares as false below */
+    if (from->count < 3)
+        warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
+    if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
+        warn(&w, "The scale is only roughly known: take readings further apart, or more of them.");
+    if (from->unsure > 0)
+        warn(&w, "%zu of the photos %s unsure, and so is the scale.", from->unsure,
+             from->unsure == 1 ? "is" : "are");
+    if (from->count > 2 && fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
+        warn(&w, "%s lies far from the line: check its percent, or take it again.",
+             from->words[s->worst]);
+    warn_of_repeats(&w, s, worst_u > 0);
+    return w;
+}
+
+/* ---- Text ---------------------------------------------------------------------------------- */
+
+/* Decimals that show two digits of U; three where U is not known. */
+static int decimals_for(double expanded)
+{
+    if (!(expanded > 0))
+        return 3;
+    int decimals = 1 - (int)floor(log10(expanded));
+    if (decimals < 2)
+        return 2;
+    return decimals > 6 ? 6 : decimals;
+}
+
+static void print_scale(FILE *to, const struct trim_scale *s)
+{
+    int decimals = decimals_for(s->expanded);
+    fprintf(to, "One percent of sub-trim turns the horn %.*f", decimals, fabs(s->fit.slope));
+    if (!isnan(s->expanded))
+        fprintf(to, " ± %.*f", decimals, s->expanded);
+    fprintf(to, " degrees.\nPositive percent turns it %s as seen in the photos.\n",
+            advice_turn_way(s->fit.slope));
+}
+
+static void print_readings(FILE *to, const struct trim_scale *s,
+                           const struct trim_scale_source *from)
+{
+    fputs("\n  percent   degrees   off the line\n", to);
+    for (size_t i = 0; i < from->count; i++)
+        fprintf(to, "  %7g   %7.2f   %+7.2f\n", from->readings[i].percent,
+                direction_normal(from->readings[i].angle_deg), s->residuals_deg[i]);
+}
+
+/* U (95 %) rounded up to a tenth, lest it promise more than was found. */
+static double tenths_up(struct uncertainty term)
+{
+    return fmax(0.1, ceil(10 * uncertainty_expand(term) - 0.001) / 10);
+}
+
+/* What the same line says about the arm itself: how it stands at 0 %, and where it is square. */
+static void print_square(FILE *to, const struct trim_scale *s)
+{
+    struct uncertainty at_zero;
+    struct uncertainty at_square;
+    double off = direction_deviation(linear_fit_at(&s->fit, 0, &at_zero));
+    double percent = linear_fit_inverse(&s->fit, s->fit.intercept - off, &at_square);
+    if (isnan(s->expanded))
+        return;
+    fputc('\n', to);
+    paragraph(to, "",
+              "At 0 %% the arm lies %.1f ± %.1f degrees %s of square; sub-trim alone would make it "
+              "square at %+.1f ± %.1f %%.",
+              fabs(off), tenths_up(at_zero), advice_turn_way(off), percent, tenths_up(at_square));
+}
+
+static void print_use(FILE *to, const struct trim_scale *s)
+{
+    int decimals = decimals_for(s->expanded);
+    fprintf(to, "\nUSE IT\n  armsquare advise PHOTO --teeth N --scale %.*f", decimals,
+            s->fit.slope);
+    if (!isnan(s->expanded))
+        fprintf(to, "U%.*f", decimals, s->expanded);
+    fputc('\n', to);
+}
+
+void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    struct warnings warnings = warnings_of(s, from);
+    print_scale(to, s);
+    print_readings(to, s, from);
+    print_square(to, s);
+    print_use(to, s);
+    if (warnings.count > 0)
+        fputs("\nNOTE\n", to);
+    for (int i = 0; i < warnings.count; i++)
+        paragraph(to, "  - ", "%s", warnings.text[i]);
+}
+
+/* ---- JSON ---------------------------------------------------------------------------------- */
+
+static json_t *number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *readings_json(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < from->count; i++) {
+        const struct trim_reading *reading = &from->readings[i];
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:o, s:f}", "reading",
+                                              from->words[i], "percent", reading->percent,
+                                              "angle_deg", direction_normal(reading->angle_deg),
+                                              "u_deg", number_or_null(reading->u_deg),
+                                              "residual_deg", s->residuals_deg[i]));
+    }
+    return list;
+}
+
+bool trim_scale_print_json(FILE *to, const struct trim_scale *s,
+                           const struct trim_scale_source *from)
+{
+    struct warnings warnings = warnings_of(s, from);
+    json_t *notes = json_array();
+    for (int i = 0; i < warnings.count; i++)
+        json_array_append_new(notes, json_string(warnings.text[i]));
+    json_t *json = json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
+                             from->unsure ? "unsure" : "ok", "deg_per_percent", s->fit.slope, "u",
+                             number_or_null(s->fit.u_slope), "dof",
+                             s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
+                             number_or_null(s->expanded), "positive_percent_turns",
+                             advice_turn_way(s->fit.slope), "angle_at_0_deg",
+                             direction_normal(s->fit.intercept), "angle_at_0_u_deg",
+                             number_or_null(s->fit.u_intercept), "backlash_deg",
+                             s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
+                             readings_json(s, from), "notes", notes);
+    bool good = json && json_dumpf(json, to, JSON_INDENT(2) | JSON_REAL_PRECISION(10)) == 0;
+    json_decref(json);
+    return good && fputc('\n', to) != EOF;
+}

@@ -1,0 +1,24 @@
+/* A trim scale for reading: at the bench, or by another program. */
+#ifndef TRIM_SCALE_REPORT_H
+#define TRIM_SCALE_REPORT_H
+
+#include "trim_scale.h"
+
+#include <stdbool.h>
+#include <stdio.h>
+
+/* What the scale was learned from. All borrowed. */
+struct trim_scale_source {
+    const struct trim_reading *readings;
+    const char *const *words; /* as typed: "a.jpg@10" */
+    size_t count;
+    size_t unsure; /* photos among them that were unsure */
+};
+
+void trim_scale_print(FILE *to, const struct trim_scale *scale,
+                      const struct trim_scale_source *source);
+/* One JSON object. false when it could not be built or written. */
+bool trim_scale_print_json(FILE *to, const struct trim_scale *scale,
+                           const struct trim_scale_source *source);
+
+#endif

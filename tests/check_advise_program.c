@@ -1,0 +1,459 @@
+/* "armsquare advise" and "armsquare trim-scale" as a person runs them. */
+#include "check_main.h"
+#include "flat_scene.h"
+#include "program.h"
+
+#include <jansson.h>
+#include <string.h>
+#include <unistd.h>
+
+static struct run run;
+
+/* Line breaks fall where they may: runs of blanks and newlines become one blank. */
+static void unwrap(char *text)
+{
+    char *to = text;
+    for (const char *from = text; *from; from++) {
+        bool blank = *from == ' ' || *from == '\n';
+        if (!blank || (to > text && to[-1] != ' '))
+            *to++ = blank ? ' ' : *from;
+    }
+    *to = '\0';
+}
+
+static void assert_says(const char *arguments, const char *expected)
+{
+    run_program(arguments, &run);
+    ck_assert_msg(run.status == 0, "%s: exit %d, %s", arguments, run.status, run.err);
+    unwrap(run.out);
+    ck_assert_msg(strstr(run.out, expected), "%s does not say \"%s\" but\n%s", arguments, expected,
+                  run.out);
+}
+
+static json_t *json_of(const char *arguments)
+{
+    run_program(arguments, &run);
+    ck_assert_msg(run.status == 0, "%s: exit %d, %s", arguments, run.status, run.err);
+    json_error_t error;
+    json_t *json = json_loads(run.out, 0, &error);
+    ck_assert_msg(json, "%s: %s in\n%s", arguments, error.text, run.out);
+    return json;
+}
+
+static double number_at(json_t *json, const char *object, const char *key)
+{
+    json_t *value = json_object_get(object ? json_object_get(json, object) : json, key);
+    ck_assert_msg(json_is_number(value), "no number \"%s\"", key);
+    return json_number_value(value);
+}
+
+static const char *text_at(json_t *json, const char *object, const char *key)
+{
+    const char *text =
+        json_string_value(json_object_get(object ? json_object_get(json, object) : json, key));
+    ck_assert_msg(text, "no text \"%s\"", key);
+    return text;
+}
+
+/* ---- advise -----------------------------------------------------------------------------------
+ */
+
+/* Sentences as a person meets them; the numbers are worked out by hand from 14.4 degrees a tooth.
+ */
+static const struct {
+    const char *arguments, *expected;
+} sayings[] = {
+    {"--deviation 14.5u0.05 --teeth 25", "turn it 1 tooth clockwise as seen in the photo"},
+    {"--deviation -14.5u0.05 --teeth 25", "turn it 1 tooth counter-clockwise"},
+    {"--deviation 14.5u0.05 --teeth 25", "That leaves 0.1 ± 0.1 degrees counter-clockwise"},
+    {"--deviation 0.2u0.1 --teeth 25", "Leave the horn as it is."},
+    {"--deviation 0.2u0.1 --teeth 25", "within the tolerance of"},
+    {"--deviation 0.2u0.1 --teeth 25", "No sub-trim is needed."},
+    {"--deviation 0.2 --teeth 25", "No uncertainty was given"},
+    {"--deviation 3.26u0.02 --teeth 25", "lies 3.26 ± 0.04 degrees"},
+    {"--deviation 3.26u0.2 --teeth 25", "lies 3.3 ± 0.4 degrees"},
+    {"--deviation 0.2 --u 0.1 --teeth 25", "0.2 ± 0.2 degrees"},
+    {"--deviation 0.9u0.05 --teeth 25 --scale 0.45u0.005", "Change sub-trim by -2 %"},
+    {"--deviation 0.9u0.05 --teeth 25 --scale 0.45u0.005",
+     "the arm must move clockwise (if it does not, use +2 %)"},
+    {"--deviation -0.9u0.05 --teeth 25 --scale 0.45u0.005",
+     "the arm must move counter-clockwise (if it does not, use -2 %)"},
+    {"--deviation 0.9u0.05 --teeth 25 --scale -0.45u0.005", "Change sub-trim by +2 %"},
+    {"--deviation 0.9u0.05 --teeth 25 --deg-per-us 0.09 --us-per-percent 5",
+     "Change sub-trim by -2 %"},
+    {"--deviation 0.9u0.05 --teeth 25 --deg-per-us 0.09 --us-per-percent -5",
+     "Change sub-trim by +2 %"},
+    {"--deviation 0.9u0.05 --teeth 25 --scale 0.45 --step 0.5", "by -2 %"},
+    {"--deviation 1.1u0.05 --teeth 25 --scale 0.45 --step 0.5 --limit 3", "by -2.5 %"},
+    {"--deviation 6u0.05 --teeth 25 --scale 0.45", "Sub-trim would take -13 %, more than 2 %"},
+    {"--deviation 14.5u0.05 --teeth 25 --scale 0.45", "Sub-trim alone would take -32 %"},
+    {"--deviation 0.9u0.05 --teeth 25", "move the arm 0.9 degrees clockwise"},
+    {"--deviation 0.9u0.05 --teeth 25", "trim-scale"},
+    {"--deviation 0.3u0.2 --teeth 25", "no more than the measurement may be wrong"},
+    {"--deviation 0.2u0.05 --teeth 25 --tolerance 0.1 --scale 0.45",
+     "less than half a step of 1 %"},
+    {"--deviation 3.6u0.05 --teeth 25 --arms 4", "measure first, arm D"},
+    {"--deviation 3.6u0.05 --teeth 25 --arms 4", "arm D in place of arm A"},
+    {"--deviation 3.6u0.05 --teeth 25 --arms 4", "100 places, 3.60 degrees apart"},
+    {"--deviation 3.6u0.05 --teeth 24 --arms 4", "same 24 places"},
+    {"--arms 93.6,180 --u 0.05 --teeth 25 --use B", "Arm B lies 0.0 ± 0.1 degrees off square"},
+    {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 75", "of the wanted 75.0 degrees"},
+    {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 183", "Arm B lies 2.6"},
+    {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
+    {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
+    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "--turn-over ANGLE"},
+    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
+     "turned over, 1 tooth clockwise as seen in the photo"},
+    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 90.1", "on the tooth where you read it"},
+    {"--arms 96.0,270 --u 0.05 --teeth 25", "Rotor blades off"},
+    {"--arms 359.0,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
+    {"--arms -1,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
+    {"--help", "armsquare advise --deviation"},
+};
+
+START_TEST(advise_says_what_to_do)
+{
+    char arguments[512];
+    snprintf(arguments, sizeof arguments, "advise %s", sayings[_i].arguments);
+    assert_says(arguments, sayings[_i].expected);
+}
+END_TEST
+
+START_TEST(advise_answers_in_json)
+{
+    json_t *json = json_of("advise --arms 97.5,181.5,270.4,2.0 --u 0.05 --teeth 25 "
+                           "--scale 0.8u0.01 --json");
+    ck_assert_str_eq(text_at(json, NULL, "status"), "ok");
+    ck_assert_str_eq(text_at(json, NULL, "arm"), "A");
+    assert_near(number_at(json, NULL, "teeth"), 25, 0);
+    assert_near(number_at(json, NULL, "wanted_deg"), 90, 0);
+    assert_near(number_at(json, "now", "remains_deg"), 7.5, 1e-9);
+    ck_assert_str_eq(text_at(json, "now", "decision"), "reject");
+    ck_assert_str_eq(text_at(json, "best", "arm"), "D");
+    assert_near(number_at(json, "best", "teeth"), 6, 0);
+    assert_near(number_at(json, "best", "turn_deg"), 86.4, 1e-9);
+    assert_near(number_at(json, "best", "remains_deg"), -1.6, 1e-9);
+    json_t *trim = json_object_get(json_object_get(json, "best"), "sub_trim");
+    assert_near(json_number_value(json_object_get(trim, "percent")), 2, 0);
+    ck_assert_str_eq(json_string_value(json_object_get(trim, "kind")), "use");
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "others")), 3);
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "cautions")), 2);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(advise_lists_every_position_when_asked)
+{
+    json_t *json = json_of("advise --arms 97.5,181.5,270.4 --teeth 23 --turn-over 80 --all --json");
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "others")), 3 * 23 * 2 - 1);
+    ck_assert(json_is_null(json_object_get(json_object_get(json, "now"), "u_deg")));
+    ck_assert_str_eq(text_at(json, "now", "decision"), "cannot tell");
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(advise_gives_no_angles_it_was_not_given)
+{
+    json_t *json = json_of("advise --deviation 3 --teeth 25 --json");
+    ck_assert(json_is_null(json_object_get(json, "wanted_deg")));
+    ck_assert(json_is_null(json_object_get(json, "scale")));
+    json_decref(json);
+}
+END_TEST
+
+/* ---- trim-scale -------------------------------------------------------------------------------
+ */
+
+START_TEST(trim_scale_says_how_far_and_which_way)
+{
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", "0.450 ± 0.014 degrees");
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", "counter-clockwise as seen");
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", "--scale 0.450U0.014");
+    assert_says("trim-scale 90@0 85.5@10 94.5@-10 --u 0.1", "turns it clockwise as seen");
+    assert_says("trim-scale 90@0 85.5@10 94.5@-10 --u 0.1", "--scale -0.450U0.014");
+    assert_says("trim-scale 2.5@0 -2.1@-10 7@10%", "counter-clockwise as seen");
+    assert_says("trim-scale -2@0 -7@-10 3.1@10", "lies 2.0");
+    assert_says("trim-scale 90@0 95@10", "nothing checks");
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "backlash");
+    assert_says("trim-scale 90@0 90.9@2 89.2@-2 --u 0.2", "only roughly known");
+    assert_says("trim-scale --help", "PHOTO@PERCENT");
+}
+END_TEST
+
+/* What it prints to be used is understood where it is to be used. */
+START_TEST(trim_scale_hands_over_to_advise)
+{
+    run_program("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", &run);
+    const char *scale = strstr(run.out, "--scale ");
+    ck_assert_ptr_nonnull(scale);
+    char arguments[512];
+    snprintf(arguments, sizeof arguments, "advise --deviation 0.9u0.05 --teeth 25 %.*s --json",
+             (int)strcspn(scale, "\n"), scale);
+    json_t *json = json_of(arguments);
+    assert_near(number_at(json, "scale", "deg_per_percent"), 0.45, 1e-12);
+    assert_near(number_at(json, "scale", "u"), 0.1 / sqrt(200), 2e-4);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(trim_scale_answers_in_json)
+{
+    json_t *json = json_of("trim-scale 359.5@0 4@10 355@-10 359.5@0 --json");
+    assert_near(number_at(json, NULL, "deg_per_percent"), 0.45, 1e-9);
+    assert_near(number_at(json, NULL, "dof"), 2, 0);
+    assert_near(number_at(json, NULL, "angle_at_0_deg"), 359.5, 1e-9);
+    assert_near(number_at(json, NULL, "backlash_deg"), 0, 1e-9);
+    ck_assert_str_eq(text_at(json, NULL, "positive_percent_turns"), "counter-clockwise");
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "readings")), 4);
+    json_decref(json);
+}
+END_TEST
+
+/* ---- Photos -----------------------------------------------------------------------------------
+ */
+
+/* The made-up photos have known angles; how exactly they are measured is judged elsewhere. */
+static char folder[] = "/tmp/armsquare-advise-XXXXXX";
+static const char *const photo_names[] = {"horn.jpg", "mid.jpg",    "up.jpg",
+                                          "half.jpg", "turned.jpg", "bench.jpg"};
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+static const char *in_folder(const char *name)
+{
+    static char path[100];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    return path;
+}
+
+static void keep_photo(const char *name, struct picture picture)
+{
+    struct bytes file = jpeg_encode(&picture, &(struct jpeg_settings){.h_samp = 2, .v_samp = 2});
+    bytes_write(&file, in_folder(name));
+    bytes_free(&file);
+    picture_free(&picture);
+}
+
+/* A double horn; another one moved by sub-trim across the card's axis, so that its arms change
+ * their names; one arm alone; no card. */
+static void make_photos(void)
+{
+    const double here[] = {97.4, 276.5}, alone[] = {97.4};
+    const double mid[] = {177.4, 357.5}, up[] = {181.9, 2.0}, half[] = {179.6, 359.7};
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    keep_photo("horn.jpg", flat_scene(here, 2));
+    keep_photo("mid.jpg", flat_scene(mid, 2));
+    keep_photo("up.jpg", flat_scene(up, 2));
+    keep_photo("half.jpg", flat_scene(half, 2));
+    keep_photo("turned.jpg", flat_scene(alone, 1));
+    keep_photo("bench.jpg", flat_scene_bench());
+}
+
+static void remove_photos(void)
+{
+    for (size_t i = 0; i < COUNT(photo_names); i++)
+        unlink(in_folder(photo_names[i]));
+    rmdir(folder);
+}
+
+/* "... #/horn.jpg ..." with the folder in the place of #. */
+static const char *with_folder(const char *words)
+{
+    static char command[1000];
+    size_t at = 0;
+    for (; *words && at + sizeof folder < sizeof command; words++) {
+        if (words[0] == '#')
+            at += (size_t)snprintf(command + at, sizeof command - at, "%s", folder);
+        else
+            command[at++] = *words;
+    }
+    command[at] = '\0';
+    return command;
+}
+
+/* 14.4 degrees a tooth: A on the next one leaves 97.4 - 90 - 14.4 = -7.0; B turned by 13 = -12
+ * teeth leaves 276.5 - 90 - 187.2 = -0.7. */
+START_TEST(advise_takes_the_arms_from_a_photo)
+{
+    json_t *json = json_of(with_folder("advise #/horn.jpg --teeth 25 --json"));
+    ck_assert_str_eq(text_at(json, NULL, "arm"), "A");
+    assert_near(number_at(json, NULL, "wanted_deg"), 90, 0);
+    assert_near(number_at(json, "now", "remains_deg"), 7.4, 0.3);
+    ck_assert(number_at(json, "now", "u_deg") > 0);
+    ck_assert_str_eq(text_at(json, "best", "arm"), "B");
+    assert_near(number_at(json, "best", "teeth"), 12, 0);
+    assert_near(number_at(json, "best", "remains_deg"), -0.7, 0.3);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(advise_counts_arms_that_the_photo_does_not_show)
+{
+    json_t *json = json_of(with_folder("advise #/turned.jpg --teeth 25 --arms 4 --json"));
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 4);
+    json_decref(json);
+    run_program(with_folder("advise #/horn.jpg --teeth 25 --arms 4"), &run);
+    ck_assert_int_eq(run.status, 2);
+}
+END_TEST
+
+START_TEST(advise_measures_against_another_reference_when_told)
+{
+    json_t *json = json_of(with_folder("advise #/horn.jpg --teeth 25 --json --reference points "
+                                       "--hint 100,500,900,500"));
+    assert_near(number_at(json, "now", "remains_deg"), 7.4, 0.3);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(trim_scale_follows_one_arm_through_photos)
+{
+    const char *words = "trim-scale #/mid.jpg@0 #/up.jpg@10 #/half.jpg@5 --json";
+    json_t *json = json_of(with_folder(words));
+    assert_near(number_at(json, NULL, "deg_per_percent"), 0.45, 0.03);
+    assert_near(number_at(json, NULL, "angle_at_0_deg"), 177.4, 0.3);
+    json_decref(json);
+    json = json_of(with_folder("trim-scale #/mid.jpg@0 #/up.jpg@10 #/half.jpg@5 --use b --json"));
+    assert_near(number_at(json, NULL, "deg_per_percent"), 0.45, 0.03);
+    assert_near(number_at(json, NULL, "angle_at_0_deg"), 357.5, 0.3);
+    json_decref(json);
+}
+END_TEST
+
+static const struct {
+    int status;
+    const char *arguments;
+} photo_refusals[] = {
+    {3, "advise #/bench.jpg --teeth 25"},
+    {2, "advise #/horn.jpg --teeth 25 --use C"},
+    {3, "trim-scale #/horn.jpg@0 #/bench.jpg@10"},
+    {3, "trim-scale #/horn.jpg@0 #/up.jpg@10"},
+    {2, "trim-scale #/horn.jpg@0 #/up.jpg@10 --use C"},
+    {2, "trim-scale #/horn.jpg@0 #/up.jpg@10 #/horn.jpg@0"},
+};
+
+START_TEST(photos_that_cannot_serve_are_refused_in_one_sentence)
+{
+    run_program(with_folder(photo_refusals[_i].arguments), &run);
+    ck_assert_msg(run.status == photo_refusals[_i].status && run_says_one_sentence(&run),
+                  "%s: exit %d, says\n%s", photo_refusals[_i].arguments, run.status, run.err);
+    ck_assert_str_eq(run.out, "");
+}
+END_TEST
+
+/* ---- Refusals ---------------------------------------------------------------------------------
+ */
+
+static const struct {
+    int status;
+    const char *arguments;
+} refusals[] = {
+    {2, "advise"},
+    {2, "advise --teeth 25"},
+    {2, "advise --deviation 3"},
+    {2, "advise --deviation 3 --teeth 0"},
+    {2, "advise --deviation 3 --teeth -25"},
+    {2, "advise --deviation 3 --teeth 24.5"},
+    {2, "advise --deviation 3 --teeth 1"},
+    {2, "advise --deviation 3 --teeth 100000000000"},
+    {2, "advise --deviation 3 --teeth many"},
+    {2, "advise --deviation 3 --teeth ''"},
+    {2, "advise --deviation nan --teeth 25"},
+    {2, "advise --deviation inf --teeth 25"},
+    {2, "advise --deviation 181 --teeth 25"},
+    {2, "advise --deviation 3mm --teeth 25"},
+    {2, "advise --deviation 3u-1 --teeth 25"},
+    {2, "advise --deviation 3 --teeth 25 --u 0"},
+    {2, "advise --deviation 3 --teeth 25 --u -1"},
+    {2, "advise --deviation 3 --teeth 25 --u nan"},
+    {2, "advise --deviation 3 --teeth 25 --teeth 24"},
+    {2, "advise --deviation 3 --teeth 25 --arms 9"},
+    {2, "advise --deviation 3 --teeth 25 --arms 0"},
+    {2, "advise --deviation 3 --teeth 25 --arms 90,180"},
+    {2, "advise --deviation 3 --teeth 25 --target 90"},
+    {2, "advise --deviation 3 --teeth 25 --turn-over 90"},
+    {2, "advise --deviation 3 --teeth 25 --turn-over maybe"},
+    {2, "advise --deviation 3 --teeth 25 --scale 0"},
+    {2, "advise --deviation 3 --teeth 25 --scale 0.4 --deg-per-us 0.1 --us-per-percent 5"},
+    {2, "advise --deviation 3 --teeth 25 --deg-per-us 0.1"},
+    {2, "advise --deviation 3 --teeth 25 --step 0"},
+    {2, "advise --deviation 3 --teeth 25 --limit -1"},
+    {2, "advise --deviation 3 --teeth 25 --tolerance -0.5"},
+    {2, "advise --deviation 3 --teeth 25 --use C"},
+    {2, "advise --deviation 3 --teeth"},
+    {2, "advise --deviation 3 --teeth 25 --colour"},
+    {2, "advise --arms 4 --teeth 25"},
+    {2, "advise --arms '' --teeth 25"},
+    {2, "advise --arms 90,,180 --teeth 25"},
+    {2, "advise --arms 90,180, --teeth 25"},
+    {2, "advise --arms 90,91 --teeth 25"},
+    {2, "advise --arms 0.5,359.5 --teeth 25"},
+    {2, "advise --arms 0,40,80,120,160,200,240,280,320 --teeth 25"},
+    {2, "advise --arms 90,abc --teeth 25"},
+    {2, "advise --arms 90,361 --teeth 25"},
+    {2, "advise --arms 90.5 --teeth 25 --reference card"},
+    {2, "advise --arms 90.5 --teeth 25 --tilt 1"},
+    {2, "advise a.jpg --teeth 25 --reference edge"},
+    {2, "advise a.jpg --teeth 25 --reference sky"},
+    {2, "trim-scale a.jpg@0 b.jpg@10 --reference edge"},
+    {2, "advise a.jpg b.jpg --teeth 25"},
+    {2, "advise a.jpg --teeth 25 --deviation 3"},
+    {2, "advise a.jpg --teeth 25 --arms 90,180"},
+    {3, "advise missing.jpg --teeth 25"},
+    {2, "trim-scale"},
+    {2, "trim-scale 90@0"},
+    {2, "trim-scale 90 91 92"},
+    {2, "trim-scale 90@ 91@5"},
+    {2, "trim-scale @0 91@5"},
+    {2, "trim-scale 90@ten 91@5"},
+    {2, "trim-scale 90@0 91@nan"},
+    {2, "trim-scale 90@0 91@201"},
+    {2, "trim-scale 361@0 91@5"},
+    {2, "trim-scale 90@5 91@5 92@5"},
+    {2, "trim-scale a.jpg@5 b.jpg@0 a.jpg@-5"},
+    {2, "trim-scale 90@0 95@10 --u 0"},
+    {2, "trim-scale 90@0 95@10 --use"},
+    {2, "trim-scale 90@0 95@10 --fast"},
+    {3, "trim-scale missing.jpg@0 also-missing.jpg@10"},
+    {3, "trim-scale 90@0 90@10 90@-10"},
+    {3, "trim-scale 90@0 90.1@10 89.9@-10 --u 0.2"},
+    {3, "trim-scale 90@0 180@10 270@20"},
+    {3, "trim-scale 90@0 95@0.001"},
+};
+
+START_TEST(nonsense_is_refused_in_one_sentence)
+{
+    const char *arguments = refusals[_i].arguments;
+    run_program(arguments, &run);
+    ck_assert_msg(run.status == refusals[_i].status, "%s: exit %d, not %d; %s", arguments,
+                  run.status, refusals[_i].status, run.err);
+    ck_assert_msg(run_says_one_sentence(&run), "%s says\n%s", arguments, run.err);
+    ck_assert_msg(run.out[0] == '\0', "%s answers\n%s", arguments, run.out);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("advise and trim-scale");
+    TCase *t = tcase_create("program");
+    tcase_add_loop_test(t, advise_says_what_to_do, 0, COUNT(sayings));
+    tcase_add_test(t, advise_answers_in_json);
+    tcase_add_test(t, advise_lists_every_position_when_asked);
+    tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
+    tcase_add_test(t, trim_scale_says_how_far_and_which_way);
+    tcase_add_test(t, trim_scale_hands_over_to_advise);
+    tcase_add_test(t, trim_scale_answers_in_json);
+    tcase_add_loop_test(t, nonsense_is_refused_in_one_sentence, 0, COUNT(refusals));
+    tcase_set_timeout(t, 60);
+    suite_add_tcase(suite, t);
+    t = tcase_create("photos");
+    tcase_add_unchecked_fixture(t, make_photos, remove_photos);
+    tcase_add_test(t, advise_takes_the_arms_from_a_photo);
+    tcase_add_test(t, advise_counts_arms_that_the_photo_does_not_show);
+    tcase_add_test(t, advise_measures_against_another_reference_when_told);
+    tcase_add_test(t, trim_scale_follows_one_arm_through_photos);
+    tcase_add_loop_test(t, photos_that_cannot_serve_are_refused_in_one_sentence, 0,
+                        COUNT(photo_refusals));
+    tcase_set_timeout(t, 60);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}

@@ -1,0 +1,125 @@
+/* Learning degrees per percent: unwrapping, uncertainty, backlash, refusals. The fit itself is
+ * checked in check_linear_fit. */
+#include "check_main.h"
+#include "direction.h"
+#include "trim_scale.h"
+
+#define READINGS(...)                                                                              \
+    (const struct trim_reading[]){__VA_ARGS__},                                                    \
+        sizeof((const struct trim_reading[]){__VA_ARGS__}) / sizeof(struct trim_reading)
+
+/* NIST StRD "Norris" once more, as a horn: y in hundredths of a degree against x in percent, so
+ * the certified slope and its standard deviation are a hundredth of the published ones. */
+START_TEST(scale_matches_nist_norris)
+{
+    static const double x[] = {0.2,   337.4, 118.2, 884.6, 10.1,  226.5, 666.3, 996.3, 448.6,
+                               777.0, 558.2, 0.4,   0.6,   775.5, 666.9, 338.0, 447.5, 11.6,
+                               556.0, 228.1, 995.8, 887.6, 120.2, 0.3,   0.3,   556.8, 339.1,
+                               887.2, 999.0, 779.0, 11.1,  118.3, 229.2, 669.1, 448.9, 0.5};
+    static const double y[] = {0.1,   338.8, 118.1, 888.0, 9.2,   228.1, 668.5, 998.5, 449.1,
+                               778.9, 559.2, 0.3,   0.1,   778.1, 668.8, 339.3, 448.9, 10.8,
+                               557.7, 228.3, 998.0, 888.8, 119.6, 0.3,   0.6,   557.6, 339.3,
+                               888.0, 998.5, 778.9, 10.2,  117.6, 228.9, 668.4, 449.2, 0.2};
+    struct trim_reading readings[36];
+    for (int i = 0; i < 36; i++)
+        readings[i] = (struct trim_reading){direction_normal(358 + y[i] / 100), NAN, x[i]};
+    struct trim_scale scale;
+    ck_assert_int_eq(trim_scale_learn(readings, 36, &scale), TRIM_SCALE_OK);
+    assert_relative(scale.fit.slope, 1.00211681802045e-2, 1e-10);
+    assert_relative(scale.fit.u_slope, 0.429796848199937e-5, 1e-9);
+    /* k(95 %, 34 dof) = 2.0322, from the t-distribution; GUM Table G.2 has 2.03 for 35 */
+    assert_relative(scale.expanded, 2.0322 * 0.429796848199937e-5, 1e-4);
+    trim_scale_clear(&scale);
+}
+END_TEST
+
+START_TEST(readings_across_zero_give_the_same_scale_as_elsewhere)
+{
+    struct trim_scale here, there;
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({91, .1, 0}, {95.4, .1, 10}, {86.3, .1, -10}), &here),
+        TRIM_SCALE_OK);
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({1, .1, 0}, {5.4, .1, 10}, {356.3, .1, -10}), &there),
+        TRIM_SCALE_OK);
+    assert_near(there.fit.slope, here.fit.slope, 1e-12);
+    assert_near(there.fit.u_slope, here.fit.u_slope, 1e-12);
+    assert_near(direction_turn(there.fit.intercept + 90 - here.fit.intercept), 0, 1e-9);
+    trim_scale_clear(&here);
+    trim_scale_clear(&there);
+}
+END_TEST
+
+START_TEST(a_reversed_servo_has_a_negative_scale)
+{
+    struct trim_scale scale;
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({90, .1, 0}, {85.5, .1, 10}, {94.5, .1, -10}), &scale),
+        TRIM_SCALE_OK);
+    assert_near(scale.fit.slope, -0.45, 1e-12);
+    trim_scale_clear(&scale);
+}
+END_TEST
+
+START_TEST(different_readings_at_one_percent_show_as_backlash_beyond_their_uncertainty)
+{
+    struct trim_scale scale;
+    trim_scale_learn(READINGS({90, .1, 0}, {94.5, .1, 10}, {85.5, .1, -10}, {90.4, .1, 0}), &scale);
+    ck_assert(scale.repeated && scale.backlash_shows); /* U of the difference: 0.277 */
+    assert_near(scale.backlash_deg, 0.4, 1e-9);
+    assert_near(scale.backlash_percent, 0, 0);
+    trim_scale_clear(&scale);
+    trim_scale_learn(READINGS({90, .1, 0}, {94.5, .1, 10}, {85.5, .1, -10}, {90.2, .1, 0}), &scale);
+    ck_assert(scale.repeated && !scale.backlash_shows);
+    trim_scale_clear(&scale);
+    trim_scale_learn(READINGS({90, .1, 0}, {94.5, .1, 10}, {85.5, .1, -10}), &scale);
+    ck_assert(!scale.repeated);
+    trim_scale_clear(&scale);
+}
+END_TEST
+
+START_TEST(residuals_add_up_to_the_readings)
+{
+    struct trim_scale scale;
+    const struct trim_reading readings[] = {
+        {359, NAN, 0}, {4, NAN, 10}, {355, NAN, -10}, {1, NAN, 3}};
+    ck_assert_int_eq(trim_scale_learn(readings, 4, &scale), TRIM_SCALE_OK);
+    for (int i = 0; i < 4; i++) {
+        double line = scale.fit.intercept + scale.fit.slope * readings[i].percent;
+        assert_near(direction_turn(line + scale.residuals_deg[i] - readings[i].angle_deg), 0, 1e-9);
+        ck_assert(fabs(scale.residuals_deg[i]) <= fabs(scale.residuals_deg[scale.worst]));
+    }
+    trim_scale_clear(&scale);
+}
+END_TEST
+
+START_TEST(nonsense_is_refused_by_name)
+{
+    struct trim_scale s;
+    ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}), &s), TRIM_SCALE_FEW);
+    ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 5}, {91, .1, 5}), &s), TRIM_SCALE_ONE_SPOT);
+    ck_assert_int_eq(trim_scale_learn(READINGS({0, .1, 0}, {180, .1, 5}), &s),
+                     TRIM_SCALE_SCATTERED);
+    ck_assert_int_eq(trim_scale_learn(READINGS({0, .1, 0}, {90, .1, 5}, {200, .1, 10}), &s),
+                     TRIM_SCALE_SCATTERED);
+    ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}, {90.1, .1, 5}, {90, .1, 10}), &s),
+                     TRIM_SCALE_STILL);
+    trim_scale_clear(&s);
+    ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}, {95, .1, 0.01}), &s), TRIM_SCALE_WILD);
+    trim_scale_clear(&s);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("trim_scale");
+    TCase *t = tcase_create("trim_scale");
+    tcase_add_test(t, scale_matches_nist_norris);
+    tcase_add_test(t, readings_across_zero_give_the_same_scale_as_elsewhere);
+    tcase_add_test(t, a_reversed_servo_has_a_negative_scale);
+    tcase_add_test(t, different_readings_at_one_percent_show_as_backlash_beyond_their_uncertainty);
+    tcase_add_test(t, residuals_add_up_to_the_readings);
+    tcase_add_test(t, nonsense_is_refused_by_name);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
