@@ -1,7 +1,7 @@
 #include "reasons.h"
 
 /* The advice of "huge photo" must itself lead to a photo that is accepted. */
-_Static_assert(VISION_MAX_PIXELS > 50e6, "reword VISION_HUGE_PHOTO");
+_Static_assert((long)VISION_MAX_PIXELS > 50000000, "reword VISION_HUGE_PHOTO");
 
 static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_REASON_NONE] = "",
