@@ -1,8 +1,8 @@
 /* vision/photo.c and its readers: geometry of every way to decode, EXIF, refusals. */
+#include "check_main.h"
 #include "photo_internal.h"
 #include "photo_maker.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -394,6 +394,11 @@ START_TEST(focal_length_follows_the_sensor_when_film_is_not_given)
     ck_assert_double_eq_tol(info.focal_mm, 5, 1e-9);
     info = info_of(200, 150, exif_build(NULL, 0, entries, 5));
     ck_assert_double_eq_tol(info.focal_px, 500, 1e-9);
+    entries[1].value = 40; /* shrunk by a program that left the rest: a sensor of 0.2 mm */
+    entries[2].value = 30;
+    ck_assert_double_eq(info_of(400, 300, exif_build(NULL, 0, entries, 5)).focal_px, 0);
+    entries[1].value = 400;
+    entries[2].value = 300;
     entries[3].value = 5080;
     entries[4].value = 2;
     info = info_of(400, 300, exif_build(NULL, 0, entries, 5));
@@ -739,9 +744,5 @@ int main(void)
     suite_add_tcase(suite, geometry);
     suite_add_tcase(suite, exif());
     suite_add_tcase(suite, refusals());
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite(suite);
 }

@@ -2,10 +2,10 @@
  * golang-1.19-src carries with a text dump (.sng) of every picture. The dumps were made by another
  * program and are read here by our own few lines: every colour type and depth, transparency and
  * interlacing. */
+#include "check_main.h"
 #include "photo_internal.h"
 #include "photo_maker.h"
 
-#include <check.h>
 #include <ctype.h>
 #include <dirent.h>
 #include <stdio.h>
@@ -245,9 +245,5 @@ int main(void)
     tcase_add_test(tcase, every_picture_of_the_suite_is_read_right);
     tcase_add_test(tcase, invalid_pictures_are_told_apart);
     suite_add_tcase(suite, tcase);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite(suite);
 }

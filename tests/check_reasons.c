@@ -1,7 +1,7 @@
 /* src/reasons.c: every reason has a sentence of its own that says what to do. */
+#include "check_main.h"
 #include "reasons.h"
 
-#include <check.h>
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
@@ -40,9 +40,5 @@ int main(void)
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, no_reason_has_no_sentence);
     suite_add_tcase(suite, tcase);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite(suite);
 }

@@ -5,6 +5,9 @@
 #include <math.h>
 #include <string.h>
 
+#define MIN_SENSOR_MM 2.0  /* the smallest phones' are over 3 mm wide */
+#define MAX_SENSOR_MM 60.0 /* medium format: 54 mm */
+
 /* One number of an entry as a double; NAN when the entry holds none. Counts are libexif's own, but
  * the data may still be shorter than they promise. */
 static double entry_number(const ExifEntry *entry, ExifByteOrder order)
@@ -135,10 +138,15 @@ double photo_exif_focal_px(const struct photo_exif *exif, double width, double h
     if (exif->focal_35mm > 0)
         return exif->focal_35mm * hypot(width, height) / hypot(36, 24);
     if (exif->focal_mm > 0 && exif->sensor_px_per_mm > 0) {
-        double scale = exif->exif_width > 0
-                           ? fmax(width, height) / fmax(exif->exif_width, exif->exif_height)
-                           : 1;
-        return exif->focal_mm * exif->sensor_px_per_mm * scale;
+        double side_px = fmax(width, height);
+        double sensor_px =
+            exif->exif_width > 0 ? fmax(exif->exif_width, exif->exif_height) : side_px;
+        double sensor_mm = sensor_px / exif->sensor_px_per_mm;
+        /* No camera's sensor is so narrow or wide: a program that shrank the photo left the
+         * resolution as it was. */
+        if (sensor_mm < MIN_SENSOR_MM || sensor_mm > MAX_SENSOR_MM)
+            return 0;
+        return exif->focal_mm * exif->sensor_px_per_mm * side_px / sensor_px;
     }
     return 0;
 }
