@@ -51,10 +51,12 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     if (!leave)
         print_remains(to, "     ", q, best);
     paragraph(to, "  2. ", "%s", advice_trim_action(q, best, words));
-    if (!leave || best->trim.kind == ADVICE_TRIM_USE)
-        fputs("  3. Measure again.\n", to);
-    else if (best->decision == DECISION_CANNOT_TELL)
+    if (leave && best->decision == DECISION_ACCEPT)
+        return;
+    if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
         fputs("  3. Measure again, squarer on and closer: only a smaller ± can decide.\n", to);
+    else
+        fputs("  3. Measure again.\n", to);
 }
 
 static void print_row(FILE *to, const struct advice_question *q, int number,

@@ -135,8 +135,8 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
         return trim_use(q, option, out);
     case ADVICE_TRIM_OVER_LIMIT:
         return say(out,
-                   "Sub-trim would take %+g %%, more than %g %%: leave it, and check first that "
-                   "the servo is centred (neutral, no sub-trim).",
+                   "Check that the servo is centred (neutral, no sub-trim). If it is, another horn "
+                   "may come nearer: sub-trim would take %+g %%, more than %g %%.",
                    option->trim.percent, q->limit_percent);
     default:
         return say(out, "Sub-trim would have to move the arm %.1f degrees %s.", fabs(remains),

@@ -14,11 +14,11 @@ struct command {
 static const struct command commands[] = {
     {"card", "writes the printable sheet of cards", cmd_card},
     {"measure", "tells from photos how far arms are from square", cmd_measure},
+    {"advise", "says which arm on which tooth, and what sub-trim", cmd_advise},
+    {"trim-scale", "learns degrees per percent of sub-trim", cmd_trim_scale},
     {"linkage", "the linkage as a mechanism: throws, binding, link turns, stations", cmd_linkage},
     {"job", "keeps a model's whole set-up: stations in order, findings, report", cmd_job},
     {"read", "reads the measurement back from an annotated picture", cmd_read},
-    {"advise", "says which arm on which tooth, and what sub-trim", cmd_advise},
-    {"trim-scale", "learns degrees per percent of sub-trim", cmd_trim_scale},
     {NULL, NULL, NULL},
 };
 

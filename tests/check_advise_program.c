@@ -85,7 +85,7 @@ static const struct {
      "Change sub-trim by +2 %"},
     {"--deviation 0.9u0.05 --teeth 25 --scale 0.45 --step 0.5", "by -2 %"},
     {"--deviation 1.1u0.05 --teeth 25 --scale 0.45 --step 0.5 --limit 3", "by -2.5 %"},
-    {"--deviation 6u0.05 --teeth 25 --scale 0.45", "Sub-trim would take -13 %, more than 2 %"},
+    {"--deviation 6u0.05 --teeth 25 --scale 0.45", "sub-trim would take -13 %, more than 2 %"},
     {"--deviation 14.5u0.05 --teeth 25 --scale 0.45", "Sub-trim alone would take -32 %"},
     {"--deviation 0.9u0.05 --teeth 25", "move the arm 0.9 degrees clockwise"},
     {"--deviation 0.9u0.05 --teeth 25", "trim-scale"},

@@ -228,6 +228,7 @@ int main(void)
     tcase_add_test(t, turning_over_adds_directions_only_to_a_horn_that_is_not_its_own_mirror_image);
     tcase_add_test(t, half_a_tooth_off_keeps_the_smaller_shift);
     tcase_add_test(t, a_short_list_still_counts_all);
+    tcase_set_timeout(t, 60); /* on a busy machine, under the sanitizers */
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }
