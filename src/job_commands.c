@@ -1,10 +1,10 @@
 /* The parts of "armsquare job" that record something. */
 #include "commands.h"
+#include "job_advice.h"
 #include "job_command.h"
 #include "job_export.h"
 #include "job_finding.h"
 #include "job_measure.h"
-#include "job_words.h"
 #include "message.h"
 
 #include <errno.h>
@@ -204,7 +204,7 @@ static void tell_outcome(struct job *job, const char *key)
     int at = plan_find(&view.plan, key), next = job_next(&view.plan, view.standing);
     if (at >= 0) {
         char *found = job_found_words(&view, at, JOB_ASCII);
-        char *action = job_action_words(&view, at, JOB_ASCII);
+        char *action = job_advice_words(job, &view, at, JOB_ASCII);
         printf("%s: %s  %s\n", view.plan.stations[at].title,
                job_state_words(view.standing[at].state), found ? found : "");
         if (action && *action)

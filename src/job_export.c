@@ -1,9 +1,9 @@
 /* Writing an export. */
 #include "job_export.h"
 
+#include "job_advice.h"
 #include "job_sql.h"
 #include "job_tables.h"
-#include "job_words.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -147,7 +147,7 @@ static bool put_stations(struct job *job, FILE *to, const struct job_view *view)
         put_number_cell(to, measured, measured ? e->u : 0);
         put_number_cell(to, measured, measured ? e->coverage * e->u : 0);
         put_owned_cell(to, job_why_words(job, view, i, JOB_ASCII));
-        put_owned_cell(to, job_action_words(view, i, JOB_ASCII));
+        put_owned_cell(to, job_advice_words(job, view, i, JOB_ASCII));
         fputs("\r\n", to);
     }
     return job->trouble == JOB_OK;

@@ -1,7 +1,7 @@
 /* "armsquare job status" and "history": where the work stands, and what happened. */
 #include "commands.h"
+#include "job_advice.h"
 #include "job_command.h"
-#include "job_words.h"
 #include "message.h"
 
 #include <jansson.h>
@@ -29,21 +29,21 @@ static void print_folded(const char *words, int margin)
     putchar('\n');
 }
 
-static void print_next(const char *file, const struct job_view *view, int next)
+static void print_next(struct job *job, const struct job_view *view, int next)
 {
     if (next < 0) {
         puts("Every station is good. For the first run follow the model maker's instructions.");
         return;
     }
     const struct plan_station *s = &view->plan.stations[next];
-    char *action = job_action_words(view, next, JOB_ASCII);
+    char *action = job_advice_words(job, view, next, JOB_ASCII);
     printf("NEXT  %s\n", s->title);
     if (action && *action)
         print_folded(action, 6);
     else if (*s->doing)
         print_folded(s->doing, 6);
     printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
-           file, s->key, s->kind == PLAN_CONFIRM ? "" : " ...");
+           job_path(job), s->key, s->kind == PLAN_CONFIRM ? "" : " ...");
     free(action);
 }
 
@@ -63,15 +63,14 @@ static void print_station(struct job *job, const struct job_view *view, int i)
     free(why);
 }
 
-static void print_status(struct job *job, const struct job_words_given *given,
-                         const struct job_view *view)
+static void print_status(struct job *job, const struct job_view *view)
 {
     const char *part = "";
     char *count = job_count_words(view);
     printf("%s%s\n%s\n\n", view->model,
            view->invented ? "  (demonstration with invented data)" : "", count ? count : "");
     free(count);
-    print_next(given->words[0], view, job_next(&view->plan, view->standing));
+    print_next(job, view, job_next(&view->plan, view->standing));
     for (int i = 0; i < view->plan.count; i++) {
         if (strcmp(part, view->plan.stations[i].part) != 0)
             printf("\n%s\n", view->plan.stations[i].part);
@@ -112,7 +111,7 @@ static json_t *station_json(struct job *job, const struct job_view *view, int i)
         json_object_set_new(to, "U", json_real(e->coverage * e->u));
     }
     set_text(to, "why", job_why_words(job, view, i, JOB_ASCII));
-    set_text(to, "action", job_action_words(view, i, JOB_ASCII));
+    set_text(to, "action", job_advice_words(job, view, i, JOB_ASCII));
     return to;
 }
 
@@ -142,7 +141,7 @@ int job_command_status(const struct job_words_given *given)
         if (given->json)
             status = print_json(job, &view);
         else
-            print_status(job, given, &view);
+            print_status(job, &view);
         job_view_clear(&view);
     }
     int closing = job_command_close(job);

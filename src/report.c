@@ -2,7 +2,7 @@
 #include "report.h"
 
 #include "job_compare.h"
-#include "job_words.h"
+#include "job_advice.h"
 #include "linkage_drawing.h"
 
 #include <math.h>
@@ -144,7 +144,7 @@ static const char *action_cell(struct writing *w, struct strings *s, int i)
 {
     if (w->view.standing[i].state == JOB_CHECK_AGAIN)
         return hold(s, job_why_words(w->job, &w->view, i, JOB_UTF8));
-    return hold(s, job_action_words(&w->view, i, JOB_UTF8));
+    return hold(s, job_advice_words(w->job, &w->view, i, JOB_UTF8));
 }
 
 static void write_station_row(struct writing *w, int i)

@@ -1,0 +1,129 @@
+#include "job_advice.h"
+
+#include "advice_words.h"
+#include "linkage_words.h"
+#include "thread.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- Teeth -------------------------------------------------------------------------------- */
+
+struct arms_read {
+    struct advice_question *question;
+    double used_deg; /* the arm the finding is about */
+};
+
+/* The horn's arms as its photo showed them: real horns are moulded unevenly. */
+static bool take_arms(void *context, const struct job_reading_row *row)
+{
+    struct arms_read *read = context;
+    struct advice_question *q = read->question;
+    json_t *record = json_loads(row->record, 0, NULL);
+    const json_t *arms = json_object_get(record, "arms");
+    for (size_t i = 0; i < json_array_size(arms) && i < SPLINE_MAX_ARMS; i++) {
+        const json_t *arm = json_array_get(arms, i);
+        const char *name = json_string_value(json_object_get(arm, "name"));
+        struct advice_arm *to = &q->arms[q->arm_count];
+        to->angle_deg = json_number_value(json_object_get(arm, "angle_deg"));
+        to->u_deg = json_number_value(json_object_get(arm, "u_deg"));
+        to->assumed = false;
+        snprintf(to->name, sizeof to->name, "%.3s", name ? name : "?");
+        if (fabs(remainder(to->angle_deg - read->used_deg, 360)) <
+            1e-4) /* the record has nine digits */
+            q->used = q->arm_count;
+        q->arm_count++;
+    }
+    json_decref(record);
+    return false; /* a square station has one reading */
+}
+
+static bool take_value(void *context, const struct job_reading_row *row)
+{
+    *(double *)context = row->value;
+    return false;
+}
+
+/* false when the station's hardware or finding does not make a question. */
+static bool make_question(struct job *job, const struct job_view *view, int station,
+                          struct advice_question *q)
+{
+    const struct plan_station *s = &view->plan.stations[station];
+    const struct job_event *e = &view->events[view->standing[station].latest];
+    struct arms_read read = {q, 0};
+    *q = advice_question_default();
+    q->teeth = (int)plan_fact_number(s, "teeth", 0);
+    if (s->kind != PLAN_SQUARE || q->teeth < 1)
+        return false;
+    job_readings(job, e->entry, take_value, &read.used_deg);
+    job_readings(job, e->entry, take_arms, &read);
+    if (!q->arm_count) {
+        q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
+        q->arm_count = 1;
+        advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
+    }
+    q->wanted_deg = 90 * round(q->arms[q->used].angle_deg / 90);
+    q->tolerance_deg = s->tolerance;
+    double scale = plan_fact_number(s, "degrees-per-percent", 0);
+    if (scale > 0) {
+        q->scale.known = true;
+        q->scale.deg_per_percent = scale;
+        q->scale.u = (struct uncertainty){0.02 * scale, INFINITY}; /* read to a few percent */
+    }
+    return true;
+}
+
+static char *teeth_words(struct job *job, const struct job_view *view, int station,
+                         enum job_script script)
+{
+    struct advice_question q;
+    struct advice advice;
+    char action[ADVICE_WORDS], *text = NULL;
+    if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
+        return NULL;
+    const struct advice_option *best = &advice.options[0];
+    advice_action(&q, best, action);
+    char *remains = job_quantity_words(PLAN_SQUARE, fabs(best->at.remains_deg), false, script);
+    if (remains && asprintf(&text, "%s %s remains.", action, remains) < 0)
+        text = NULL;
+    free(remains);
+    advice_clear(&advice);
+    return text;
+}
+
+/* ---- Turns -------------------------------------------------------------------------------- */
+
+/* The longer link is turned in: its change is minus what it is too long. */
+static char *turns_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct plan_station *s = &view->plan.stations[station];
+    const char *thread = plan_fact(s, "thread");
+    struct thread_ends ends = {.step_turns = plan_fact_number(s, "step-turns", -1)};
+    struct thread_turns turns;
+    double off = view->standing[station].off;
+    char say[LINKAGE_SENTENCE_SIZE], *text = NULL;
+    if (s->kind != PLAN_PAIR || !thread || !thread_pitch(thread, &ends.pitch_mm) ||
+        !thread_turns_for(&ends, -off, &turns))
+        return NULL;
+    linkage_say_turns(&ends, &turns, say, sizeof say);
+    char *remains = job_quantity_words(PLAN_PAIR, fabs(turns.remaining_mm), false, script);
+    if (remains && asprintf(&text, "first link: %s; %s remains", say, remains) < 0)
+        text = NULL;
+    free(remains);
+    return text;
+}
+
+char *job_advice_words(struct job *job, const struct job_view *view, int station,
+                       enum job_script script)
+{
+    char *text = NULL;
+    if (view->standing[station].state == JOB_ADJUST) {
+        text = teeth_words(job, view, station, script);
+        if (!text)
+            text = turns_words(view, station, script);
+    }
+    return text ? text : job_action_words(view, station, script);
+}
