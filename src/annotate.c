@@ -13,6 +13,8 @@
 #define LONG_SIDE_PX 1600 /* of the photo's share: sharp on any phone, small enough to send */
 #define MIN_WIDTH_PX 1000 /* tall, narrow photos get side bars, so that the text stays readable */
 
+#define DRAWN_LENGTHS 1.9 /* of an arm: how far from the hub there is something to see */
+
 /* Chosen to differ from every tint of the cards and from each other in the eyes of most people,
  * colour-blind ones included. */
 const struct annotate_colour annotate_arm = {1.0, 0.80, 0.0};
@@ -54,8 +56,13 @@ static struct vision_rect choose_area(const struct vision_result *result)
                                (int)corner[0].y};
     for (int i = 1; i < 4; i++)
         take_in(&area, corner[i]);
-    for (int i = 0; i < result->arm_count; i++)
-        take_in(&area, result->arms[i].tip_px);
+    for (int i = 0; i < result->arm_count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        /* with the lines and labels beyond the tip */
+        take_in(&area, (struct vision_point){
+                           arm->hub_px.x + DRAWN_LENGTHS * (arm->tip_px.x - arm->hub_px.x),
+                           arm->hub_px.y + DRAWN_LENGTHS * (arm->tip_px.y - arm->hub_px.y)});
+    }
     if (result->arm_count > 0)
         for (int i = 0; i < 2; i++)
             take_in(&area, result->reference_px[i]);

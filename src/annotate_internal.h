@@ -33,10 +33,6 @@ struct annotate_view {
 
 struct vision_point annotate_place(const struct annotate_view *view, struct vision_point px);
 
-/* Part of a circle from start (radians, clockwise on the page) through sweep, with an arrowhead at
- * its end, in the current colour. */
-void annotate_turn_arrow(cairo_t *cr, double x, double y, double radius, double start, double sweep,
-                         double line_width);
 /* An arrowhead with its point at (x, y), heading along angle. */
 void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size);
 

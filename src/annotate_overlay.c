@@ -11,9 +11,9 @@
 #define MM_PER_POINT (25.4 / 72)
 
 /* How far things reach from the hub, in lengths of the arm. */
-#define SQUARE_REACH 1.75
-#define ARM_REACH 1.75
-#define WEDGE_FROM 1.10 /* clear of the tip */
+#define FIRST_REACH 1.75 /* lines of the first arm; its label follows */
+#define OTHER_REACH 1.45 /* the same for the others */
+#define WEDGE_FROM 1.10  /* clear of the tip */
 #define WEDGE_TO 1.62
 #define CURE_RADIUS 1.36
 #define CURE_SWEEP_DEG 26.0 /* long enough to show its way, whatever the deviation */
@@ -104,13 +104,14 @@ static void draw_reference(const struct overlay *o)
     stroke_with_halo(o->cr, white, 0.9);
 }
 
-/* Dashed, through the hub to well beyond the tip. */
-static void draw_square(const struct overlay *o, const struct vision_arm *arm, double width_mm)
+/* Dashed, from the hub to well beyond the tip. */
+static void draw_square(const struct overlay *o, const struct vision_arm *arm, double reach,
+                        double width_mm)
 {
     static const double dashes[] = {2.6, 1.5};
     double deg = square_direction(o, arm);
     line_to(o->cr, from_hub(o, arm, deg, 0.25));
-    line_to(o->cr, from_hub(o, arm, deg, SQUARE_REACH));
+    line_to(o->cr, from_hub(o, arm, deg, reach));
     cairo_set_dash(o->cr, dashes, 2, 0);
     stroke_with_halo(o->cr, white, width_mm);
     cairo_set_dash(o->cr, NULL, 0, 0);
@@ -195,6 +196,8 @@ static bool box_inside(struct box a, const struct annotate_view *view)
            a.y + a.height <= view->y_mm + view->height_mm - 1;
 }
 
+#define ARM_HALF_WIDTH_MM 3.5 /* wide arms with their balls */
+
 /* Does the box cover any of the arms between hub and tip, with room for their width? */
 static bool box_covers_arm(const struct overlay *o, struct box box)
 {
@@ -202,7 +205,8 @@ static bool box_covers_arm(const struct overlay *o, struct box box)
         const struct vision_arm *arm = &o->result->arms[i];
         for (int tenths = 0; tenths <= 12; tenths++) {
             struct vision_point at = from_hub(o, arm, arm_direction(o, arm), tenths / 10.0);
-            double room = 0.25 * arm->length_mm * o->result->px_per_mm * o->view->mm_per_px;
+            double half_width_mm = fmin(ARM_HALF_WIDTH_MM, 0.25 * arm->length_mm);
+            double room = half_width_mm * o->result->px_per_mm * o->view->mm_per_px;
             if (boxes_touch(box, (struct box){at.x - room, at.y - room, 2 * room, 2 * room}))
                 return true;
         }
@@ -239,13 +243,13 @@ static void set_box(const struct overlay *o, const struct vision_arm *arm, doubl
 /* A free place for a label, first on the arm's own line beyond its end, then ever further to the
  * sides. false when there is none: better no label than one on an arm. */
 static bool find_place(const struct overlay *o, const struct labels *labels,
-                       const struct vision_arm *arm, struct box *box)
+                       const struct vision_arm *arm, double reach, struct box *box)
 {
     double is = arm_direction(o, arm);
     for (int aside_deg = 0; aside_deg <= 80; aside_deg += 10) {
         for (int step = 0; step < 15; step++) {
             for (int side = -1; side <= 1; side += 2) {
-                set_box(o, arm, is + side * aside_deg, ARM_REACH + 0.15 * step, box);
+                set_box(o, arm, is + side * aside_deg, reach + 0.15 * step, box);
                 if (is_free(o, labels, *box))
                     return true;
             }
@@ -272,7 +276,7 @@ static double pill_height(double size_pt)
 
 /* The arm's letter in its colour, then its deviation. */
 static void draw_arm_label(const struct overlay *o, struct labels *labels,
-                           const struct vision_arm *arm, double size_pt)
+                           const struct vision_arm *arm, double reach, double size_pt)
 {
     char deviation[16], expanded[16], text[40];
     measure_numbers(arm, deviation, expanded);
@@ -281,7 +285,7 @@ static void draw_arm_label(const struct overlay *o, struct labels *labels,
     double height = pill_height(size_pt);
     double width = height * 1.55 + sheet_text_width(o->cr, &style, text);
     struct box box = {.width = width, .height = height};
-    if (!find_place(o, labels, arm, &box))
+    if (!find_place(o, labels, arm, reach, &box))
         return;
     labels->taken[labels->count++] = box;
     draw_pill(o->cr, box);
@@ -326,20 +330,20 @@ static void draw_arms(const struct overlay *o)
     const struct vision_arm *arms = o->result->arms;
     int count = o->result->arm_count;
     for (int i = count - 1; i > 0; i--) {
-        draw_square(o, &arms[i], 0.35);
-        draw_arm(o, &arms[i], 1.3, 0.5);
+        draw_square(o, &arms[i], OTHER_REACH, 0.35);
+        draw_arm(o, &arms[i], OTHER_REACH, 0.5);
     }
-    draw_square(o, &arms[0], 0.6);
+    draw_square(o, &arms[0], FIRST_REACH, 0.6);
     draw_wedge(o, &arms[0]);
-    draw_arm(o, &arms[0], ARM_REACH, 0.8);
+    draw_arm(o, &arms[0], FIRST_REACH, 0.8);
     if (o->result->status == VISION_OK && !measure_is_square(&arms[0]))
         draw_cure(o, &arms[0]);
     for (int i = 0; i < count; i++)
         draw_hub(o, &arms[i]);
     struct labels labels = {.count = 0};
-    draw_arm_label(o, &labels, &arms[0], 19);
+    draw_arm_label(o, &labels, &arms[0], FIRST_REACH, 19);
     for (int i = 1; i < count; i++)
-        draw_arm_label(o, &labels, &arms[i], 11.5);
+        draw_arm_label(o, &labels, &arms[i], OTHER_REACH, 11.5);
     draw_reference_label(o, &labels);
 }
 

@@ -55,8 +55,10 @@ void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double si
     cairo_restore(cr);
 }
 
-void annotate_turn_arrow(cairo_t *cr, double x, double y, double radius, double start, double sweep,
-                         double line_width)
+/* Part of a circle from start (radians, clockwise on the page) through sweep, with an arrowhead at
+ * its end. */
+static void draw_turn_arrow(cairo_t *cr, double x, double y, double radius, double start,
+                            double sweep, double line_width)
 {
     double size = line_width * 3.2;
     double head = size / radius; /* radians that the head covers */
@@ -101,9 +103,9 @@ static void draw_sign(cairo_t *cr, enum verdict verdict, const struct vision_res
     switch (verdict) {
     case VERDICT_TURN:
         if (result->arms[0].deviation_deg > 0)
-            annotate_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
         else
-            annotate_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
         break;
     case VERDICT_SQUARE:
         draw_tick(cr, x, y, r);

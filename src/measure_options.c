@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "message.h"
 #include "number.h"
+#include "option_value.h"
 #include "sheet.h"
 
 #include <string.h>
@@ -85,15 +86,6 @@ static int take_bars(const char *word, struct vision_options *options)
     return EXIT_DONE;
 }
 
-static int take_number(const char *name, const char *word, double low, double high, double *out)
-{
-    double value;
-    if (!number_parse(word, &value) || value < low || value > high)
-        return fail_usage("--%s takes a number from %g to %g, not \"%s\".", name, low, high, word);
-    *out = value;
-    return EXIT_DONE;
-}
-
 int measure_options_take(struct measure_words_given *given, int option, const char *word)
 {
     struct vision_options *o = &given->options;
@@ -109,9 +101,9 @@ int measure_options_take(struct measure_words_given *given, int option, const ch
     case MEASURE_BARS:
         return take_bars(word, o);
     case MEASURE_FOCAL:
-        return take_number("focal", word, 100, 1e6, &o->focal_px);
+        return option_number("focal", word, 100, 1e6, &o->focal_px);
     default:
-        return take_number("tilt", word, 0, 20, &o->card_tilt_deg);
+        return option_number("tilt", word, 0, 20, &o->card_tilt_deg);
     }
 }
 
