@@ -1,8 +1,9 @@
 /* error_table: measures every photo of a folder and compares with the truth beside it.
  *
  * A photo's headline error is that of its worst arm among those reported, against the card's x
- * axis, without any hint. Photos that also show an edge or a link to measure against are measured
- * a second time with that reference, counted apart. */
+ * axis, without any hint; for an arm that does not exist, the angle to the nearest that does.
+ * Photos that also show an edge or a link to measure against are measured a second time with that
+ * reference, counted apart. */
 #include "parallel.h"
 #include "truth_file.h"
 
@@ -27,7 +28,7 @@ struct outcome {
     struct truth truth;
     char path[600];
     struct vision_result result;
-    double worst_deg, worst_u_deg; /* worst arm that exists */
+    double worst_deg, worst_u_deg; /* of the arm that is furthest off */
     int covered, compared;         /* arms within 2 u, arms with a counterpart */
     int invented, missed;
     bool silent_wrong;
@@ -59,7 +60,7 @@ static double apart_half_deg(double a, double b)
 static void match_arms(const struct truth *truth, const struct vision_result *result, int *partner)
 {
     bool taken[VISION_MAX_ARMS] = {false};
-    for (int i = 0; i < result->arm_count; i++)
+    for (int i = 0; i < VISION_MAX_ARMS; i++)
         partner[i] = -1;
     for (;;) {
         double best = FAR_OFF_DEG;
@@ -67,8 +68,11 @@ static void match_arms(const struct truth *truth, const struct vision_result *re
         for (int i = 0; i < result->arm_count; i++)
             for (int j = 0; j < truth->arm_count && partner[i] < 0; j++) {
                 double apart = apart_deg(result->arms[i].angle_deg, truth->arms[j].angle_deg);
-                if (!taken[j] && apart < best)
-                    best = apart, found = i, with = j;
+                if (!taken[j] && apart < best) {
+                    best = apart;
+                    found = i;
+                    with = j;
+                }
             }
         if (found < 0)
             return;
@@ -82,6 +86,14 @@ static bool badly_wrong(double error_deg, double u_deg)
     return error_deg > fmax(1, 4 * u_deg);
 }
 
+static double nearest_arm_deg(const struct truth *truth, double angle_deg)
+{
+    double nearest = 180;
+    for (int i = 0; i < truth->arm_count; i++)
+        nearest = fmin(nearest, apart_deg(angle_deg, truth->arms[i].angle_deg));
+    return nearest;
+}
+
 static void judge(struct outcome *o)
 {
     int partner[VISION_MAX_ARMS];
@@ -91,17 +103,17 @@ static void judge(struct outcome *o)
     match_arms(&o->truth, r, partner);
     for (int i = 0; i < r->arm_count; i++) {
         const struct vision_arm *arm = &r->arms[i];
-        if (partner[i] < 0) {
-            o->invented++;
-            o->silent_wrong |= r->status == VISION_OK;
-            continue;
+        bool real = partner[i] >= 0;
+        double error = real ? apart_deg(arm->angle_deg, o->truth.arms[partner[i]].angle_deg)
+                            : nearest_arm_deg(&o->truth, arm->angle_deg);
+        o->invented += !real;
+        o->compared += real;
+        o->covered += real && error <= 2 * arm->u_deg;
+        o->silent_wrong |= r->status == VISION_OK && (!real || badly_wrong(error, arm->u_deg));
+        if (error >= o->worst_deg) {
+            o->worst_deg = error;
+            o->worst_u_deg = arm->u_deg;
         }
-        double error = apart_deg(arm->angle_deg, o->truth.arms[partner[i]].angle_deg);
-        o->compared++;
-        o->covered += error <= 2 * arm->u_deg;
-        o->silent_wrong |= r->status == VISION_OK && badly_wrong(error, arm->u_deg);
-        if (error >= o->worst_deg)
-            o->worst_deg = error, o->worst_u_deg = arm->u_deg;
     }
     o->missed = o->truth.arm_count - o->compared;
 }
@@ -328,7 +340,7 @@ static void print_photo(const struct outcome *o)
 {
     const struct vision_result *r = &o->result;
     printf("%-36s %-6s %-14s", o->truth.photo, status_word(r->status), reason_of(r));
-    if (r->status != VISION_FAILED && o->compared)
+    if (r->status != VISION_FAILED && r->arm_count)
         printf(" err %7.3f u %6.3f", o->worst_deg, o->worst_u_deg);
     else
         printf(" %20s", "");

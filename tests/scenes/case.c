@@ -136,27 +136,34 @@ static void arms_alike(struct shape *shape)
     }
 }
 
+/* Designs of more than one arm; some vary, see arms_of. */
+static const struct {
+    const char *design;
+    int arms;
+    double step_deg;
+} layouts[] = {{"double", 2, 180}, {"unequal", 2, 180}, {"three", 3, 120},
+               {"cross", 4, 90},   {"star", 6, 60},     {"crank90", 2, 90},
+               {"crankodd", 2, 0}, {"uneven", 4, 90},   {"disc", 4, 90}};
+
 static int arms_of(const char *design, struct draw *d, double *angles)
 {
     double base = 90 * draw_below(d, 4) + off_square(d);
     int n = 1;
     double step = 0;
-    if (strcmp(design, "double") == 0 || strcmp(design, "unequal") == 0)
-        n = 2, step = 180;
-    else if (strcmp(design, "three") == 0)
-        n = 3, step = draw_chance(d, 0.5) ? 120 : 90;
-    else if (strcmp(design, "cross") == 0)
-        n = 4, step = 90;
-    else if (strcmp(design, "star") == 0)
-        n = 6, step = 60;
-    else if (strcmp(design, "crank90") == 0)
-        n = 2, step = 90;
+    for (int i = 0; i < COUNT(layouts); i++) {
+        if (strcmp(design, layouts[i].design) == 0) {
+            n = layouts[i].arms;
+            step = layouts[i].step_deg;
+        }
+    }
+    if (strcmp(design, "three") == 0 && !draw_chance(d, 0.5))
+        step = 90;
     else if (strcmp(design, "crankodd") == 0)
-        n = 2, step = draw_chance(d, 0.5) ? draw_uniform(d, 100, 140) : draw_uniform(d, 62, 84);
-    else if (strcmp(design, "uneven") == 0)
-        n = draw_chance(d, 0.5) ? 4 : 2, step = n == 4 ? 90 : 180;
-    else if (strcmp(design, "disc") == 0)
-        n = 4, step = 90;
+        step = draw_chance(d, 0.5) ? draw_uniform(d, 100, 140) : draw_uniform(d, 62, 84);
+    else if (strcmp(design, "uneven") == 0 && !draw_chance(d, 0.5)) {
+        n = 2;
+        step = 180;
+    }
     double spread = strcmp(design, "uneven") == 0 ? 1.5 : 0.25;
     for (int i = 0; i < n; i++)
         angles[i] = base + i * step + (n > 1 ? draw_uniform(d, -spread, spread) : 0);
@@ -525,10 +532,11 @@ static void add_finger(struct photo_case *c, struct draw *d)
     double side = free_side_deg(c, d), in = draw_uniform(d, 3, 10);
     struct vec3 edge = border(c, side, 0.05), at = edge;
     double length = hypot(edge.x, edge.y);
-    for (; in > 1; in -= 0.5) {
+    for (int tries = 0; tries < 20 && in > 1; tries++) {
         at = (struct vec3){edge.x * (1 - in / length), edge.y * (1 - in / length), edge.z};
         if (clear_of_arms(c, at, 12))
             break;
+        in -= 0.5;
     }
     struct item *item = add_item(c, ITEM_FINGER, at, side + 180 + draw_uniform(d, -20, 20));
     paint(item->colour, 0.88, 0.67, 0.56, draw_uniform(d, 0.55, 1));

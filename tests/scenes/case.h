@@ -77,6 +77,7 @@ struct ball_link {
     int rod_texture, ball_texture;
 };
 
+/* Fields stand by subject, not by size. NOLINTNEXTLINE(*-optin.performance.Padding) */
 struct photo_case {
     char name[64];
     int index;

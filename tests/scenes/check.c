@@ -130,9 +130,11 @@ static struct vec3 on_arm(const struct shape_arm *arm, double s, double n)
 static bool edge_at(const struct photo_case *c, const struct light_map *photo,
                     const struct shape_arm *arm, double s, int side, double *n_mm)
 {
-    const double step = 0.01;
+    const double step = 0.01, from = arm->tip_mm * 0.75;
+    const int steps = (int)((arm->root_mm + 3 - from) / step);
     double before = 1;
-    for (double n = arm->tip_mm * 0.75; n < arm->root_mm + 3; n += step) {
+    for (int i = 0; i < steps; i++) {
+        double n = from + i * step;
         struct vec3 at = case_part_to_card(c, on_arm(arm, s, side * n));
         double v = smooth_light(photo, camera_project(&c->camera, at));
         if (v < 0.5) {

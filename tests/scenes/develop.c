@@ -82,14 +82,16 @@ static bool filter_lines(struct light_map *map, const double *weights, int half,
 
 static bool gaussian(struct light_map *map, double sigma)
 {
-    double weights[65], total = 0;
+    double weights[65] = {0}, total = 0;
     int half = (int)ceil(sigma * 3.5);
     if (sigma <= 0)
         return true;
     if (half > 32)
         half = 32;
     for (int i = -half; i <= half; i++)
-        total += weights[i + half] = exp(-0.5 * i * i / (sigma * sigma));
+        weights[i + half] = exp(-0.5 * i * i / (sigma * sigma));
+    for (int i = 0; i <= 2 * half; i++)
+        total += weights[i];
     for (int i = 0; i <= 2 * half; i++)
         weights[i] /= total;
     return filter_lines(map, weights, half, false) && filter_lines(map, weights, half, true);
@@ -122,6 +124,14 @@ static bool mean_of_shifts(struct light_map *map, const struct vision_point *shi
     return true;
 }
 
+static struct vision_point polar(double r, double a_rad)
+{
+    struct vision_point p;
+    p.x = r * cos(a_rad);
+    p.y = r * sin(a_rad);
+    return p;
+}
+
 /* Points spread evenly over a disc (sunflower pattern), symmetric about the centre. */
 static bool defocus(struct light_map *map, double radius)
 {
@@ -131,8 +141,8 @@ static bool defocus(struct light_map *map, double radius)
         return true;
     for (int i = 0; i < half; i++) {
         double r = radius * sqrt((i + 0.5) / half), a = i * 2.39996322972865332;
-        shifts[2 * i] = (struct vision_point){r * cos(a), r * sin(a)};
-        shifts[2 * i + 1] = (struct vision_point){-r * cos(a), -r * sin(a)};
+        shifts[2 * i] = polar(r, a);
+        shifts[2 * i + 1] = polar(-r, a);
     }
     return mean_of_shifts(map, shifts, 2 * half);
 }
@@ -145,7 +155,7 @@ static bool motion(struct light_map *map, double length, double angle_deg)
         return true;
     for (int i = 0; i < n; i++) {
         double s = length * ((i + 0.5) / n - 0.5);
-        shifts[i] = (struct vision_point){s * cos(angle_deg * RAD), s * sin(angle_deg * RAD)};
+        shifts[i] = polar(s, angle_deg * RAD);
     }
     return mean_of_shifts(map, shifts, n);
 }
@@ -191,7 +201,7 @@ static void meter(const struct photo_case *c, const struct light_map *map, doubl
     static float sorted[N * N];
     memcpy(sorted, values, sizeof sorted);
     qsort(sorted, (size_t)n, sizeof *sorted, by_value);
-    *level = sorted[(int)(n * 0.93)];
+    *level = n > 0 ? sorted[(int)(n * 0.93)] : 1;
     double sum[3] = {0}, total = 0;
     for (int i = 0; i < n; i++)
         if (values[i] >= *level && values[i] <= *level * 1.5)
@@ -208,8 +218,9 @@ static void expose(const struct photo_case *c, struct light_map *map)
     double gain = 0.80 / fmax(level, 1e-4) * pow(2, c->stops);
     size_t n = (size_t)map->width * map->height;
     for (size_t i = 0; i < n; i++) {
-        double x = (double)(i % map->width) / map->width - 0.5,
-               y = (double)(i / map->width) / map->height - 0.5;
+        size_t row = i / map->width;
+        double x = (double)(i % map->width) / map->width - 0.5;
+        double y = (double)row / map->height - 0.5;
         double vignette = 1 - 0.22 * (x * x + y * y);
         for (int k = 0; k < 3; k++)
             map->rgb[i * 3 + k] *= (float)(gain * vignette / pow(rgb[k], c->white_balance));

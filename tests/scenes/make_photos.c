@@ -23,7 +23,7 @@ struct request {
     const char *out_dir, *work_dir;
     int first, count, jobs;
     const char *only; /* part of a name; NULL: all */
-    bool again, keep, list, check;
+    bool again, keep, list, check, truth;
 };
 
 static void print_help(FILE *to)
@@ -40,44 +40,15 @@ static void print_help(FILE *to)
           "  --jobs N        photos at a time (default: one per core)\n"
           "  --check         make no photo: render known points and silhouettes of each scene and\n"
           "                  compare them with the truth; exit 1 beyond 0.1 px or 0.01 mm\n"
+          "  --truth         write the truth files alone\n"
           "  --list          print the names and stop\n\n"
           "example: make_photos --tint green --only cross /tmp/green\n",
           to);
 }
 
-/* Runs POV-Ray on a scene; its messages go to a log beside the render. Antialiasing works in
- * linear light (Antialias_Gamma 1), else edges move towards the dark side. In photos its samples
- * are jittered: a fixed grid leaves steps of a fraction of a pixel along edges near the pixel
- * rows, which look like a turn of the edge. `fine` takes more samples, unjittered. */
-static bool render(const struct photo_case *c, bool fine, const char *scene, const char *png,
-                   const char *log)
+/* Runs a program found on the PATH, all it says going to a file. */
+static bool run_program(char *const *words, const char *log)
 {
-    char in[700], out[700], w[32], h[32];
-    int margin = scene_margin_px(c);
-    bool large = c->camera.width_px + c->camera.height_px > 5000;
-    snprintf(in, sizeof in, "+I%s", scene);
-    snprintf(out, sizeof out, "+O%s", png);
-    snprintf(w, sizeof w, "+W%d", c->camera.width_px + 2 * margin);
-    snprintf(h, sizeof h, "+H%d", c->camera.height_px + 2 * margin);
-    char *const words[] = {"povray",
-                           in,
-                           out,
-                           w,
-                           h,
-                           "+FN16",
-                           "File_Gamma=1.0",
-                           "Antialias_Gamma=1.0",
-                           "+A0.1",
-                           "+AM2",
-                           fine    ? "+R3"
-                           : large ? "+R1"
-                                   : "+R2",
-                           fine ? "-J" : "+J1.0",
-                           "-D",
-                           "+WT1",
-                           "+L" SCENES_DIR,
-                           "-GA",
-                           NULL};
     pid_t child = fork();
     if (child == 0) {
         int to = open(log, O_WRONLY | O_CREAT | O_TRUNC, 0666);
@@ -91,6 +62,41 @@ static bool render(const struct photo_case *c, bool fine, const char *scene, con
     int status = 0;
     return child > 0 && waitpid(child, &status, 0) == child && WIFEXITED(status) &&
            WEXITSTATUS(status) == 0;
+}
+
+/* Runs POV-Ray on a scene; its messages go to a log beside the render. Antialiasing works in
+ * linear light (Antialias_Gamma 1), else edges move towards the dark side. In photos its samples
+ * are jittered: a fixed grid leaves steps of a fraction of a pixel along edges near the pixel
+ * rows, which look like a turn of the edge. `fine` takes more samples, unjittered. */
+static bool render(const struct photo_case *c, bool fine, const char *scene, const char *png,
+                   const char *log)
+{
+    char in[700], out[700], w[32], h[32], library[] = "+L" SCENES_DIR;
+    int margin = scene_margin_px(c);
+    bool large = c->camera.width_px + c->camera.height_px > 5000;
+    char *depth = large ? "+R1" : "+R2";
+    snprintf(in, sizeof in, "+I%s", scene);
+    snprintf(out, sizeof out, "+O%s", png);
+    snprintf(w, sizeof w, "+W%d", c->camera.width_px + 2 * margin);
+    snprintf(h, sizeof h, "+H%d", c->camera.height_px + 2 * margin);
+    char *const words[] = {"povray",
+                           in,
+                           out,
+                           w,
+                           h,
+                           library,
+                           "+FN16",
+                           "File_Gamma=1.0",
+                           "Antialias_Gamma=1.0",
+                           "+A0.1",
+                           "+AM2",
+                           fine ? "+R3" : depth,
+                           fine ? "-J" : "+J1.0",
+                           "-D",
+                           "+WT1",
+                           "-GA",
+                           NULL};
+    return run_program(words, log);
 }
 
 static bool complain(const char *what, const struct photo_case *c, const char *hint)
@@ -118,6 +124,8 @@ static bool make_photo(const struct photo_case *c, const struct request *request
         snprintf(paths[i], sizeof paths[i], "%s/%s.%s", request->work_dir, c->name, endings[i]);
     snprintf(photo, sizeof photo, "%s/%s.jpg", request->out_dir, c->name);
     snprintf(truth, sizeof truth, "%s/%s.json", request->out_dir, c->name);
+    if (request->truth)
+        return truth_write(c, truth) || complain("write the truth", c, strerror(errno));
     if (!request->again && access(photo, R_OK) == 0 && access(truth, R_OK) == 0)
         return true;
     if (!make_pictures(c, paths[CARD], paths[OTHER]))
@@ -186,11 +194,20 @@ static int make_all(const struct request *request)
 
 static bool read_options(int argc, char **argv, struct request *request)
 {
-    enum { FRESH = 1000, HARD, TINT, ONLY, AGAIN, WORK, KEEP, JOBS, LIST, CHECK, HELP };
-    static const struct option longs[] = {
-        {"fresh", 0, 0, FRESH}, {"hard", 0, 0, HARD},   {"tint", 1, 0, TINT}, {"only", 1, 0, ONLY},
-        {"again", 0, 0, AGAIN}, {"work", 1, 0, WORK},   {"keep", 0, 0, KEEP}, {"jobs", 1, 0, JOBS},
-        {"list", 0, 0, LIST},   {"check", 0, 0, CHECK}, {"help", 0, 0, HELP}, {0, 0, 0, 0}};
+    enum { FRESH = 1000, HARD, TINT, ONLY, AGAIN, WORK, KEEP, JOBS, LIST, CHECK, TRUTH, HELP };
+    static const struct option longs[] = {{"fresh", 0, 0, FRESH},
+                                          {"hard", 0, 0, HARD},
+                                          {"tint", 1, 0, TINT},
+                                          {"only", 1, 0, ONLY},
+                                          {"again", 0, 0, AGAIN},
+                                          {"work", 1, 0, WORK},
+                                          {"keep", 0, 0, KEEP},
+                                          {"jobs", 1, 0, JOBS},
+                                          {"list", 0, 0, LIST},
+                                          {"check", 0, 0, CHECK},
+                                          {"truth", 0, 0, TRUTH},
+                                          {"help", 0, 0, HELP},
+                                          {0, 0, 0, 0}};
     int word;
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
         switch (word) {
@@ -223,6 +240,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case CHECK:
             request->check = true;
+            break;
+        case TRUTH:
+            request->truth = true;
             break;
         case HELP:
             print_help(stdout);
