@@ -287,7 +287,7 @@ static bool write_photo(void *context, const struct job_photo_row *row)
              w->asks_square ? "" : ". Drawn against square; this station asks something else.",
              shown ? "" : " (the picture cannot be shown)");
     w->r->picture(w->r, &picture);
-    free((void *)(uintptr_t)picture.jpeg);
+    free(picture.jpeg);
     release(&s);
     return job_trouble(w->job) == JOB_OK;
 }

@@ -56,7 +56,7 @@ struct report_drawing {
 
 /* A JPEG in memory; jpeg NULL: there is only its caption, but its place counts. */
 struct report_picture {
-    const unsigned char *jpeg;
+    unsigned char *jpeg;
     size_t size;
     int width_px, height_px;
     const char *caption;
