@@ -228,6 +228,7 @@ int main(void)
 {
     Suite *suite = suite_create("measure_words");
     TCase *tcase = tcase_create("words");
+    tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
     tcase_add_test(tcase, the_cure_turns_back);
     tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);

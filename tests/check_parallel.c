@@ -54,6 +54,7 @@ int main(void)
 {
     Suite *suite = suite_create("parallel");
     TCase *tcase = tcase_create("order");
+    tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, answers_come_in_order_on_the_calling_thread);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

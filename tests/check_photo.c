@@ -723,6 +723,7 @@ static TCase *refusals(void)
 static TCase *exif(void)
 {
     TCase *tcase = tcase_create("exif");
+    tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, focal_length_follows_the_diagonal_of_film);
     tcase_add_test(tcase, focal_length_follows_the_sensor_when_film_is_not_given);
     tcase_add_test(tcase, a_cropped_photo_has_no_focal_length_in_pixels);

@@ -242,6 +242,7 @@ int main(void)
     closedir(folder);
     Suite *suite = suite_create("photo_pngsuite");
     TCase *tcase = tcase_create("pngsuite");
+    tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, every_picture_of_the_suite_is_read_right);
     tcase_add_test(tcase, invalid_pictures_are_told_apart);
     suite_add_tcase(suite, tcase);

@@ -260,6 +260,7 @@ int main(void)
 {
     Suite *suite = suite_create("picture_record");
     TCase *tcase = tcase_create("record");
+    tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_checked_fixture(tcase, set_up, tear_down);
     tcase_add_test(tcase, what_is_written_comes_back);
     tcase_add_test(tcase, a_changed_text_is_told);
