@@ -496,8 +496,10 @@ static void judge_arm(const struct stage *s, int i)
     const struct arm_fit *fit = &s->fits[i];
     if (fit->blur_mm > 0.7)
         note(s->out, VISION_UNSURE, VISION_SOFT_PHOTO);
+    /* the fine line may leave the rough one where a ball had drawn that aside, but it must lead
+     * through the hub */
     double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 6.283185307179586);
-    if (fabs(moved) * DEG > 3.5)
+    if (fabs(moved) * DEG > 3.5 && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm)
         note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
 }
 

@@ -34,20 +34,21 @@ struct profile {
 
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
  * to the edge would look like an edge itself. */
-static void look_behind(const struct card_fix *fix, const struct axis *axis, int side,
-                        double step_mm, double pixel_mm, struct profile *p)
+static void look_behind(const struct silhouette *s, const struct card_fix *fix,
+                        const struct axis *axis, int side, double step_mm, double pixel_mm,
+                        struct profile *p)
 {
     const double border_mm = fmax(0.08, 0.8 * pixel_mm), hidden_mm = 1.5 * border_mm;
     double v = p->predicted_mm;
-    p->tint = silhouette_tint_at(fix, axis_point(axis, p->u, side * v), border_mm);
-    if (p->tint < 0 || silhouette_tint_at(fix, axis_point(axis, p->u, side * (v - hidden_mm)),
+    p->tint = silhouette_tint_at(s, fix, axis_point(axis, p->u, side * v), border_mm);
+    if (p->tint < 0 || silhouette_tint_at(s, fix, axis_point(axis, p->u, side * (v - hidden_mm)),
                                           border_mm) != p->tint) {
         p->tint = -1;
         return;
     }
     for (p->clear = HALF_SAMPLES; p->clear + 1 < SAMPLES; p->clear++) {
         v += step_mm;
-        if (silhouette_tint_at(fix, axis_point(axis, p->u, side * v), border_mm) != p->tint)
+        if (silhouette_tint_at(s, fix, axis_point(axis, p->u, side * v), border_mm) != p->tint)
             break;
     }
     if (p->clear < HALF_SAMPLES + MIN_CLEAR_SAMPLES)
@@ -58,7 +59,7 @@ static void read_profile(const struct vision_image *image, const struct card_fix
                          const struct silhouette *s, const struct axis *axis, int side,
                          double step_mm, double pixel_mm, struct profile *p)
 {
-    look_behind(fix, axis, side, step_mm, pixel_mm, p);
+    look_behind(s, fix, axis, side, step_mm, pixel_mm, p);
     p->crossing = -1;
     p->levels = false;
     for (int i = 0; i < SAMPLES && p->tint >= 0; i++) {

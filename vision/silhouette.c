@@ -144,9 +144,13 @@ static int tint_in_print(const struct vision_card *card, struct vision_point at,
     return (int)((long)floor(along) & 1);
 }
 
-int silhouette_tint_at(const struct card_fix *fix, struct vision_point mm, double clear_mm)
+int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
+                       struct vision_point mm, double clear_mm)
 {
     struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
+    if (s->slot_cut && fabs(print.y) < fix->card->slot_half_width_mm + clear_mm &&
+        (print.x < 0 || hypot(print.x, print.y) < fix->card->slot_half_width_mm + clear_mm))
+        return -1;
     return tint_in_print(fix->card, print, clear_mm);
 }
 
@@ -336,7 +340,8 @@ static void blank_cut_slot(struct silhouette *s, const struct vision_card *card)
                 other += cell == CELL_PART;
             }
         }
-    if (tint > other)
+    s->slot_cut = tint <= other;
+    if (!s->slot_cut)
         return;
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++)

@@ -32,6 +32,7 @@ struct silhouette {
     uint8_t *cells; /* enum cell, row j = 0 at the bottom */
     struct light light;
     struct tint_look tints[2];
+    bool slot_cut;     /* the slot has been cut out: what shows in it is unknown */
     int blind_tint;    /* tint in whose colour the part is; -1: none */
     double part_share; /* of the tellable cells */
 };
@@ -52,6 +53,7 @@ void silhouette_relative(const struct silhouette *s, struct vision_point mm, con
                          float out[3]);
 
 /* Index 0 or 1 of the tint at a card point, -1 where there is no plain tint within clear_mm. */
-int silhouette_tint_at(const struct card_fix *fix, struct vision_point mm, double clear_mm);
+int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
+                       struct vision_point mm, double clear_mm);
 
 #endif
