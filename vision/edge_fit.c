@@ -18,6 +18,7 @@ struct outline_point {
 struct work {
     struct outline_point outline[2 * MAX_SECTIONS]; /* where the edges roughly lie */
     int outline_count, sections;
+    int first; /* sections before this one are left out of the fit */
     double from, to, u[MAX_SECTIONS], predicted[2][MAX_SECTIONS];
     struct edge_point edge[2][MAX_SECTIONS]; /* left, right */
     struct robust_point points[2][MAX_SECTIONS];
@@ -30,6 +31,7 @@ struct body_line {
     double u_rad, scale_mm;
     double first_u, last_u;
     int used;
+    bool symmetric; /* the middle line does not bend */
     struct arm_shared shown;
 };
 
@@ -136,7 +138,7 @@ static void drop_foreign_colour(struct edge_point *e, int n)
         for (int c = 0; c < 3; c++)
             off[c] = e[i].inside[c] - usual[c];
         /* gloss and shade may double or halve an arm's own brightness */
-        if (brightness(off) > 0.8 * length + 0.04)
+        if (brightness(off) > 0.4 * length + 0.05)
             e[i].found = false;
     }
 }
@@ -149,7 +151,7 @@ static void drop_foreign_colour(struct edge_point *e, int n)
 static int line_points(const struct work *work, int side, struct robust_point *out)
 {
     int n = 0;
-    for (int i = 0; i < work->sections; i++)
+    for (int i = work->first; i < work->sections; i++)
         if (work->edge[side][i].found)
             out[n++] = (struct robust_point){
                 .u = work->u[i], .v = work->edge[side][i].v, .tint = work->edge[side][i].tint};
@@ -201,12 +203,13 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
     for (int side = 0; side < 2; side++) {
         struct robust_point *e = work->points[side];
         int n = line_points(work, side, e);
-        line[side] = (struct robust_line){.middle_u = (work->from + work->to) / 2,
-                                          .half_u = (work->to - work->from) / 2,
+        line[side] = (struct robust_line){.middle_u = (work->u[work->first] + work->to) / 2,
+                                          .half_u = (work->to - work->u[work->first]) / 2,
                                           .slip_u_mm = 1,
                                           .step_mm = known->tint_step_mm.value,
                                           .step_u_mm = known->tint_step_mm.u};
-        if (n < 0.3 * work->sections || !robust_line_fit(&line[side], e, n, tolerance_mm))
+        if (n < 0.3 * (work->sections - work->first) ||
+            !robust_line_fit(&line[side], e, n, tolerance_mm))
             return false;
         int used = count_used(e, n, &first[side], &last[side]);
         double share = strict ? 0.6 : 0.35, span = strict ? 0.3 : 0.5;
@@ -226,6 +229,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
     double turn = (line[0].p[1] - line[1].p[1]) / 2 / half_u;
     out->turn_rad = (atan(line[0].p[1] / half_u) - atan(line[1].p[1] / half_u)) / 2;
     out->offset_mm = (line[0].p[0] - line[1].p[0]) / 2 - turn * middle_u;
+    out->symmetric = strict;
     out->u_rad = sqrt(variance);
     out->first_u = fmin(first[0], first[1]);
     out->last_u = fmax(last[0], last[1]);
@@ -285,7 +289,7 @@ static int pair_points(const struct work *work, double slip_mm, struct robust_po
 {
     double step_mm = (work->to - work->from) / work->sections, slip = slip_mm / step_mm;
     int n = 0;
-    for (int i = 0; i < work->sections; i++) {
+    for (int i = work->first; i < work->sections; i++) {
         double left, right;
         if (!pair_at(work, i, slip, &left, &right))
             continue;
@@ -323,8 +327,8 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
                         const double camera_mm[3], const struct arm_shared *known,
                         double tolerance_mm, struct body_line *out)
 {
-    struct robust_line line = {.middle_u = (work->from + work->to) / 2,
-                               .half_u = (work->to - work->from) / 2};
+    struct robust_line line = {.middle_u = (work->u[work->first] + work->to) / 2,
+                               .half_u = (work->to - work->u[work->first]) / 2};
     line.step_mm = known->tint_step_mm.value;
     line.step_u_mm = known->tint_step_mm.u;
     struct robust_point *e = work->points[0];
@@ -341,6 +345,8 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
                               .offset_mm = line.p[0] - turn * line.middle_u,
                               .scale_mm = line.scale_mm};
     out->used = count_used(e, n, &out->first_u, &out->last_u);
+    double bend_u, bend = robust_line_bend(&line, e, n, &bend_u);
+    out->symmetric = fabs(bend) < fmax(3 * bend_u, 0.2 * tolerance_mm);
     out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
     if (fabs(per_mm) > 0.03) {
         struct estimate rest = shown_by(&line, e, n, 2, 0, line.slip_u_mm);
@@ -353,19 +359,33 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
     return true;
 }
 
-/* Straight where both edges say so; else waisted; else whatever straight pieces there are. */
+/* Straight where both edges say so; else waisted, if the middle line is straight; else the same
+ * without the inner fifth or two, where a fillet to the next arm may spoil one side; else whatever
+ * straight pieces there are. */
 static bool fit_body(struct work *work, const struct axis *axis, double width_mm,
                      const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
                      struct body_line *out, bool *straight)
 {
-    *straight = true;
-    if (fit_straight(work, known, tolerance_mm, true, out))
-        return true;
     struct body_line waisted;
-    bool have_waisted = fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, &waisted);
-    bool clean =
-        have_waisted && waisted.scale_mm < tolerance_mm && waisted.used > 0.5 * work->sections;
-    if (!clean && fit_straight(work, known, tolerance_mm, false, out))
+    bool have_waisted = false;
+    for (int fifths = 0; fifths < 3; fifths++) {
+        work->first = fifths * work->sections / 5;
+        *straight = true;
+        if (fit_straight(work, known, tolerance_mm, true, out))
+            return true;
+        *straight = false;
+        if (!fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, out))
+            continue;
+        if (out->symmetric && out->scale_mm < tolerance_mm &&
+            out->used > 0.5 * (work->sections - work->first))
+            return true;
+        if (!have_waisted)
+            waisted = *out;
+        have_waisted = true;
+    }
+    work->first = 0;
+    *straight = true;
+    if (fit_straight(work, known, tolerance_mm, false, out))
         return true;
     *straight = false;
     *out = waisted;
@@ -394,12 +414,12 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
     out->contrast = robust_median(contrast, n);
 }
 
-static void take_line(const struct body_line *line, bool straight, double tolerance_mm,
+static void take_line(const struct body_line *line, bool straight, int first, double tolerance_mm,
                       struct arm_fit *out)
 {
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
     out->clean = line->scale_mm < 1.2 * tolerance_mm && fewer > 0.4 * out->tried &&
-                 line->used > 0.45 * out->tried;
+                 line->symmetric && line->used > 0.45 * (out->tried - first);
     out->straight = straight;
     out->pairs = line->used;
     out->rms_mm = line->scale_mm;
@@ -415,7 +435,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
                       const struct arm_shared *known, double tip_share, struct arm_fit *out)
 {
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
-    struct work *work = malloc(sizeof *work);
+    struct work *work = calloc(1, sizeof *work);
     if (!work)
         return false;
     bool good = false;
@@ -444,7 +464,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);
         if (!good)
             break;
-        take_line(&line, straight, tolerance_mm, out);
+        take_line(&line, straight, work->first, tolerance_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;
         axis.offset_mm += line.offset_mm * cos(line.turn_rad);

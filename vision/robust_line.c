@@ -140,3 +140,17 @@ double robust_line_correlation(const struct robust_line *m, const struct robust_
     double rho = square > 0 ? fmin(0.97, fmax(0, product / square)) : 0;
     return (1 + rho) / (1 - rho);
 }
+
+double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
+                        double *u)
+{
+    double zz = 0, rz = 0;
+    for (int i = 0; i < n; i++) {
+        double x = (points[i].u - line->middle_u) / line->half_u;
+        double z = x * x - 1.0 / 3; /* square to level and turn on an even spread */
+        zz += points[i].weight * z * z;
+        rz += points[i].weight * z * robust_line_residual(line, &points[i]);
+    }
+    *u = zz > 0 ? line->scale_mm * sqrt(robust_line_correlation(line, points, n) / zz) : 1e9;
+    return zz > 0 ? rz / zz : 0;
+}

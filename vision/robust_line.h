@@ -35,6 +35,10 @@ double robust_line_residual(const struct robust_line *line, const struct robust_
 double robust_line_correlation(const struct robust_line *line, const struct robust_point *points,
                                int n);
 
+/* How far the points bend away from the line, mm at its ends, with its standard uncertainty. */
+double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
+                        double *u);
+
 /* Sorts v. The upper median; 0 when n is 0. */
 double robust_median(double *v, int n);
 
