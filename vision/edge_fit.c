@@ -394,6 +394,36 @@ static bool fit_body(struct work *work, const struct axis *axis, double width_mm
 
 /* ---- One arm -------------------------------------------------------------------------------- */
 
+/* How far off a whole stretch of edge may lie, in image pixels, where brightness tells part from
+ * card, and where only colour does: photos store colour in squares of two pixels and blocks of
+ * sixteen, so such errors run together over about a dozen pixels. docs/decisions.md, "Edges told by
+ * colour alone". */
+static double edge_wander_px(const struct edge_point *e, int n)
+{
+    const double bright_px = 0.06, colour_px = 0.4, enough_brightness = 0.6;
+    double share[MAX_SECTIONS];
+    int found = 0;
+    for (int i = 0; i < n; i++)
+        if (e[i].found)
+            share[found++] = e[i].bright_share;
+    double missing = fmax(0, 1 - robust_median(share, found) / enough_brightness);
+    return bright_px + (colour_px - bright_px) * missing;
+}
+
+/* Turns the wander of both edges into an uncertainty of direction and offset: the slope of a line
+ * through body / run independent stretches. */
+static void add_wander(const struct work *work, double pixel_mm, struct arm_fit *out)
+{
+    const double run_px = 12;
+    double left = edge_wander_px(work->edge[0], work->sections) * pixel_mm;
+    double right = edge_wander_px(work->edge[1], work->sections) * pixel_mm;
+    double both = hypot(left, right) / 2;
+    double stretches = fmax(1, out->body_mm / (run_px * pixel_mm));
+    double slope = both * sqrt(12 / stretches) / fmax(1, out->body_mm);
+    out->u_rad = fmax(out->u_rad, slope);
+    out->offset_u_mm = both;
+}
+
 static void describe_edges(const struct work *work, struct arm_fit *out)
 {
     double rise[2 * MAX_SECTIONS], contrast[2 * MAX_SECTIONS];
@@ -465,6 +495,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
         if (!good)
             break;
         take_line(&line, straight, work->first, tolerance_mm, out);
+        add_wander(work, pixel_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;
         axis.offset_mm += line.offset_mm * cos(line.turn_rad);

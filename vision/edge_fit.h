@@ -21,6 +21,7 @@ struct arm_shared edge_fit_usual(double pixel_mm);
 struct arm_fit {
     double direction_rad;    /* of the middle line, hub to tip, card frame */
     double offset_mm;        /* of the middle line to the left of the hub */
+    double offset_u_mm;      /* of offset_mm, from how well the edges can be placed at all */
     double u_rad;            /* from the scatter of the edge points, correlation included */
     double rms_mm;           /* scatter of the edge points */
     double body_mm;          /* stretch of arm that carries edge points */

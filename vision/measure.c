@@ -262,7 +262,8 @@ static void join_at_hub(struct stage *s)
         double nx = -sin(f->direction_rad), ny = cos(f->direction_rad);
         double middle_u = (s->part.arms[i].start_mm + s->part.arms[i].end_mm) / 2;
         /* the line with its turn t about the body's middle meets the hub at offset - t middle_u */
-        double w = 1 / (concentric_mm * concentric_mm), row[3] = {nx, ny, middle_u};
+        double w = 1 / (concentric_mm * concentric_mm + f->offset_u_mm * f->offset_u_mm);
+        double row[3] = {nx, ny, middle_u};
         int at[3] = {0, 1, 2 + i};
         for (int j = 0; j < 3; j++) {
             right[at[j]] += w * row[j] * f->offset_mm;
@@ -415,6 +416,8 @@ static bool part_stage(struct stage *s)
     join_at_hub(s);
     if (!keep_only(s, is_sure))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
+    if (s->part.joint)
+        note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;

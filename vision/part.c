@@ -478,6 +478,15 @@ static void find_arms(const struct field *f, const struct card_fix *fix,
     }
 }
 
+/* A thin bar that leads from here out of the picture is a link, and this place its joint. */
+static bool is_joint(const struct part *part)
+{
+    for (int i = 0; i < part->arm_count; i++)
+        if (part->arms[i].open_end && part->arms[i].width_mm < 5.2)
+            return true;
+    return false;
+}
+
 /* How well a place serves as hub: long clean arms, and a boss thicker than they are. */
 static double hub_score(const struct candidate *hub, const struct part *part)
 {
@@ -490,7 +499,7 @@ static double hub_score(const struct candidate *hub, const struct part *part)
         double ends = arm->open_end ? 0.12 : 1;
         score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
     }
-    return score;
+    return is_joint(part) ? 0.3 * score : score;
 }
 
 /* ---- Round outlines: hubs and discs --------------------------------------------------------- */
@@ -668,6 +677,7 @@ enum vision_reason part_find(const struct silhouette *s, const struct card_fix *
         if (part.arm_count == 0)
             continue;
         part.score = hub_score(&candidates[i], &part);
+        part.joint = is_joint(&part);
         settle_hub(&f, &part);
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);

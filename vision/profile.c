@@ -29,7 +29,7 @@ struct profile {
     float shade_sum, shade_square; /* brightness of the card's samples, for its wavering */
     int shade_count;
     double crossing, rise; /* sample index of the edge, negative when not found; its width */
-    double contrast;
+    double contrast, bright_share;
 };
 
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
@@ -196,6 +196,15 @@ static double crossing(const float *share, int n, float level, double start)
     return best;
 }
 
+static double share_of_brightness(const struct levels *l)
+{
+    float d[3], grey[3] = {0.2848F, 0.9536F, 0.0967F};
+    for (int c = 0; c < 3; c++)
+        d[c] = l->inside[c] - l->outside[c];
+    float length = sqrtf(dot(d, d));
+    return length > 0 ? fabsf(dot(d, grey)) / length : 0;
+}
+
 /* The measure of a pixel that part and card share equally: lenses mix light, not its root. */
 static float half_covered(const struct levels *l, const float axis[3], float low, float high)
 {
@@ -233,6 +242,7 @@ static void locate(struct profile *profiles, int n, int at, double start)
     double late = crossing(smooth, count, 0.25F, p->crossing);
     p->rise = early >= 0 && late >= early ? late - early : 0;
     p->contrast = (high - low) / length;
+    p->bright_share = share_of_brightness(&l);
 }
 
 static double typical_rise(const struct profile *profiles, int n)
@@ -294,6 +304,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
                                      .tint = p->tint,
                                      .v = p->predicted_mm + (p->crossing - HALF_SAMPLES) * step_mm,
                                      .rise_mm = p->rise * step_mm,
+                                     .bright_share = p->bright_share,
                                      .contrast = p->contrast};
         memcpy(out[i].inside, p->inside, sizeof out[i].inside);
     }

@@ -17,11 +17,12 @@ struct vision_point axis_point(const struct axis *axis, double u, double left);
 
 struct edge_point {
     bool found;
-    double u, v;     /* mm along the axis; distance from it to this side */
-    double rise_mm;  /* width of the edge, a quarter to three quarters */
-    double contrast; /* step between part and card, relative to paper white */
-    int tint;        /* behind the edge, 0 or 1 */
-    float inside[3]; /* colour of the part just inside, relative to the light */
+    double u, v;         /* mm along the axis; distance from it to this side */
+    double rise_mm;      /* width of the edge, a quarter to three quarters */
+    double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
+    double contrast;     /* step between part and card, relative to paper white */
+    int tint;            /* behind the edge, 0 or 1 */
+    float inside[3];     /* colour of the part just inside, relative to the light */
 };
 
 /* Looks for the edge of the part on n lines across the axis.
