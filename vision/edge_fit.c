@@ -8,6 +8,7 @@
 #include <string.h>
 
 #define MAX_SECTIONS PROFILE_MAX_SECTIONS
+#define SHIFT_PX 0.08 /* of an edge for each doubling, as a standard deviation over photos */
 #define DEG (180 / 3.14159265358979323846)
 
 struct outline_point {
@@ -153,8 +154,10 @@ static int line_points(const struct work *work, int side, struct robust_point *o
     int n = 0;
     for (int i = work->first; i < work->sections; i++)
         if (work->edge[side][i].found)
-            out[n++] = (struct robust_point){
-                .u = work->u[i], .v = work->edge[side][i].v, .tint = work->edge[side][i].tint};
+            out[n++] = (struct robust_point){.u = work->u[i],
+                                             .v = work->edge[side][i].v,
+                                             .tint = work->edge[side][i].tint,
+                                             .shade = work->edge[side][i].shade};
     return n;
 }
 
@@ -207,7 +210,9 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
                                           .half_u = (work->to - work->u[work->first]) / 2,
                                           .slip_u_mm = 1,
                                           .step_mm = known->tint_step_mm.value,
-                                          .step_u_mm = known->tint_step_mm.u};
+                                          .step_u_mm = known->tint_step_mm.u,
+                                          .shift_mm = known->shade_shift_mm.value,
+                                          .shift_u_mm = known->shade_shift_mm.u};
         if (n < 0.3 * (work->sections - work->first) ||
             !robust_line_fit(&line[side], e, n, tolerance_mm))
             return false;
@@ -222,6 +227,9 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
         variance += u * u / 4;
         edge_fit_combine(&out->shown.tint_step_mm,
                          shown_by(&line[side], e, n, 3, line[side].step_mm, line[side].step_u_mm));
+        edge_fit_combine(
+            &out->shown.shade_shift_mm,
+            shown_by(&line[side], e, n, 4, line[side].shift_mm, line[side].shift_u_mm));
         out->used += used / 2;
         out->scale_mm += line[side].scale_mm / 2;
     }
@@ -293,19 +301,22 @@ static int pair_points(const struct work *work, double slip_mm, struct robust_po
         double left, right;
         if (!pair_at(work, i, slip, &left, &right))
             continue;
-        int l = work->edge[0][(int)floor(i - slip / 2)].tint;
-        int r = work->edge[1][(int)floor(i + slip / 2)].tint;
+        const struct edge_point *l = &work->edge[0][(int)floor(i - slip / 2)];
+        const struct edge_point *r = &work->edge[1][(int)floor(i + slip / 2)];
         out[n++] = (struct robust_point){.u = work->u[i],
                                          .v = (left - right) / 2,
                                          .slope = width_slope(work, i, slip, step_mm),
-                                         .tint = (l - r) / 2.0};
+                                         .tint = (l->tint - r->tint) / 2.0,
+                                         .shade = (l->shade - r->shade) / 2};
     }
     return n;
 }
 
 struct arm_shared edge_fit_usual(double pixel_mm)
 {
-    return (struct arm_shared){.thickness_mm = {1.5, 0.6}, .tint_step_mm = {0, 0.1 * pixel_mm}};
+    return (struct arm_shared){.thickness_mm = {1.5, 0.6},
+                               .tint_step_mm = {0, 0.1 * pixel_mm},
+                               .shade_shift_mm = {0, SHIFT_PX * pixel_mm}};
 }
 
 /* Slip per millimetre of thickness. The top of an arm of thickness t is displaced from its bottom
@@ -331,6 +342,8 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
                                .half_u = (work->to - work->u[work->first]) / 2};
     line.step_mm = known->tint_step_mm.value;
     line.step_u_mm = known->tint_step_mm.u;
+    line.shift_mm = known->shade_shift_mm.value;
+    line.shift_u_mm = known->shade_shift_mm.u;
     struct robust_point *e = work->points[0];
     double per_mm = slip_per_thickness(line.middle_u, axis, width_mm, camera_mm);
     /* the expected slip is taken out by pairing, which holds at any bend; the line keeps the rest
@@ -348,6 +361,7 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
     double bend_u, bend = robust_line_bend(&line, e, n, &bend_u);
     out->symmetric = fabs(bend) < fmax(3 * bend_u, 0.2 * tolerance_mm);
     out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
+    out->shown.shade_shift_mm = shown_by(&line, e, n, 4, line.shift_mm, line.shift_u_mm);
     if (fabs(per_mm) > 0.03) {
         struct estimate rest = shown_by(&line, e, n, 2, 0, line.slip_u_mm);
         out->shown.thickness_mm =
@@ -424,10 +438,29 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
     out->offset_u_mm = both;
 }
 
-static void describe_edges(const struct work *work, struct arm_fit *out)
+/* Parts in the colour of a tint, and bright metal whose walls mirror the card, have no edge that
+ * can be trusted where they look like card. */
+static bool looks_like_card(const struct edge_point *e, const struct silhouette *s)
+{
+    const double alike_rad = 0.17;
+    double length = brightness(e->inside);
+    for (int t = 0; t < 2; t++) {
+        double along = 0, root = 0;
+        for (int c = 0; c < 3; c++) {
+            double tint = sqrt(fmaxf(0, s->tints[t].unit[c])); /* e holds roots of light */
+            along += tint * e->inside[c];
+            root += tint * tint;
+        }
+        if (length > 0.1 && along > cos(alike_rad) * length * sqrt(root))
+            return true;
+    }
+    return false;
+}
+
+static void describe_edges(const struct work *work, const struct silhouette *s, struct arm_fit *out)
 {
     double rise[2 * MAX_SECTIONS], contrast[2 * MAX_SECTIONS];
-    int n = 0;
+    int n = 0, tinted = 0;
     for (int side = 0; side < 2; side++) {
         out->points[side] = 0;
         for (int i = 0; i < work->sections; i++) {
@@ -435,11 +468,13 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
             if (!e->found)
                 continue;
             out->points[side]++;
+            tinted += looks_like_card(e, s);
             rise[n] = e->rise_mm;
             contrast[n++] = e->contrast;
         }
     }
     out->tried = work->sections;
+    out->tinted = n ? (double)tinted / n : 0;
     out->blur_mm = robust_median(rise, n);
     out->contrast = robust_median(contrast, n);
 }
@@ -448,8 +483,9 @@ static void take_line(const struct body_line *line, bool straight, int first, do
                       struct arm_fit *out)
 {
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
-    out->clean = line->scale_mm < 1.2 * tolerance_mm && fewer > 0.4 * out->tried &&
-                 line->symmetric && line->used > 0.45 * (out->tried - first);
+    out->clean = out->tinted < 0.15 && line->scale_mm < 1.2 * tolerance_mm &&
+                 fewer > 0.5 * out->tried && line->symmetric &&
+                 line->used > 0.55 * (out->tried - first);
     out->straight = straight;
     out->pairs = line->used;
     out->rms_mm = line->scale_mm;
@@ -488,7 +524,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             break;
         for (int side = 0; side < 2; side++)
             drop_foreign_colour(work->edge[side], work->sections);
-        describe_edges(work, out);
+        describe_edges(work, s, out);
         bool straight;
         good =
             fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);

@@ -10,9 +10,11 @@ struct estimate {
 
 /* What all arms of one part in one photo have in common, before it is measured and after. */
 struct arm_shared {
-    struct estimate thickness_mm; /* between the edges that the two sides of an arm show */
-    struct estimate tint_step_mm; /* how much further out the edge seems over the second tint:
-                                   * cameras bend brightness, so the middle of the rise moves */
+    struct estimate thickness_mm;   /* between the edges that the two sides of an arm show */
+    struct estimate tint_step_mm;   /* how much further out the edge seems over the second tint:
+                                     * cameras bend brightness, so the middle of the rise moves */
+    struct estimate shade_shift_mm; /* the same for each doubling of the card's brightness against
+                                     * the part's, as between light and shadow */
 };
 
 /* What is known beforehand, for image pixels of this size on the card. */
@@ -28,6 +30,7 @@ struct arm_fit {
     int tried;               /* sections looked at */
     int points[2];           /* sections with a left and a right edge point */
     int pairs;               /* sections that agree with the result */
+    double tinted;           /* share of edge points whose inside has the colour of the card */
     bool clean;              /* most of both edges was seen and agrees with the result */
     bool straight;           /* each edge taken as a line of its own */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */

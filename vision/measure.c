@@ -238,6 +238,7 @@ static struct arm_shared shared_by_all(const struct stage *s, struct arm_shared 
     for (int i = 0; i < s->part.arm_count; i++) {
         edge_fit_combine(&usual.thickness_mm, s->fits[i].shown.thickness_mm);
         edge_fit_combine(&usual.tint_step_mm, s->fits[i].shown.tint_step_mm);
+        edge_fit_combine(&usual.shade_shift_mm, s->fits[i].shown.shade_shift_mm);
     }
     /* arms are not that equal, nor the model that true */
     usual.thickness_mm.u = fmax(usual.thickness_mm.u, 0.15);

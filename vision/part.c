@@ -800,11 +800,12 @@ static void add_hole(struct disc *disc, const struct silhouette *s, const size_t
         from_hub < 0.3 * disc->radius_mm || from_hub > 0.97 * disc->radius_mm ||
         disc->hole_count == VISION_MAX_ARMS)
         return;
-    /* cells decide yes or no at the rim: each rim cell errs by up to half a cell, at random */
+    /* cells decide yes or no at the rim: each rim cell errs by up to half a cell, at random; and
+     * the wall of the hole, lit on one side and dark on the other, shifts its look */
     double rim_cells = 2 * sqrt(PI * (double)n);
     disc->holes_mm[disc->hole_count] = at;
     disc->hole_u_mm[disc->hole_count++] =
-        s->pitch_mm * sqrt(area / PI) * sqrt(rim_cells / 12) * s->pitch_mm / area + 0.02;
+        s->pitch_mm * sqrt(area / PI) * sqrt(rim_cells / 12) * s->pitch_mm / area + 0.06;
 }
 
 static bool find_holes(const struct silhouette *s, struct disc *disc)

@@ -29,7 +29,7 @@ struct profile {
     float shade_sum, shade_square; /* brightness of the card's samples, for its wavering */
     int shade_count;
     double crossing, rise; /* sample index of the edge, negative when not found; its width */
-    double contrast, bright_share;
+    double contrast, bright_share, shade;
 };
 
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
@@ -196,6 +196,14 @@ static double crossing(const float *share, int n, float level, double start)
     return best;
 }
 
+/* Levels are roots of light. */
+static double doublings(const struct levels *l)
+{
+    const float least = 1e-4F;
+    return log2(fmaxf(least, dot(l->outside, l->outside)) /
+                fmaxf(least, dot(l->inside, l->inside)));
+}
+
 static double share_of_brightness(const struct levels *l)
 {
     float d[3], grey[3] = {0.2848F, 0.9536F, 0.0967F};
@@ -243,6 +251,7 @@ static void locate(struct profile *profiles, int n, int at, double start)
     p->rise = early >= 0 && late >= early ? late - early : 0;
     p->contrast = (high - low) / length;
     p->bright_share = share_of_brightness(&l);
+    p->shade = doublings(&l);
 }
 
 static double typical_rise(const struct profile *profiles, int n)
@@ -305,6 +314,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
                                      .v = p->predicted_mm + (p->crossing - HALF_SAMPLES) * step_mm,
                                      .rise_mm = p->rise * step_mm,
                                      .bright_share = p->bright_share,
+                                     .shade = p->shade,
                                      .contrast = p->contrast};
         memcpy(out[i].inside, p->inside, sizeof out[i].inside);
     }

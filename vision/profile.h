@@ -19,6 +19,7 @@ struct edge_point {
     bool found;
     double u, v;         /* mm along the axis; distance from it to this side */
     double rise_mm;      /* width of the edge, a quarter to three quarters */
+    double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
     double contrast;     /* step between part and card, relative to paper white */
     int tint;            /* behind the edge, 0 or 1 */

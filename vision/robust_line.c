@@ -25,6 +25,7 @@ static void model_row(const struct robust_line *m, const struct robust_point *e,
     row[1] = (e->u - m->middle_u) / m->half_u;
     row[2] = e->slope / 2;
     row[3] = e->tint;
+    row[4] = e->shade;
 }
 
 double robust_line_residual(const struct robust_line *m, const struct robust_point *e)
@@ -49,12 +50,13 @@ static bool solve_model(struct robust_line *m, const struct robust_point *e, int
                 normal[j * ROBUST_UNKNOWNS + k] += e[i].weight * row[j] * row[k];
         }
     }
-    double prior = m->scale_mm * m->scale_mm / (m->slip_u_mm * m->slip_u_mm);
-    normal[2 * ROBUST_UNKNOWNS + 2] += prior;
-    right[2] += prior * m->slip_mm;
-    double step_prior = m->scale_mm * m->scale_mm / (m->step_u_mm * m->step_u_mm);
-    normal[3 * ROBUST_UNKNOWNS + 3] += step_prior;
-    right[3] += step_prior * m->step_mm;
+    const double prior[3] = {m->slip_mm, m->step_mm, m->shift_mm};
+    const double prior_u[3] = {m->slip_u_mm, m->step_u_mm, m->shift_u_mm};
+    for (int k = 0; k < 3; k++) {
+        double w = m->scale_mm * m->scale_mm / (prior_u[k] * prior_u[k]);
+        normal[(2 + k) * (ROBUST_UNKNOWNS + 1)] += w;
+        right[2 + k] += w * prior[k];
+    }
     return linalg_solve(ROBUST_UNKNOWNS, normal, right, m->p) &&
            linalg_invert(ROBUST_UNKNOWNS, normal, m->cov);
 }
@@ -76,6 +78,12 @@ static void reweight(const struct robust_line *m, struct robust_point *e, int n,
     }
 }
 
+/* What the priors say about a point, level and turn aside. */
+static double nuisance(const struct robust_line *m, const struct robust_point *e)
+{
+    return e->slope / 2 * m->slip_mm + e->tint * m->step_mm + e->shade * m->shift_mm;
+}
+
 /* The line through two pairs that most others agree with: a ball or link that covers a third of
  * the arm must not draw the start of the fit (M. A. Fischler, R. C. Bolles, "Random sample
  * consensus", CACM 24(6), 1981; here all pairs of a coarse subset, so no randomness). */
@@ -91,12 +99,13 @@ static void start_model(struct robust_line *m, const struct robust_point *e, int
             const struct robust_point *q = &e[(size_t)b * (size_t)n / STARTS];
             if (q->u - p->u < 0.2 * m->half_u)
                 continue;
-            double rp = p->v - p->slope / 2 * m->slip_mm - p->tint * m->step_mm;
-            double rq = q->v - q->slope / 2 * m->slip_mm - q->tint * m->step_mm;
+            double rp = p->v - nuisance(m, p);
+            double rq = q->v - nuisance(m, q);
             trial.p[1] = (rq - rp) / (q->u - p->u) * m->half_u;
             trial.p[0] = rp - trial.p[1] * (p->u - m->middle_u) / m->half_u;
             trial.p[2] = m->slip_mm;
             trial.p[3] = m->step_mm;
+            trial.p[4] = m->shift_mm;
             int votes = 0;
             for (int i = 0; i < n; i++)
                 votes += fabs(robust_line_residual(&trial, &e[i])) < tolerance_mm;

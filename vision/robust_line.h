@@ -5,13 +5,14 @@
 #include <stdbool.h>
 
 #define ROBUST_MAX_POINTS 600
-#define ROBUST_UNKNOWNS 4 /* level, turn, slip, step */
+#define ROBUST_UNKNOWNS 5 /* level, turn, slip, step, shift */
 
-/* v = level + turn x + slip * slope / 2 + step * tint, with x = u scaled to -1..1 */
+/* v = level + turn x + slip * slope / 2 + step * tint + shift * shade, x = u scaled to -1..1 */
 struct robust_point {
     double u, v;
     double slope;  /* 0 where slip plays no part */
     double tint;   /* which tint lies behind: where the edge seems to be differs a little */
+    double shade;  /* brightness of the card against the part there, in doublings */
     double weight; /* out: 0 for points left out */
 };
 
@@ -19,6 +20,7 @@ struct robust_line {
     double middle_u, half_u;                       /* in: x = (u - middle_u) / half_u */
     double slip_mm, slip_u_mm;                     /* in: prior of slip; slip_u_mm > 0 */
     double step_mm, step_u_mm;                     /* in: prior of step; step_u_mm > 0 */
+    double shift_mm, shift_u_mm;                   /* in: prior of shift; shift_u_mm > 0 */
     double p[ROBUST_UNKNOWNS];                     /* mm; turn per half_u */
     double cov[ROBUST_UNKNOWNS * ROBUST_UNKNOWNS]; /* times scale_mm^2 */
     double scale_mm;                               /* robust standard deviation of the points */
