@@ -442,8 +442,11 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
  * can be trusted where they look like card. */
 static bool looks_like_card(const struct edge_point *e, const struct silhouette *s)
 {
-    const double alike_rad = 0.17;
+    /* dark parts take on some of the card's colour in the photo's coarse colour squares */
+    const double alike_rad = 0.17, darkest = 0.4, most_doublings = 2;
     double length = brightness(e->inside);
+    if (length < darkest || e->shade > most_doublings)
+        return false;
     for (int t = 0; t < 2; t++) {
         double along = 0, root = 0;
         for (int c = 0; c < 3; c++) {
@@ -451,7 +454,7 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
             along += tint * e->inside[c];
             root += tint * tint;
         }
-        if (length > 0.1 && along > cos(alike_rad) * length * sqrt(root))
+        if (along > cos(alike_rad) * length * sqrt(root))
             return true;
     }
     return false;

@@ -100,23 +100,42 @@ static enum vision_reason choose_card(const struct shim_marker *found, int n,
     return second >= 3 || second == best ? VISION_MIXED_CARDS : VISION_REASON_NONE;
 }
 
+static struct vision_point found_corner(const struct vision_image *grey,
+                                        const struct shim_marker *found, int k)
+{
+    return (struct vision_point){grey->x0_px + (found->x[k] + 0.5) * grey->reduce - 0.5,
+                                 grey->y0_px + (found->y[k] + 0.5) * grey->reduce - 0.5};
+}
+
+/* Within half a side of each other. */
+static bool same_place(const struct vision_image *grey, const struct marker_corners *a,
+                       const struct shim_marker *b)
+{
+    double side = hypot(a->px[1].x - a->px[0].x, a->px[1].y - a->px[0].y);
+    struct vision_point p = found_corner(grey, b, 0);
+    return hypot(p.x - a->px[0].x, p.y - a->px[0].y) < side / 2;
+}
+
+/* The markers of one card, each once. VISION_MIXED_CARDS when an id stands in two places: two
+ * prints of one card are in view. */
 static enum vision_reason gather(const struct vision_image *grey, const struct shim_marker *found,
                                  int n, const struct vision_card *card, struct marker_corners *out,
                                  int *count)
 {
     *count = 0;
     for (int i = 0; i < n; i++) {
-        int which;
+        int which, same = 0;
         if (vision_card_by_marker(found[i].id, &which) != card)
             continue;
-        for (int j = 0; j < *count; j++)
-            if (out[j].which == which)
-                return VISION_MIXED_CARDS; /* two prints of one card in view */
+        while (same < *count && out[same].which != which)
+            same++;
+        if (same < *count && !same_place(grey, &out[same], &found[i]))
+            return VISION_MIXED_CARDS;
+        if (same < *count)
+            continue; /* the same square, seen twice */
         out[*count].which = which;
         for (int k = 0; k < 4; k++)
-            out[*count].px[k] =
-                (struct vision_point){grey->x0_px + (found[i].x[k] + 0.5) * grey->reduce - 0.5,
-                                      grey->y0_px + (found[i].y[k] + 0.5) * grey->reduce - 0.5};
+            out[*count].px[k] = found_corner(grey, &found[i], k);
         ++*count;
     }
     return VISION_REASON_NONE;

@@ -20,7 +20,7 @@
 #define SEARCH_SIDE_PX 1500
 /* Enough for the edges: more pixels cost time and show the same blur. docs/decisions.md. */
 #define FINE_PX_PER_MM 18.0
-#define MIN_PX_PER_MM 3.5
+#define MIN_PX_PER_MM 2.5
 #define MAX_OBLIQUITY_DEG 55.0
 #define UNSURE_OBLIQUITY_DEG 45.0
 

@@ -153,6 +153,16 @@ static bool solid_at(const struct field *f, double x_mm, double y_mm)
     return at >= 0 && f->solid[at];
 }
 
+/* Off the card, or at its very edge. */
+static bool off_at(const struct field *f, double x_mm, double y_mm)
+{
+    const double edge_mm = 1.5;
+    const struct silhouette *s = f->s;
+    double x = fabs(x_mm / s->scale_x), y = fabs(y_mm / s->scale_y);
+    long at = index_at(f, x_mm, y_mm);
+    return at < 0 || s->cells[at] == CELL_OFF || x > -s->x0_mm - edge_mm || y > -s->y0_mm - edge_mm;
+}
+
 /* Cannot tell: off the card, or on a marker. */
 static bool blind_at(const struct field *f, double x_mm, double y_mm)
 {
@@ -252,19 +262,21 @@ static double walk_out(const struct field *f, double x, double y, double dx, dou
 
 /* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
 static int cut_sections(const struct field *f, struct vision_point hub, const struct part_arm *arm,
-                        double r0, struct section out[MAX_SECTIONS], bool *open_end)
+                        double r0, struct section out[MAX_SECTIONS], bool *open_end, bool *covered)
 {
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
     int n = 0;
     double gap = 0;
-    *open_end = false;
+    *open_end = *covered = false;
     for (double u = r0; n < MAX_SECTIONS; u += STEP_MM) {
         double x = hub.x + u * c - arm->offset_mm * s, y = hub.y + u * s + arm->offset_mm * c;
         if (!solid_at(f, x, y)) {
-            if (blind_at(f, x, y))
+            if (off_at(f, x, y))
                 *open_end = true;
+            else if (blind_at(f, x, y))
+                *covered = true;
             gap += STEP_MM;
-            if (gap > 0.8 || *open_end)
+            if (gap > 0.8 || *open_end || *covered)
                 break;
             continue;
         }
@@ -361,7 +373,7 @@ static bool align_arm(const struct field *f, struct vision_point hub, double r0,
 {
     struct section cut[MAX_SECTIONS], body[MAX_SECTIONS];
     for (int round = 0; round < 4; round++) {
-        int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end);
+        int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end, &arm->covered_end);
         int kept = body_of(cut, n, body);
         double middle[2];
         if (!body_lines(body, kept, arm, middle))
@@ -371,6 +383,8 @@ static bool align_arm(const struct field *f, struct vision_point hub, double r0,
             arm->offset_mm += middle[0] * cos(atan(middle[1]));
         }
         arm->tip_mm = cut[n - 1].u;
+        int tail = n < 8 ? n : 8;
+        arm->tip_width_mm = median_width(&cut[n - tail], tail);
         arm->start_mm = body[0].u;
         arm->end_mm = body[kept - 1].u;
         arm->width_mm = median_width(body, kept);
@@ -383,7 +397,8 @@ static bool is_slot(const struct card_fix *fix, struct vision_point hub, const s
 {
     double away = fabs(remainder(arm->direction_rad - PI, 2 * PI));
     double y = hub.y + arm->offset_mm;
-    return away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0 && arm->open_end &&
+    bool open = arm->open_end || arm->covered_end;
+    return away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0 && open &&
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
@@ -416,8 +431,6 @@ static bool is_arm(const struct field *f, const struct card_fix *fix, const stru
     if (arm->start_mm > 3.2 * hub->radius_mm + 3)
         return false;
     if (arm->spread_mm > 0.35)
-        return false;
-    if (arm->open_end && arm->width_mm < 2.8)
         return false;
     if (thickest_along(f, hub, arm) > 1.05 * hub->radius_mm)
         return false; /* the hub lies further along */
@@ -460,6 +473,17 @@ static bool same_direction(double a_rad, double b_rad)
     return fabs(remainder(a_rad - b_rad, 2 * PI)) < 0.21; /* 12 degrees: six arms stand 60 apart */
 }
 
+/* A rod that leaves the hub's middle and runs out of what can be followed still as thin as a rod:
+ * this is where a link is joined on, not where arms begin. */
+static bool is_rod(const struct candidate *hub, const struct part_arm *arm)
+{
+    const double rod_mm = 2.9;
+    bool through = fabs(arm->offset_mm) < 0.3 * hub->radius_mm + 0.3;
+    bool runs_out = arm->open_end || arm->covered_end;
+    return through && runs_out &&
+           (arm->tip_width_mm < rod_mm || (arm->open_end && arm->width_mm < 5.2));
+}
+
 static void find_arms(const struct field *f, const struct card_fix *fix,
                       const struct candidate *hub, struct part *out)
 {
@@ -468,7 +492,13 @@ static void find_arms(const struct field *f, const struct card_fix *fix,
     out->arm_count = 0;
     for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
         struct part_arm arm = {.direction_rad = directions[i]};
-        if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm) || !is_arm(f, fix, hub, &arm))
+        if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
+            continue;
+        if (is_rod(hub, &arm) && !is_slot(fix, hub->at_mm, &arm)) {
+            out->joint = true;
+            continue;
+        }
+        if (!is_arm(f, fix, hub, &arm))
             continue;
         bool known = !same_direction(arm.direction_rad, directions[i]);
         for (int k = 0; k < out->arm_count; k++)
@@ -476,15 +506,6 @@ static void find_arms(const struct field *f, const struct card_fix *fix,
         if (!known)
             out->arms[out->arm_count++] = arm;
     }
-}
-
-/* A thin bar that leads from here out of the picture is a link, and this place its joint. */
-static bool is_joint(const struct part *part)
-{
-    for (int i = 0; i < part->arm_count; i++)
-        if (part->arms[i].open_end && part->arms[i].width_mm < 5.2)
-            return true;
-    return false;
 }
 
 /* How well a place serves as hub: long clean arms, and a boss thicker than they are. */
@@ -496,10 +517,10 @@ static double hub_score(const struct candidate *hub, const struct part *part)
         double boss = fmin(1.4, fmax(0.15, 2 * hub->radius_mm / arm->width_mm - 0.7));
         double centred = 1 / (1 + pow(arm->offset_mm / 0.5, 2));
         double clean = 1 / (1 + pow(arm->spread_mm / 0.15, 2));
-        double ends = arm->open_end ? 0.12 : 1;
+        double ends = arm->open_end ? 0.12 : arm->covered_end ? 0.6 : 1;
         score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
     }
-    return is_joint(part) ? 0.3 * score : score;
+    return part->joint ? 0.3 * score : score;
 }
 
 /* ---- Round outlines: hubs and discs --------------------------------------------------------- */
@@ -677,7 +698,6 @@ enum vision_reason part_find(const struct silhouette *s, const struct card_fix *
         if (part.arm_count == 0)
             continue;
         part.score = hub_score(&candidates[i], &part);
-        part.joint = is_joint(&part);
         settle_hub(&f, &part);
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);

@@ -14,9 +14,11 @@ struct part_arm {
     double start_mm, end_mm; /* stretch of body along the axis, from the hub */
     double tip_mm;           /* where the arm ends, from the hub */
     double width_mm;         /* in the middle of the body */
+    double tip_width_mm;     /* just before its end */
     double spread_mm;        /* scatter of the middle line */
     double taper;            /* growth of the width per mm outwards */
-    bool open_end;           /* runs on beyond what can be told */
+    bool covered_end;        /* runs onto a marker, where it cannot be followed */
+    bool open_end;           /* runs on beyond the card */
     int outline_count;       /* cross-sections of the body: edges to either side of the axis */
     struct {
         float u_mm, left_mm, right_mm;

@@ -39,6 +39,9 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
         std::vector<int> ids;
         auto parameters = cv::aruco::DetectorParameters::create();
         parameters->minMarkerPerimeterRate = 0.025;
+        /* else the outline of the white quiet zone drives out that of the black square; one id may
+         * then come back twice */
+        parameters->minMarkerDistanceRate = 0.01;
         cv::aruco::detectMarkers(picture, make_dictionary(id_count), corners, ids, parameters);
         for (size_t i = 0; i < ids.size() && i < (size_t)cap; i++) {
             out[i].id = ids[i];
