@@ -487,8 +487,8 @@ static void take_line(const struct body_line *line, bool straight, int first, do
 {
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
     out->clean = out->tinted < 0.15 && line->scale_mm < 1.2 * tolerance_mm &&
-                 fewer > 0.5 * out->tried && line->symmetric &&
-                 line->used > 0.55 * (out->tried - first);
+                 fewer > 0.55 * out->tried && line->symmetric &&
+                 line->used > 0.6 * (out->tried - first);
     out->straight = straight;
     out->pairs = line->used;
     out->rms_mm = line->scale_mm;

@@ -417,7 +417,10 @@ static bool part_stage(struct stage *s)
     join_at_hub(s);
     if (!keep_only(s, is_sure))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
-    if (s->part.joint)
+    bool ended = false;
+    for (int i = 0; i < s->part.arm_count; i++)
+        ended = ended || !(s->part.arms[i].covered_end || s->part.arms[i].open_end);
+    if (s->part.joint || !ended) /* a link may pass for an arm whose end is not seen */
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
