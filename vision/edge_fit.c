@@ -448,6 +448,8 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
     if (length < darkest || e->shade > most_doublings)
         return false;
     for (int t = 0; t < 2; t++) {
+        if (t == s->blind_tint && e->tint != t)
+            continue; /* the part is of that colour, and stands out from the other */
         double along = 0, root = 0;
         for (int c = 0; c < 3; c++) {
             double tint = sqrt(fmaxf(0, s->tints[t].unit[c])); /* e holds roots of light */
@@ -460,10 +462,22 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
     return false;
 }
 
-static void describe_edges(const struct work *work, const struct silhouette *s, struct arm_fit *out)
+static int drop_card_coloured(struct edge_point *e, int n, const struct silhouette *s)
+{
+    int dropped = 0;
+    for (int i = 0; i < n; i++) {
+        if (!e[i].found || !looks_like_card(&e[i], s))
+            continue;
+        e[i].found = false;
+        dropped++;
+    }
+    return dropped;
+}
+
+static void describe_edges(const struct work *work, struct arm_fit *out)
 {
     double rise[2 * MAX_SECTIONS], contrast[2 * MAX_SECTIONS];
-    int n = 0, tinted = 0;
+    int n = 0;
     for (int side = 0; side < 2; side++) {
         out->points[side] = 0;
         for (int i = 0; i < work->sections; i++) {
@@ -471,24 +485,23 @@ static void describe_edges(const struct work *work, const struct silhouette *s, 
             if (!e->found)
                 continue;
             out->points[side]++;
-            tinted += looks_like_card(e, s);
             rise[n] = e->rise_mm;
             contrast[n++] = e->contrast;
         }
     }
     out->tried = work->sections;
-    out->tinted = n ? (double)tinted / n : 0;
     out->blur_mm = robust_median(rise, n);
     out->contrast = robust_median(contrast, n);
 }
 
-static void take_line(const struct body_line *line, bool straight, int first, double tolerance_mm,
-                      struct arm_fit *out)
+static void take_line(const struct body_line *line, bool straight, int first, bool blind,
+                      double tolerance_mm, struct arm_fit *out)
 {
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
-    out->clean = out->tinted < 0.15 && line->scale_mm < 1.2 * tolerance_mm &&
-                 fewer > 0.55 * out->tried && line->symmetric &&
-                 line->used > 0.6 * (out->tried - first);
+    /* of what can be seen at all */
+    double seen = (blind ? 0.45 : fmax(0.5, 1 - out->tinted)) * out->tried;
+    out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 1.2 * tolerance_mm &&
+                 fewer > 0.55 * seen && line->symmetric && line->used > 0.6 * (seen - first);
     out->straight = straight;
     out->pairs = line->used;
     out->rms_mm = line->scale_mm;
@@ -527,13 +540,17 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             break;
         for (int side = 0; side < 2; side++)
             drop_foreign_colour(work->edge[side], work->sections);
-        describe_edges(work, s, out);
+        int like_card = 0;
+        for (int side = 0; side < 2; side++)
+            like_card += drop_card_coloured(work->edge[side], work->sections, s);
+        out->tinted = like_card / (2.0 * work->sections);
+        describe_edges(work, out);
         bool straight;
         good =
             fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);
         if (!good)
             break;
-        take_line(&line, straight, work->first, tolerance_mm, out);
+        take_line(&line, straight, work->first, s->blind_tint >= 0, tolerance_mm, out);
         add_wander(work, pixel_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;

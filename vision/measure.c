@@ -217,6 +217,15 @@ static enum vision_reason find_places(struct stage *s, struct part places[PART_M
                             vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &places[0]);
 }
 
+/* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
+ * the hub; and edges softer than 0.7 mm belong to another picture. */
+static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fit)
+{
+    double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 360 / DEG);
+    bool astray = fabs(moved) * DEG > 3.5 && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm;
+    return !astray && fit->blur_mm < 0.7;
+}
+
 /* Fits every arm of s->part; drops those without edges. */
 static void fit_arms(struct stage *s, const struct arm_shared *known)
 {
@@ -226,6 +235,7 @@ static void fit_arms(struct stage *s, const struct arm_shared *known)
         if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->camera_mm, s->part.hub_mm,
                           &s->part.arms[i], known, &fit))
             continue;
+        fit.clean = fit.clean && fits_the_part(s, i, &fit);
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
     }
@@ -286,17 +296,17 @@ static void join_at_hub(struct stage *s)
     }
 }
 
-/* Leaves out the arms that keep says no to, unless that were all. */
-static bool keep_only(struct stage *s, bool (*keep)(const struct arm_fit *))
+/* Leaves out the arms whose edges do not hang together, unless that were all. */
+static bool drop_unclean_arms(struct stage *s)
 {
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++)
-        kept += keep(&s->fits[i]);
+        kept += s->fits[i].clean;
     if (kept == 0)
         return false;
     kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
-        if (!keep(&s->fits[i]))
+        if (!s->fits[i].clean)
             continue;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = s->fits[i];
@@ -305,15 +315,23 @@ static bool keep_only(struct stage *s, bool (*keep)(const struct arm_fit *))
     return true;
 }
 
-static bool is_clean(const struct arm_fit *fit)
+/* An arm much worse told than the best one would only cloud the answer. */
+static bool drop_poor_arms(struct stage *s)
 {
-    return fit->clean;
-}
-
-static bool is_sure(const struct arm_fit *fit)
-{
-    const double poor_rad = 0.6 / DEG;
-    return fit->u_rad < poor_rad;
+    const double good_rad = 0.35 / DEG, poor_rad = 0.6 / DEG;
+    double best = 10;
+    for (int i = 0; i < s->part.arm_count; i++)
+        best = fmin(best, s->fits[i].u_rad);
+    double limit = fmax(good_rad, 2.5 * best);
+    int kept = 0;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        if (s->fits[i].u_rad > limit)
+            continue;
+        s->part.arms[kept] = s->part.arms[i];
+        s->fits[kept++] = s->fits[i];
+    }
+    s->part.arm_count = kept;
+    return best < poor_rad;
 }
 
 /* Holes one behind the other are one direction: the weighted mean. */
@@ -409,13 +427,13 @@ static bool part_stage(struct stage *s)
             break;
     }
     if (used == count)
-        return fail(s->out, VISION_WEAK_CONTRAST);
+        return fail(s->out, VISION_NO_ARM);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
-    if (!keep_only(s, is_clean))
+    if (!drop_unclean_arms(s))
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
     join_at_hub(s);
-    if (!keep_only(s, is_sure))
+    if (!drop_poor_arms(s))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     bool ended = false;
     for (int i = 0; i < s->part.arm_count; i++)
@@ -497,19 +515,6 @@ static void describe_arm(const struct stage *s, int i, double reference_deg, str
     arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 
-/* What speaks against an arm's number. */
-static void judge_arm(const struct stage *s, int i)
-{
-    const struct arm_fit *fit = &s->fits[i];
-    if (fit->blur_mm > 0.7)
-        note(s->out, VISION_UNSURE, VISION_SOFT_PHOTO);
-    /* the fine line may leave the rough one where a ball had drawn that aside, but it must lead
-     * through the hub */
-    double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 6.283185307179586);
-    if (fabs(moved) * DEG > 3.5 && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm)
-        note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
-}
-
 static int by_angle(const void *a, const void *b)
 {
     double d =
@@ -531,7 +536,6 @@ static bool result_stage(struct stage *s)
         int n;
         describe_arm(s, i, out->reference_deg, &out->arms[i]);
         out->arms[i].u_deg = arm_budget(s, i, reference_u, lines, &n);
-        judge_arm(s, i);
         if (i == 0) {
             memcpy(out->budget, lines, sizeof out->budget);
             out->budget_count = n;

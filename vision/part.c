@@ -9,7 +9,7 @@
 #define PI 3.14159265358979323846
 
 #define MIN_HUB_RADIUS_MM 1.7 /* the smallest tail cranks have hubs of 4 mm */
-#define MAX_HUB_RADIUS_MM 8.0
+#define MAX_HUB_RADIUS_MM 11.0
 #define MIN_PART_MM2 12.0 /* less in front of the card is dirt */
 #define MAX_HOLE_MM2 14.0 /* screw and link holes are smaller; gaps between arms larger */
 #define MAX_ARM_WIDTH_MM 11.0

@@ -62,6 +62,9 @@ static void read_profile(const struct vision_image *image, const struct card_fix
     look_behind(s, fix, axis, side, step_mm, pixel_mm, p);
     p->crossing = -1;
     p->levels = false;
+    memset(p->inside, 0, sizeof p->inside);
+    memset(p->outside, 0, sizeof p->outside);
+    p->rise = p->contrast = p->bright_share = p->shade = 0;
     for (int i = 0; i < SAMPLES && p->tint >= 0; i++) {
         double v = p->predicted_mm + step_mm * (i - HALF_SAMPLES);
         struct vision_point mm = axis_point(axis, p->u, side * v);
