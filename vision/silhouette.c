@@ -133,8 +133,6 @@ static int tint_in_print(const struct vision_card *card, struct vision_point at,
         return -1;
     if (near_marker_or_mark(card, at, clear_mm))
         return -1;
-    if (slot_outline_distance(card, at) < clear_mm)
-        return -1;
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
         return 0;
     double along = vision_card_stripe_at(card, at);
@@ -151,6 +149,7 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
     if (s->slot_cut && fabs(print.y) < fix->card->slot_half_width_mm + clear_mm &&
         (print.x < 0 || hypot(print.x, print.y) < fix->card->slot_half_width_mm + clear_mm))
         return -1;
+    /* the outline of a slot that was not cut is a thin dashed line: too little to move an edge */
     return tint_in_print(fix->card, print, clear_mm);
 }
 
@@ -202,7 +201,8 @@ static void look_at_cells(const struct vision_image *image, const struct card_fi
                 for (int c = 0; seen && c < 3; c++)
                     sum[c] += rgb[c] / 2;
             }
-            look->tint = (int8_t)tint_in_print(fix->card, mm, clear_mm);
+            bool outline = slot_outline_distance(fix->card, mm) < clear_mm;
+            look->tint = (int8_t)(outline ? -1 : tint_in_print(fix->card, mm, clear_mm));
             look->rgb[0] = -1;
             struct vision_point true_mm = {mm.x * fix->bar_scale_x, mm.y * fix->bar_scale_y};
             if (seen)

@@ -426,9 +426,8 @@ static void draw_frame(struct photo_case *c, struct draw *d, bool large)
 {
     static const double lenses[] = {26, 26, 28, 24.5, 35, 50, 52};
     struct camera *camera = &c->camera;
-    bool example = c->index == 0 && !c->fresh;
-    camera->width_px = large ? 4032 : example ? 2016 : 1600;
-    camera->height_px = large ? 3024 : example ? 1512 : 1200;
+    camera->width_px = large ? 4032 : 2016;
+    camera->height_px = large ? 3024 : 1512;
     bool portrait = c->index != 0 && draw_chance(d, 0.3);
     c->orientation = 1;
     if (draw_chance(d, 0.35) && c->index != 0)

@@ -1,0 +1,167 @@
+/* The whole measurement on made-up photos whose truth is exact. Flat pictures, so these tests say
+ * that the stages fit together, not how accurate they are; that is the error table's business. */
+#include "check_main.h"
+#include "flat_scene.h"
+#include "vision.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void measure(struct picture picture, const struct vision_options *options,
+                    struct vision_result *out)
+{
+    struct vision_options usual = vision_options_default();
+    struct jpeg_settings settings = {.quality = 92, .h_samp = 2, .v_samp = 2};
+    struct bytes file = jpeg_encode(&picture, &settings);
+    struct vision_photo *photo = NULL;
+    ck_assert_int_eq(vision_photo_open_bytes(file.data, file.size, &photo), VISION_REASON_NONE);
+    vision_measure(photo, options ? options : &usual, out);
+    vision_photo_free(photo);
+    bytes_free(&file);
+    picture_free(&picture);
+}
+
+static void ck_angle(double found_deg, double want_deg, double tolerance_deg)
+{
+    double off = remainder(found_deg - want_deg, 360);
+    ck_assert_msg(fabs(off) <= tolerance_deg, "%.3f degrees, expected %.3f", found_deg, want_deg);
+}
+
+static const double horns[][4] = {
+    {87, 267}, {93.1, 272.9}, {45, 225}, {10, 100, 190, 280}, {172.9, 353}, {0, 120, 240}, {91},
+};
+static const int horn_arms[] = {2, 2, 2, 4, 2, 3, 1};
+
+START_TEST(every_arm_is_found_where_it_is)
+{
+    struct vision_result r;
+    measure(flat_scene(horns[_i], horn_arms[_i]), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "horn %d: %s", _i, vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, horn_arms[_i]);
+    for (int a = 0; a < r.arm_count; a++) {
+        double nearest = 999;
+        for (int k = 0; k < horn_arms[_i]; k++)
+            if (fabs(remainder(r.arms[a].angle_deg - horns[_i][k], 360)) < fabs(nearest))
+                nearest = remainder(r.arms[a].angle_deg - horns[_i][k], 360);
+        ck_assert_msg(fabs(nearest) < 0.15, "horn %d arm %s: off by %.3f", _i, r.arms[a].name,
+                      nearest);
+        ck_assert_msg(fabs(nearest) <= 3 * r.arms[a].u_deg, "horn %d arm %s: off by %.3f, u %.3f",
+                      _i, r.arms[a].name, nearest, r.arms[a].u_deg);
+    }
+}
+END_TEST
+
+START_TEST(hub_and_deviation_come_with_the_angle)
+{
+    const double arms[2] = {87, 267};
+    struct vision_result r;
+    measure(flat_scene(arms, 2), NULL, &r);
+    ck_assert_int_eq(r.arm_count, 2);
+    ck_angle(r.arms[0].deviation_deg, -3, 0.15);
+    ck_assert_double_eq_tol(r.arms[0].hub_px.x, 749.5, 0.4 * FLAT_SCENE_PX_PER_MM);
+    ck_assert_double_eq_tol(r.arms[0].hub_px.y, 499.5, 0.4 * FLAT_SCENE_PX_PER_MM);
+    ck_assert_double_eq_tol(r.px_per_mm, FLAT_SCENE_PX_PER_MM, 0.05);
+    ck_assert(r.obliquity_deg < 1);
+}
+END_TEST
+
+START_TEST(budget_adds_up_to_the_uncertainty)
+{
+    const double arms[1] = {91};
+    struct vision_result r;
+    double sum = 0;
+    measure(flat_scene(arms, 1), NULL, &r);
+    ck_assert(r.budget_count > 3);
+    for (int i = 0; i < r.budget_count; i++)
+        sum += r.budget[i].u_deg * r.budget[i].u_deg;
+    ck_assert_double_eq_tol(sqrt(sum), r.arms[0].u_deg, 1e-9);
+}
+END_TEST
+
+START_TEST(points_make_a_reference_of_their_own)
+{
+    const double arms[2] = {87, 267};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_POINTS;
+    options.hint_px[0] = (struct vision_point){300, 800};
+    options.hint_px[1] = (struct vision_point){1100, 800 - 800 * tan(5 * 3.14159265358979 / 180)};
+    measure(flat_scene(arms, 2), &options, &r);
+    ck_assert_int_eq(r.status, VISION_OK);
+    ck_angle(r.arms[0].angle_deg, 82, 0.2);
+}
+END_TEST
+
+START_TEST(an_arm_that_is_pointed_at_is_the_one_measured)
+{
+    const double arms[2] = {87, 267};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.have_arm_hint = true;
+    options.hub_hint_px = (struct vision_point){753, 496};
+    options.tip_hint_px = (struct vision_point){740, 705};
+    measure(flat_scene(arms, 2), &options, &r);
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, 267, 0.2);
+}
+END_TEST
+
+START_TEST(hints_off_the_photo_are_refused)
+{
+    const double arms[1] = {91};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_POINTS;
+    options.hint_px[1] = (struct vision_point){9000, 10};
+    measure(flat_scene(arms, 1), &options, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_BAD_HINT);
+}
+END_TEST
+
+/* A print stretched along x by 2 % makes an arm at 45 degrees read atan(1 / 1.02): what calipers
+ * tell about the bars must take that out. Here the picture is true, so the correction shows. */
+START_TEST(bars_correct_the_scale_of_the_print)
+{
+    const double arms[2] = {45, 225};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.bar_scale_x = 1.02;
+    measure(flat_scene(arms, 2), &options, &r);
+    ck_angle(r.arms[0].angle_deg, atan2(1, 1.02) * 180 / 3.14159265358979, 0.15);
+}
+END_TEST
+
+START_TEST(a_bare_card_and_a_bench_are_refused)
+{
+    struct vision_result r;
+    measure(flat_scene_bare_card(), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_NO_PART);
+    ck_assert_str_eq(r.card->name, "hand-duo");
+    measure(flat_scene_bench(), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_NO_CARD);
+    ck_assert_ptr_null(r.card);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("measure");
+    TCase *tests = tcase_create("flat scenes");
+    tcase_set_timeout(tests, 120);
+    tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
+                        sizeof horn_arms / sizeof horn_arms[0]);
+    tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
+    tcase_add_test(tests, budget_adds_up_to_the_uncertainty);
+    tcase_add_test(tests, points_make_a_reference_of_their_own);
+    tcase_add_test(tests, an_arm_that_is_pointed_at_is_the_one_measured);
+    tcase_add_test(tests, hints_off_the_photo_are_refused);
+    tcase_add_test(tests, bars_correct_the_scale_of_the_print);
+    tcase_add_test(tests, a_bare_card_and_a_bench_are_refused);
+    suite_add_tcase(suite, tests);
+    return run_suite(suite);
+}
