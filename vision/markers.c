@@ -54,21 +54,46 @@ static double marker_rms(const struct card_fix *fix, const struct marker_corners
     return sqrt(sum / 8);
 }
 
-/* Fits the plane, leaving out the worst marker while the residual is above limit_px and more than
- * three are left. */
+static int by_value(const void *a, const void *b)
+{
+    double d = *(const double *)a - *(const double *)b;
+    return (d > 0) - (d < 0);
+}
+
+/* The marker that fits worst, if it is far worse than the others: half hidden, say, so that its
+ * sides are read beside what hides it. -1 when all are alike. */
+static int odd_marker(const struct card_fix *fix, const struct marker_corners *m, int n)
+{
+    const double alike_px = 0.12;
+    double rms[VISION_CARD_MAX_MARKERS], sorted[VISION_CARD_MAX_MARKERS];
+    int worst = 0;
+    for (int i = 0; i < n; i++) {
+        rms[i] = sorted[i] = marker_rms(fix, &m[i]);
+        if (rms[i] > rms[worst])
+            worst = i;
+    }
+    qsort(sorted, (size_t)n, sizeof *sorted, by_value);
+    return rms[worst] > fmax(alike_px, 2.5 * sorted[n / 2]) ? worst : -1;
+}
+
+/* Fits the plane without markers that disagree: the worst one while the residual is above
+ * limit_px, down to three; an odd one out, down to four. */
 static bool fit_consistent(struct card_fix *fix, struct marker_corners *m, int *n,
                            const struct plane_lens *lens, double limit_px)
 {
     for (;;) {
         if (*n < MIN_MARKERS || !fit_markers(fix, m, *n, lens))
             return false;
-        if (fix->plane.rms_px <= limit_px || *n <= 3)
+        int drop = *n > 4 ? odd_marker(fix, m, *n) : -1;
+        if (drop < 0 && fix->plane.rms_px > limit_px && *n > 3) {
+            drop = 0;
+            for (int i = 1; i < *n; i++)
+                if (marker_rms(fix, &m[i]) > marker_rms(fix, &m[drop]))
+                    drop = i;
+        }
+        if (drop < 0)
             break;
-        int worst = 0;
-        for (int i = 1; i < *n; i++)
-            if (marker_rms(fix, &m[i]) > marker_rms(fix, &m[worst]))
-                worst = i;
-        m[worst] = m[--*n];
+        m[drop] = m[--*n];
     }
     fix->markers = *n;
     for (int i = 0; i < *n; i++)
@@ -172,12 +197,6 @@ enum vision_reason markers_find(const struct vision_image *grey,
 struct line {
     double x, y, dx, dy; /* a point and the unit direction */
 };
-
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return (d > 0) - (d < 0);
-}
 
 /* Where a profile crosses the middle between its ends, as an index; negative when it does not
  * rise clearly from dark to light. The crossing nearest the middle counts. */
