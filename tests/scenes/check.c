@@ -171,13 +171,15 @@ static bool arm_turn(const struct photo_case *c, const struct light_map *photo,
 static void check_arms(const struct photo_case *c, const struct light_map *photo,
                        struct check_result *out)
 {
+    struct vec3 to_hub = vec3_add(c->hub, vec3_scale(c->camera.position, -1));
+    double px_per_mm = c->camera.focal_px / vec3_dot(to_hub, c->camera.forward);
     for (int i = 0; i < c->shape.arm_count && c->shape.disc_mm <= 0; i++) {
         double turn, shift;
         if (!arm_turn(c, photo, &c->shape.arms[i], &turn, &shift))
             continue;
         out->arms++;
         out->worst_arm_deg = fmax(out->worst_arm_deg, fabs(turn));
-        out->worst_arm_mm = fmax(out->worst_arm_mm, shift);
+        out->worst_arm_px = fmax(out->worst_arm_px, shift * px_per_mm);
     }
 }
 

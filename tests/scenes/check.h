@@ -15,7 +15,7 @@ struct check_result {
     int beads, arms;      /* how many were looked at */
     double worst_px;      /* bead in the photo against camera_project */
     double worst_arm_deg; /* arm from its silhouette's edges against case_arm_angle_deg */
-    double worst_arm_mm;  /* the same as a shift over the length of edge used */
+    double worst_arm_px;  /* the same as a shift over the length of edge used */
 };
 
 /* work_dir is at most 600 bytes long. false when it cannot render. */
