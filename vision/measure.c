@@ -34,7 +34,8 @@ struct stage {
     struct card_fix fix;
     struct vision_image image; /* the card's surroundings, RGB */
     struct silhouette silhouette;
-    struct part part;
+    struct part part;  /* arms in the order of fits, poor ones left out */
+    struct part whole; /* as found, for links that leave an arm left out */
     struct arm_fit fits[VISION_MAX_ARMS];
     double focal_px;
     double camera_mm[3]; /* card frame */
@@ -421,7 +422,7 @@ static bool part_stage(struct stage *s)
     int used = 0;
     struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
     for (; used < count; used++) {
-        s->part = places[used];
+        s->part = s->whole = places[used];
         fit_arms(s, &usual);
         if (s->part.arm_count > 0)
             break;
