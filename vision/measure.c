@@ -528,7 +528,7 @@ static bool result_stage(struct stage *s)
     struct vision_result *out = s->out;
     double reference_u = 0;
     enum vision_reason reason = reference_find(&s->image, &s->fix, &s->silhouette, s->camera_mm,
-                                               &s->part, s->options, out, &reference_u);
+                                               &s->whole, s->options, out, &reference_u);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
     out->arm_count = s->part.arm_count;
