@@ -406,6 +406,24 @@ static bool take_points(struct stage *s)
     return true;
 }
 
+/* Whether the place can only be the hub. A link may pass for an arm whose end is not seen, and of
+ * an arm with a thick far end, a link's joint say, either end may be the hub. */
+static bool hub_is_plain(const struct part *part)
+{
+    const double alike = 0.8;
+    int ended = 0;
+    double far_mm = 0;
+    for (int i = 0; i < part->arm_count; i++) {
+        if (part->arms[i].covered_end || part->arms[i].open_end)
+            continue;
+        ended++;
+        far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
+    }
+    if (part->joint || ended == 0)
+        return false;
+    return ended > 1 || far_mm < alike * part->hub_radius_mm;
+}
+
 static bool part_stage(struct stage *s)
 {
     struct part places[PART_MAX_PLACES];
@@ -436,10 +454,7 @@ static bool part_stage(struct stage *s)
     join_at_hub(s);
     if (!drop_poor_arms(s))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
-    bool ended = false;
-    for (int i = 0; i < s->part.arm_count; i++)
-        ended = ended || !(s->part.arms[i].covered_end || s->part.arms[i].open_end);
-    if (s->part.joint || !ended) /* a link may pass for an arm whose end is not seen */
+    if (!hub_is_plain(&s->whole))
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);

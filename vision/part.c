@@ -402,12 +402,12 @@ static bool is_slot(const struct card_fix *fix, struct vision_point hub, const s
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
-/* The thickest place along the axis beyond the hub. */
+/* The thickest place along the axis from u on. */
 static double thickest_along(const struct field *f, const struct candidate *hub,
-                             const struct part_arm *arm)
+                             const struct part_arm *arm, double from_u)
 {
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad), thickest = 0;
-    for (double u = 1.5 * hub->radius_mm; u < arm->tip_mm; u += f->s->pitch_mm) {
+    for (double u = from_u; u < arm->tip_mm; u += f->s->pitch_mm) {
         long at = index_at(f, hub->at_mm.x + u * c - arm->offset_mm * s,
                            hub->at_mm.y + u * s + arm->offset_mm * c);
         if (at >= 0)
@@ -432,7 +432,7 @@ static bool is_arm(const struct field *f, const struct card_fix *fix, const stru
         return false;
     if (arm->spread_mm > 0.35)
         return false;
-    if (thickest_along(f, hub, arm) > 1.05 * hub->radius_mm)
+    if (thickest_along(f, hub, arm, 1.5 * hub->radius_mm) > 1.05 * hub->radius_mm)
         return false; /* the hub lies further along */
     return !is_slot(fix, hub->at_mm, arm);
 }
@@ -503,6 +503,7 @@ static void find_arms(const struct field *f, const struct card_fix *fix,
         bool known = !same_direction(arm.direction_rad, directions[i]);
         for (int k = 0; k < out->arm_count; k++)
             known = known || same_direction(arm.direction_rad, out->arms[k].direction_rad);
+        arm.far_radius_mm = thickest_along(f, hub, &arm, 0.6 * arm.tip_mm);
         if (!known)
             out->arms[out->arm_count++] = arm;
     }
