@@ -449,12 +449,15 @@ static bool part_stage(struct stage *s)
         return fail(s->out, VISION_NO_ARM);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
-    if (!drop_unclean_arms(s))
+    bool plain = hub_is_plain(&s->whole), clean = drop_unclean_arms(s);
+    if (!plain && !clean)
+        return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
+    if (!clean)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
     join_at_hub(s);
     if (!drop_poor_arms(s))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
-    if (!hub_is_plain(&s->whole))
+    if (!plain)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
