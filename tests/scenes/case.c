@@ -185,7 +185,7 @@ static void draw_shape(struct photo_case *c, struct draw *d)
 {
     struct scale s = scale_for(c);
     struct shape *shape = &c->shape;
-    double angles[SHAPE_MAX_ARMS];
+    double angles[SHAPE_MAX_ARMS] = {0};
     shape->arm_count = arms_of(c->design, d, angles);
     shape->thick_mm = draw_uniform(d, 1.5, 2.5);
     shape->edge_mm = draw_uniform(d, 0.15, shape->thick_mm * 0.35);
@@ -862,8 +862,8 @@ static void settle_example(struct photo_case *c)
             arm->hole_at_mm[h] += grow;
         c->links[i].at_mm = arm->hole_at_mm[0];
     }
-    c->shape.arms[0].angle_deg = 93.1;
-    c->shape.arms[1].angle_deg = 272.9;
+    c->shape.arms[0].angle_deg = 97.3; /* half of a 25th: arm B, 12 teeth on, is square */
+    c->shape.arms[1].angle_deg = 277.1;
     c->tilt_deg = 0.05;
     orient_part(c);
 }
