@@ -76,10 +76,10 @@ struct station_stop {
     struct quantity lost; /* degrees that the last reading falls short of its line, not negative */
 };
 
-/* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows: from
- * one reading to the next it goes less than two thirds of what the line from neutral promises, and
- * the shortfall is more than the uncertainty explains. Readings in any order; one at 0 percent is
- * needed and two on that side. false when there are too few or two share one percent. */
+/* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows:
+ * from one reading to the next it goes less than two thirds of what the line from neutral promises,
+ * and the shortfall is more than the uncertainty explains. Readings in any order; one at 0 percent
+ * is needed and two on that side. false when there are too few or two share one percent. */
 bool station_find_stop(const struct station_reading *readings, size_t n, int side,
                        struct station_stop *out);
 

@@ -67,8 +67,9 @@ static bool load_view(int number, struct view *out)
     out->height = grey.height;
     vision_image_clear(&grey);
     for (int i = 0; good && i < CORNERS; i++) {
+        const int row = i / COLUMNS;
         out->px[i] = (struct vision_point){corners[2 * i], corners[2 * i + 1]};
-        out->mm[i] = (struct vision_point){SQUARE_MM * (i % COLUMNS), -SQUARE_MM * (i / COLUMNS)};
+        out->mm[i] = (struct vision_point){SQUARE_MM * (i % COLUMNS), -SQUARE_MM * row};
     }
     return good;
 }

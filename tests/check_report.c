@@ -8,6 +8,7 @@
 #include "report.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -174,7 +175,7 @@ START_TEST(poppler_reads_the_pdf)
     char *about = ask("pdfinfo", file, ""), *text = ask("pdftotext", file, "-layout -");
     char *fonts = ask("pdffonts", file, ""), *images = ask("pdfimages", file, "-list");
     if (about && text && fonts && images) {
-        int pages = atoi(strstr(about, "Pages:") + 6);
+        int pages = (int)strtol(strstr(about, "Pages:") + 6, NULL, 10);
         ck_assert(strstr(about, "595.276 x 841.89 pts (A4)"));
         snprintf(last, sizeof last, "Page %d of %d", pages, pages);
         ck_assert_msg(strstr(text, last), "%s is missing", last);

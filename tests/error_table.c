@@ -96,7 +96,7 @@ static double nearest_arm_deg(const struct truth *truth, double angle_deg)
 
 static void judge(struct outcome *o)
 {
-    int partner[VISION_MAX_ARMS];
+    int partner[VISION_MAX_ARMS] = {0};
     const struct vision_result *r = &o->result;
     if (r->status == VISION_FAILED)
         return;

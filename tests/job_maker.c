@@ -68,8 +68,9 @@ const struct job_finding *job_maker_finding(double value, int number, size_t siz
                                                      {"card tilt", 0.04, 'B'}};
     static struct job_photo photos[2];
     static struct job_finding finding;
-    bytes = realloc(bytes, size + 1);
-    ck_assert(bytes != NULL);
+    unsigned char *more = realloc(bytes, size + 1);
+    ck_assert(more != NULL);
+    bytes = more;
     for (size_t i = 0; i < size; i++)
         bytes[i] = job_maker_photo_byte(number, i);
     reading = (struct job_reading){"arm", value, 0.05, "{\"photo\": \"made up\"}"};

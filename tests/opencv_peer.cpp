@@ -6,6 +6,7 @@
 static std::vector<cv::Point2d> to_points(const double *xy, int n)
 {
     std::vector<cv::Point2d> out;
+    out.reserve((size_t)n);
     for (int i = 0; i < n; i++)
         out.emplace_back(xy[2 * i], xy[2 * i + 1]);
     return out;
