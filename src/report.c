@@ -1,8 +1,8 @@
 /* What a report says, in order. How it looks is up to the writer. */
 #include "report.h"
 
-#include "job_compare.h"
 #include "job_advice.h"
+#include "job_compare.h"
 #include "linkage_drawing.h"
 
 #include <math.h>
