@@ -323,7 +323,7 @@ static bool drop_poor_arms(struct stage *s)
     double best = 10;
     for (int i = 0; i < s->part.arm_count; i++)
         best = fmin(best, s->fits[i].u_rad);
-    double limit = fmax(good_rad, 2.5 * best);
+    double limit = fmin(fmax(good_rad, 2.5 * best), fmax(poor_rad, best));
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
         if (s->fits[i].u_rad > limit)
@@ -381,6 +381,8 @@ static bool take_disc(struct stage *s)
             .clean = true};
     }
     merge_same_direction(s);
+    if (!drop_poor_arms(s))
+        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     return true;
 }
 
@@ -483,8 +485,8 @@ static double arm_budget(const struct stage *s, int i, double reference_u_deg,
     add_term(lines, n, "edge noise", fit->u_rad * DEG, 'A');
     add_term(lines, n, "card plane and lens",
              plane_direction_u(&s->fix.plane, s->part.hub_mm, direction_deg), 'A');
-    /* edges of moulded and cut arms wander by a few hundredths of a millimetre */
-    add_term(lines, n, "straightness of the arm", 0.012 / fmax(2, fit->body_mm) * DEG, 'B');
+    /* edges of moulded and cut arms wander by some hundredths of a millimetre */
+    add_term(lines, n, "straightness of the arm", 0.018 / fmax(2, fit->body_mm) * DEG, 'B');
     /* a card leaning by tau about a random axis turns a line by up to tau tan(obliquity) */
     double tilt = s->options->card_tilt_deg;
     add_term(lines, n, "card tilted to the arm",

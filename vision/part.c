@@ -808,18 +808,36 @@ static bool round_outline(const struct field *f, const struct candidate *at, str
     return out->scatter_mm < 0.03 * out->radius_mm;
 }
 
+/* Round enough for a hole seen aslant: not a crescent beside a ball, nor a slit. */
+static bool is_compact(const struct silhouette *s, const size_t *cells, size_t n, double x0,
+                       double y0)
+{
+    const double longest = 2.2; /* ratio of the axes squared */
+    double xx = 0, xy = 0, yy = 0;
+    for (size_t i = 0; i < n; i++) {
+        double x = (double)(cells[i] % (size_t)s->width) - x0;
+        double y = (double)(cells[i] / (size_t)s->width) - y0;
+        xx += x * x;
+        xy += x * y;
+        yy += y * y;
+    }
+    double mean = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
+    return mean + half < longest * longest * (mean - half);
+}
+
 static void add_hole(struct disc *disc, const struct silhouette *s, const size_t *cells, size_t n)
 {
-    double x = 0, y = 0, area = (double)n * s->pitch_mm * s->pitch_mm;
+    double i0 = 0, j0 = 0, area = (double)n * s->pitch_mm * s->pitch_mm;
     for (size_t i = 0; i < n; i++) {
-        x += (s->x0_mm + (double)(cells[i] % (size_t)s->width) * s->pitch_mm) * s->scale_x;
-        y += (s->y0_mm + (double)(cells[i] / (size_t)s->width) * s->pitch_mm) * s->scale_y;
+        i0 += (double)(cells[i] % (size_t)s->width) / (double)n;
+        j0 += (double)(cells[i] / (size_t)s->width) / (double)n;
     }
-    struct vision_point at = {x / (double)n, y / (double)n};
+    struct vision_point at = {(s->x0_mm + i0 * s->pitch_mm) * s->scale_x,
+                              (s->y0_mm + j0 * s->pitch_mm) * s->scale_y};
     double from_hub = hypot(at.x - disc->hub_mm.x, at.y - disc->hub_mm.y);
     if (area < 0.35 || area > 0.12 * PI * disc->radius_mm * disc->radius_mm ||
         from_hub < 0.3 * disc->radius_mm || from_hub > 0.97 * disc->radius_mm ||
-        disc->hole_count == VISION_MAX_ARMS)
+        disc->hole_count == VISION_MAX_ARMS || !is_compact(s, cells, n, i0, j0))
         return;
     /* cells decide yes or no at the rim: each rim cell errs by up to half a cell, at random; and
      * the wall of the hole, lit on one side and dark on the other, shifts its look */
