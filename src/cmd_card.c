@@ -25,7 +25,7 @@ static const char help[] =
     "\n"
     "  -o, --output FILE   where to write; the suffix says how: .pdf, .svg or .png\n"
     "      --paper PAPER   a4 (default) or letter\n"
-    "      --tint TINT     duo (default), green, pink; for printers without colour light, dark\n"
+    "      --tint TINT     duo (default), green, pink\n"
     "      --sizes LIST    which cards, such as hand,mini,mini (default long,hand,mini,frame)\n"
     "      --dpi N         dots per inch of a PNG, 50 to 2400 (default 300)\n"
     "      --single NAME   one card alone, edge to edge, such as hand-duo\n"

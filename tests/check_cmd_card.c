@@ -63,7 +63,7 @@ static const struct {
     {"-o DIR/page.pdf", 210 * PT_PER_MM, 297 * PT_PER_MM},
     {"--paper letter -o DIR/page.pdf", 612, 792},
     {"--single hand-duo -o DIR/page.pdf", 85.60 * PT_PER_MM, 53.98 * PT_PER_MM},
-    {"--single long-dark -o DIR/page.pdf", 148 * PT_PER_MM, 105 * PT_PER_MM},
+    {"--single long-green -o DIR/page.pdf", 148 * PT_PER_MM, 105 * PT_PER_MM},
 };
 
 START_TEST(pdf_pages_have_their_sizes_in_points)
@@ -169,7 +169,7 @@ START_TEST(the_list_names_every_card_with_its_size)
     ck_assert_ptr_nonnull(strstr(said, "\"width_mm\": 85.6"));
     ck_assert_ptr_nonnull(strstr(said, "\"height_mm\": 53.98"));
     ck_assert_int_eq(run_card(said, sizeof said, "--list"), 0);
-    ck_assert_ptr_nonnull(strstr(said, "mini-dark"));
+    ck_assert_ptr_nonnull(strstr(said, "mini-pink"));
 }
 END_TEST
 

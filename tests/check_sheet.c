@@ -86,8 +86,8 @@ END_TEST
 START_TEST(cards_keep_their_sizes_whatever_is_chosen)
 {
     static const char *const choices[][9] = {
-        {"mini-light", "mini-light", "mini-light", "hand-light", "hand-light", NULL},
-        {"frame-dark", NULL},
+        {"mini-pink", "mini-pink", "mini-pink", "hand-pink", "hand-pink", NULL},
+        {"frame-green", NULL},
         {"hand-pink", "hand-pink", "frame-pink", NULL},
     };
     for (int c = 0; c < 3; c++) {

@@ -35,9 +35,9 @@ struct tint_row {
 
 /* Why these: docs/decisions.md, "Tints". */
 static const struct tint_row tints[] = {
-    {"duo", {90, 200, 80}, {235, 80, 165}},   {"green", {90, 200, 80}, {90, 200, 80}},
-    {"pink", {235, 80, 165}, {235, 80, 165}}, {"light", {225, 225, 225}, {225, 225, 225}},
-    {"dark", {70, 70, 70}, {70, 70, 70}},
+    {"duo", {90, 200, 80}, {235, 80, 165}},
+    {"green", {90, 200, 80}, {90, 200, 80}},
+    {"pink", {235, 80, 165}, {235, 80, 165}},
 };
 
 #define SIZE_COUNT (sizeof sizes / sizeof sizes[0])

@@ -35,7 +35,7 @@ static void print_help(FILE *to)
           "usage: make_photos [OPTIONS] DIR            the standing set\n"
           "       make_photos --fresh SEED COUNT DIR   photos nobody has seen\n\n"
           "  --hard          with --fresh: more of what is hard to see\n"
-          "  --tint NAME     card tint for every photo: duo, green, pink, light, dark\n"
+          "  --tint NAME     card tint for every photo: duo, green, pink\n"
           "  --only TEXT     only photos whose name contains TEXT\n"
           "  --again         also photos that are already there\n"
           "  --work DIR      where scenes and renders go (default: DIR/.work)\n"
