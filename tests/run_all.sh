@@ -1,6 +1,6 @@
 #!/bin/bash
 # Every test, on a bare Debian 12 machine: installs what is missing, builds with warnings as errors,
-# runs the tests, and judges the measurement on the photos that come with their truth.
+# prints how well the photos that come with their truth are measured, and runs the tests.
 # usage: tests/run_all.sh
 set -eu
 cd "$(dirname "$0")/.."
@@ -9,6 +9,10 @@ build=build/release
 tests/install.sh build test
 cmake -S . -B "$build" -DARMSQUARE_WERROR=ON
 cmake --build "$build" -j "$(nproc)"
-"$build/tests/error_table" --guard kept testimages
-"$build/tests/error_table" --guard tune testimages >/dev/null
+worse=0
+"$build/tests/error_table" --guard kept testimages || worse=1
 ctest --test-dir "$build" --output-on-failure -j "$(nproc)"
+if [ "$worse" -ne 0 ]; then
+    echo "The tests pass, but photos are measured worse than before: see the table above." >&2
+    exit 1
+fi
