@@ -17,7 +17,7 @@ struct part_arm {
     double tip_width_mm;     /* just before its end */
     double spread_mm;        /* scatter of the middle line */
     double taper;            /* growth of the width per mm outwards */
-    double far_radius_mm;        /* of the thickest place in the outer half */
+    double far_radius_mm;    /* of the thickest place in the outer half */
     bool covered_end;        /* runs onto a marker, where it cannot be followed */
     bool open_end;           /* runs on beyond the card */
     int outline_count;       /* cross-sections of the body: edges to either side of the axis */
