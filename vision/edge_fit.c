@@ -48,7 +48,8 @@ static void predict(const struct axis *axis, double from, double to, struct work
         for (int i = 0; i < work->sections; i++) {
             double u = from + step * (i + 0.5), near[64];
             int n = 0;
-            for (double window = 0.25; n < 3 && window < 40; window *= 2) {
+            for (int wider = 0; n < 3 && wider < 8; wider++) {
+                double window = 0.25 * (1 << wider);
                 n = 0;
                 for (int k = 0; k < work->outline_count && n < 64; k++) {
                     const struct outline_point *p = &work->outline[k];
@@ -111,7 +112,7 @@ static bool find_edges(const struct vision_image *image, const struct card_fix *
 
 static double brightness(const float rgb[3])
 {
-    return sqrt(rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2]);
+    return sqrtf(rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2]);
 }
 
 /* Balls, cups and links at the tip mostly differ from the arm in colour. Edge points whose inside
@@ -452,7 +453,7 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
             continue; /* the part is of that colour, and stands out from the other */
         double along = 0, root = 0;
         for (int c = 0; c < 3; c++) {
-            double tint = sqrt(fmaxf(0, s->tints[t].unit[c])); /* e holds roots of light */
+            double tint = sqrtf(fmaxf(0, s->tints[t].unit[c])); /* e holds roots of light */
             along += tint * e->inside[c];
             root += tint * tint;
         }

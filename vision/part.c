@@ -128,7 +128,7 @@ static void field_clear(struct field *f)
 static bool field_build(struct field *f, const struct silhouette *s)
 {
     size_t n = (size_t)s->width * (size_t)s->height;
-    *f = (struct field){.s = s, .solid = calloc(n, 1), .depth_mm = malloc(n * sizeof(float))};
+    *f = (struct field){.s = s, .solid = calloc(n, 1), .depth_mm = calloc(n, sizeof(float))};
     if (!f->solid || !f->depth_mm || !fill_solid(f)) {
         field_clear(f);
         return false;
@@ -200,7 +200,7 @@ static bool is_local_maximum(const struct field *f, int i, int j)
 static int find_candidates(const struct field *f, struct candidate out[MAX_CANDIDATES])
 {
     enum { POOL = 2048 };
-    struct candidate pool[POOL];
+    struct candidate pool[POOL] = {0};
     int n = 0, kept = 0;
     const struct silhouette *s = f->s;
     for (int j = 0; j < s->height; j++)
@@ -230,7 +230,9 @@ static int find_candidates(const struct field *f, struct candidate out[MAX_CANDI
 static double reach(const struct field *f, struct vision_point from, double rad)
 {
     double last = 0;
-    for (double r = 0; r < 90; r += f->s->pitch_mm) {
+    const int most = (int)(90 / f->s->pitch_mm);
+    for (int k = 0; k < most; k++) {
+        double r = k * f->s->pitch_mm;
         double x = from.x + r * cos(rad), y = from.y + r * sin(rad);
         if (index_at(f, x, y) < 0)
             break;
@@ -251,7 +253,8 @@ static double walk_out(const struct field *f, double x, double y, double dx, dou
                        double limit_mm)
 {
     double step = f->s->pitch_mm / 2, last = 0;
-    for (double t = 0; t < limit_mm; t += step) {
+    for (int k = 0; k * step < limit_mm; k++) {
+        double t = k * step;
         if (solid_at(f, x + t * dx, y + t * dy))
             last = t;
         else if (t - last > 0.3)
@@ -268,7 +271,8 @@ static int cut_sections(const struct field *f, struct vision_point hub, const st
     int n = 0;
     double gap = 0;
     *open_end = *covered = false;
-    for (double u = r0; n < MAX_SECTIONS; u += STEP_MM) {
+    for (int k = 0; n < MAX_SECTIONS; k++) {
+        double u = r0 + k * STEP_MM;
         double x = hub.x + u * c - arm->offset_mm * s, y = hub.y + u * s + arm->offset_mm * c;
         if (!solid_at(f, x, y)) {
             if (off_at(f, x, y))
@@ -407,7 +411,9 @@ static double thickest_along(const struct field *f, const struct candidate *hub,
                              const struct part_arm *arm, double from_u)
 {
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad), thickest = 0;
-    for (double u = from_u; u < arm->tip_mm; u += f->s->pitch_mm) {
+    int steps = (int)fmax(0, (arm->tip_mm - from_u) / f->s->pitch_mm);
+    for (int k = 0; k < steps; k++) {
+        double u = from_u + k * f->s->pitch_mm;
         long at = index_at(f, hub->at_mm.x + u * c - arm->offset_mm * s,
                            hub->at_mm.y + u * s + arm->offset_mm * c);
         if (at >= 0)
@@ -487,7 +493,7 @@ static bool is_rod(const struct candidate *hub, const struct part_arm *arm)
 static void find_arms(const struct field *f, const struct card_fix *fix,
                       const struct candidate *hub, struct part *out)
 {
-    double directions[RAYS];
+    double directions[RAYS] = {0};
     int n = find_directions(f, hub, directions);
     out->arm_count = 0;
     for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
@@ -688,7 +694,7 @@ enum vision_reason part_find(const struct silhouette *s, const struct card_fix *
     size_t n = (size_t)s->width * (size_t)s->height, cells = 0;
     for (size_t i = 0; i < n; i++)
         cells += f.solid[i];
-    struct candidate candidates[MAX_CANDIDATES];
+    struct candidate candidates[MAX_CANDIDATES] = {0};
     int found = find_candidates(&f, candidates);
     for (int i = 0; i < found; i++) {
         if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(fix, &candidates[i]))
@@ -741,8 +747,10 @@ static bool find_joint(const struct field *f, const struct part *part, const str
     const double near_mm = 3.0;
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
     out->radius_mm = 0;
-    for (double u = arm->tip_mm - 2 * near_mm; u <= arm->tip_mm + near_mm; u += f->s->pitch_mm)
-        for (double v = -near_mm; v <= near_mm; v += f->s->pitch_mm) {
+    const int steps = (int)(near_mm / f->s->pitch_mm);
+    for (int i = -2 * steps; i <= steps; i++)
+        for (int j = -steps; j <= steps; j++) {
+            double u = arm->tip_mm + i * f->s->pitch_mm, v = j * f->s->pitch_mm;
             double x = part->hub_mm.x + u * c - (arm->offset_mm + v) * s;
             double y = part->hub_mm.y + u * s + (arm->offset_mm + v) * c;
             long at = index_at(f, x, y);
@@ -756,7 +764,7 @@ static void try_links(const struct field *f, const struct part_arm *arm,
                       const struct candidate *joint, struct vision_point *from_mm,
                       struct part_arm *link)
 {
-    double directions[RAYS];
+    double directions[RAYS] = {0};
     int n = find_directions(f, joint, directions);
     for (int i = 0; i < n; i++) {
         struct part_arm bar = {.direction_rad = directions[i]};
@@ -808,6 +816,11 @@ static bool round_outline(const struct field *f, const struct candidate *at, str
     return out->scatter_mm < 0.03 * out->radius_mm;
 }
 
+static size_t row_of(const struct silhouette *s, size_t cell)
+{
+    return cell / (size_t)s->width;
+}
+
 /* Round enough for a hole seen aslant: not a crescent beside a ball, nor a slit. */
 static bool is_compact(const struct silhouette *s, const size_t *cells, size_t n, double x0,
                        double y0)
@@ -816,7 +829,7 @@ static bool is_compact(const struct silhouette *s, const size_t *cells, size_t n
     double xx = 0, xy = 0, yy = 0;
     for (size_t i = 0; i < n; i++) {
         double x = (double)(cells[i] % (size_t)s->width) - x0;
-        double y = (double)(cells[i] / (size_t)s->width) - y0;
+        double y = (double)row_of(s, cells[i]) - y0;
         xx += x * x;
         xy += x * y;
         yy += y * y;
@@ -830,7 +843,7 @@ static void add_hole(struct disc *disc, const struct silhouette *s, const size_t
     double i0 = 0, j0 = 0, area = (double)n * s->pitch_mm * s->pitch_mm;
     for (size_t i = 0; i < n; i++) {
         i0 += (double)(cells[i] % (size_t)s->width) / (double)n;
-        j0 += (double)(cells[i] / (size_t)s->width) / (double)n;
+        j0 += (double)row_of(s, cells[i]) / (double)n;
     }
     struct vision_point at = {(s->x0_mm + i0 * s->pitch_mm) * s->scale_x,
                               (s->y0_mm + j0 * s->pitch_mm) * s->scale_y};
@@ -872,7 +885,7 @@ enum vision_reason part_find_disc(const struct silhouette *s, const struct card_
     struct field f;
     if (!field_build(&f, s))
         return VISION_NO_MEMORY;
-    struct candidate candidates[MAX_CANDIDATES];
+    struct candidate candidates[MAX_CANDIDATES] = {0};
     int n = find_candidates(&f, candidates);
     bool found = false;
     for (int i = 0; i < n && !found; i++) {

@@ -203,7 +203,7 @@ static double crossing(const float *share, int n, float level, double start)
 static double doublings(const struct levels *l)
 {
     const float least = 1e-4F;
-    return log2(fmaxf(least, dot(l->outside, l->outside)) /
+    return log2((double)fmaxf(least, dot(l->outside, l->outside)) /
                 fmaxf(least, dot(l->inside, l->inside)));
 }
 
@@ -299,7 +299,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
                         double reach_mm, double pixel_mm, const double *u, const double *predicted,
                         int n, struct edge_point *out)
 {
-    struct profile *profiles = malloc((size_t)n * sizeof *profiles);
+    struct profile *profiles = calloc((size_t)n, sizeof *profiles);
     const double step_mm = reach_mm / HALF_SAMPLES;
     if (!profiles)
         return false;

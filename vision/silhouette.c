@@ -74,7 +74,7 @@ static bool measure_light(const struct vision_image *image, const struct card_fi
             for (int k = 0; k < 3; k++)
                 normal[j * 3 + k] += row[j] * row[k];
             for (int c = 0; c < 3; c++)
-                right[c][j] += row[j] * log(white[c]);
+                right[c][j] += row[j] * log((double)white[c]);
         }
         n++;
     }
@@ -157,7 +157,7 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
 
 struct look {
     float rgb[3]; /* relative to the light; rgb[0] < 0: not seen */
-    int8_t tint;  /* 0, 1; -1 none */
+    int tint;     /* 0, 1; -1 none */
 };
 
 static bool map_size(const struct card_fix *fix, struct silhouette *out)
@@ -202,7 +202,7 @@ static void look_at_cells(const struct vision_image *image, const struct card_fi
                     sum[c] += rgb[c] / 2;
             }
             bool outline = slot_outline_distance(fix->card, mm) < clear_mm;
-            look->tint = (int8_t)(outline ? -1 : tint_in_print(fix->card, mm, clear_mm));
+            look->tint = (outline ? -1 : tint_in_print(fix->card, mm, clear_mm));
             look->rgb[0] = -1;
             struct vision_point true_mm = {mm.x * fix->bar_scale_x, mm.y * fix->bar_scale_y};
             if (seen)
@@ -485,7 +485,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     if (!map_size(fix, out))
         goto done;
     size_t n = (size_t)out->width * (size_t)out->height;
-    if (!(looks = malloc(n * sizeof *looks)))
+    if (!(looks = calloc(n, sizeof *looks)))
         goto done;
     reason = VISION_BAD_LIGHT;
     if (!measure_light(image, fix, &out->light))
