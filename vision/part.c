@@ -375,7 +375,7 @@ static bool body_lines(const struct section *cut, int n, struct part_arm *arm, d
 static bool align_arm(const struct field *f, struct vision_point hub, double r0,
                       struct part_arm *arm)
 {
-    struct section cut[MAX_SECTIONS], body[MAX_SECTIONS];
+    struct section cut[MAX_SECTIONS] = {0}, body[MAX_SECTIONS] = {0};
     for (int round = 0; round < 4; round++) {
         int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end, &arm->covered_end);
         int kept = body_of(cut, n, body);
@@ -788,7 +788,7 @@ enum vision_reason part_find_link(const struct silhouette *s, const struct part 
         return VISION_NO_MEMORY;
     *link = (struct part_arm){0};
     for (int i = 0; i < part->arm_count; i++) {
-        struct candidate joint;
+        struct candidate joint = {0};
         if (find_joint(&f, part, &part->arms[i], &joint))
             try_links(&f, &part->arms[i], &joint, from_mm, link);
     }

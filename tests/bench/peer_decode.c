@@ -16,7 +16,7 @@ static unsigned char *decode(FILE *file, size_t *size)
     jpeg_start_decompress(&jpeg);
     const size_t stride = (size_t)jpeg.output_width * 3;
     *size = stride * jpeg.output_height;
-    unsigned char *pixels = malloc(*size);
+    unsigned char *pixels = calloc(*size, 1);
     while (pixels && jpeg.output_scanline < jpeg.output_height) {
         JSAMPROW row = pixels + stride * jpeg.output_scanline;
         jpeg_read_scanlines(&jpeg, &row, 1);
