@@ -109,7 +109,10 @@ static void rewrite(const char *name, const char *text)
 {
     char *file = job_maker_path(out, name);
     FILE *to = fopen(file, "wb");
-    ck_assert(to && fputs(text, to) >= 0 && fclose(to) == 0);
+    ck_assert_ptr_nonnull(to);
+    int written = fputs(text, to);
+    ck_assert_int_eq(fclose(to), 0);
+    ck_assert_int_ge(written, 0);
     free(file);
 }
 
@@ -141,7 +144,10 @@ START_TEST(a_photo_that_is_missing_or_another_is_told)
 {
     char *photo = job_maker_path(out, "photos/00001-taken.jpg");
     FILE *to = fopen(photo, "r+b");
-    ck_assert(to && fputc('x', to) != EOF && fclose(to) == 0);
+    ck_assert_ptr_nonnull(to);
+    int written = fputc('x', to);
+    ck_assert_int_eq(fclose(to), 0);
+    ck_assert_int_ne(written, EOF);
     import_fails("not the photo that was exported");
     unlink(photo);
     import_fails("missing");

@@ -63,8 +63,11 @@ static char *read_all(FILE *from)
     char *text = NULL;
     size_t size = 0, room = 0, got;
     do {
-        if (size + 65536 > room)
-            text = realloc(text, room = room * 2 + 131072);
+        if (size + 65536 > room) {
+            char *more = realloc(text, room = room * 2 + 131072);
+            ck_assert_ptr_nonnull(more);
+            text = more;
+        }
         got = fread(text + size, 1, 65536, from);
         size += got;
     } while (got);

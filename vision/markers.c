@@ -65,7 +65,7 @@ static int by_value(const void *a, const void *b)
 static int odd_marker(const struct card_fix *fix, const struct marker_corners *m, int n)
 {
     const double alike_px = 0.12;
-    double rms[VISION_CARD_MAX_MARKERS], sorted[VISION_CARD_MAX_MARKERS];
+    double rms[VISION_CARD_MAX_MARKERS] = {0}, sorted[VISION_CARD_MAX_MARKERS] = {0};
     int worst = 0;
     for (int i = 0; i < n; i++) {
         rms[i] = sorted[i] = marker_rms(fix, &m[i]);

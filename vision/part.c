@@ -307,7 +307,7 @@ static double median(double *v, int n)
 
 static double median_width(const struct section *cut, int n)
 {
-    double w[MAX_SECTIONS];
+    double w[MAX_SECTIONS] = {0};
     for (int i = 0; i < n; i++)
         w[i] = cut[i].left + cut[i].right;
     return n ? median(w, n) : 0;
@@ -335,7 +335,7 @@ static int body_of(const struct section *cut, int n, struct section out[MAX_SECT
  * coefficient based on Kendall's tau", JASA 63, 1968). Returns the scatter about it. */
 static double sen_line(const double *u, const double *v, int n, double line[2])
 {
-    double values[MAX_SECTIONS];
+    double values[MAX_SECTIONS] = {0};
     int half = n / 2;
     for (int i = 0; i + half < n; i++)
         values[i] = (v[i + half] - v[i]) / (u[i + half] - u[i]);
@@ -573,7 +573,7 @@ static bool outline_circle(const struct field *f, struct vision_point from, cons
         p[k] = (struct vision_point){from.x + r * cos(rad), from.y + r * sin(rad)};
     }
     for (int round = 0; round < 6; round++) {
-        double off[RAYS], used_off[RAYS];
+        double off[RAYS], used_off[RAYS] = {0};
         int n = 0;
         if (!fit_circle(p, use, out))
             return false;
