@@ -10,7 +10,6 @@
 #include <fcntl.h>
 #include <sched.h>
 #include <stdbool.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -108,19 +107,29 @@ static int by_size(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
-/* Median of one number of each cost, found at `offset`. values: room for count numbers. */
-static double median(const struct cost *costs, int count, size_t offset, double *values)
+static double wall(const struct cost *cost)
+{
+    return cost->wall_s;
+}
+
+static double cpu(const struct cost *cost)
+{
+    return cost->cpu_s;
+}
+
+/* Median of one number of each cost. values: room for count numbers. */
+static double median(const struct cost *costs, int count, double (*number)(const struct cost *),
+                     double *values)
 {
     for (int i = 0; i < count; i++)
-        values[i] = *(const double *)((const char *)&costs[i] + offset);
+        values[i] = number(&costs[i]);
     qsort(values, (size_t)count, sizeof *values, by_size);
     return count % 2 ? values[count / 2] : (values[count / 2 - 1] + values[count / 2]) / 2;
 }
 
 static struct cost summary(const struct cost *costs, int count, double *values)
 {
-    struct cost all = {median(costs, count, offsetof(struct cost, wall_s), values),
-                       median(costs, count, offsetof(struct cost, cpu_s), values), 0};
+    struct cost all = {median(costs, count, wall, values), median(costs, count, cpu, values), 0};
     for (int i = 0; i < count; i++)
         all.peak_mb = costs[i].peak_mb > all.peak_mb ? costs[i].peak_mb : all.peak_mb;
     return all;
