@@ -1,4 +1,5 @@
 /* The plane of the card: homography, pose, directions, against outside values. */
+#include "check_main.h"
 #include "opencv_peer.h"
 #include "plane.h"
 
@@ -252,9 +253,5 @@ int main(void)
     tcase_add_test(tests, degenerate_points_are_refused);
     tcase_add_test(tests, line_fit_gives_direction_and_refuses_a_round_cloud);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite(suite);
 }

@@ -2,6 +2,7 @@
  * documentation (Debian package opencv-doc, examples/data/left01.jpg to left14.jpg, with the lens
  * published beside them in left_intrinsics.yml). On a chessboard a row of corners stands at 90
  * degrees to a column, and every error must lie within what our own uncertainty allows. */
+#include "check_main.h"
 #include "opencv_peer.h"
 #include "plane.h"
 #include "vision.h"
@@ -177,9 +178,5 @@ int main(void)
     tcase_add_test(tests, rows_stand_square_to_columns_with_the_published_lens);
     tcase_add_test(tests, rows_stand_square_to_columns_with_the_lens_found_in_each_photo);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite(suite);
 }

@@ -1,5 +1,6 @@
 #include "markers.h"
 
+#include "robust_line.h"
 #include "sample.h"
 #include "shim.h"
 
@@ -54,12 +55,6 @@ static double marker_rms(const struct card_fix *fix, const struct marker_corners
     return sqrt(sum / 8);
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return (d > 0) - (d < 0);
-}
-
 /* The marker that fits worst, if it is far worse than the others: half hidden, say, so that its
  * sides are read beside what hides it. -1 when all are alike. */
 static int odd_marker(const struct card_fix *fix, const struct marker_corners *m, int n)
@@ -72,8 +67,7 @@ static int odd_marker(const struct card_fix *fix, const struct marker_corners *m
         if (rms[i] > rms[worst])
             worst = i;
     }
-    qsort(sorted, (size_t)n, sizeof *sorted, by_value);
-    return rms[worst] > fmax(alike_px, 2.5 * sorted[n / 2]) ? worst : -1;
+    return rms[worst] > fmax(alike_px, 2.5 * robust_median(sorted, n)) ? worst : -1;
 }
 
 /* Fits the plane without markers that disagree: the worst one while the residual is above
@@ -269,8 +263,7 @@ static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
         return false;
     for (int i = 0; i < n; i++)
         off[i] = fabs(off_line(out, p[i]));
-    qsort(off, (size_t)n, sizeof *off, by_value);
-    double limit = fmax(0.05, 3 * 1.4826 * off[n / 2]);
+    double limit = fmax(0.05, 3 * 1.4826 * robust_median(off, n));
     int kept = 0;
     for (int i = 0; i < n; i++)
         if (fabs(off_line(out, p[i])) <= limit)
