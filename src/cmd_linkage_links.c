@@ -37,7 +37,7 @@ int cmd_linkage_turns(int argc, char **argv)
     struct quantity wanted = {90, 0}, angle = {0, 0};
     double tolerance = ADVICE_TOLERANCE_DEG;
     const char *output = NULL;
-    bool json = false, wants_help = false;
+    bool json = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
@@ -46,11 +46,9 @@ int cmd_linkage_turns(int argc, char **argv)
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
-    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &wants_help);
-    if (status != EXIT_DONE)
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, turns_help, &status))
         return status;
-    if (wants_help)
-        return fputs(turns_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
     if ((status = link_words_finish(&words)) != EXIT_DONE ||
         (status = check_drawing(output)) != EXIT_DONE)
         return status;

@@ -42,7 +42,7 @@ int cmd_linkage_parallel(int argc, char **argv)
     struct quantity angles[2] = {{0}};
     double tolerance = ADVICE_TOLERANCE_DEG, reference_u = 0;
     const char *output = NULL;
-    bool json = false, help = false;
+    bool json = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
@@ -51,11 +51,9 @@ int cmd_linkage_parallel(int argc, char **argv)
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
-    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
-    if (status != EXIT_DONE)
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, parallel_help, &status))
         return status;
-    if (help)
-        return fputs(parallel_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
     if ((status = link_words_finish(&words)) != EXIT_DONE)
         return status;
     if ((status = check_drawing(output)) != EXIT_DONE)
@@ -118,7 +116,7 @@ int cmd_linkage_level(int argc, char **argv)
     struct quantity edge = {0, 0}, span = {0, 0};
     const char *output = NULL;
     double tolerance = ADVICE_TOLERANCE_DEG;
-    bool json = false, help = false;
+    bool json = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
@@ -127,11 +125,9 @@ int cmd_linkage_level(int argc, char **argv)
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
     };
-    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &help);
-    if (status != EXIT_DONE)
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, level_help, &status))
         return status;
-    if (help)
-        return fputs(level_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
     if ((status = check_drawing(output)) != EXIT_DONE)
         return status;
     status = read_angles(&values, 1,

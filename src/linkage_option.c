@@ -127,6 +127,16 @@ int linkage_options_read(int argc, char **argv, const struct linkage_option *tab
     return EXIT_DONE;
 }
 
+bool linkage_options_begin(int argc, char **argv, const struct linkage_option *table, size_t n,
+                           struct linkage_option_list *values, const char *help_text, int *status)
+{
+    bool help = false;
+    *status = linkage_options_read(argc, argv, table, n, values, &help);
+    if (*status == EXIT_DONE && help)
+        *status = fputs(help_text, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    return *status == EXIT_DONE && !help;
+}
+
 /* ---- Angles, given or photographed ----------------------------------------------------------- */
 
 /* The arm named, or the first one. */

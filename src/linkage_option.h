@@ -38,6 +38,11 @@ struct linkage_option {
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help);
 
+/* The same, and answers -h and --help with the text given. true: the mode goes on. false: it ends
+ * here, with *status. */
+bool linkage_options_begin(int argc, char **argv, const struct linkage_option *table, size_t n,
+                           struct linkage_option_list *values, const char *help_text, int *status);
+
 /* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
  * "photo.jpg", with ":B" behind it for another arm than the first. Returns EXIT_DONE, EXIT_USAGE
  * for a word that is neither, EXIT_UNUSABLE for a photo that gives no angle; the message is out. */

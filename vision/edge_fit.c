@@ -379,16 +379,14 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
  * straight pieces there are. */
 static bool fit_body(struct work *work, const struct axis *axis, double width_mm,
                      const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
-                     struct body_line *out, bool *straight)
+                     struct body_line *out)
 {
     struct body_line waisted;
     bool have_waisted = false;
     for (int fifths = 0; fifths < 3; fifths++) {
         work->first = fifths * work->sections / 5;
-        *straight = true;
         if (fit_straight(work, known, tolerance_mm, true, out))
             return true;
-        *straight = false;
         if (!fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, out))
             continue;
         if (out->symmetric && out->scale_mm < tolerance_mm &&
@@ -399,10 +397,8 @@ static bool fit_body(struct work *work, const struct axis *axis, double width_mm
         have_waisted = true;
     }
     work->first = 0;
-    *straight = true;
     if (fit_straight(work, known, tolerance_mm, false, out))
         return true;
-    *straight = false;
     *out = waisted;
     return have_waisted;
 }
@@ -477,7 +473,7 @@ static int drop_card_coloured(struct edge_point *e, int n, const struct silhouet
 
 static void describe_edges(const struct work *work, struct arm_fit *out)
 {
-    double rise[2 * MAX_SECTIONS], contrast[2 * MAX_SECTIONS];
+    double rise[2 * MAX_SECTIONS];
     int n = 0;
     for (int side = 0; side < 2; side++) {
         out->points[side] = 0;
@@ -486,26 +482,21 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
             if (!e->found)
                 continue;
             out->points[side]++;
-            rise[n] = e->rise_mm;
-            contrast[n++] = e->contrast;
+            rise[n++] = e->rise_mm;
         }
     }
     out->tried = work->sections;
     out->blur_mm = robust_median(rise, n);
-    out->contrast = robust_median(contrast, n);
 }
 
-static void take_line(const struct body_line *line, bool straight, int first, bool blind,
-                      double tolerance_mm, struct arm_fit *out)
+static void take_line(const struct body_line *line, int first, bool blind, double tolerance_mm,
+                      struct arm_fit *out)
 {
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
     /* of what can be seen at all */
     double seen = (blind ? 0.45 : fmax(0.5, 1 - out->tinted)) * out->tried;
     out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 1.2 * tolerance_mm &&
                  fewer > 0.55 * seen && line->symmetric && line->used > 0.6 * (seen - first);
-    out->straight = straight;
-    out->pairs = line->used;
-    out->rms_mm = line->scale_mm;
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
     out->shown = line->shown;
@@ -546,12 +537,10 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             like_card += drop_card_coloured(work->edge[side], work->sections, s);
         out->tinted = like_card / (2.0 * work->sections);
         describe_edges(work, out);
-        bool straight;
-        good =
-            fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line, &straight);
+        good = fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line);
         if (!good)
             break;
-        take_line(&line, straight, work->first, s->blind_tint >= 0, tolerance_mm, out);
+        take_line(&line, work->first, s->blind_tint >= 0, tolerance_mm, out);
         add_wander(work, pixel_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;

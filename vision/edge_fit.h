@@ -25,17 +25,13 @@ struct arm_fit {
     double offset_mm;        /* of the middle line to the left of the hub */
     double offset_u_mm;      /* of offset_mm, from how well the edges can be placed at all */
     double u_rad;            /* from the scatter of the edge points, correlation included */
-    double rms_mm;           /* scatter of the edge points */
     double body_mm;          /* stretch of arm that carries edge points */
     int tried;               /* sections looked at */
     int points[2];           /* sections with a left and a right edge point */
-    int pairs;               /* sections that agree with the result */
     double tinted;           /* share of edge points whose inside has the colour of the card */
     bool clean;              /* most of both edges was seen and agrees with the result */
-    bool straight;           /* each edge taken as a line of its own */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */
-    double contrast;         /* median step between part and card, relative to paper white */
 };
 
 /* Adds an independent estimate to sum: weighted mean. Estimates with u = 0 say nothing. */

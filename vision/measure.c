@@ -34,6 +34,7 @@ struct stage {
     struct card_fix fix;
     struct vision_image image; /* the card's surroundings, RGB */
     struct silhouette silhouette;
+    struct part_field *field;
     struct part part;  /* arms in the order of fits, poor ones left out */
     struct part whole; /* as found, for links that leave an arm left out */
     struct arm_fit fits[VISION_MAX_ARMS];
@@ -212,9 +213,9 @@ static enum vision_reason find_places(struct stage *s, struct part places[PART_M
 {
     const struct vision_options *o = s->options;
     if (!o->have_arm_hint)
-        return part_find(&s->silhouette, &s->fix, places, count);
+        return part_find(s->field, &s->fix, places, count);
     *count = 1;
-    return part_find_hinted(&s->silhouette, vision_plane_to_card(&s->fix.plane, o->hub_hint_px),
+    return part_find_hinted(s->field, vision_plane_to_card(&s->fix.plane, o->hub_hint_px),
                             vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &places[0]);
 }
 
@@ -225,6 +226,13 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 360 / DEG);
     bool astray = fabs(moved) * DEG > 3.5 && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm;
     return !astray && fit->blur_mm < 0.7;
+}
+
+/* Moves an arm and its fit to the end of those kept. */
+static void keep_arm(struct stage *s, int arm, int *kept)
+{
+    s->part.arms[*kept] = s->part.arms[arm];
+    s->fits[(*kept)++] = s->fits[arm];
 }
 
 /* Fits every arm of s->part; drops those without edges. */
@@ -307,10 +315,8 @@ static bool drop_unclean_arms(struct stage *s)
         return false;
     kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
-        if (!s->fits[i].clean)
-            continue;
-        s->part.arms[kept] = s->part.arms[i];
-        s->fits[kept++] = s->fits[i];
+        if (s->fits[i].clean)
+            keep_arm(s, i, &kept);
     }
     s->part.arm_count = kept;
     return true;
@@ -326,10 +332,8 @@ static bool drop_poor_arms(struct stage *s)
     double limit = fmin(fmax(good_rad, 2.5 * best), fmax(poor_rad, best));
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
-        if (s->fits[i].u_rad > limit)
-            continue;
-        s->part.arms[kept] = s->part.arms[i];
-        s->fits[kept++] = s->fits[i];
+        if (!(s->fits[i].u_rad > limit))
+            keep_arm(s, i, &kept);
     }
     s->part.arm_count = kept;
     return best < poor_rad;
@@ -346,8 +350,7 @@ static void merge_same_direction(struct stage *s)
                                           360 / DEG)) > same_rad)
             k++;
         if (k == kept) {
-            s->part.arms[kept] = s->part.arms[i];
-            s->fits[kept++] = s->fits[i];
+            keep_arm(s, i, &kept);
             continue;
         }
         double w = pow(s->fits[k].u_rad, -2), v = pow(s->fits[i].u_rad, -2);
@@ -363,8 +366,7 @@ static void merge_same_direction(struct stage *s)
 static bool take_disc(struct stage *s)
 {
     struct disc disc;
-    if (s->options->have_arm_hint ||
-        part_find_disc(&s->silhouette, &s->fix, &disc) != VISION_REASON_NONE)
+    if (s->options->have_arm_hint || part_find_disc(s->field, &s->fix, &disc) != VISION_REASON_NONE)
         return false;
     s->part = (struct part){
         .hub_mm = disc.hub_mm, .hub_radius_mm = disc.radius_mm, .arm_count = disc.hole_count};
@@ -431,6 +433,8 @@ static bool part_stage(struct stage *s)
     struct part places[PART_MAX_PLACES];
     int count = 0;
     enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    if (reason == VISION_REASON_NONE && !(s->field = part_field_new(&s->silhouette)))
+        reason = VISION_NO_MEMORY;
     if (reason == VISION_REASON_NONE && take_disc(s))
         return true;
     if (reason == VISION_REASON_NONE)
@@ -547,8 +551,9 @@ static bool result_stage(struct stage *s)
 {
     struct vision_result *out = s->out;
     double reference_u = 0;
-    enum vision_reason reason = reference_find(&s->image, &s->fix, &s->silhouette, s->camera_mm,
-                                               &s->whole, s->options, out, &reference_u);
+    enum vision_reason reason =
+        reference_find(&s->image, &s->fix, &s->silhouette, s->field, s->camera_mm, &s->whole,
+                       s->options, out, &reference_u);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
     out->arm_count = s->part.arm_count;
@@ -579,6 +584,7 @@ void vision_measure(const struct vision_photo *photo, const struct vision_option
         (struct vision_point){(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0};
     if (card_stage(&s) && part_stage(&s))
         result_stage(&s);
+    part_field_free(s.field);
     silhouette_clear(&s.silhouette);
     vision_image_clear(&s.image);
     clock_gettime(CLOCK_MONOTONIC, &end);

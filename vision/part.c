@@ -22,7 +22,7 @@
 
 /* ---- The solid part: small holes filled ---------------------------------------------------- */
 
-struct field {
+struct part_field {
     const struct silhouette *s;
     uint8_t *solid;  /* 1 where the part is, holes filled */
     float *depth_mm; /* distance to the nearest cell that is not solid */
@@ -60,7 +60,7 @@ static size_t flood(const struct silhouette *s, size_t start, uint8_t want, uint
     return n;
 }
 
-static bool fill_solid(struct field *f)
+static bool fill_solid(struct part_field *f)
 {
     const struct silhouette *s = f->s;
     size_t n = (size_t)s->width * (size_t)s->height;
@@ -90,7 +90,7 @@ static bool fill_solid(struct field *f)
 
 /* Two-pass chamfer distance with weights 5, 7, 11 (G. Borgefors, "Distance transformations in
  * digital images", CVGIP 34, 1986): within 2 % of Euclid. */
-static void measure_depth(struct field *f)
+static void measure_depth(struct part_field *f)
 {
     const int w = f->s->width, h = f->s->height;
     static const int near[8][2] = {{-1, 0},  {0, -1}, {-1, -1}, {1, -1},
@@ -119,25 +119,33 @@ static void measure_depth(struct field *f)
         f->depth_mm[i] *= to_mm;
 }
 
-static void field_clear(struct field *f)
+void part_field_free(struct part_field *field)
 {
-    free(f->solid);
-    free(f->depth_mm);
+    if (!field)
+        return;
+    free(field->solid);
+    free(field->depth_mm);
+    free(field);
 }
 
-static bool field_build(struct field *f, const struct silhouette *s)
+struct part_field *part_field_new(const struct silhouette *s)
 {
     size_t n = (size_t)s->width * (size_t)s->height;
-    *f = (struct field){.s = s, .solid = calloc(n, 1), .depth_mm = calloc(n, sizeof(float))};
+    struct part_field *f = calloc(1, sizeof *f);
+    if (!f)
+        return NULL;
+    f->s = s;
+    f->solid = calloc(n, 1);
+    f->depth_mm = calloc(n, sizeof(float));
     if (!f->solid || !f->depth_mm || !fill_solid(f)) {
-        field_clear(f);
-        return false;
+        part_field_free(f);
+        return NULL;
     }
     measure_depth(f);
-    return true;
+    return f;
 }
 
-static long index_at(const struct field *f, double x_mm, double y_mm)
+static long index_at(const struct part_field *f, double x_mm, double y_mm)
 {
     const struct silhouette *s = f->s;
     double i = floor((x_mm / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5);
@@ -147,14 +155,14 @@ static long index_at(const struct field *f, double x_mm, double y_mm)
     return (long)j * s->width + (long)i;
 }
 
-static bool solid_at(const struct field *f, double x_mm, double y_mm)
+static bool solid_at(const struct part_field *f, double x_mm, double y_mm)
 {
     long at = index_at(f, x_mm, y_mm);
     return at >= 0 && f->solid[at];
 }
 
 /* Off the card, or at its very edge. */
-static bool off_at(const struct field *f, double x_mm, double y_mm)
+static bool off_at(const struct part_field *f, double x_mm, double y_mm)
 {
     const double edge_mm = 1.5;
     const struct silhouette *s = f->s;
@@ -164,7 +172,7 @@ static bool off_at(const struct field *f, double x_mm, double y_mm)
 }
 
 /* Cannot tell: off the card, or on a marker. */
-static bool blind_at(const struct field *f, double x_mm, double y_mm)
+static bool blind_at(const struct part_field *f, double x_mm, double y_mm)
 {
     long at = index_at(f, x_mm, y_mm);
     return at < 0 || f->s->cells[at] == CELL_OFF || f->s->cells[at] == CELL_UNKNOWN;
@@ -183,7 +191,7 @@ static int thicker_first(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
-static bool is_local_maximum(const struct field *f, int i, int j)
+static bool is_local_maximum(const struct part_field *f, int i, int j)
 {
     const int w = f->s->width, h = f->s->height;
     float d = f->depth_mm[j * w + i];
@@ -197,7 +205,7 @@ static bool is_local_maximum(const struct field *f, int i, int j)
 }
 
 /* Local maxima of depth, thickest first, each claiming the places within its radius. */
-static int find_candidates(const struct field *f, struct candidate out[MAX_CANDIDATES])
+static int find_candidates(const struct part_field *f, struct candidate out[MAX_CANDIDATES])
 {
     enum { POOL = 2048 };
     struct candidate pool[POOL] = {0};
@@ -227,13 +235,14 @@ static int find_candidates(const struct field *f, struct candidate out[MAX_CANDI
 /* ---- Arms of a candidate -------------------------------------------------------------------- */
 
 /* How far the part reaches from a point in a direction: up to the first 0.6 mm without it. */
-static double reach(const struct field *f, struct vision_point from, double rad)
+static double reach(const struct part_field *f, struct vision_point from, double rad)
 {
     double last = 0;
     const int most = (int)(90 / f->s->pitch_mm);
+    const double c = cos(rad), s = sin(rad);
     for (int k = 0; k < most; k++) {
         double r = k * f->s->pitch_mm;
-        double x = from.x + r * cos(rad), y = from.y + r * sin(rad);
+        double x = from.x + r * c, y = from.y + r * s;
         if (index_at(f, x, y) < 0)
             break;
         if (solid_at(f, x, y))
@@ -249,7 +258,7 @@ struct section {
 };
 
 /* Distance from an axis point sideways to the end of the solid part; limit when there is none. */
-static double walk_out(const struct field *f, double x, double y, double dx, double dy,
+static double walk_out(const struct part_field *f, double x, double y, double dx, double dy,
                        double limit_mm)
 {
     double step = f->s->pitch_mm / 2, last = 0;
@@ -264,8 +273,9 @@ static double walk_out(const struct field *f, double x, double y, double dx, dou
 }
 
 /* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
-static int cut_sections(const struct field *f, struct vision_point hub, const struct part_arm *arm,
-                        double r0, struct section out[MAX_SECTIONS], bool *open_end, bool *covered)
+static int cut_sections(const struct part_field *f, struct vision_point hub,
+                        const struct part_arm *arm, double r0, struct section out[MAX_SECTIONS],
+                        bool *open_end, bool *covered)
 {
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
     int n = 0;
@@ -313,8 +323,8 @@ static double median_width(const struct section *cut, int n)
     return n ? median(w, n) : 0;
 }
 
-/* The body: the longest stretch of sections whose width stays near its own median, so without
- * hub fillet, tip, ball link or anything that crosses. */
+/* The body: the sections whose width stays near their own median, so without hub fillet, tip, ball
+ * link or anything that crosses. */
 static int body_of(const struct section *cut, int n, struct section out[MAX_SECTIONS])
 {
     double width = median_width(cut, n);
@@ -348,20 +358,17 @@ static double sen_line(const double *u, const double *v, int n, double line[2])
     return 1.4826 * median(values, n);
 }
 
-/* Middle line, to the left of the axis; scatter, taper and outline of the body. */
+/* Middle line, to the left of the axis; scatter and outline of the body. */
 static bool body_lines(const struct section *cut, int n, struct part_arm *arm, double middle[2])
 {
-    double u[MAX_SECTIONS], mid[MAX_SECTIONS], width[MAX_SECTIONS], line[2];
+    double u[MAX_SECTIONS], mid[MAX_SECTIONS];
     if (n < 6)
         return false;
     for (int i = 0; i < n; i++) {
         u[i] = cut[i].u;
         mid[i] = (cut[i].left - cut[i].right) / 2;
-        width[i] = cut[i].left + cut[i].right;
     }
     arm->spread_mm = sen_line(u, mid, n, middle);
-    sen_line(u, width, n, line);
-    arm->taper = line[1];
     arm->outline_count = n < PART_MAX_OUTLINE ? n : PART_MAX_OUTLINE;
     for (int i = 0; i < arm->outline_count; i++) {
         arm->outline[i].u_mm = (float)cut[i].u;
@@ -372,7 +379,7 @@ static bool body_lines(const struct section *cut, int n, struct part_arm *arm, d
 }
 
 /* Turns and shifts the axis onto the middle of the sections, a few times over. */
-static bool align_arm(const struct field *f, struct vision_point hub, double r0,
+static bool align_arm(const struct part_field *f, struct vision_point hub, double r0,
                       struct part_arm *arm)
 {
     struct section cut[MAX_SECTIONS] = {0}, body[MAX_SECTIONS] = {0};
@@ -407,7 +414,7 @@ static bool is_slot(const struct card_fix *fix, struct vision_point hub, const s
 }
 
 /* The thickest place along the axis from u on. */
-static double thickest_along(const struct field *f, const struct candidate *hub,
+static double thickest_along(const struct part_field *f, const struct candidate *hub,
                              const struct part_arm *arm, double from_u)
 {
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad), thickest = 0;
@@ -424,8 +431,8 @@ static double thickest_along(const struct field *f, const struct candidate *hub,
 
 /* What makes a bar an arm of this hub: it leaves the hub's middle, is narrower than the hub and
  * not as thin as a rod that runs out of the picture. */
-static bool is_arm(const struct field *f, const struct card_fix *fix, const struct candidate *hub,
-                   const struct part_arm *arm)
+static bool is_arm(const struct part_field *f, const struct card_fix *fix,
+                   const struct candidate *hub, const struct part_arm *arm)
 {
     double body = arm->end_mm - arm->start_mm;
     if (arm->width_mm < MIN_ARM_WIDTH_MM || arm->width_mm > MAX_ARM_WIDTH_MM)
@@ -445,7 +452,8 @@ static bool is_arm(const struct field *f, const struct card_fix *fix, const stru
 
 /* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a
  * threshold, looked for at growing thresholds so that close arms come apart. */
-static int find_directions(const struct field *f, const struct candidate *hub, double out[RAYS])
+static int find_directions(const struct part_field *f, const struct candidate *hub,
+                           double out[RAYS])
 {
     double extent[RAYS];
     int n = 0;
@@ -490,7 +498,7 @@ static bool is_rod(const struct candidate *hub, const struct part_arm *arm)
            (arm->tip_width_mm < rod_mm || (arm->open_end && arm->width_mm < 5.2));
 }
 
-static void find_arms(const struct field *f, const struct card_fix *fix,
+static void find_arms(const struct part_field *f, const struct card_fix *fix,
                       const struct candidate *hub, struct part *out)
 {
     double directions[RAYS] = {0};
@@ -562,8 +570,8 @@ static bool fit_circle(const struct vision_point p[RAYS], const bool use[RAYS], 
 
 /* Circle through the outline as seen from a point inside, first through the rays that use allows,
  * then without those that stick out of it or fall short: balls, links, fingers, fillets. */
-static bool outline_circle(const struct field *f, struct vision_point from, const bool allow[RAYS],
-                           int least, struct circle *out)
+static bool outline_circle(const struct part_field *f, struct vision_point from,
+                           const bool allow[RAYS], int least, struct circle *out)
 {
     struct vision_point p[RAYS];
     bool use[RAYS];
@@ -596,7 +604,7 @@ static bool outline_circle(const struct field *f, struct vision_point from, cons
 }
 
 /* The boss as a circle through the outline between the arms. */
-static bool boss_circle(const struct field *f, const struct part *part, struct circle *out)
+static bool boss_circle(const struct part_field *f, const struct part *part, struct circle *out)
 {
     bool allow[RAYS];
     int n = 0;
@@ -618,7 +626,7 @@ static bool boss_circle(const struct field *f, const struct part *part, struct c
 
 /* The hub's place from its arms' axes, and from its boss where enough of it is seen between them;
  * else from the thickest place. */
-static void settle_hub(const struct field *f, struct part *part)
+static void settle_hub(const struct part_field *f, struct part *part)
 {
     const double axis_mm = 0.15;
     struct circle boss;
@@ -684,32 +692,29 @@ static bool at_the_rim(const struct card_fix *fix, const struct candidate *c)
     return fmin(x, y) < c->radius_mm + 1.5;
 }
 
-enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
+enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count)
 {
-    struct field f;
+    const struct silhouette *s = f->s;
     *count = 0;
-    if (!field_build(&f, s))
-        return VISION_NO_MEMORY;
     size_t n = (size_t)s->width * (size_t)s->height, cells = 0;
     for (size_t i = 0; i < n; i++)
-        cells += f.solid[i];
+        cells += f->solid[i];
     struct candidate candidates[MAX_CANDIDATES] = {0};
-    int found = find_candidates(&f, candidates);
+    int found = find_candidates(f, candidates);
     for (int i = 0; i < found; i++) {
         if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(fix, &candidates[i]))
             continue;
         struct part part = {.hub_mm = candidates[i].at_mm,
                             .hub_radius_mm = candidates[i].radius_mm};
-        find_arms(&f, fix, &candidates[i], &part);
+        find_arms(f, fix, &candidates[i], &part);
         if (part.arm_count == 0)
             continue;
         part.score = hub_score(&candidates[i], &part);
-        settle_hub(&f, &part);
+        settle_hub(f, &part);
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);
     }
-    field_clear(&f);
     if ((double)cells * s->pitch_mm * s->pitch_mm < MIN_PART_MM2)
         return VISION_NO_PART;
     return *count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
@@ -717,18 +722,14 @@ enum vision_reason part_find(const struct silhouette *s, const struct card_fix *
 
 /* ---- With a person's help ------------------------------------------------------------------- */
 
-enum vision_reason part_find_hinted(const struct silhouette *s, struct vision_point hub_mm,
+enum vision_reason part_find_hinted(const struct part_field *f, struct vision_point hub_mm,
                                     struct vision_point tip_mm, struct part *out)
 {
     double length = hypot(tip_mm.x - hub_mm.x, tip_mm.y - hub_mm.y);
     if (!(length > MIN_BODY_MM) || !isfinite(length))
         return VISION_BAD_HINT;
-    struct field f;
-    if (!field_build(&f, s))
-        return VISION_NO_MEMORY;
     struct part_arm arm = {.direction_rad = atan2(tip_mm.y - hub_mm.y, tip_mm.x - hub_mm.x)};
-    bool good = align_arm(&f, hub_mm, 0.2 * length, &arm);
-    field_clear(&f);
+    bool good = align_arm(f, hub_mm, 0.2 * length, &arm);
     if (!good || arm.end_mm - arm.start_mm < MIN_BODY_MM)
         return VISION_NO_ARM;
     arm.end_mm = fmin(arm.end_mm, 0.95 * length);
@@ -741,8 +742,8 @@ enum vision_reason part_find_hinted(const struct silhouette *s, struct vision_po
 /* ---- The link ------------------------------------------------------------------------------- */
 
 /* The thickest place within reach of an arm's tip: the joint, where ball or clevis sits. */
-static bool find_joint(const struct field *f, const struct part *part, const struct part_arm *arm,
-                       struct candidate *out)
+static bool find_joint(const struct part_field *f, const struct part *part,
+                       const struct part_arm *arm, struct candidate *out)
 {
     const double near_mm = 3.0;
     double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
@@ -760,7 +761,7 @@ static bool find_joint(const struct field *f, const struct part *part, const str
     return out->radius_mm > 0.8;
 }
 
-static void try_links(const struct field *f, const struct part_arm *arm,
+static void try_links(const struct part_field *f, const struct part_arm *arm,
                       const struct candidate *joint, struct vision_point *from_mm,
                       struct part_arm *link)
 {
@@ -780,19 +781,15 @@ static void try_links(const struct field *f, const struct part_arm *arm,
     }
 }
 
-enum vision_reason part_find_link(const struct silhouette *s, const struct part *part,
+enum vision_reason part_find_link(const struct part_field *f, const struct part *part,
                                   struct vision_point *from_mm, struct part_arm *link)
 {
-    struct field f;
-    if (!field_build(&f, s))
-        return VISION_NO_MEMORY;
     *link = (struct part_arm){0};
     for (int i = 0; i < part->arm_count; i++) {
         struct candidate joint = {0};
-        if (find_joint(&f, part, &part->arms[i], &joint))
-            try_links(&f, &part->arms[i], &joint, from_mm, link);
+        if (find_joint(f, part, &part->arms[i], &joint))
+            try_links(f, &part->arms[i], &joint, from_mm, link);
     }
-    field_clear(&f);
     return link->end_mm > link->start_mm ? VISION_REASON_NONE : VISION_NO_LINK;
 }
 
@@ -802,7 +799,7 @@ enum vision_reason part_find_link(const struct silhouette *s, const struct part 
 #define MAX_DISC_RADIUS_MM 20.0
 
 /* Good when most of the outline is round. */
-static bool round_outline(const struct field *f, const struct candidate *at, struct disc *out)
+static bool round_outline(const struct part_field *f, const struct candidate *at, struct disc *out)
 {
     bool allow[RAYS];
     struct circle circle;
@@ -879,24 +876,19 @@ static bool find_holes(const struct silhouette *s, struct disc *disc)
     return good;
 }
 
-enum vision_reason part_find_disc(const struct silhouette *s, const struct card_fix *fix,
+enum vision_reason part_find_disc(const struct part_field *f, const struct card_fix *fix,
                                   struct disc *out)
 {
-    struct field f;
-    if (!field_build(&f, s))
-        return VISION_NO_MEMORY;
     struct candidate candidates[MAX_CANDIDATES] = {0};
-    int n = find_candidates(&f, candidates);
+    int n = find_candidates(f, candidates);
     bool found = false;
     for (int i = 0; i < n && !found; i++) {
         *out = (struct disc){0};
         found = candidates[i].radius_mm > MIN_DISC_RADIUS_MM &&
                 candidates[i].radius_mm < MAX_DISC_RADIUS_MM && !at_the_rim(fix, &candidates[i]) &&
-                round_outline(&f, &candidates[i], out);
+                round_outline(f, &candidates[i], out);
     }
-    bool memory = !found || find_holes(s, out);
-    field_clear(&f);
-    if (!memory)
+    if (found && !find_holes(f->s, out))
         return VISION_NO_MEMORY;
     return found && out->hole_count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
 }

@@ -16,7 +16,6 @@ struct part_arm {
     double width_mm;         /* in the middle of the body */
     double tip_width_mm;     /* just before its end */
     double spread_mm;        /* scatter of the middle line */
-    double taper;            /* growth of the width per mm outwards */
     double far_radius_mm;    /* of the thickest place in the outer half */
     bool covered_end;        /* runs onto a marker, where it cannot be followed */
     bool open_end;           /* runs on beyond the card */
@@ -37,9 +36,17 @@ struct part {
 
 #define PART_MAX_PLACES 4
 
+/* The silhouette with small holes filled, and how deep in it each place lies: what every search
+ * below works on, so built once. */
+struct part_field;
+
+/* NULL when memory is short. Borrows the silhouette, which must outlive it. */
+struct part_field *part_field_new(const struct silhouette *s);
+void part_field_free(struct part_field *field);
+
 /* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES.
- * Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART, VISION_NO_ARM or VISION_NO_MEMORY. */
-enum vision_reason part_find(const struct silhouette *s, const struct card_fix *fix,
+ * Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART or VISION_NO_ARM. */
+enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count);
 
 /* A disc horn: its outline gives the hub, the holes that show the card give the directions. Both
@@ -55,18 +62,17 @@ struct disc {
 
 /* Returns VISION_REASON_NONE, VISION_NO_ARM (no disc, or one without holes) or
  * VISION_NO_MEMORY. */
-enum vision_reason part_find_disc(const struct silhouette *s, const struct card_fix *fix,
+enum vision_reason part_find_disc(const struct part_field *f, const struct card_fix *fix,
                                   struct disc *out);
 
 /* The one arm between a hub and a tip that a person pointed at, each to a millimetre or two.
- * Returns VISION_REASON_NONE, VISION_BAD_HINT, VISION_NO_ARM or VISION_NO_MEMORY. */
-enum vision_reason part_find_hinted(const struct silhouette *s, struct vision_point hub_mm,
+ * Returns VISION_REASON_NONE, VISION_BAD_HINT or VISION_NO_ARM. */
+enum vision_reason part_find_hinted(const struct part_field *f, struct vision_point hub_mm,
                                     struct vision_point tip_mm, struct part *out);
 
 /* The link or pushrod that leaves the tip of one of the part's arms sideways: the longest such
- * bar. *link is laid out from *from_mm, the joint. Returns VISION_REASON_NONE, VISION_NO_LINK or
- * VISION_NO_MEMORY. */
-enum vision_reason part_find_link(const struct silhouette *s, const struct part *part,
+ * bar. *link is laid out from *from_mm, the joint. Returns VISION_REASON_NONE or VISION_NO_LINK. */
+enum vision_reason part_find_link(const struct part_field *f, const struct part *part,
                                   struct vision_point *from_mm, struct part_arm *link);
 
 #endif

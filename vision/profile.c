@@ -18,6 +18,8 @@
 #define POOL_SECTIONS 4     /* neighbours on each side that share their levels */
 #define MIN_CONTRAST 0.02F  /* of paper white: below, noise decides where the edge is */
 
+static const double luminance[3] = {0.2848, 0.9536, 0.0967}; /* Rec. 709, unit length */
+
 struct profile {
     double u;              /* along the axis, mm */
     double predicted_mm;   /* edge, distance from the axis */
@@ -29,7 +31,7 @@ struct profile {
     float shade_sum, shade_square; /* brightness of the card's samples, for its wavering */
     int shade_count;
     double crossing, rise; /* sample index of the edge, negative when not found; its width */
-    double contrast, bright_share, shade;
+    double bright_share, shade;
 };
 
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
@@ -64,7 +66,7 @@ static void read_profile(const struct vision_image *image, const struct card_fix
     p->levels = false;
     memset(p->inside, 0, sizeof p->inside);
     memset(p->outside, 0, sizeof p->outside);
-    p->rise = p->contrast = p->bright_share = p->shade = 0;
+    p->rise = p->bright_share = p->shade = 0;
     for (int i = 0; i < SAMPLES && p->tint >= 0; i++) {
         double v = p->predicted_mm + step_mm * (i - HALF_SAMPLES);
         struct vision_point mm = axis_point(axis, p->u, side * v);
@@ -165,7 +167,6 @@ static bool pool_levels(const struct profile *p, int n, int at, struct levels *o
  * brightness, so N is larger across the brightness axis than along it. */
 static bool choose_axis(const float inside[3], const float outside[3], float shade, float out[3])
 {
-    static const double grey[3] = {0.2848, 0.9536, 0.0967}; /* Rec. 709 luminance, unit length */
     double length = sqrtf(dot(outside, outside));
     double bright = 0.008 + 0.006 * length, colour = 2.5 * bright;
     double m[9], d[3], g[3];
@@ -173,7 +174,7 @@ static bool choose_axis(const float inside[3], const float outside[3], float sha
         d[i] = inside[i] - outside[i];
         for (int j = 0; j < 3; j++)
             m[3 * i + j] = (i == j) * colour * colour -
-                           (colour * colour - bright * bright) * grey[i] * grey[j] +
+                           (colour * colour - bright * bright) * luminance[i] * luminance[j] +
                            shade * shade * outside[i] * outside[j];
     }
     if (!linalg_solve(3, m, d, g))
@@ -209,7 +210,7 @@ static double doublings(const struct levels *l)
 
 static double share_of_brightness(const struct levels *l)
 {
-    float d[3], grey[3] = {0.2848F, 0.9536F, 0.0967F};
+    float d[3], grey[3] = {(float)luminance[0], (float)luminance[1], (float)luminance[2]};
     for (int c = 0; c < 3; c++)
         d[c] = l->inside[c] - l->outside[c];
     float length = sqrtf(dot(d, d));
@@ -252,7 +253,6 @@ static void locate(struct profile *profiles, int n, int at, double start)
     double early = crossing(smooth, count, 0.75F, p->crossing);
     double late = crossing(smooth, count, 0.25F, p->crossing);
     p->rise = early >= 0 && late >= early ? late - early : 0;
-    p->contrast = (high - low) / length;
     p->bright_share = share_of_brightness(&l);
     p->shade = doublings(&l);
 }
@@ -317,8 +317,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
                                      .v = p->predicted_mm + (p->crossing - HALF_SAMPLES) * step_mm,
                                      .rise_mm = p->rise * step_mm,
                                      .bright_share = p->bright_share,
-                                     .shade = p->shade,
-                                     .contrast = p->contrast};
+                                     .shade = p->shade};
         memcpy(out[i].inside, p->inside, sizeof out[i].inside);
     }
     free(profiles);

@@ -21,7 +21,6 @@ struct edge_point {
     double rise_mm;      /* width of the edge, a quarter to three quarters */
     double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
-    double contrast;     /* step between part and card, relative to paper white */
     int tint;            /* behind the edge, 0 or 1 */
     float inside[3];     /* colour of the part just inside, relative to the light */
 };

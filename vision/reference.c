@@ -195,14 +195,15 @@ static enum vision_reason use_edge(const struct vision_image *image, const struc
 /* ---- The link or pushrod -------------------------------------------------------------------- */
 
 static enum vision_reason use_link(const struct vision_image *image, const struct card_fix *fix,
-                                   const struct silhouette *silhouette, const double camera_mm[3],
+                                   const struct silhouette *silhouette,
+                                   const struct part_field *field, const double camera_mm[3],
                                    const struct part *part, struct vision_result *out,
                                    double *u_deg)
 {
     struct vision_point joint;
     struct part_arm link;
     struct arm_fit fit;
-    enum vision_reason reason = part_find_link(silhouette, part, &joint, &link);
+    enum vision_reason reason = part_find_link(field, part, &joint, &link);
     if (reason != VISION_REASON_NONE)
         return reason;
     struct arm_shared usual = edge_fit_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));
@@ -222,7 +223,8 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
 }
 
 enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
-                                  const struct silhouette *silhouette, const double camera_mm[3],
+                                  const struct silhouette *silhouette,
+                                  const struct part_field *field, const double camera_mm[3],
                                   const struct part *part, const struct vision_options *options,
                                   struct vision_result *out, double *u_deg)
 {
@@ -237,7 +239,7 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
     case VISION_REFERENCE_EDGE:
         return use_edge(image, fix, options, out, u_deg);
     case VISION_REFERENCE_LINK:
-        return use_link(image, fix, silhouette, camera_mm, part, out, u_deg);
+        return use_link(image, fix, silhouette, field, camera_mm, part, out, u_deg);
     }
     return VISION_BAD_HINT;
 }

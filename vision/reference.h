@@ -7,7 +7,8 @@
 /* Fills reference, reference_deg and reference_px of out; *u_deg is its own standard uncertainty.
  * Returns VISION_REASON_NONE, VISION_NO_EDGE, VISION_NO_LINK or VISION_BAD_HINT. */
 enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
-                                  const struct silhouette *silhouette, const double camera_mm[3],
+                                  const struct silhouette *silhouette,
+                                  const struct part_field *field, const double camera_mm[3],
                                   const struct part *part, const struct vision_options *options,
                                   struct vision_result *out, double *u_deg);
 
