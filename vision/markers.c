@@ -24,14 +24,14 @@ struct marker_corners {
 static void corner_mm(const struct card_fix *fix, int which, int corner, struct vision_point *out)
 {
     static const int sx[4] = {-1, 1, 1, -1}, sy[4] = {1, 1, -1, -1};
-    double half = fix->card->marker_mm / 2;
+    double half = fix->card->marker_mm / 2 + fix->swell_mm;
     struct vision_point centre = fix->card->markers[which].centre_mm;
     out->x = (centre.x + sx[corner] * half) * fix->bar_scale_x;
     out->y = (centre.y + sy[corner] * half) * fix->bar_scale_y;
 }
 
-static bool fit_markers(struct card_fix *fix, const struct marker_corners *m, int n,
-                        const struct plane_lens *lens)
+static bool fit_plane(struct card_fix *fix, const struct marker_corners *m, int n,
+                      const struct plane_lens *lens)
 {
     struct vision_point mm[MARKERS_MAX_CORNERS], px[MARKERS_MAX_CORNERS];
     for (int i = 0; i < n; i++)
@@ -40,6 +40,45 @@ static bool fit_markers(struct card_fix *fix, const struct marker_corners *m, in
             px[4 * i + k] = m[i].px[k];
         }
     return plane_fit(mm, px, 4 * n, 0, lens, &fix->plane);
+}
+
+/* What the swelling still lacks, by least squares over what the plane leaves: swelling by one
+ * millimetre moves each corner by the photo's picture of its outward diagonal. */
+static double swell_lacking(const struct card_fix *fix, const struct marker_corners *m, int n)
+{
+    const double step_mm = 0.1;
+    struct card_fix swollen = *fix;
+    swollen.swell_mm += step_mm;
+    double along = 0, square = 0;
+    for (int i = 0; i < n; i++)
+        for (int k = 0; k < 4; k++) {
+            struct vision_point mm, out_mm;
+            corner_mm(fix, m[i].which, k, &mm);
+            corner_mm(&swollen, m[i].which, k, &out_mm);
+            struct vision_point at = vision_plane_to_photo(&fix->plane, mm);
+            struct vision_point out = vision_plane_to_photo(&fix->plane, out_mm);
+            double dx = (out.x - at.x) / step_mm, dy = (out.y - at.y) / step_mm;
+            along += dx * (m[i].px[k].x - at.x) + dy * (m[i].px[k].y - at.y);
+            square += dx * dx + dy * dy;
+        }
+    return square > 0 ? along / square : 0;
+}
+
+/* Plane and swelling in turn. The plane can only feign a little of what swelling does (markers grow
+ * about their own centres, a plane about one), so each round gains a digit or more. */
+static bool fit_markers(struct card_fix *fix, const struct marker_corners *m, int n,
+                        const struct plane_lens *lens)
+{
+    const int rounds = 3;
+    const double most = 1.0 / 8 / 4; /* of a side: a quarter of a cell; beyond, it is not print */
+    double limit_mm = most * fix->card->marker_mm;
+    for (int i = 0; i < rounds; i++) {
+        if (!fit_plane(fix, m, n, lens))
+            return false;
+        double swell_mm = fix->swell_mm + swell_lacking(fix, m, n);
+        fix->swell_mm = fmin(limit_mm, fmax(-limit_mm, swell_mm));
+    }
+    return fit_plane(fix, m, n, lens);
 }
 
 static double marker_rms(const struct card_fix *fix, const struct marker_corners *m)

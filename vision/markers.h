@@ -13,6 +13,7 @@ struct card_fix {
     int which[VISION_CARD_MAX_MARKERS];
     struct vision_plane plane;
     double bar_scale_x, bar_scale_y;
+    double swell_mm; /* how far each side of a printed square lies outside its nominal place */
 };
 
 /* Finds a card in a grey picture of the whole photo. Corners are good to about a picture pixel.
@@ -22,7 +23,8 @@ enum vision_reason markers_find(const struct vision_image *grey,
                                 const struct vision_options *options, struct card_fix *out);
 
 /* Refines every marker corner on a finer picture by intersecting straight lines fitted to the
- * sides of its black square, and fits the plane anew with one radial lens term.
+ * sides of its black square, and fits the plane anew with one radial lens term. Ink spreads and
+ * cameras sharpen: that all squares are a little larger or smaller than drawn is one more unknown.
  * Returns VISION_REASON_NONE, VISION_FEW_MARKERS or VISION_BENT_CARD. */
 enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
                                   struct card_fix *fix);
