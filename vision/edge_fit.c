@@ -220,7 +220,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
         int used = count_used(e, n, &first[side], &last[side]);
         double share = strict ? 0.6 : 0.35, span = strict ? 0.3 : 0.5;
         if (used < share * n || last[side] - first[side] < span * 2 * line[side].half_u ||
-            line[side].scale_mm > (strict ? 1 : 2) * tolerance_mm)
+            line[side].scale_mm > (strict ? 2 : 3) * tolerance_mm)
             return false;
         double u =
             sqrt(line[side].cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line[side], e, n)) *
@@ -389,7 +389,7 @@ static bool fit_body(struct work *work, const struct axis *axis, double width_mm
             return true;
         if (!fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, out))
             continue;
-        if (out->symmetric && out->scale_mm < tolerance_mm &&
+        if (out->symmetric && out->scale_mm < 2 * tolerance_mm &&
             out->used > 0.5 * (work->sections - work->first))
             return true;
         if (!have_waisted)
@@ -495,7 +495,7 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
     int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
     /* of what can be seen at all */
     double seen = (blind ? 0.45 : fmax(0.5, 1 - out->tinted)) * out->tried;
-    out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 1.2 * tolerance_mm &&
+    out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 2.5 * tolerance_mm &&
                  fewer > 0.55 * seen && line->symmetric && line->used > 0.6 * (seen - first);
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;

@@ -1,0 +1,314 @@
+#include "edge_chain.h"
+
+#include "linalg.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_EDGES 5 /* on one section: shadow, wall, bevel, face and one that is none */
+
+/* Noise of brightness and of colour, roots of light. Photos store colour at half the resolution of
+ * brightness and smooth it, so a step of colour alone tells less well where it is. */
+#define BRIGHT_NOISE 0.01F
+#define COLOUR_NOISE 0.025F
+#define LEAST_STRENGTH 4.0F /* in units of noise */
+
+static const float luminance[3] = {0.2848F, 0.9536F, 0.0967F}; /* Rec. 709, unit length */
+
+struct edge {
+    double at, v;    /* sample index; distance from the axis, mm */
+    double reward;   /* for leading the chain through it, at most 1 */
+    float colour[3]; /* outside less inside, unit length */
+    double best;     /* of all chains that end here, their reward less their costs */
+    int from_section, from_edge;
+};
+
+struct row {
+    struct edge edges[MAX_EDGES];
+    int count;
+};
+
+static float dot(const float a[3], const float b[3])
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/* ---- The edges of one section --------------------------------------------------------------- */
+
+/* A section averaged with its neighbours over the same tint, each shifted by how far its middle
+ * lies from this one's. */
+static void average(const struct chain_section *sections, int n, int at, double step_mm,
+                    float out[CHAIN_SAMPLES][3])
+{
+    const int reach = 2;
+    const struct chain_section *s = &sections[at];
+    float count[CHAIN_SAMPLES] = {0};
+    memset(out, 0, sizeof(float) * CHAIN_SAMPLES * 3);
+    for (int k = at - reach; k <= at + reach; k++) {
+        if (k < 0 || k >= n || sections[k].tint != s->tint)
+            continue;
+        double shift = (s->predicted_mm - sections[k].predicted_mm) / step_mm;
+        if (fabs(shift) > 3)
+            continue; /* the prediction jumped there */
+        int whole = (int)floor(shift);
+        float f = (float)(shift - whole);
+        for (int i = 0; i <= s->last; i++) {
+            if (i + whole < 0 || i + whole + 1 > sections[k].last)
+                continue;
+            const float *a = sections[k].rgb[i + whole], *b = sections[k].rgb[i + whole + 1];
+            for (int c = 0; c < 3; c++)
+                out[i][c] += (1 - f) * a[c] + f * b[c];
+            count[i]++;
+        }
+    }
+    for (int i = 0; i <= s->last; i++)
+        for (int c = 0; c < 3; c++)
+            out[i][c] = count[i] > 0 ? out[i][c] / count[i] : s->rgb[i][c];
+}
+
+/* Square of the step between the means of span samples on either side, in units of noise. */
+static void find_strength(float rgb[CHAIN_SAMPLES][3], int last, int span, float *out)
+{
+    memset(out, 0, sizeof(float) * CHAIN_SAMPLES);
+    for (int i = span; i + span <= last; i++) {
+        float d[3] = {0};
+        for (int k = 1; k <= span; k++)
+            for (int c = 0; c < 3; c++)
+                d[c] += (rgb[i + k][c] - rgb[i - k][c]) / (float)span;
+        float bright = dot(d, luminance), colour2 = fmaxf(0, dot(d, d) - bright * bright);
+        out[i] = bright * bright / (BRIGHT_NOISE * BRIGHT_NOISE) +
+                 colour2 / (COLOUR_NOISE * COLOUR_NOISE);
+    }
+}
+
+/* How far the flank of a peak of strength goes in one direction: down to where it has ended or the
+ * next one begins. */
+static int flank(const float *strength, int last, int peak, int reach, int direction)
+{
+    const float ended = 0.02F;
+    int i = peak;
+    for (int k = 0; k < reach; k++) {
+        int next = i + direction;
+        if (next < 0 || next > last || strength[next] >= strength[i] ||
+            strength[i] <= ended * strength[peak])
+            break;
+        i = next;
+    }
+    return i;
+}
+
+/* Where the profile passes the colour of a pixel that both sides share equally, between samples in
+ * and out and nearest to peak: lenses mix light, not its root. Negative when nowhere. */
+static double half_covered(float rgb[CHAIN_SAMPLES][3], int in, int out, int peak, float axis[3])
+{
+    float mixed[3];
+    for (int c = 0; c < 3; c++) {
+        float a = rgb[in][c], b = rgb[out][c];
+        axis[c] = b - a;
+        mixed[c] = sqrtf((a * a + b * b) / 2);
+    }
+    float low = dot(rgb[in], axis), high = dot(rgb[out], axis);
+    float level =
+        fminf(0.25F * low + 0.75F * high, fmaxf(0.75F * low + 0.25F * high, dot(mixed, axis)));
+    double best = -1;
+    for (int k = in; k < out; k++) {
+        float x = dot(rgb[k], axis), y = dot(rgb[k + 1], axis);
+        if (!(x < level && y >= level))
+            continue;
+        double at = k + (level - x) / (y - x);
+        if (best < 0 || fabs(at - peak) < fabs(best - peak))
+            best = at;
+    }
+    return best;
+}
+
+static void keep_best(struct row *row, const struct edge *edge)
+{
+    if (row->count < MAX_EDGES) {
+        row->edges[row->count++] = *edge;
+        return;
+    }
+    int worst = 0;
+    for (int k = 1; k < MAX_EDGES; k++)
+        if (row->edges[k].reward < row->edges[worst].reward)
+            worst = k;
+    if (row->edges[worst].reward < edge->reward)
+        row->edges[worst] = *edge;
+}
+
+static void find_edges(const struct chain_section *sections, int n, int at, double step_mm,
+                       double pixel_samples, struct row *out)
+{
+    const struct chain_section *s = &sections[at];
+    float rgb[CHAIN_SAMPLES][3], strength[CHAIN_SAMPLES];
+    int span = (int)lround(fmax(1, 1.2 * pixel_samples));
+    int reach = (int)lround(2.2 * pixel_samples) + 1;
+    average(sections, n, at, step_mm, rgb);
+    find_strength(rgb, s->last, span, strength);
+    for (int i = span + 1; i + span + 1 <= s->last; i++) {
+        if (!(strength[i] > strength[i - 1] && strength[i] >= strength[i + 1]) ||
+            strength[i] < LEAST_STRENGTH * LEAST_STRENGTH)
+            continue;
+        int in = flank(strength, s->last, i, reach, -1);
+        int outer = flank(strength, s->last, i, reach, 1);
+        struct edge edge = {.at = half_covered(rgb, in, outer, i, edge.colour)};
+        if (edge.at < 0)
+            continue;
+        float norm = sqrtf(dot(edge.colour, edge.colour));
+        for (int c = 0; c < 3; c++)
+            edge.colour[c] /= norm;
+        double off = (edge.at - CHAIN_HALF) / CHAIN_HALF;
+        edge.v = s->predicted_mm + (edge.at - CHAIN_HALF) * step_mm;
+        /* fifteen times the least is as clear as an edge need be; a little for being expected */
+        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(15)) -
+                      0.3 * fmin(1, 4 * off * off);
+        keep_best(out, &edge);
+    }
+}
+
+/* ---- The chain ------------------------------------------------------------------------------ */
+
+/* The predicted side as a parabola: what it jumps by is a matter of the rough outline. */
+static void smooth_prediction(const struct chain_section *sections, int n, double *out)
+{
+    double normal[9] = {0}, right[3] = {0};
+    for (int i = 0; i < n; i++) {
+        double x = 2.0 * i / (n - 1) - 1, row[3] = {1, x, x * x};
+        for (int j = 0; j < 3; j++) {
+            right[j] += row[j] * sections[i].predicted_mm;
+            for (int k = 0; k < 3; k++)
+                normal[3 * j + k] += row[j] * row[k];
+        }
+    }
+    bool good = linalg_solve(3, normal, right, right);
+    for (int i = 0; i < n; i++) {
+        double x = 2.0 * i / (n - 1) - 1;
+        out[i] = good ? right[0] + x * (right[1] + x * right[2]) : 0;
+    }
+}
+
+/* The best chain that ends in an edge: alone, or as the end of one that came through an earlier
+ * section. Gaps are bridged, as over a stripe border, but a chain that has been out of sight must
+ * come out on the line it went in on. */
+static void extend(struct row *rows, const double *expected, int i, int e, double pixel_mm)
+{
+    const int furthest = 40;
+    const double step_cost = 0.3, gap_cost = 0.04, turn_cost = 0.5, most_z = 3;
+    struct edge *here = &rows[i].edges[e];
+    here->from_section = -1;
+    here->best = here->reward;
+    for (int j = i - 1; j >= 0 && j >= i - furthest; j--) {
+        int gap = i - j - 1;
+        double moved = expected[i] - expected[j];
+        double sigma = pixel_mm * fmin(0.4, 0.3 + 0.02 * gap) + 0.15 * fabs(moved);
+        for (int k = 0; k < rows[j].count; k++) {
+            const struct edge *there = &rows[j].edges[k];
+            double z = (here->v - there->v - moved) / sigma;
+            if (fabs(z) > most_z)
+                continue;
+            double total = there->best + here->reward - step_cost * z * z - gap_cost * gap -
+                           turn_cost * (1 - dot(here->colour, there->colour));
+            if (total <= here->best)
+                continue;
+            here->best = total;
+            here->from_section = j;
+            here->from_edge = k;
+        }
+    }
+}
+
+/* Index of the chain's edge on each section, -1 where it has none. */
+static void best_chain(struct row *rows, const double *expected, int n, double pixel_mm,
+                       int *chosen)
+{
+    int end = -1, edge = 0;
+    for (int i = 0; i < n; i++) {
+        chosen[i] = -1;
+        for (int e = 0; e < rows[i].count; e++) {
+            extend(rows, expected, i, e, pixel_mm);
+            if (end < 0 || rows[i].edges[e].best > rows[end].edges[edge].best) {
+                end = i;
+                edge = e;
+            }
+        }
+    }
+    while (end >= 0) {
+        const struct edge *here = &rows[end].edges[edge];
+        chosen[end] = edge;
+        end = here->from_section;
+        edge = here->from_edge;
+    }
+}
+
+/* Where the chain passes section i: a line through its edges near by. */
+static bool chain_at(const struct row *rows, const int *chosen, int n, int i, double *v)
+{
+    const int reach = 20, least = 8;
+    double m = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (int k = i - reach; k <= i + reach; k++) {
+        if (k < 0 || k >= n || chosen[k] < 0)
+            continue;
+        double x = k - i, y = rows[k].edges[chosen[k]].v;
+        m++;
+        sx += x;
+        sy += y;
+        sxx += x * x;
+        sxy += x * y;
+    }
+    double det = m * sxx - sx * sx;
+    if (m < least || !(det > 0))
+        return false;
+    *v = (sxx * sy - sx * sxy) / det;
+    return true;
+}
+
+/* Takes up the edges that lie on the chain's line but were left out, and drops those beside it. */
+static bool complete(const struct row *rows, int n, double pixel_mm, int *chosen)
+{
+    int *next = malloc((size_t)n * sizeof *next);
+    if (!next)
+        return false;
+    for (int i = 0; i < n; i++) {
+        double v, nearest = pixel_mm;
+        next[i] = chosen[i];
+        if (!chain_at(rows, chosen, n, i, &v))
+            continue;
+        next[i] = -1;
+        for (int e = 0; e < rows[i].count; e++)
+            if (fabs(rows[i].edges[e].v - v) < nearest) {
+                nearest = fabs(rows[i].edges[e].v - v);
+                next[i] = e;
+            }
+    }
+    memcpy(chosen, next, (size_t)n * sizeof *next);
+    free(next);
+    return true;
+}
+
+bool edge_chain_find(const struct chain_section *sections, int n, double step_mm, double pixel_mm,
+                     double *crossing)
+{
+    bool good = false;
+    struct row *rows = calloc((size_t)n, sizeof *rows);
+    double *expected = malloc((size_t)n * sizeof *expected);
+    int *chosen = malloc((size_t)n * sizeof *chosen);
+    if (!rows || !expected || !chosen)
+        goto done;
+    for (int i = 0; i < n; i++)
+        if (sections[i].tint >= 0)
+            find_edges(sections, n, i, step_mm, pixel_mm / step_mm, &rows[i]);
+    smooth_prediction(sections, n, expected);
+    best_chain(rows, expected, n, pixel_mm, chosen);
+    for (int round = 0; round < 2; round++)
+        if (!complete(rows, n, pixel_mm, chosen))
+            goto done;
+    for (int i = 0; i < n; i++)
+        crossing[i] = chosen[i] < 0 ? -1 : rows[i].edges[chosen[i]].at;
+    good = true;
+done:
+    free(rows);
+    free(expected);
+    free(chosen);
+    return good;
+}

@@ -1,0 +1,33 @@
+/* Which of the edges seen on successive sections across a side of the arm are one and the same. */
+#ifndef EDGE_CHAIN_H
+#define EDGE_CHAIN_H
+
+#include <stdbool.h>
+
+#define CHAIN_HALF 24
+#define CHAIN_SAMPLES (2 * CHAIN_HALF + 1)
+
+/* One section, from inside the part outwards. */
+struct chain_section {
+    double predicted_mm;         /* distance of the middle sample from the axis */
+    int tint;                    /* that lies behind the edge; -1: the section is not to be used */
+    int last;                    /* samples beyond this one are not to be used */
+    float rgb[CHAIN_SAMPLES][3]; /* square root of light, relative to paper */
+};
+
+/* Finds the strongest smooth run of edges along n sections, in order and evenly spaced.
+ *
+ * A side of an arm shows several edges close together: where face and wall meet, where the wall
+ * ends, where its shadow ends. Any one of them has the direction of the side, for all lie in planes
+ * parallel to the card; jumping from one to another has not. So edges are looked for first, all of
+ * them, and then the path through them is chosen as a whole, by dynamic programming (R. Bellman,
+ * 1957): strong edges, small steps, no change of colours across the edge.
+ *
+ * step_mm    distance of samples
+ * pixel_mm   size of an image pixel there
+ * crossing   out, n: sample index of the chain's edge, negative where it has none
+ * false when memory is short. */
+bool edge_chain_find(const struct chain_section *sections, int n, double step_mm, double pixel_mm,
+                     double *crossing);
+
+#endif
