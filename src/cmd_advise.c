@@ -2,6 +2,7 @@
 #include "advice.h"
 #include "advice_report.h"
 #include "advise_options.h"
+#include "arm_uncertainty.h"
 #include "commands.h"
 #include "direction.h"
 #include "message.h"
@@ -225,7 +226,8 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     }
     for (int i = 0; i < result.arm_count && i < SPLINE_MAX_ARMS; i++) {
         const struct vision_arm *arm = &result.arms[i];
-        q->arms[i] = (struct advice_arm){.angle_deg = arm->angle_deg, .u_deg = arm->u_deg};
+        q->arms[i] =
+            (struct advice_arm){.angle_deg = arm->angle_deg, .u_deg = arm_normal_u_deg(arm)};
         snprintf(q->arms[i].name, sizeof q->arms[i].name, "%s", arm->name);
         q->arm_count = i + 1;
     }

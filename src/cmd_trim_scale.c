@@ -1,4 +1,5 @@
 /* armsquare trim-scale: how many degrees one percent of sub-trim turns the horn. */
+#include "arm_uncertainty.h"
 #include "commands.h"
 #include "direction.h"
 #include "measure_options.h"
@@ -246,7 +247,7 @@ static void take_result(void *context, size_t index)
     }
     r->unsure += result->status == VISION_UNSURE;
     r->readings[index].angle_deg = result->arms[arm].angle_deg;
-    r->readings[index].u_deg = result->arms[arm].u_deg;
+    r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
 }
 
 static int read_all(struct request *r)

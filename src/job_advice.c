@@ -29,7 +29,9 @@ static bool take_arms(void *context, const struct job_reading_row *row)
         const char *name = json_string_value(json_object_get(arm, "name"));
         struct advice_arm *to = &q->arms[q->arm_count];
         to->angle_deg = json_number_value(json_object_get(arm, "angle_deg"));
-        to->u_deg = json_number_value(json_object_get(arm, "u_deg"));
+        double expanded_deg = json_number_value(json_object_get(arm, "U_deg"));
+        to->u_deg = expanded_deg > 0 ? expanded_deg / uncertainty_normal_coverage()
+                                     : json_number_value(json_object_get(arm, "u_deg"));
         to->assumed = false;
         snprintf(to->name, sizeof to->name, "%.3s", name ? name : "?");
         if (fabs(remainder(to->angle_deg - read->used_deg, 360)) <

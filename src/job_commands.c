@@ -6,6 +6,7 @@
 #include "job_finding.h"
 #include "job_measure.h"
 #include "message.h"
+#include "uncertainty.h"
 
 #include <errno.h>
 #include <math.h>
@@ -267,8 +268,11 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
                            const struct plan_station *station)
 {
     struct job_reading readings[3];
-    struct job_finding finding = {
-        .coverage = 2, .sure = true, .method = "by eye", .message = "", .readings = readings};
+    struct job_finding finding = {.coverage = uncertainty_normal_coverage(),
+                                  .sure = true,
+                                  .method = "by eye",
+                                  .message = "",
+                                  .readings = readings};
     finding.reading_count = readings_given(given, station->kind, readings);
     if (finding.reading_count < 0 || !given->have_u ||
         !job_finding_from_readings(station->kind, readings, finding.reading_count, &finding))

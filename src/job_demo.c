@@ -6,6 +6,7 @@
 #include "job_finding.h"
 #include "job_measure.h"
 #include "message.h"
+#include "uncertainty.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -158,7 +159,7 @@ static int do_calipers(struct demo *d, const struct step *s, const struct plan_s
     struct job_roles roles = job_roles_of(station->kind);
     struct job_reading readings[2] = {{roles.name[0], s->angles[0], 0.01, ""},
                                       {roles.name[1], s->angles[1], 0.01, ""}};
-    struct job_finding finding = {.coverage = 2,
+    struct job_finding finding = {.coverage = uncertainty_normal_coverage(),
                                   .sure = true,
                                   .method = "calipers",
                                   .message = "",

@@ -1,6 +1,7 @@
 #include "job_measure.h"
 
 #include "annotate.h"
+#include "arm_uncertainty.h"
 #include "commands.h"
 #include "job_finding.h"
 #include "measure_json.h"
@@ -155,14 +156,14 @@ static const struct vision_arm *choose_arm(const struct job_measure_question *q,
     return NULL;
 }
 
-static void keep_budget(struct job_measured *m, const struct vision_result *result)
+static void keep_budget(struct job_measured *m, const struct vision_arm *arm)
 {
-    for (int i = 0; i < result->budget_count && i < VISION_MAX_BUDGET; i++) {
-        snprintf(m->terms[i], sizeof m->terms[i], "%s", result->budget[i].term);
-        m->budget[i] =
-            (struct job_budget_line){m->terms[i], result->budget[i].u_deg, result->budget[i].type};
+    for (int i = 0; i < arm->budget_count; i++) {
+        const struct vision_budget_line *line = &arm->budget[i];
+        snprintf(m->terms[i], sizeof m->terms[i], "%s", line->name);
+        m->budget[i] = (struct job_budget_line){m->terms[i], line->u_deg, line->type};
     }
-    m->finding.budget_count = result->budget_count;
+    m->finding.budget_count = arm->budget_count;
 }
 
 /* Each reading's own contribution, where several make up the finding. */
@@ -175,10 +176,13 @@ static void keep_shares(struct job_measured *m)
     m->finding.budget_count = m->finding.reading_count;
 }
 
-static int measure_all(const struct job_measure_question *q, int readings, struct job_measured *m)
+/* expanded[i]: the U of each reading. */
+static int measure_all(const struct job_measure_question *q, int readings, struct job_measured *m,
+                       double expanded[JOB_MAX_PHOTOS])
 {
     struct job_roles roles = job_roles_of(q->station->kind);
     struct vision_result result = {0};
+    const struct vision_arm *arm = NULL;
     int status = EXIT_DONE;
     for (int i = 0; i < readings && status == EXIT_DONE; i++) {
         bool own_photo = q->photo_count == readings;
@@ -187,18 +191,35 @@ static int measure_all(const struct job_measure_question *q, int readings, struc
             status = measure_one(m, i, path, q->options, &result);
         if (status != EXIT_DONE)
             break;
-        const struct vision_arm *arm = choose_arm(q, &result, path, i, own_photo ? 0 : i);
+        arm = choose_arm(q, &result, path, i, own_photo ? 0 : i);
         if (!arm)
             return EXIT_UNUSABLE;
         m->readings[i] = (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg,
                                               m->records[own_photo ? i : 0]};
+        expanded[i] = arm_expanded_deg(arm);
     }
     m->finding.reading_count = readings;
     if (readings == 1 && status == EXIT_DONE)
-        keep_budget(m, &result);
+        keep_budget(m, arm);
     else if (status == EXIT_DONE)
         keep_shares(m);
     return status;
+}
+
+/* Value, u and k. For several readings their U are combined as their u are, which is never less
+ * than effective degrees of freedom would give. */
+static void find(const struct job_measure_question *q, int readings,
+                 const double expanded[JOB_MAX_PHOTOS], struct job_measured *m)
+{
+    struct job_reading wide[JOB_MAX_PHOTOS];
+    struct job_finding of_wide = {0};
+    for (int i = 0; i < readings; i++) {
+        wide[i] = m->readings[i];
+        wide[i].u = expanded[i];
+    }
+    job_finding_from_readings(q->station->kind, m->readings, readings, &m->finding);
+    job_finding_from_readings(q->station->kind, wide, readings, &of_wide);
+    m->finding.coverage = of_wide.u / m->finding.u;
 }
 
 int job_measure_photos(const struct job_measure_question *q, struct job_measured *out)
@@ -213,16 +234,16 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
                           readings == 1   ? ""
                           : readings == 3 ? "s: one end, the other end, neutral"
                                           : "s, one of each arm, or one that shows both");
-    out->finding = (struct job_finding){.coverage = 2,
-                                        .sure = true,
+    double expanded[JOB_MAX_PHOTOS] = {0};
+    out->finding = (struct job_finding){.sure = true,
                                         .method = "photo",
                                         .message = out->message,
                                         .readings = out->readings,
                                         .budget = out->budget,
                                         .photos = out->photos};
-    int status = measure_all(q, readings, out);
+    int status = measure_all(q, readings, out, expanded);
     if (status == EXIT_DONE)
-        job_finding_from_readings(q->station->kind, out->readings, readings, &out->finding);
+        find(q, readings, expanded, out);
     else
         job_measure_clear(out);
     return status;

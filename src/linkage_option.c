@@ -1,5 +1,6 @@
 #include "linkage_option.h"
 
+#include "arm_uncertainty.h"
 #include "commands.h"
 #include "linkage_file.h"
 #include "message.h"
@@ -168,7 +169,7 @@ static int measure(const char *path, const char *arm_name, struct quantity *out)
                              path, arm_name);
     if (result.status == VISION_UNSURE)
         fprintf(stderr, "armsquare: %s: unsure: %s\n", path, reason_sentence(result.reason));
-    *out = (struct quantity){arm->angle_deg, arm->u_deg};
+    *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
     return EXIT_DONE;
 }
 

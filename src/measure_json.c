@@ -1,5 +1,6 @@
 #include "measure_json.h"
 
+#include "arm_uncertainty.h"
 #include "clean_text.h"
 #include "measure_words.h"
 
@@ -24,6 +25,25 @@ static json_t *angle(double deg)
 {
     double rounded = round(deg * 1000) / 1000;
     return number(rounded >= 360 ? 0 : rounded, 3);
+}
+
+static const char *scope_name(enum vision_scope scope)
+{
+    switch (scope) {
+    case VISION_SCOPE_PHOTO:
+        return "photo";
+    case VISION_SCOPE_ARM:
+        return "arm";
+    case VISION_SCOPE_CAMERA:
+        return "camera";
+    case VISION_SCOPE_PRINT:
+        return "print";
+    case VISION_SCOPE_PLACE:
+        return "place";
+    case VISION_SCOPE_OWN:
+        break;
+    }
+    return "none";
 }
 
 static json_t *card_json(const struct vision_result *result)
@@ -60,32 +80,52 @@ static json_t *reference_json(const struct vision_result *result)
                      number(result->reference_deg, 3));
 }
 
-static json_t *arms_json(const struct vision_result *result)
+/* Degrees of freedom without end are null: JSON has no infinity. */
+static json_t *dof_json(double dof)
+{
+    return isfinite(dof) ? number(dof, 1) : json_null();
+}
+
+static json_t *budget_json(const struct vision_arm *arm)
 {
     json_t *list = json_array();
-    int count = result->status == VISION_FAILED ? 0 : result->arm_count;
-    for (int i = 0; i < count; i++) {
-        const struct vision_arm *arm = &result->arms[i];
-        json_array_append_new(
-            list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "name", arm->name, "angle_deg",
-                            angle(arm->angle_deg), "deviation_deg", number(arm->deviation_deg, 3),
-                            "u_deg", number(arm->u_deg, 3), "hub_px", point(arm->hub_px), "tip_px",
-                            point(arm->tip_px), "length_mm", number(arm->length_mm, 2)));
+    for (int i = 0; i < arm->budget_count; i++) {
+        const struct vision_budget_line *line = &arm->budget[i];
+        char type[2] = {line->type, '\0'};
+        json_array_append_new(list,
+                              json_pack("{s:s, s:o, s:s, s:o, s:s}", "term", line->name, "u_deg",
+                                        number(line->u_deg, 4), "type", type, "dof",
+                                        dof_json(line->dof), "shared", scope_name(line->scope)));
     }
     return list;
 }
 
-static json_t *budget_json(const struct vision_result *result)
+static json_t *arm_json(const struct vision_arm *arm)
+{
+    struct uncertainty u = arm_uncertainty(arm);
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", arm->name,
+                     "angle_deg", angle(arm->angle_deg), "deviation_deg",
+                     number(arm->deviation_deg, 3), "u_deg", number(arm->u_deg, 3), "dof",
+                     dof_json(u.dof), "k", number(uncertainty_coverage(0.95, u.dof), 3), "U_deg",
+                     number(uncertainty_expand(u), 3), "hub_px", point(arm->hub_px), "tip_px",
+                     point(arm->tip_px), "length_mm", number(arm->length_mm, 2), "budget",
+                     budget_json(arm));
+}
+
+static json_t *arms_json(const struct vision_result *result)
 {
     json_t *list = json_array();
-    int count = result->status == VISION_FAILED ? 0 : result->budget_count;
-    for (int i = 0; i < count; i++) {
-        const struct vision_budget_line *line = &result->budget[i];
-        char type[2] = {line->type, '\0'};
-        json_array_append_new(list, json_pack("{s:s, s:o, s:s}", "term", line->term, "u_deg",
-                                              number(line->u_deg, 4), "type", type));
-    }
+    int count = result->status == VISION_FAILED ? 0 : result->arm_count;
+    for (int i = 0; i < count; i++)
+        json_array_append_new(list, arm_json(&result->arms[i]));
     return list;
+}
+
+/* The first arm's budget, which most readers want. */
+static json_t *first_budget_json(const struct vision_result *result)
+{
+    bool any = result->status != VISION_FAILED && result->arm_count > 0;
+    return any ? budget_json(&result->arms[0]) : json_array();
 }
 
 json_t *measure_json(const char *photo, const struct vision_result *result)
@@ -100,7 +140,7 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
         "{s:s, s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o}", "photo", name, "status",
         statuses[result->status], "reason", vision_reason_code(result->reason), "message", message,
         "card", card_json(result), "reference", reference_json(result), "arms", arms_json(result),
-        "budget", budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+        "budget", first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
     return out;
 }

@@ -1,16 +1,15 @@
 #include "measure_words.h"
 
+#include "arm_uncertainty.h"
 #include "reasons.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define COVERAGE 2.0 /* U = 2 u: about 95 % of a normal distribution (JCGM 100:2008, 6.3.3) */
-
 bool measure_is_square(const struct vision_arm *arm)
 {
-    return fabs(arm->deviation_deg) <= COVERAGE * arm->u_deg;
+    return fabs(arm->deviation_deg) <= arm_expanded_deg(arm);
 }
 
 const char *measure_lies(const struct vision_arm *arm)
@@ -25,11 +24,12 @@ const char *measure_cure(const struct vision_arm *arm)
 
 void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
 {
-    double expanded_deg = COVERAGE * arm->u_deg;
+    double expanded_deg = arm_expanded_deg(arm);
     int decimals = expanded_deg >= 0.095 ? 1 : 2;
     double unit = pow(10, -decimals);
-    /* Up, lest it promise more than was found; 0.2000001 is still 0.2. */
-    double up = fmax(unit, unit * ceil(expanded_deg / unit - 0.001));
+    /* Up, lest it promise more than was found, unless down takes no more than a twentieth (EA-4/02
+     * M:2022, 6.3; from memory). */
+    double up = fmax(unit, unit * ceil(0.95 * expanded_deg / unit));
     snprintf(deviation, 16, "%.*f", decimals, fabs(arm->deviation_deg));
     snprintf(expanded, 16, "%.*f", decimals, up);
 }

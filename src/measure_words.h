@@ -1,5 +1,5 @@
 /* The answer of a measurement in words, the same in the terminal, JSON and the picture. "±" stands
- * before the expanded uncertainty, 2 u: 95 of 100 photos lie within it. */
+ * before the expanded uncertainty (arm_uncertainty.h): 95 of 100 photos lie within it. */
 #ifndef MEASURE_WORDS_H
 #define MEASURE_WORDS_H
 

@@ -69,7 +69,7 @@ static bool take_spread(const char **text, double *to_standard)
     if (*at == 'u') {
         *to_standard = 1;
     } else if (*at == 'U') {
-        *to_standard = 1 / uncertainty_coverage(0.95, INFINITY);
+        *to_standard = 1 / uncertainty_normal_coverage();
     } else if (strncmp(at, "+-", 2) == 0 || strncmp(at, plus_minus, 2) == 0) {
         *to_standard = 1 / sqrt(3);
         length = 2;

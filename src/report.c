@@ -113,8 +113,8 @@ static void write_cover(struct writing *w)
     facts[count++] = (struct report_pair){"Last entry by", who};
     if (next >= 0)
         facts[count++] = (struct report_pair){"Next", w->view.plan.stations[next].title};
-    facts[count++] = (struct report_pair){
-        "Uncertainty", "U, expanded, for 95 % coverage; k = 2 unless stated (JCGM 100)"};
+    facts[count++] =
+        (struct report_pair){"Uncertainty", "U, expanded, for 95 % coverage (JCGM 100)"};
     facts[count++] =
         (struct report_pair){"Decision", "ISO 14253-1: the tolerance narrowed by U to accept"};
     struct report_cover cover = {
@@ -505,8 +505,9 @@ static void write_method(struct writing *w)
         "The card's markers give the plane; mapped through it, every plane parallel to the card "
         "keeps its angles whatever the view. Arm and reference are fitted to their edges.",
         "By eye or with calipers: the value and its standard uncertainty are as entered.",
-        "U is the expanded uncertainty for 95 % coverage, k = 2 unless stated, from the budget of "
-        "each finding after JCGM 100.",
+        "U is the expanded uncertainty for 95 % coverage, from the budget of each finding after "
+        "JCGM 100: U = k u, k from Student's t for the effective degrees of freedom, 1.96 where u "
+        "was entered.",
         "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the "
         "tolerance "
         "widened by U. Cannot tell: in between (ISO 14253-1).",

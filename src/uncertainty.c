@@ -69,6 +69,11 @@ double uncertainty_coverage(double level, double dof)
     return whole > long_dof ? long_t_factor(level, whole) : t_factor(level, (int)whole);
 }
 
+double uncertainty_normal_coverage(void)
+{
+    return uncertainty_coverage(0.95, INFINITY);
+}
+
 double uncertainty_expand(struct uncertainty term)
 {
     return uncertainty_coverage(0.95, term.dof) * term.u;

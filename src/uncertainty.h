@@ -16,6 +16,9 @@ struct uncertainty {
  * NAN when dof is below 1 or level outside its range. */
 double uncertainty_coverage(double level, double dof);
 
+/* The same for 95 % and a u that is taken as exactly known: 1.96. */
+double uncertainty_normal_coverage(void);
+
 /* Expanded uncertainty for 95 %: what is printed behind "+-". NAN when term.dof is below 1. */
 double uncertainty_expand(struct uncertainty term);
 

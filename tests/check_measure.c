@@ -69,14 +69,19 @@ END_TEST
 
 START_TEST(budget_adds_up_to_the_uncertainty)
 {
-    const double arms[1] = {91};
+    const double arms[3] = {10, 91, 300};
     struct vision_result r;
-    double sum = 0;
-    measure(flat_scene(arms, 1), NULL, &r);
-    ck_assert(r.budget_count > 3);
-    for (int i = 0; i < r.budget_count; i++)
-        sum += r.budget[i].u_deg * r.budget[i].u_deg;
-    ck_assert_double_eq_tol(sqrt(sum), r.arms[0].u_deg, 1e-9);
+    measure(flat_scene(arms, 3), NULL, &r);
+    ck_assert_int_eq(r.arm_count, 3);
+    for (int a = 0; a < 3; a++) {
+        double sum = 0;
+        ck_assert(r.arms[a].budget_count > 3);
+        for (int i = 0; i < r.arms[a].budget_count; i++) {
+            sum += r.arms[a].budget[i].u_deg * r.arms[a].budget[i].u_deg;
+            ck_assert(r.arms[a].budget[i].dof >= 1);
+        }
+        ck_assert_double_eq_tol(sqrt(sum), r.arms[a].u_deg, 1e-9);
+    }
 }
 END_TEST
 

@@ -8,15 +8,20 @@
 
 #include <string.h>
 
+/* 50 degrees of freedom: k = 2.01 (JCGM 100:2008, table G.2). */
 static struct vision_arm arm_of(double deviation_deg, double u_deg)
 {
-    return (struct vision_arm){.name = "A",
-                               .angle_deg = 90 + deviation_deg,
-                               .deviation_deg = deviation_deg,
-                               .u_deg = u_deg,
-                               .length_mm = 15,
-                               .hub_px = {100.123456, 200},
-                               .tip_px = {300, 400.987654}};
+    const double dof = 50;
+    return (struct vision_arm){
+        .name = "A",
+        .angle_deg = 90 + deviation_deg,
+        .deviation_deg = deviation_deg,
+        .u_deg = u_deg,
+        .length_mm = 15,
+        .hub_px = {100.123456, 200},
+        .tip_px = {300, 400.987654},
+        .budget_count = 1,
+        .budget = {{.name = "edge noise", .u_deg = u_deg, .type = 'A', .dof = dof}}};
 }
 
 static struct vision_result result_of(enum vision_status status, enum vision_reason reason,
@@ -28,24 +33,24 @@ static struct vision_result result_of(enum vision_status status, enum vision_rea
                                   .px_per_mm = 12.34567,
                                   .obliquity_deg = 11,
                                   .arm_count = 1,
-                                  .arms = {arm_of(deviation_deg, u_deg)},
-                                  .budget_count = 1,
-                                  .budget = {{"edge noise", 0.05, 'A'}}};
+                                  .arms = {arm_of(deviation_deg, u_deg)}};
 }
 
 /* ---- Words -------------------------------------------------------------------------------- */
 
-/* JCGM 100:2008, 7.2.6: an uncertainty with at most two significant digits, rounded up where
- * that is wise, and the value to the same place. Here one decimal, below 0.1 two. */
+/* JCGM 100:2008, 7.2.6: an uncertainty with at most two significant digits and the value to the
+ * same place; here one decimal, below 0.1 two. Rounded up, unless down takes no more than 5 %
+ * (EA-4/02 M:2022, 6.3; from memory). U = 2.01 u. */
 START_TEST(numbers_have_the_decimals_that_the_uncertainty_carries)
 {
     static const struct {
         double deviation_deg, u_deg;
         const char *deviation, *expanded;
     } rows[] = {
-        {-2.94, 0.1, "2.9", "0.2"},  {-2.94, 0.101, "2.9", "0.3"},   {2.9449, 0.04, "2.94", "0.08"},
-        {12.06, 0.6, "12.1", "1.2"}, {0.004, 0.001, "0.00", "0.01"}, {0.5, 0.047, "0.50", "0.10"},
-        {0.5, 0.0476, "0.5", "0.1"},
+        {-2.94, 0.1, "2.9", "0.2"},     {-2.94, 0.106, "2.9", "0.3"},
+        {2.9449, 0.04, "2.94", "0.08"}, {12.06, 0.6, "12.1", "1.2"},
+        {0.004, 0.001, "0.00", "0.01"}, {0.5, 0.046, "0.50", "0.09"},
+        {0.5, 0.0465, "0.50", "0.09"},  {0.5, 0.0476, "0.5", "0.1"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_arm arm = arm_of(rows[i].deviation_deg, rows[i].u_deg);
@@ -136,8 +141,10 @@ START_TEST(json_has_every_member_and_no_other)
                "residual_px");
     CHECK_KEYS(json_object_get(json, "reference"), "kind", "angle_deg");
     CHECK_KEYS(json_array_get(json_object_get(json, "arms"), 0), "name", "angle_deg",
-               "deviation_deg", "u_deg", "hub_px", "tip_px", "length_mm");
-    CHECK_KEYS(json_array_get(json_object_get(json, "budget"), 0), "term", "u_deg", "type");
+               "deviation_deg", "u_deg", "dof", "k", "U_deg", "hub_px", "tip_px", "length_mm",
+               "budget");
+    CHECK_KEYS(json_array_get(json_object_get(json, "budget"), 0), "term", "u_deg", "type", "dof",
+               "shared");
     json_decref(json);
 }
 END_TEST

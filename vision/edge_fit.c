@@ -1,5 +1,6 @@
 #include "edge_fit.h"
 
+#include "budget.h"
 #include "profile.h"
 #include "robust_line.h"
 
@@ -29,7 +30,7 @@ struct work {
 /* What a fit of the body says: the middle line against the present axis. */
 struct body_line {
     double turn_rad, offset_mm; /* at the hub */
-    double u_rad, scale_mm;
+    double u_rad, dof, scale_mm;
     double first_u, last_u;
     int used;
     bool symmetric; /* the middle line does not bend */
@@ -202,7 +203,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
                          bool strict, struct body_line *out)
 {
     struct robust_line line[2];
-    double first[2] = {0}, last[2] = {0}, variance = 0;
+    double first[2] = {0}, last[2] = {0}, variance = 0, fourth = 0;
     *out = (struct body_line){0};
     for (int side = 0; side < 2; side++) {
         struct robust_point *e = work->points[side];
@@ -226,6 +227,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
             sqrt(line[side].cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line[side], e, n)) *
             line[side].scale_mm / line[side].half_u;
         variance += u * u / 4;
+        fourth += pow(u, 4) / 16 / robust_line_dof(&line[side], e, n);
         edge_fit_combine(&out->shown.tint_step_mm,
                          shown_by(&line[side], e, n, 3, line[side].step_mm, line[side].step_u_mm));
         edge_fit_combine(
@@ -240,6 +242,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
     out->offset_mm = (line[0].p[0] - line[1].p[0]) / 2 - turn * middle_u;
     out->symmetric = strict;
     out->u_rad = sqrt(variance);
+    out->dof = fmax(1, variance * variance / fourth); /* Welch-Satterthwaite */
     out->first_u = fmin(first[0], first[1]);
     out->last_u = fmax(last[0], last[1]);
     return true;
@@ -371,6 +374,7 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
     /* the slip's prior is not noise, but inflating its share too errs on the safe side */
     out->u_rad = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, e, n)) *
                  line.scale_mm / line.half_u;
+    out->dof = robust_line_dof(&line, e, n);
     return true;
 }
 
@@ -431,7 +435,10 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
     double both = hypot(left, right) / 2;
     double stretches = fmax(1, out->body_mm / (run_px * pixel_mm));
     double slope = both * sqrt(12 / stretches) / fmax(1, out->body_mm);
-    out->u_rad = fmax(out->u_rad, slope);
+    if (slope > out->u_rad) {
+        out->u_rad = slope;
+        out->dof = BUDGET_JUDGED_DOF;
+    }
     out->offset_u_mm = both;
 }
 
@@ -499,6 +506,7 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
                  fewer > 0.55 * seen && line->symmetric && line->used > 0.6 * (seen - first);
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
+    out->dof = line->dof;
     out->shown = line->shown;
 }
 

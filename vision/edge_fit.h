@@ -25,6 +25,7 @@ struct arm_fit {
     double offset_mm;        /* of the middle line to the left of the hub */
     double offset_u_mm;      /* of offset_mm, from how well the edges can be placed at all */
     double u_rad;            /* from the scatter of the edge points, correlation included */
+    double dof;              /* degrees of freedom of u_rad */
     double body_mm;          /* stretch of arm that carries edge points */
     int tried;               /* sections looked at */
     int points[2];           /* sections with a left and a right edge point */

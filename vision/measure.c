@@ -1,4 +1,5 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
+#include "budget.h"
 #include "edge_fit.h"
 #include "linalg.h"
 #include "markers.h"
@@ -357,6 +358,8 @@ static void merge_same_direction(struct stage *s)
         double turn = remainder(s->fits[i].direction_rad - s->fits[k].direction_rad, 360 / DEG);
         s->fits[k].direction_rad += turn * v / (v + w);
         s->fits[k].u_rad = 1 / sqrt(v + w);
+        /* Welch-Satterthwaite, JCGM 100:2008, G.4.1: the shares of the variance are the weights */
+        s->fits[k].dof = (w + v) * (w + v) / (w * w / s->fits[k].dof + v * v / s->fits[i].dof);
         s->part.arms[k].tip_mm = fmax(s->part.arms[k].tip_mm, s->part.arms[i].tip_mm);
     }
     s->part.arm_count = kept;
@@ -380,6 +383,7 @@ static bool take_disc(struct stage *s)
             .direction_rad = atan2(dy, dx),
             .u_rad = sqrt(pow(disc.hole_u_mm[i], 2) + hub_u * hub_u + lean * lean / 3) / r,
             .body_mm = r,
+            .dof = BUDGET_JUDGED_DOF,
             .clean = true};
     }
     merge_same_direction(s);
@@ -404,8 +408,11 @@ static bool take_points(struct stage *s)
     double lean = height_mm * tan(s->out->obliquity_deg / DEG) / sqrt(2);
     s->part = (struct part){.hub_mm = hub, .arm_count = 1};
     s->part.arms[0] = (struct part_arm){.direction_rad = direction, .tip_mm = r};
-    s->fits[0] = (struct arm_fit){
-        .direction_rad = direction, .u_rad = hypot(placed, lean) / r, .body_mm = r, .clean = true};
+    s->fits[0] = (struct arm_fit){.direction_rad = direction,
+                                  .u_rad = hypot(placed, lean) / r,
+                                  .body_mm = r,
+                                  .dof = BUDGET_JUDGED_DOF,
+                                  .clean = true};
     note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return true;
 }
@@ -472,41 +479,26 @@ static bool part_stage(struct stage *s)
 
 /* ---- Budget --------------------------------------------------------------------------------- */
 
-static void add_term(struct vision_budget_line *lines, int *n, const char *term, double u_deg,
-                     char type)
+static struct budget_question budget_of(const struct stage *s, const struct reference_line *line)
 {
-    lines[(*n)++] = (struct vision_budget_line){term, u_deg, type};
-}
-
-/* All terms for one arm against the reference; returns the combined u. docs/method.md, "Budget". */
-static double arm_budget(const struct stage *s, int i, double reference_u_deg,
-                         struct vision_budget_line lines[VISION_MAX_BUDGET], int *n)
-{
-    const struct arm_fit *fit = &s->fits[i];
-    double direction_deg = fit->direction_rad * DEG;
-    double obliquity = s->out->obliquity_deg / DEG;
-    *n = 0;
-    add_term(lines, n, "edge noise", fit->u_rad * DEG, 'A');
-    add_term(lines, n, "card plane and lens",
-             plane_direction_u(&s->fix.plane, s->part.hub_mm, direction_deg), 'A');
-    /* edges of moulded and cut arms wander by some hundredths of a millimetre */
-    add_term(lines, n, "straightness of the arm", 0.018 / fmax(2, fit->body_mm) * DEG, 'B');
-    /* a card leaning by tau about a random axis turns a line by up to tau tan(obliquity) */
-    double tilt = s->options->card_tilt_deg;
-    add_term(lines, n, "card tilted to the arm",
-             tilt * tan(obliquity) / sqrt(2) + tilt * tilt / DEG, 'B');
-    /* a card that bulges pushes its markers off a common plane by what the residual shows beyond
-     * pixel noise; over a marker's distance of some 10 mm that is a local turn */
-    double bulge_mm = fmax(0, s->out->residual_px - 0.06) / s->out->px_per_mm;
-    add_term(lines, n, "card not flat", bulge_mm / 10 * DEG, 'B');
-    /* printers stretch paper by about 0.2 % differently along and across */
-    add_term(lines, n, "print scale", 0.5 * 0.001 * fabs(sin(2 * fit->direction_rad)) * DEG, 'B');
-    if (reference_u_deg > 0)
-        add_term(lines, n, "reference line", reference_u_deg, 'A');
-    double sum = 0;
-    for (int k = 0; k < *n; k++)
-        sum += lines[k].u_deg * lines[k].u_deg;
-    return sqrt(sum);
+    const struct vision_result *out = s->out;
+    const struct vision_point *ends = out->reference_px;
+    struct vision_point a = vision_plane_to_card(&s->fix.plane, ends[0]),
+                        b = vision_plane_to_card(&s->fix.plane, ends[1]);
+    struct budget_question q = {.plane = &s->fix.plane,
+                                /* eight coordinates a marker, eight unknowns; k1 has its prior */
+                                .plane_dof = 8.0 * s->fix.markers - 8,
+                                .residual_px = out->residual_px,
+                                .px_per_mm = out->px_per_mm,
+                                .card_tilt_deg = s->options->card_tilt_deg,
+                                .hub_mm = s->part.hub_mm,
+                                .line_reference = out->reference != VISION_REFERENCE_CARD,
+                                .line_mm = {(a.x + b.x) / 2, (a.y + b.y) / 2},
+                                .line_deg = out->reference_deg,
+                                .line_u_deg = line->u_deg,
+                                .line_dof = line->dof};
+    memcpy(q.camera_mm, s->camera_mm, sizeof q.camera_mm);
+    return q;
 }
 
 /* ---- Result --------------------------------------------------------------------------------- */
@@ -550,22 +542,21 @@ static int by_angle(const void *a, const void *b)
 static bool result_stage(struct stage *s)
 {
     struct vision_result *out = s->out;
-    double reference_u = 0;
-    enum vision_reason reason =
-        reference_find(&s->image, &s->fix, &s->silhouette, s->field, s->camera_mm, &s->whole,
-                       s->options, out, &reference_u);
+    struct reference_line line;
+    enum vision_reason reason = reference_find(&s->image, &s->fix, &s->silhouette, s->field,
+                                               s->camera_mm, &s->whole, s->options, out, &line);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
+    struct budget_question q = budget_of(s, &line);
     out->arm_count = s->part.arm_count;
     for (int i = 0; i < out->arm_count; i++) {
-        struct vision_budget_line lines[VISION_MAX_BUDGET];
-        int n;
+        const struct arm_fit *fit = &s->fits[i];
+        q.direction_rad = fit->direction_rad;
+        q.body_mm = fit->body_mm;
+        q.edge_deg = fit->u_rad * DEG;
+        q.edge_dof = fit->dof;
         describe_arm(s, i, out->reference_deg, &out->arms[i]);
-        out->arms[i].u_deg = arm_budget(s, i, reference_u, lines, &n);
-        if (i == 0) {
-            memcpy(out->budget, lines, sizeof out->budget);
-            out->budget_count = n;
-        }
+        budget_make(&q, &out->arms[i]);
     }
     qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
     for (int i = 0; i < out->arm_count; i++)

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define DEG (180 / 3.14159265358979323846)
-#define PARAMETERS 9 /* h[0..7], k1 */
+#define PARAMETERS PLANE_PARAMETERS
 
 static struct vision_point apply(const double h[9], struct vision_point p)
 {
@@ -330,8 +330,8 @@ static double card_direction(const struct vision_plane *plane, const struct visi
     return atan2(b.y - a.y, b.x - a.x);
 }
 
-double plane_direction_u(const struct vision_plane *plane, struct vision_point at,
-                         double direction_deg)
+bool plane_direction_gradient(const struct vision_plane *plane, struct vision_point at,
+                              double direction_deg, double gradient[PARAMETERS])
 {
     const double half_mm = 5;
     double c = cos(direction_deg / DEG) * half_mm, s = sin(direction_deg / DEG) * half_mm;
@@ -339,7 +339,6 @@ double plane_direction_u(const struct vision_plane *plane, struct vision_point a
         vision_plane_to_photo(plane, (struct vision_point){at.x - c, at.y - s}),
         vision_plane_to_photo(plane, (struct vision_point){at.x + c, at.y + s})};
     double nominal = card_direction(plane, px);
-    double gradient[PARAMETERS];
     for (int j = 0; j < PARAMETERS; j++) {
         double step = sqrt(plane->cov[j * PARAMETERS + j]);
         gradient[j] = 0;
@@ -348,14 +347,37 @@ double plane_direction_u(const struct vision_plane *plane, struct vision_point a
         struct vision_plane moved = *plane;
         *(j < 8 ? &moved.h[j] : &moved.k1) += step;
         if (!linalg_invert3(moved.h, moved.inverse))
-            return 90;
+            return false;
         gradient[j] = remainder(card_direction(&moved, px) - nominal, 2 * 3.14159265358979) / step;
     }
-    double variance = 0;
-    for (int j = 0; j < PARAMETERS; j++)
+    return true;
+}
+
+/* With c the covariance of the angle with k1, c^2 / var(k1) is what knowing k1 takes away: the
+ * conditional variance of a normal distribution (T. W. Anderson, An Introduction to Multivariate
+ * Statistical Analysis, 3rd ed., 2.5; from memory). */
+void plane_gradient_u(const struct vision_plane *plane, const double gradient[PARAMETERS],
+                      double *lens_known_deg, double *lens_deg)
+{
+    double variance = 0, with_k1 = 0, k1 = plane->cov[PARAMETERS * PARAMETERS - 1];
+    for (int j = 0; j < PARAMETERS; j++) {
         for (int k = 0; k < PARAMETERS; k++)
             variance += gradient[j] * plane->cov[j * PARAMETERS + k] * gradient[k];
-    return sqrt(fmax(0, variance)) * DEG;
+        with_k1 += gradient[j] * plane->cov[j * PARAMETERS + 8];
+    }
+    double lens = k1 > 0 ? with_k1 * with_k1 / k1 : 0;
+    *lens_known_deg = sqrt(fmax(0, variance - lens)) * DEG;
+    *lens_deg = sqrt(lens) * DEG;
+}
+
+double plane_direction_u(const struct vision_plane *plane, struct vision_point at,
+                         double direction_deg)
+{
+    double gradient[PARAMETERS], plain, lens;
+    if (!plane_direction_gradient(plane, at, direction_deg, gradient))
+        return 90;
+    plane_gradient_u(plane, gradient, &plain, &lens);
+    return hypot(plain, lens);
 }
 
 bool vision_line_fit(const struct vision_point *points, int n, double *direction_deg, double *u_deg)

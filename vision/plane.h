@@ -29,8 +29,21 @@ bool plane_obliquity(const struct vision_plane *plane, double focal_px,
  * tell. Z. Zhang, "A flexible new technique for camera calibration", PAMI 22(11), 2000, eq. 3-4. */
 double plane_focal_px(const struct vision_plane *plane, struct vision_point middle_px);
 
-/* Standard uncertainty of the direction of a line at at_mm along direction_deg, from the
- * plane's covariance alone, degrees. */
+#define PLANE_PARAMETERS 9 /* h[0..7], k1 */
+
+/* How the direction (card frame, rad) of a line at at_mm along direction_deg, fixed in the photo,
+ * changes with each parameter of the plane. Differences of gradients belong to angles between
+ * lines. false when the plane is degenerate. */
+bool plane_direction_gradient(const struct vision_plane *plane, struct vision_point at_mm,
+                              double direction_deg, double gradient[PLANE_PARAMETERS]);
+
+/* Standard uncertainty (degrees) that the plane's covariance gives to a direction or angle with
+ * this gradient: what would stay if the lens term were known, and what the lens term adds. Root of
+ * the sum of squares is the whole. */
+void plane_gradient_u(const struct vision_plane *plane, const double gradient[PLANE_PARAMETERS],
+                      double *lens_known_deg, double *lens_deg);
+
+/* Both together, for one direction. */
 double plane_direction_u(const struct vision_plane *plane, struct vision_point at_mm,
                          double direction_deg);
 

@@ -1,5 +1,6 @@
 #include "reference.h"
 
+#include "budget.h"
 #include "edge_fit.h"
 #include "sample.h"
 
@@ -33,7 +34,7 @@ static double direction_deg(const struct card_fix *fix, const struct vision_poin
 
 static enum vision_reason use_points(const struct card_fix *fix,
                                      const struct vision_options *options,
-                                     struct vision_result *out, double *u_deg)
+                                     struct vision_result *out, struct reference_line *line)
 {
     const struct vision_point *p = options->hint_px;
     double apart = hypot(p[1].x - p[0].x, p[1].y - p[0].y);
@@ -42,7 +43,8 @@ static enum vision_reason use_points(const struct card_fix *fix,
     out->reference_px[0] = p[0];
     out->reference_px[1] = p[1];
     out->reference_deg = direction_deg(fix, p);
-    *u_deg = 1.0 * sqrt(2) / apart * DEG; /* each point placed to about a pixel */
+    /* each point placed to about a pixel */
+    *line = (struct reference_line){1.0 * sqrt(2) / apart * DEG, BUDGET_JUDGED_DOF};
     return VISION_REASON_NONE;
 }
 
@@ -163,7 +165,7 @@ static int edge_points(const struct vision_image *image, const struct card_fix *
 
 static enum vision_reason use_edge(const struct vision_image *image, const struct card_fix *fix,
                                    const struct vision_options *options, struct vision_result *out,
-                                   double *u_deg)
+                                   struct reference_line *line)
 {
     struct hint_frame h = {.from = options->hint_px[0]};
     h.dx = options->hint_px[1].x - h.from.x;
@@ -181,14 +183,14 @@ static enum vision_reason use_edge(const struct vision_image *image, const struc
     if (votes < EDGE_PROFILES / 3)
         return VISION_NO_EDGE;
     n = edge_points(image, fix, &h, a, b, points);
-    double direction;
-    if (n < EDGE_PROFILES / 3 || !vision_line_fit(points, n, &direction, u_deg))
+    double direction, scatter_deg;
+    if (n < EDGE_PROFILES / 3 || !vision_line_fit(points, n, &direction, &scatter_deg))
         return VISION_NO_EDGE;
     out->reference_px[0] = hint_point(&h, 0, a);
     out->reference_px[1] = hint_point(&h, h.length, a + b * h.length);
     out->reference_deg = direction;
-    /* neighbouring profiles share pixels and the edge's own waviness */
-    *u_deg = hypot(2 * *u_deg, 0.02);
+    /* neighbouring profiles share pixels and the edge's own waviness: four count as one */
+    *line = (struct reference_line){hypot(2 * scatter_deg, 0.02), n / 4.0 - 2};
     return VISION_REASON_NONE;
 }
 
@@ -198,7 +200,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
                                    const struct silhouette *silhouette,
                                    const struct part_field *field, const double camera_mm[3],
                                    const struct part *part, struct vision_result *out,
-                                   double *u_deg)
+                                   struct reference_line *line)
 {
     struct vision_point joint;
     struct part_arm link;
@@ -218,7 +220,8 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     }
     out->reference_deg = fit.direction_rad * DEG;
     /* a thin rod bends: a tenth of a millimetre over its visible length */
-    *u_deg = hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG);
+    *line = (struct reference_line){hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),
+                                    BUDGET_JUDGED_DOF};
     return VISION_REASON_NONE;
 }
 
@@ -226,20 +229,20 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
                                   const struct silhouette *silhouette,
                                   const struct part_field *field, const double camera_mm[3],
                                   const struct part *part, const struct vision_options *options,
-                                  struct vision_result *out, double *u_deg)
+                                  struct vision_result *out, struct reference_line *line)
 {
-    *u_deg = 0;
+    *line = (struct reference_line){0, 1};
     out->reference = options->reference;
     switch (options->reference) {
     case VISION_REFERENCE_CARD:
         use_card_axis(fix, out);
         return VISION_REASON_NONE;
     case VISION_REFERENCE_POINTS:
-        return use_points(fix, options, out, u_deg);
+        return use_points(fix, options, out, line);
     case VISION_REFERENCE_EDGE:
-        return use_edge(image, fix, options, out, u_deg);
+        return use_edge(image, fix, options, out, line);
     case VISION_REFERENCE_LINK:
-        return use_link(image, fix, silhouette, field, camera_mm, part, out, u_deg);
+        return use_link(image, fix, silhouette, field, camera_mm, part, out, line);
     }
     return VISION_BAD_HINT;
 }

@@ -4,12 +4,16 @@
 
 #include "part.h"
 
-/* Fills reference, reference_deg and reference_px of out; *u_deg is its own standard uncertainty.
+struct reference_line {
+    double u_deg, dof; /* of its direction as found in the photo; 0 and 1 for the card's axis */
+};
+
+/* Fills reference, reference_deg and reference_px of out.
  * Returns VISION_REASON_NONE, VISION_NO_EDGE, VISION_NO_LINK or VISION_BAD_HINT. */
 enum vision_reason reference_find(const struct vision_image *image, const struct card_fix *fix,
                                   const struct silhouette *silhouette,
                                   const struct part_field *field, const double camera_mm[3],
                                   const struct part *part, const struct vision_options *options,
-                                  struct vision_result *out, double *u_deg);
+                                  struct vision_result *out, struct reference_line *line);
 
 #endif

@@ -37,6 +37,10 @@ double robust_line_residual(const struct robust_line *line, const struct robust_
 double robust_line_correlation(const struct robust_line *line, const struct robust_point *points,
                                int n);
 
+/* Degrees of freedom, >= 1, of the standard uncertainty that scale_mm, cov and the correlation
+ * give the slope together. */
+double robust_line_dof(const struct robust_line *line, const struct robust_point *points, int n);
+
 /* How far the points bend away from the line, mm at its ends, with its standard uncertainty. */
 double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
                         double *u);

@@ -204,8 +204,8 @@ struct vision_options {
     bool have_arm_hint;             /* measure the arm from hub_hint_px to tip_hint_px */
     struct vision_point hub_hint_px, tip_hint_px;
     double bar_scale_x, bar_scale_y; /* measured / nominal length of the print-check bars; 1 */
-    double card_tilt_deg;            /* standard uncertainty of card against arm plane */
-    double focal_px;                 /* 0: from EXIF, else estimated */
+    double card_tilt_deg; /* standard uncertainty of the slope of card against arm, any way */
+    double focal_px;      /* 0: from EXIF, else estimated */
 };
 
 /* Neutral options: card reference, no hints, true print. */
@@ -214,19 +214,51 @@ struct vision_options vision_options_default(void);
 #define VISION_MAX_ARMS 8
 #define VISION_MAX_BUDGET 12
 
+/* What an angle's uncertainty is made of. Each is derived in docs/method.md, "Budget". */
+enum vision_term {
+    VISION_TERM_EDGE,
+    VISION_TERM_PLANE,
+    VISION_TERM_LENS,
+    VISION_TERM_STRAIGHTNESS,
+    VISION_TERM_TILT,
+    VISION_TERM_FLATNESS,
+    VISION_TERM_PRINT,
+    VISION_TERM_REFERENCE,
+    VISION_TERM_COUNT
+};
+
+/* Where the same error strikes again: what averaging over photos can and cannot reduce. */
+enum vision_scope {
+    VISION_SCOPE_OWN,    /* this arm in this photo alone */
+    VISION_SCOPE_PHOTO,  /* every arm of this photo */
+    VISION_SCOPE_ARM,    /* this arm in every photo */
+    VISION_SCOPE_CAMERA, /* every photo of this camera */
+    VISION_SCOPE_PRINT,  /* every photo of this printed card */
+    VISION_SCOPE_PLACE,  /* every photo while the card lies as it lies */
+};
+
+struct vision_budget_line {
+    const char *name; /* static text, e.g. "edge noise" */
+    double u_deg;
+    char type;  /* 'A' or 'B' (JCGM 100, 4.2 and 4.3) */
+    double dof; /* degrees of freedom of u_deg, >= 1 (JCGM 100, G.4) */
+    enum vision_term term;
+    enum vision_scope scope;
+};
+
 struct vision_arm {
     char name[4];         /* "A", "B", ... counter-clockwise from the reference */
     double angle_deg;     /* hub to tip against the reference, [0, 360) */
     double deviation_deg; /* from the nearest multiple of 90, (-45, 45] */
-    double u_deg;
-    double length_mm; /* hub to tip in the card plane (as if it lay on the card) */
+    double u_deg;         /* combined: root of the sum of squares of the budget */
+    double length_mm;     /* hub to tip in the card plane (as if it lay on the card) */
     struct vision_point hub_px, tip_px;
-};
-
-struct vision_budget_line {
-    const char *term; /* static text, e.g. "edge noise" */
-    double u_deg;
-    char type; /* 'A' or 'B' (JCGM 100, 4.2 and 4.3) */
+    /* By how much the angle turns where the part's plane slopes against the card, towards the
+     * camera along card x and y: degrees for a degree. VISION_TERM_TILT is card_tilt_deg times its
+     * length, so photos from opposite sides are seen to cancel it. */
+    double tilt_gain[2];
+    int budget_count;
+    struct vision_budget_line budget[VISION_MAX_BUDGET];
 };
 
 struct vision_result {
@@ -245,11 +277,8 @@ struct vision_result {
     enum vision_reference_kind reference;
     double reference_deg;                /* card frame, (-180, 180] */
     struct vision_point reference_px[2]; /* a stretch of it for drawing */
-    /* the arms, and the budget of the first */
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
-    int budget_count;
-    struct vision_budget_line budget[VISION_MAX_BUDGET];
     double elapsed_ms;
 };
 

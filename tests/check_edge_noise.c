@@ -1,0 +1,108 @@
+/* Does an arm's edge term say how far its direction scatters? JCGM 101:2008: the same arm is drawn
+ * many times with other noise and at another place among the pixels, measured by the whole program,
+ * and the scatter about the truth compared with the term. The number of draws and the seed are
+ * fixed. */
+#include "check_main.h"
+#include "flat_scene.h"
+#include "vision.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define DRAWS 30
+
+/* Sum of twelve uniforms: mean 0, variance 1. */
+static double normal_draw(void)
+{
+    double sum = -6;
+    for (int i = 0; i < 12; i++)
+        sum += rand() / (double)RAND_MAX;
+    return sum;
+}
+
+/* Around the arm alone: the markers keep still, so what scatters is the edge's doing. Rows start at
+ * random places of one long row of draws. */
+static void add_noise(struct picture *picture, double sigma)
+{
+    enum { LONG = 1 << 16 };
+    static float drawn[LONG];
+    const int reach_px = (int)(17 * FLAT_SCENE_PX_PER_MM);
+    int x0 = picture->width / 2 - reach_px, bytes = 3 * 2 * reach_px;
+    for (int i = 0; drawn[LONG - 1] == 0 && i < LONG; i++)
+        drawn[i] = (float)normal_draw();
+    for (int y = picture->height / 2 - reach_px; y < picture->height / 2 + reach_px; y++) {
+        uint8_t *row = picture->rgb + 3 * ((size_t)y * (size_t)picture->width + (size_t)x0);
+        int start = rand() % LONG;
+        for (int i = 0; i < bytes; i++)
+            row[i] = (uint8_t)fmin(255, fmax(0, round(row[i] + sigma * drawn[(start + i) % LONG])));
+    }
+}
+
+static bool measure_arm(double angle_deg, double sigma, double *error_deg, double *edge_deg)
+{
+    struct picture picture = flat_scene(&angle_deg, 1);
+    add_noise(&picture, sigma);
+    const struct png_settings settings = {0};
+    struct bytes file = png_encode(&picture, &settings);
+    struct vision_options options = vision_options_default();
+    struct vision_photo *photo = NULL;
+    struct vision_result result;
+    ck_assert_int_eq(vision_photo_open_bytes(file.data, file.size, &photo), VISION_REASON_NONE);
+    vision_measure(photo, &options, &result);
+    vision_photo_free(photo);
+    bytes_free(&file);
+    picture_free(&picture);
+    if (result.status != VISION_OK || result.arm_count != 1)
+        return false;
+    *error_deg = remainder(result.arms[0].angle_deg - angle_deg, 360);
+    *edge_deg = result.arms[0].budget[0].u_deg;
+    return true;
+}
+
+/* Standard deviation of the noise, 8-bit steps, and between what the rms error over the rms of the
+ * term must lie. The term must not be too small; it may be too large, since residuals that run
+ * together over many points (steps of the pixel grid, edges found as one path) are taken for noise
+ * of that correlation. */
+static const struct {
+    double sigma, low, high;
+} rows[] = {{2, 0.15, 1}, {12, 0.2, 1}, {30, 0.2, 1.1}};
+
+START_TEST(the_edge_term_is_what_the_direction_scatters_by)
+{
+    double error_square = 0, edge_square = 0, edge_sum = 0;
+    int answered = 0;
+    srand(20);
+    for (int i = 0; i < DRAWS; i++) {
+        double angle_deg = 86 + 8 * (rand() / (double)RAND_MAX), error_deg, edge_deg;
+        if (!measure_arm(angle_deg, rows[_i].sigma, &error_deg, &edge_deg))
+            continue;
+        answered++;
+        error_square += error_deg * error_deg;
+        edge_square += edge_deg * edge_deg;
+        edge_sum += edge_deg;
+    }
+    double ratio = sqrt(error_square / edge_square);
+    ck_assert_int_ge(answered, DRAWS * 9 / 10);
+    ck_assert_msg(ratio > rows[_i].low && ratio < rows[_i].high,
+                  "noise %g: rms error %.4f, term %.4f, ratio %.3f", rows[_i].sigma,
+                  sqrt(error_square / answered), sqrt(edge_square / answered), ratio);
+    /* u varies by u / sqrt(2 dof) (JCGM 100:2008, E.4.3): a quarter for 8 degrees of freedom, the
+     * fewest the term is ever given */
+    double mean = edge_sum / answered;
+    double spread = sqrt(edge_square / answered - mean * mean) / mean;
+    ck_assert_msg(spread < 1 / sqrt(2 * 8.0), "noise %g: the term varies by %.0f %%",
+                  rows[_i].sigma, 100 * spread);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("edge_noise");
+    TCase *t = tcase_create("monte carlo");
+    tcase_set_timeout(t, 600);
+    tcase_add_loop_test(t, the_edge_term_is_what_the_direction_scatters_by, 0,
+                        sizeof rows / sizeof rows[0]);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
