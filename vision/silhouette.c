@@ -381,68 +381,55 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
  * Over its own tint such a part cannot be seen, over the other it can. The silhouette then comes in
  * pieces, cut by the stripes; what lies between two pieces across a stripe is taken for part. */
 
-struct tally {
-    double sum[2][3]; /* of the unit colours of part cells over each tint */
-    int part[2], all[2];
-};
-
-static void count_part(const struct silhouette *s, const struct look *looks, struct tally *out)
+/* Whether what covers the cell has, by its hue, the colour of tint t, over the other tint. */
+static bool alike(const struct silhouette *s, const struct look *looks, size_t at, int t)
 {
-    memset(out, 0, sizeof *out);
-    size_t n = (size_t)s->width * (size_t)s->height;
-    for (size_t i = 0; i < n; i++) {
-        if (looks[i].tint < 0 || looks[i].rgb[0] < 0)
-            continue;
-        int t = looks[i].tint;
-        float length = length3(looks[i].rgb);
-        out->all[t]++;
-        if (s->cells[i] != CELL_PART || !(length > 0.01F))
-            continue;
-        out->part[t]++;
-        for (int c = 0; c < 3; c++)
-            out->sum[t][c] += looks[i].rgb[c] / length;
-    }
+    const float alike_rad = 0.3F, darkest = 0.02F;
+    return s->cells[at] == CELL_PART && looks[at].tint == 1 - t && looks[at].rgb[0] >= 0 &&
+           length3(looks[at].rgb) > darkest &&
+           angle_to(looks[at].rgb, s->tints[t].unit) < alike_rad;
 }
 
-/* The tint over which the part goes unseen; -1 when there is none. */
+/* The tint over which a part goes unseen: the one in whose colour most is seen over the other; -1
+ * when that is next to nothing, or when both are: bright metal mirrors the card. */
 static int blind_tint(const struct silhouette *s, const struct look *looks)
 {
-    const double least_mm2 = 5;
-    const float alike_rad = 0.3F;
-    struct tally tally;
-    count_part(s, looks, &tally);
-    for (int t = 0; t < 2; t++) {
-        int seen = tally.part[1 - t];
-        if (seen * s->pitch_mm * s->pitch_mm < least_mm2 || tally.part[t] > 0.35 * seen)
-            continue;
-        float colour[3];
-        for (int c = 0; c < 3; c++)
-            colour[c] = (float)tally.sum[1 - t][c];
-        if (angle_to(colour, s->tints[t].unit) < alike_rad)
-            return t;
-    }
-    return -1;
+    const double least_mm2 = 8;
+    size_t n = (size_t)s->width * (size_t)s->height;
+    double seen_mm2[2] = {0};
+    for (int t = 0; t < 2; t++)
+        for (size_t i = 0; i < n; i++)
+            if (alike(s, looks, i, t))
+                seen_mm2[t] += s->pitch_mm * s->pitch_mm;
+    int most = seen_mm2[1] > seen_mm2[0];
+    return seen_mm2[most] > fmax(least_mm2, 3 * seen_mm2[1 - most]) ? most : -1;
 }
 
-/* Whether a walk from (i, j) through cells over the blind tint ends on part. */
-static bool walk_ends_on_part(const struct silhouette *s, const struct look *looks, int blind,
-                              int i, int j, double dx, double dy)
+enum end { END_NONE, END_PART, END_ALIKE };
+
+/* What a walk from (i, j) through cells over the blind tint ends on. */
+static enum end walk(const struct silhouette *s, const struct look *looks, int i, int j, double dx,
+                     double dy)
 {
-    int most = (int)(10 / s->pitch_mm);
+    int most = (int)(10 / s->pitch_mm), border = (int)(1.5 / s->pitch_mm), deep = 0;
+    int blind = s->blind_tint, speck = (int)(0.6 / s->pitch_mm); /* dust is smaller */
     for (int k = 1; k < most; k++) {
         int x = (int)lround(i + k * dx), y = (int)lround(j + k * dy);
         if (x < 0 || y < 0 || x >= s->width || y >= s->height)
-            return false;
+            return END_NONE;
         size_t at = (size_t)y * (size_t)s->width + (size_t)x;
-        if (s->cells[at] == CELL_PART)
-            return true;
-        if (looks[at].tint == 1 - blind || s->cells[at] == CELL_OFF)
-            return false;
+        /* on the border between stripes the colour is not told: look behind it */
+        if (s->cells[at] == CELL_PART && looks[at].tint < 0 && border-- > 0)
+            continue;
+        if (s->cells[at] == CELL_PART && ++deep == speck)
+            return alike(s, looks, at, blind) ? END_ALIKE : END_PART;
+        if (s->cells[at] == CELL_OFF || (s->cells[at] == CELL_TINT && looks[at].tint == 1 - blind))
+            return END_NONE;
     }
-    return false;
+    return END_NONE;
 }
 
-static bool bridge_stripes(struct silhouette *s, const struct look *looks, int blind)
+static bool bridge_stripes(struct silhouette *s, const struct look *looks)
 {
     size_t n = (size_t)s->width * (size_t)s->height;
     uint8_t *filled = malloc(n);
@@ -452,12 +439,13 @@ static bool bridge_stripes(struct silhouette *s, const struct look *looks, int b
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-            if (looks[at].tint == 1 - blind || s->cells[at] != CELL_TINT)
+            if (looks[at].tint == 1 - s->blind_tint || s->cells[at] != CELL_TINT)
                 continue;
             for (int k = 0; k < 8 && filled[at] == CELL_TINT; k++) {
                 double dx = cos(k * PI / 8), dy = sin(k * PI / 8);
-                if (walk_ends_on_part(s, looks, blind, i, j, dx, dy) &&
-                    walk_ends_on_part(s, looks, blind, i, j, -dx, -dy))
+                enum end one = walk(s, looks, i, j, dx, dy);
+                enum end other = one ? walk(s, looks, i, j, -dx, -dy) : END_NONE;
+                if (other && (one == END_ALIKE || other == END_ALIKE))
                     filled[at] = CELL_PART;
             }
         }
@@ -500,7 +488,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     if (!classify_cells(out, fix->card, looks))
         goto done;
     out->blind_tint = blind_tint(out, looks);
-    if (out->blind_tint >= 0 && !bridge_stripes(out, looks, out->blind_tint))
+    if (out->blind_tint >= 0 && !bridge_stripes(out, looks))
         goto done;
     out->part_share = share_of_part(out);
     reason = out->part_share > 0.8 ? VISION_BAD_LIGHT : VISION_REASON_NONE;
