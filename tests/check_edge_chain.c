@@ -9,7 +9,7 @@
 #define SECTIONS 90
 #define MIDDLE 45.0
 #define PIXEL_MM 0.08
-#define STEP_MM (0.8 / CHAIN_HALF)
+#define STEP_MM (0.8 / CHAIN_OUTSIDE)
 
 static double noise(void)
 {
@@ -34,7 +34,7 @@ static struct chain_section *make_sections(const double *levels_mm, double slope
     for (int k = 0; k < SECTIONS; k++) {
         s[k] = (struct chain_section){.predicted_mm = 2, .tint = 0, .last = CHAIN_SAMPLES - 1};
         for (int i = 0; i < CHAIN_SAMPLES; i++) {
-            double v = 2 + (i - CHAIN_HALF) * STEP_MM;
+            double v = 2 + (i - CHAIN_INSIDE) * STEP_MM;
             for (int c = 0; c < 3; c++) {
                 double sum = light[0][c];
                 for (int e = 0; e < steps; e++)
@@ -49,7 +49,7 @@ static struct chain_section *make_sections(const double *levels_mm, double slope
 
 static double place_mm(double crossing)
 {
-    return 2 + (crossing - CHAIN_HALF) * STEP_MM;
+    return 2 + (crossing - CHAIN_INSIDE) * STEP_MM;
 }
 
 /* A blurred step of light is half covered where the step is: closed form. */

@@ -53,8 +53,8 @@ static void average(const struct chain_section *sections, int n, int at, double 
             continue; /* the prediction jumped there */
         int whole = (int)floor(shift);
         float f = (float)(shift - whole);
-        for (int i = 0; i <= s->last; i++) {
-            if (i + whole < 0 || i + whole + 1 > sections[k].last)
+        for (int i = s->first; i <= s->last; i++) {
+            if (i + whole < sections[k].first || i + whole + 1 > sections[k].last)
                 continue;
             const float *a = sections[k].rgb[i + whole], *b = sections[k].rgb[i + whole + 1];
             for (int c = 0; c < 3; c++)
@@ -62,16 +62,16 @@ static void average(const struct chain_section *sections, int n, int at, double 
             count[i]++;
         }
     }
-    for (int i = 0; i <= s->last; i++)
+    for (int i = s->first; i <= s->last; i++)
         for (int c = 0; c < 3; c++)
             out[i][c] = count[i] > 0 ? out[i][c] / count[i] : s->rgb[i][c];
 }
 
 /* Square of the step between the means of span samples on either side, in units of noise. */
-static void find_strength(float rgb[CHAIN_SAMPLES][3], int last, int span, float *out)
+static void find_strength(float rgb[CHAIN_SAMPLES][3], int first, int last, int span, float *out)
 {
     memset(out, 0, sizeof(float) * CHAIN_SAMPLES);
-    for (int i = span; i + span <= last; i++) {
+    for (int i = first + span; i + span <= last; i++) {
         float d[3] = {0};
         for (int k = 1; k <= span; k++)
             for (int c = 0; c < 3; c++)
@@ -84,13 +84,13 @@ static void find_strength(float rgb[CHAIN_SAMPLES][3], int last, int span, float
 
 /* How far the flank of a peak of strength goes in one direction: down to where it has ended or the
  * next one begins. */
-static int flank(const float *strength, int last, int peak, int reach, int direction)
+static int flank(const float *strength, int first, int last, int peak, int reach, int direction)
 {
     const float ended = 0.02F;
     int i = peak;
     for (int k = 0; k < reach; k++) {
         int next = i + direction;
-        if (next < 0 || next > last || strength[next] >= strength[i] ||
+        if (next < first || next > last || strength[next] >= strength[i] ||
             strength[i] <= ended * strength[peak])
             break;
         i = next;
@@ -145,21 +145,21 @@ static void find_edges(const struct chain_section *sections, int n, int at, doub
     int span = (int)lround(fmax(1, 1.2 * pixel_samples));
     int reach = (int)lround(2.2 * pixel_samples) + 1;
     average(sections, n, at, step_mm, rgb);
-    find_strength(rgb, s->last, span, strength);
-    for (int i = span + 1; i + span + 1 <= s->last; i++) {
+    find_strength(rgb, s->first, s->last, span, strength);
+    for (int i = s->first + span + 1; i + span + 1 <= s->last; i++) {
         if (!(strength[i] > strength[i - 1] && strength[i] >= strength[i + 1]) ||
             strength[i] < LEAST_STRENGTH * LEAST_STRENGTH)
             continue;
-        int in = flank(strength, s->last, i, reach, -1);
-        int outer = flank(strength, s->last, i, reach, 1);
+        int in = flank(strength, s->first, s->last, i, reach, -1);
+        int outer = flank(strength, s->first, s->last, i, reach, 1);
         struct edge edge = {.at = half_covered(rgb, in, outer, i, edge.colour)};
         if (edge.at < 0)
             continue;
         float norm = sqrtf(dot(edge.colour, edge.colour));
         for (int c = 0; c < 3; c++)
             edge.colour[c] /= norm;
-        double off = (edge.at - CHAIN_HALF) / CHAIN_HALF;
-        edge.v = s->predicted_mm + (edge.at - CHAIN_HALF) * step_mm;
+        double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
+        edge.v = s->predicted_mm + (edge.at - CHAIN_INSIDE) * step_mm;
         /* fifteen times the least is as clear as an edge need be; a little for being expected */
         edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(15)) -
                       0.3 * fmin(1, 4 * off * off);

@@ -4,14 +4,15 @@
 
 #include <stdbool.h>
 
-#define CHAIN_HALF 24
-#define CHAIN_SAMPLES (2 * CHAIN_HALF + 1)
+#define CHAIN_INSIDE 40 /* samples inside the predicted edge: a wall seen at an angle is broad */
+#define CHAIN_OUTSIDE 24
+#define CHAIN_SAMPLES (CHAIN_INSIDE + 1 + CHAIN_OUTSIDE)
 
 /* One section, from inside the part outwards. */
 struct chain_section {
-    double predicted_mm;         /* distance of the middle sample from the axis */
+    double predicted_mm;         /* distance of sample CHAIN_INSIDE from the axis */
     int tint;                    /* that lies behind the edge; -1: the section is not to be used */
-    int last;                    /* samples beyond this one are not to be used */
+    int first, last;             /* samples to be used */
     float rgb[CHAIN_SAMPLES][3]; /* square root of light, relative to paper */
 };
 

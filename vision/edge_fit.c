@@ -98,15 +98,15 @@ static void take_found_outline(const struct axis *axis, struct work *work)
 }
 
 static bool find_edges(const struct vision_image *image, const struct card_fix *fix,
-                       const struct silhouette *s, const struct axis *axis, double reach_mm,
-                       double pixel_mm, struct work *work)
+                       const struct silhouette *s, const struct axis *axis, double inside_mm,
+                       double outside_mm, double pixel_mm, struct work *work)
 {
     for (int i = 0; i < work->sections; i++)
         work->u[i] = work->from + (work->to - work->from) * (i + 0.5) / work->sections;
     predict(axis, work->from, work->to, work);
     for (int side = 0; side < 2; side++)
-        if (!profile_find_edges(image, fix, s, axis, side ? -1 : 1, reach_mm, pixel_mm, work->u,
-                                work->predicted[side], work->sections, work->edge[side]))
+        if (!profile_find_edges(image, fix, s, axis, side ? -1 : 1, inside_mm, outside_mm, pixel_mm,
+                                work->u, work->predicted[side], work->sections, work->edge[side]))
             return false;
     return true;
 }
@@ -503,7 +503,7 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
     /* of what can be seen at all */
     double seen = (blind ? 0.45 : fmax(0.5, 1 - out->tinted)) * out->tried;
     out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 2.5 * tolerance_mm &&
-                 fewer > 0.55 * seen && line->symmetric && line->used > 0.6 * (seen - first);
+                 fewer > 0.3 * seen && line->symmetric && line->used > 0.35 * (seen - first);
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
     out->dof = line->dof;
@@ -528,14 +528,15 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
     double px_per_mm =
         plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
     double pixel_mm = image->reduce / px_per_mm;
-    double reach_mm = fmax(fmin(0.8, 0.42 * arm->width_mm), 4 * pixel_mm);
+    double inside_mm = 0.42 * arm->width_mm;
+    double outside_mm = fmax(fmin(0.8, inside_mm), 4 * pixel_mm);
     double tolerance_mm = fmax(0.03, 0.4 * pixel_mm);
     work->sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(pixel_mm, 0.02)));
     take_rough_outline(&axis, arm, work);
     /* The second round cuts at right angles to the first one's axis, centred on its edges. */
     for (int round = 0; round < 2 && length > 0; round++) {
         struct body_line line;
-        good = find_edges(image, fix, s, &axis, reach_mm, pixel_mm, work);
+        good = find_edges(image, fix, s, &axis, inside_mm, outside_mm, pixel_mm, work);
         if (!good)
             break;
         for (int side = 0; side < 2; side++)

@@ -30,7 +30,7 @@ struct arm_fit {
     int tried;               /* sections looked at */
     int points[2];           /* sections with a left and a right edge point */
     double tinted;           /* share of edge points whose inside has the colour of the card */
-    bool clean;              /* most of both edges was seen and agrees with the result */
+    bool clean;              /* a fair part of both edges was seen and agrees with the result */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */
 };

@@ -34,12 +34,12 @@ static void look_behind(const struct silhouette *s, const struct card_fix *fix,
         out->tint = -1;
         return;
     }
-    for (out->last = CHAIN_HALF; out->last + 1 < CHAIN_SAMPLES; out->last++) {
+    for (out->last = CHAIN_INSIDE; out->last + 1 < CHAIN_SAMPLES; out->last++) {
         v += step_mm;
         if (silhouette_tint_at(s, fix, axis_point(axis, u, side * v), border_mm) != out->tint)
             break;
     }
-    if (out->last < CHAIN_HALF + MIN_CLEAR_SAMPLES)
+    if (out->last < CHAIN_INSIDE + MIN_CLEAR_SAMPLES)
         out->tint = -1;
 }
 
@@ -48,8 +48,8 @@ static void read_section(const struct vision_image *image, const struct card_fix
                          double step_mm, double pixel_mm, struct chain_section *out)
 {
     look_behind(s, fix, axis, side, u, step_mm, pixel_mm, out);
-    for (int i = 0; i < CHAIN_SAMPLES && out->tint >= 0; i++) {
-        double v = out->predicted_mm + step_mm * (i - CHAIN_HALF);
+    for (int i = out->first; i < CHAIN_SAMPLES && out->tint >= 0; i++) {
+        double v = out->predicted_mm + step_mm * (i - CHAIN_INSIDE);
         struct vision_point mm = axis_point(axis, u, side * v);
         float rgb[3];
         if (!sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb)) {
@@ -86,7 +86,7 @@ static void near_levels(const struct chain_section *s, double crossing, int gap,
     if (crossing < 0)
         return;
     int in = (int)floor(crossing) - gap, outer = (int)ceil(crossing) + gap;
-    int first = in - span < 0 ? 0 : in - span,
+    int first = in - span < s->first ? s->first : in - span,
         last = outer + span > s->last ? s->last : outer + span;
     if (in < first + 1 || last < outer + 1)
         return;
@@ -135,10 +135,11 @@ static double passes(const struct chain_section *s, const struct levels *l, doub
     for (int c = 0; c < 3; c++)
         step[c] = l->inside[c] - l->outside[c];
     double low = dot(l->outside, step), whole = dot(step, step);
-    for (int i = 0; i <= s->last; i++) {
+    for (int i = s->first; i <= s->last; i++) {
         double here = (dot(s->rgb[i], step) - low) / whole - share;
         double at = i - here / (here - before);
-        if (i > 0 && before >= 0 && here < 0 && (best < 0 || fabs(at - start) < fabs(best - start)))
+        if (i > s->first && before >= 0 && here < 0 &&
+            (best < 0 || fabs(at - start) < fabs(best - start)))
             best = at;
         before = here;
     }
@@ -171,17 +172,19 @@ struct vision_point axis_point(const struct axis *axis, double u, double left)
 
 bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
                         const struct silhouette *s, const struct axis *axis, int side,
-                        double reach_mm, double pixel_mm, const double *u, const double *predicted,
-                        int n, struct edge_point *out)
+                        double inside_mm, double outside_mm, double pixel_mm, const double *u,
+                        const double *predicted, int n, struct edge_point *out)
 {
-    const double step_mm = reach_mm / CHAIN_HALF, pixel_samples = pixel_mm / step_mm;
+    const double step_mm = outside_mm / CHAIN_OUTSIDE, pixel_samples = pixel_mm / step_mm;
     const int gap = (int)ceil(1.2 * pixel_samples), span = (int)ceil(fmax(1.5 * pixel_samples, 3));
+    const int first = (int)fmax(0, CHAIN_INSIDE - inside_mm / step_mm);
     struct chain_section *sections = calloc((size_t)n, sizeof *sections);
     struct levels *levels = calloc((size_t)n, sizeof *levels), pooled;
     double *crossing = calloc((size_t)n, sizeof *crossing);
     bool good = sections && levels && crossing;
     for (int i = 0; good && i < n; i++) {
         sections[i].predicted_mm = predicted[i];
+        sections[i].first = first;
         read_section(image, fix, s, axis, side, u[i], step_mm, pixel_mm, &sections[i]);
     }
     good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing);
@@ -191,7 +194,7 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
         out[i] = (struct edge_point){.found = crossing[i] >= 0,
                                      .u = u[i],
                                      .tint = sections[i].tint,
-                                     .v = predicted[i] + (crossing[i] - CHAIN_HALF) * step_mm};
+                                     .v = predicted[i] + (crossing[i] - CHAIN_INSIDE) * step_mm};
         if (out[i].found && pool_levels(sections, levels, n, i, &pooled))
             describe(&sections[i], &pooled, crossing[i], step_mm, &out[i]);
         memcpy(out[i].inside, levels[i].inside, sizeof out[i].inside);

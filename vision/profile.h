@@ -27,7 +27,8 @@ struct edge_point {
 
 /* Looks for the edge of the part on n lines across the axis.
  * side       +1 left, -1 right of the axis
- * reach_mm   how far to look on either side of the predicted edge
+ * inside_mm, outside_mm   how far to look on either side of the predicted edge; inside at most
+ *            CHAIN_INSIDE / CHAIN_OUTSIDE times as far as outside
  * pixel_mm   size of an image pixel there
  * u, predicted  place of each line along the axis, and the distance at which the edge is expected
  * out        n points, in order; found is false where a stripe border, a marker or weak contrast
@@ -35,7 +36,7 @@ struct edge_point {
  * false when memory is short. */
 bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
                         const struct silhouette *s, const struct axis *axis, int side,
-                        double reach_mm, double pixel_mm, const double *u, const double *predicted,
-                        int n, struct edge_point *out);
+                        double inside_mm, double outside_mm, double pixel_mm, const double *u,
+                        const double *predicted, int n, struct edge_point *out);
 
 #endif
