@@ -349,6 +349,96 @@ static void blank_cut_slot(struct silhouette *s, const struct vision_card *card)
                 s->cells[(size_t)j * (size_t)s->width + (size_t)i] = CELL_UNKNOWN;
 }
 
+/* ---- What shows in the slot near the hub -----------------------------------------------------
+ *
+ * There the part stands before the servo, not before the card. What has no colour that the part
+ * shows elsewhere, and hangs together with the open slot, is not taken for part. */
+
+#define SHADES 16 /* levels of each channel that are told apart */
+
+struct palette {
+    int count[SHADES * SHADES * SHADES], total;
+};
+
+static void shades(const struct look *look, int out[3])
+{
+    for (int c = 0; c < 3; c++) {
+        float root = sqrtf(fmaxf(0, look->rgb[c])); /* white paper is 1, glare a little more */
+        int shade = (int)(root * (SHADES / 1.3F));
+        out[c] = shade < SHADES ? shade : SHADES - 1;
+    }
+}
+
+static bool in_band(const struct silhouette *s, const struct vision_card *card, int i, int j)
+{
+    struct vision_point at = cell_centre(s, i, j);
+    double half = card->slot_half_width_mm + 0.2;
+    return fabs(at.y) < half && (at.x < 0 || hypot(at.x, at.y) < half);
+}
+
+static void collect_palette(const struct silhouette *s, const struct vision_card *card,
+                            const struct look *looks, struct palette *out)
+{
+    const double near_mm = 25;
+    memset(out, 0, sizeof *out);
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++) {
+            size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            struct vision_point mm = cell_centre(s, i, j);
+            int shade[3];
+            if (s->cells[at] != CELL_PART || looks[at].rgb[0] < 0 || in_band(s, card, i, j) ||
+                hypot(mm.x, mm.y) > near_mm)
+                continue;
+            shades(&looks[at], shade);
+            out->count[(shade[0] * SHADES + shade[1]) * SHADES + shade[2]]++;
+            out->total++;
+        }
+}
+
+/* Whether the part shows this colour elsewhere, on more than its odd cell. */
+static bool in_palette(const struct palette *palette, const struct look *look)
+{
+    const double least = 0.003;
+    int shade[3];
+    shades(look, shade);
+    return palette->count[(shade[0] * SHADES + shade[1]) * SHADES + shade[2]] >
+           least * palette->total;
+}
+
+static bool open_slot_near_hub(struct silhouette *s, const struct vision_card *card,
+                               const struct look *looks)
+{
+    const int least_cells = 300; /* of the part outside the slot, to know its colours by */
+    struct palette palette;
+    collect_palette(s, card, looks, &palette);
+    if (palette.total < least_cells)
+        return true;
+    size_t n = (size_t)s->width * (size_t)s->height, waiting = 0;
+    size_t *queue = malloc(n * sizeof *queue);
+    if (!queue)
+        return false;
+    for (int j = 0; j < s->height; j++)
+        for (int i = 0; i < s->width; i++)
+            if (in_slot(s, card, i, j))
+                queue[waiting++] = (size_t)j * (size_t)s->width + (size_t)i;
+    for (size_t next = 0; next < waiting; next++) {
+        int i = (int)(queue[next] % (size_t)s->width), j = (int)(queue[next] / (size_t)s->width);
+        static const int di[4] = {1, -1, 0, 0}, dj[4] = {0, 0, 1, -1};
+        for (int k = 0; k < 4; k++) {
+            int x = i + di[k], y = j + dj[k];
+            if (x < 0 || y < 0 || x >= s->width || y >= s->height || !in_band(s, card, x, y))
+                continue;
+            size_t at = (size_t)y * (size_t)s->width + (size_t)x;
+            if (s->cells[at] != CELL_PART || in_palette(&palette, &looks[at]))
+                continue;
+            s->cells[at] = CELL_UNKNOWN;
+            queue[waiting++] = at;
+        }
+    }
+    free(queue);
+    return true;
+}
+
 static bool classify_cells(struct silhouette *s, const struct vision_card *card,
                            const struct look *looks)
 {
@@ -372,6 +462,8 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     bool good = fill_thin_gaps(s, thin);
     if (good)
         blank_cut_slot(s, card);
+    if (good && s->slot_cut)
+        good = open_slot_near_hub(s, card, looks);
     free(thin);
     return good;
 }
