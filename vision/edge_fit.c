@@ -158,7 +158,7 @@ static int line_points(const struct work *work, int side, struct robust_point *o
         if (work->edge[side][i].found)
             out[n++] = (struct robust_point){.u = work->u[i],
                                              .v = work->edge[side][i].v,
-                                             .tint = work->edge[side][i].tint,
+                                             .tint = work->edge[side][i].tint == 1,
                                              .shade = work->edge[side][i].shade};
     return n;
 }
@@ -310,7 +310,7 @@ static int pair_points(const struct work *work, double slip_mm, struct robust_po
         out[n++] = (struct robust_point){.u = work->u[i],
                                          .v = (left - right) / 2,
                                          .slope = width_slope(work, i, slip, step_mm),
-                                         .tint = (l->tint - r->tint) / 2.0,
+                                         .tint = ((l->tint == 1) - (r->tint == 1)) / 2.0,
                                          .shade = (l->shade - r->shade) / 2};
     }
     return n;

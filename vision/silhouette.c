@@ -142,13 +142,21 @@ static int tint_in_print(const struct vision_card *card, struct vision_point at,
     return (int)((long)floor(along) & 1);
 }
 
+/* How deep inside the slot's printed outline; negative outside. */
+static double slot_depth(const struct vision_card *card, struct vision_point print)
+{
+    double to_axis = print.x > 0 ? hypot(print.x, print.y) : fabs(print.y);
+    return card->slot_half_width_mm - to_axis;
+}
+
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm)
 {
+    const double cut_mm = 0.7; /* scissors and the card's thickness */
     struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
-    if (s->slot_cut && fabs(print.y) < fix->card->slot_half_width_mm + clear_mm &&
-        (print.x < 0 || hypot(print.x, print.y) < fix->card->slot_half_width_mm + clear_mm))
-        return -1;
+    double depth = slot_depth(fix->card, print);
+    if (s->slot_cut && depth > -clear_mm - 0.3)
+        return depth > clear_mm + cut_mm ? SILHOUETTE_SLOT : -1;
     /* the outline of a slot that was not cut is a thin dashed line: too little to move an edge */
     return tint_in_print(fix->card, print, clear_mm);
 }
@@ -320,8 +328,7 @@ static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
     return true;
 }
 
-/* In a slot that has been cut out the servo or the bench shows, of which nothing is known. Around
- * the slot's end sits the hub, which mostly covers it. */
+/* The slot where no hub can cover it. */
 static bool in_slot(const struct silhouette *s, const struct vision_card *card, int i, int j)
 {
     const double hub_mm = 9.0;
@@ -329,30 +336,12 @@ static bool in_slot(const struct silhouette *s, const struct vision_card *card, 
     return at.x < 0 && fabs(at.y) < card->slot_half_width_mm + 0.2 && hypot(at.x, at.y) > hub_mm;
 }
 
-static void blank_cut_slot(struct silhouette *s, const struct vision_card *card)
-{
-    int tint = 0, other = 0;
-    for (int j = 0; j < s->height; j++)
-        for (int i = 0; i < s->width; i++) {
-            uint8_t cell = s->cells[(size_t)j * (size_t)s->width + (size_t)i];
-            if (in_slot(s, card, i, j)) {
-                tint += cell == CELL_TINT;
-                other += cell == CELL_PART;
-            }
-        }
-    s->slot_cut = tint <= other;
-    if (!s->slot_cut)
-        return;
-    for (int j = 0; j < s->height; j++)
-        for (int i = 0; i < s->width; i++)
-            if (in_slot(s, card, i, j))
-                s->cells[(size_t)j * (size_t)s->width + (size_t)i] = CELL_UNKNOWN;
-}
-
-/* ---- What shows in the slot near the hub -----------------------------------------------------
+/* ---- The slot ---------------------------------------------------------------------------------
  *
- * There the part stands before the servo, not before the card. What has no colour that the part
- * shows elsewhere, and hangs together with the open slot, is not taken for part. */
+ * In a slot that has been cut out the part stands before the servo or the bench, of which nothing
+ * is known but what of it shows. So the part is told there by its own colours, as seen over the
+ * card: what has none of them and hangs together with the open slot is not part. Where much of the
+ * open slot has them too, a black servo behind a black horn say, what lies there stays unknown. */
 
 #define SHADES 16 /* levels of each channel that are told apart */
 
@@ -405,36 +394,85 @@ static bool in_palette(const struct palette *palette, const struct look *look)
            least * palette->total;
 }
 
-static bool open_slot_near_hub(struct silhouette *s, const struct vision_card *card,
-                               const struct look *looks)
+static void find_out_whether_cut(struct silhouette *s, const struct vision_card *card)
 {
-    const int least_cells = 300; /* of the part outside the slot, to know its colours by */
-    struct palette palette;
-    collect_palette(s, card, looks, &palette);
-    if (palette.total < least_cells)
-        return true;
-    size_t n = (size_t)s->width * (size_t)s->height, waiting = 0;
-    size_t *queue = malloc(n * sizeof *queue);
-    if (!queue)
-        return false;
+    int tint = 0, other = 0;
     for (int j = 0; j < s->height; j++)
-        for (int i = 0; i < s->width; i++)
-            if (in_slot(s, card, i, j))
-                queue[waiting++] = (size_t)j * (size_t)s->width + (size_t)i;
+        for (int i = 0; i < s->width; i++) {
+            uint8_t cell = s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+            if (in_slot(s, card, i, j)) {
+                tint += cell == CELL_TINT;
+                other += cell == CELL_PART;
+            }
+        }
+    s->slot_cut = tint <= other;
+}
+
+/* Classes the far slot by the part's colours. queue gets the cells that are not part; returns how
+ * many. */
+static size_t class_far_slot(struct silhouette *s, const struct vision_card *card,
+                             const struct look *looks, const struct palette *palette, size_t *queue)
+{
+    const int least_cells = 300;    /* of the part over the card, to know its colours by */
+    const double much_alike = 0.35; /* of the far slot */
+    size_t alike = 0, other = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        bool telling =
+            palette->total >= least_cells && (double)alike < much_alike * (double)(alike + other);
+        for (int j = 0; j < s->height; j++)
+            for (int i = 0; i < s->width; i++) {
+                size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+                if (!in_slot(s, card, i, j) || looks[at].rgb[0] < 0)
+                    continue;
+                bool part = in_palette(palette, &looks[at]);
+                if (pass == 0) {
+                    alike += part;
+                    queue[other] = at;
+                    other += !part;
+                } else if (palette->total < least_cells || (part && !telling)) {
+                    s->cells[at] = CELL_UNKNOWN;
+                } else {
+                    s->cells[at] = part ? CELL_PART : CELL_TINT;
+                }
+            }
+    }
+    return palette->total < least_cells ? 0 : other;
+}
+
+/* From the open slot towards the hub, as far as it is not of the part's colours. */
+static void clear_towards_hub(struct silhouette *s, const struct vision_card *card,
+                              const struct look *looks, const struct palette *palette,
+                              size_t *queue, size_t waiting)
+{
+    static const int di[4] = {1, -1, 0, 0}, dj[4] = {0, 0, 1, -1};
     for (size_t next = 0; next < waiting; next++) {
         int i = (int)(queue[next] % (size_t)s->width), j = (int)(queue[next] / (size_t)s->width);
-        static const int di[4] = {1, -1, 0, 0}, dj[4] = {0, 0, 1, -1};
         for (int k = 0; k < 4; k++) {
             int x = i + di[k], y = j + dj[k];
             if (x < 0 || y < 0 || x >= s->width || y >= s->height || !in_band(s, card, x, y))
                 continue;
             size_t at = (size_t)y * (size_t)s->width + (size_t)x;
-            if (s->cells[at] != CELL_PART || in_palette(&palette, &looks[at]))
+            if (s->cells[at] != CELL_PART || in_palette(palette, &looks[at]))
                 continue;
-            s->cells[at] = CELL_UNKNOWN;
+            s->cells[at] = CELL_TINT;
             queue[waiting++] = at;
         }
     }
+}
+
+static bool class_slot(struct silhouette *s, const struct vision_card *card,
+                       const struct look *looks)
+{
+    struct palette palette;
+    find_out_whether_cut(s, card);
+    if (!s->slot_cut)
+        return true;
+    size_t *queue = malloc((size_t)s->width * (size_t)s->height * sizeof *queue);
+    if (!queue)
+        return false;
+    collect_palette(s, card, looks, &palette);
+    size_t waiting = class_far_slot(s, card, looks, &palette, queue);
+    clear_towards_hub(s, card, looks, &palette, queue, waiting);
     free(queue);
     return true;
 }
@@ -460,10 +498,7 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
             }
         }
     bool good = fill_thin_gaps(s, thin);
-    if (good)
-        blank_cut_slot(s, card);
-    if (good && s->slot_cut)
-        good = open_slot_near_hub(s, card, looks);
+    good = good && class_slot(s, card, looks);
     free(thin);
     return good;
 }

@@ -20,9 +20,9 @@ struct tint_look {
 
 enum cell {
     CELL_OFF,     /* beyond the card or the photo */
-    CELL_TINT,    /* bare card */
+    CELL_TINT,    /* bare card, or what is behind it in the open slot */
     CELL_PART,    /* something in front */
-    CELL_UNKNOWN, /* marker or mark: cannot tell */
+    CELL_UNKNOWN, /* marker, mark or open slot: cannot tell */
 };
 
 struct silhouette {
@@ -52,7 +52,9 @@ enum cell silhouette_at(const struct silhouette *s, struct vision_point mm);
 void silhouette_relative(const struct silhouette *s, struct vision_point mm, const float rgb[3],
                          float out[3]);
 
-/* Index 0 or 1 of the tint at a card point, -1 where there is no plain tint within clear_mm. */
+/* Index 0 or 1 of the tint at a card point, SILHOUETTE_SLOT in a slot that was cut out, -1 where
+ * there is none of these alone within clear_mm. */
+#define SILHOUETTE_SLOT 2
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm);
 
