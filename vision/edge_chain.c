@@ -160,9 +160,9 @@ static void find_edges(const struct chain_section *sections, int n, int at, doub
             edge.colour[c] /= norm;
         double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
         edge.v = s->predicted_mm + (edge.at - CHAIN_INSIDE) * step_mm;
-        /* fifteen times the least is as clear as an edge need be; a little for being expected */
-        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(15)) -
-                      0.3 * fmin(1, 4 * off * off);
+        /* eight times the least is as clear as an edge need be; some for being expected */
+        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(8)) -
+                      0.5 * fmin(1, 4 * off * off);
         keep_best(out, &edge);
     }
 }
