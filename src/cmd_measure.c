@@ -10,6 +10,7 @@
 #include "picture_path.h"
 #include "picture_record.h"
 #include "reasons.h"
+#include "together.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -28,22 +29,30 @@ static const char help_start[] =
     "      --out DIR         write the pictures into this folder\n"
     "  -o, --output FILE     write the picture of a single photo to this file (.png)\n"
     "      --no-picture      write no picture\n"
-    "      --json            answers as JSON, a line for each photo\n";
+    "      --json            answers as JSON, a line for each photo\n"
+    "      --together        the photos show one part that was not moved: one answer from all\n"
+    "      --card-moved      with --together: the card was laid anew for each photo\n";
 static const char help_end[] =
     "  -h, --help            this text\n"
     "\n"
     "Behind \"±\" stands the uncertainty: 95 of 100 photos lie within it. Directions are as seen\n"
     "in the photo.\n"
     "\n"
+    "With --together a photo may say which way the part turned as it came to rest, as seen in\n"
+    "the photo: a.jpg@cw (clockwise), b.jpg@ccw. Backlash is then told apart from noise.\n"
+    "\n"
     "Exit status: 0 every photo gave an answer, 3 some did not, 2 wrong words, 1 trouble writing.\n"
     "\n"
     "examples:\n"
     "  armsquare measure rudder.jpg\n"
-    "  armsquare measure --json --out pictures *.jpg\n";
+    "  armsquare measure --json --out pictures *.jpg\n"
+    "  armsquare measure --together one.jpg two.jpg three.jpg\n"
+    "  armsquare measure --together a.jpg@cw b.jpg@ccw c.jpg@cw d.jpg@ccw\n";
 
-/* One photo on its way. picture_path is NULL when no picture is wanted. */
+/* One photo on its way, without its mark. picture_path is NULL when no picture is wanted. */
 struct job {
-    const char *path;
+    char *path;
+    enum combine_side side;
     char *picture_path;
     struct vision_result result;
     char *line;          /* the JSON, when it is asked for */
@@ -57,7 +66,7 @@ struct job {
 struct words {
     struct measure_words_given given;
     const char *folder, *output;
-    bool no_picture, json;
+    bool no_picture, json, together, card_moved;
 };
 
 struct batch {
@@ -212,6 +221,91 @@ static void done(void *context, size_t i)
     job->line = NULL;
 }
 
+/* ---- All photos as one -------------------------------------------------------------------- */
+
+static int print_together(const struct batch *batch, const struct together *t,
+                          const struct together_photo *photos)
+{
+    if (batch->words.json) {
+        json_t *json = together_json(t, photos);
+        char *line = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
+        json_decref(json);
+        if (line)
+            puts(line);
+        free(line);
+        return line ? EXIT_DONE : EXIT_TROUBLE;
+    }
+    char *message = together_message(t, photos), *details = together_details(t), *rest = details;
+    bool good = message && details;
+    if (good)
+        printf("%sTogether: %s%s\n", batch->bold ? "\033[1m" : "", message,
+               batch->bold ? "\033[0m" : "");
+    for (char *line; good && (line = strsep(&rest, "\n")) && *line;)
+        printf("    %s\n", line);
+    free(message);
+    free(details);
+    return good ? EXIT_DONE : EXIT_TROUBLE;
+}
+
+static int put_together(const struct batch *batch)
+{
+    struct together_photo photos[COMBINE_MAX_PHOTOS];
+    struct together *t = malloc(sizeof *t);
+    int status = t ? EXIT_DONE : EXIT_TROUBLE;
+    for (size_t i = 0; i < batch->count; i++) {
+        const struct job *job = &batch->jobs[i];
+        photos[i] = (struct together_photo){job->path, &job->result, job->side};
+    }
+    if (t) {
+        together_make(photos, (int)batch->count, batch->words.given.options.card_tilt_deg,
+                      batch->words.card_moved, t);
+        if (!t->fault || batch->words.json)
+            status = print_together(batch, t, photos);
+        if (t->fault && status == EXIT_DONE)
+            status = fail_unusable("together: %s", together_fault_says(t->fault));
+    }
+    if (status == EXIT_TROUBLE)
+        fail_trouble("there is not enough memory to put the photos together.");
+    free(t);
+    return status;
+}
+
+/* "a.jpg@cw" is a.jpg, come to rest clockwise; a file that has the whole name is taken as it is. */
+static enum combine_side take_mark(char *path)
+{
+    static const struct {
+        const char *mark;
+        enum combine_side side;
+    } marks[] = {{"@cw", COMBINE_CLOCKWISE}, {"@ccw", COMBINE_COUNTER_CLOCKWISE}};
+    char *at = strrchr(path, '@');
+    for (size_t i = 0; at && i < sizeof marks / sizeof marks[0]; i++) {
+        if (strcmp(at, marks[i].mark) != 0 || access(path, F_OK) == 0)
+            continue;
+        *at = '\0';
+        return marks[i].side;
+    }
+    return COMBINE_SIDE_UNKNOWN;
+}
+
+static int check_marks(const struct batch *batch)
+{
+    size_t marked[3] = {0};
+    for (size_t i = 0; i < batch->count; i++)
+        marked[batch->jobs[i].side]++;
+    size_t unmarked = marked[COMBINE_SIDE_UNKNOWN];
+    if (unmarked == batch->count)
+        return EXIT_DONE;
+    if (unmarked > 0)
+        return fail_usage(
+            "mark every photo with @cw or @ccw, the way the part turned as it came to "
+            "rest, or none.");
+    if (!marked[COMBINE_CLOCKWISE] || !marked[COMBINE_COUNTER_CLOCKWISE])
+        return fail_usage(
+            "backlash shows between photos from both sides: mark at least one @cw and "
+            "one @ccw.");
+    return EXIT_DONE;
+}
+
 /* ---- The batch ---------------------------------------------------------------------------- */
 
 static bool is_same_file(const char *a, const char *b)
@@ -284,6 +378,9 @@ static int run(struct batch *batch)
         return fail_trouble("the answers could not be written.");
     if (batch->trouble)
         return EXIT_TROUBLE;
+    status = batch->words.together ? put_together(batch) : EXIT_DONE;
+    if (status != EXIT_DONE)
+        return status;
     return batch->failed ? EXIT_UNUSABLE : EXIT_DONE;
 }
 
@@ -293,18 +390,29 @@ static int start(const struct words *words, char **photos, int count)
     batch.jobs = calloc(batch.count, sizeof *batch.jobs);
     if (!batch.jobs)
         return fail_trouble("there is not enough memory for so many photos.");
-    for (size_t i = 0; i < batch.count; i++)
-        batch.jobs[i].path = photos[i];
-    int status = run(&batch);
-    for (size_t i = 0; i < batch.count; i++)
+    bool copied = true;
+    for (size_t i = 0; i < batch.count; i++) {
+        struct job *job = &batch.jobs[i];
+        job->path = strdup(photos[i]);
+        copied = copied && job->path;
+        if (job->path && words->together)
+            job->side = take_mark(job->path);
+    }
+    int status = copied ? check_marks(&batch)
+                        : fail_trouble("there is not enough memory for so many photos.");
+    if (status == EXIT_DONE)
+        status = run(&batch);
+    for (size_t i = 0; i < batch.count; i++) {
+        free(batch.jobs[i].path);
         free(batch.jobs[i].picture_path);
+    }
     free(batch.jobs);
     return status;
 }
 
 /* ---- Words -------------------------------------------------------------------------------- */
 
-enum { OPTION_FOLDER = 256, OPTION_NO_PICTURE, OPTION_JSON };
+enum { OPTION_FOLDER = 256, OPTION_NO_PICTURE, OPTION_JSON, OPTION_TOGETHER, OPTION_CARD_MOVED };
 
 static int take_option(struct words *words, int option, char **argv)
 {
@@ -320,6 +428,12 @@ static int take_option(struct words *words, int option, char **argv)
         return EXIT_DONE;
     case OPTION_JSON:
         words->json = true;
+        return EXIT_DONE;
+    case OPTION_TOGETHER:
+        words->together = true;
+        return EXIT_DONE;
+    case OPTION_CARD_MOVED:
+        words->card_moved = true;
         return EXIT_DONE;
     case ':':
         return fail_usage("%s wants a word after it; \"armsquare measure --help\" tells which.",
@@ -349,6 +463,10 @@ static int check_words(const struct words *words, int photos)
     if (words->output && !ends_in_png(words->output))
         return fail_usage("\"%s\" must end in .png: that is what pictures are written as.",
                           words->output);
+    if (words->together && (photos < 2 || photos > COMBINE_MAX_PHOTOS))
+        return fail_usage("--together takes 2 to %d photos of one part.", COMBINE_MAX_PHOTOS);
+    if (words->card_moved && !words->together)
+        return fail_usage("--card-moved goes with --together.");
     return measure_options_check(&words->given);
 }
 
@@ -359,6 +477,8 @@ int cmd_measure(int argc, char **argv)
         {"out", required_argument, NULL, OPTION_FOLDER},
         {"no-picture", no_argument, NULL, OPTION_NO_PICTURE},
         {"json", no_argument, NULL, OPTION_JSON},
+        {"together", no_argument, NULL, OPTION_TOGETHER},
+        {"card-moved", no_argument, NULL, OPTION_CARD_MOVED},
         {"help", no_argument, NULL, 'h'},
         MEASURE_LONG_OPTIONS,
         {NULL, 0, NULL, 0},

@@ -100,7 +100,7 @@ static json_t *budget_json(const struct vision_arm *arm)
     return list;
 }
 
-static json_t *arm_json(const struct vision_arm *arm)
+json_t *measure_arm_json(const struct vision_arm *arm)
 {
     struct uncertainty u = arm_uncertainty(arm);
     return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", arm->name,
@@ -117,7 +117,7 @@ static json_t *arms_json(const struct vision_result *result)
     json_t *list = json_array();
     int count = result->status == VISION_FAILED ? 0 : result->arm_count;
     for (int i = 0; i < count; i++)
-        json_array_append_new(list, arm_json(&result->arms[i]));
+        json_array_append_new(list, measure_arm_json(&result->arms[i]));
     return list;
 }
 

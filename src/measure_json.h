@@ -10,6 +10,9 @@
  * to show. card and reference are null when there is none, arms and budget then empty. */
 json_t *measure_json(const char *photo, const struct vision_result *result);
 
+/* One arm of it, likewise. */
+json_t *measure_arm_json(const struct vision_arm *arm);
+
 /* How to dump it: one line, no digits that are only an echo of binary. */
 #define MEASURE_JSON_FLAGS (JSON_COMPACT | JSON_REAL_PRECISION(9))
 

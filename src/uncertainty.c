@@ -1,6 +1,7 @@
 #include "uncertainty.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 static const double half_pi = 1.57079632679489661923;
 
@@ -94,6 +95,22 @@ struct uncertainty uncertainty_combine(const struct uncertainty *terms, size_t n
         share += pow(terms[i].u / sum.u, 4) / terms[i].dof;
     sum.dof = share > 0 ? 1 / share : INFINITY;
     return sum;
+}
+
+/* Source: Abramowitz and Stegun, Handbook of Mathematical Functions, 26.4.4 and 26.4.5. */
+double uncertainty_chi_square_tail(double x, int dof)
+{
+    bool odd = dof % 2;
+    double root = sqrt(x);
+    double tail = odd ? erfc(root / sqrt(2)) : 0;
+    /* odd: 2 Z(root) (root + root^3 / 3 + root^5 / (3 5) + ...), up to root^(dof - 2)
+     * even: exp(-x / 2) (1 + x / 2 + x^2 / (2 4) + ...), up to x^(dof / 2 - 1) */
+    double term = odd ? root * exp(-x / 2) / sqrt(half_pi) : exp(-x / 2);
+    for (int k = odd ? 1 : 0; k <= dof - 2; k += 2) {
+        tail += term;
+        term *= x / (k + 2);
+    }
+    return fmin(1, tail);
 }
 
 void uncertainty_propagate(const double *jacobian, const double *inputs, size_t m, size_t n,

@@ -26,6 +26,9 @@ double uncertainty_expand(struct uncertainty term);
  * Welch and Satterthwaite (GUM G.4.1), not cut. No contribution: u 0, dof INFINITY. */
 struct uncertainty uncertainty_combine(const struct uncertainty *terms, size_t n);
 
+/* Probability that chi-square with dof >= 1 degrees of freedom is at least x >= 0. */
+double uncertainty_chi_square_tail(double x, int dof);
+
 /* Covariance of m outputs that depend on n correlated inputs: J V J^T (GUM 5.2.2 and H.2).
  * jacobian  m x n, row-major: change of output i for input j
  * inputs    n x n covariance of the inputs

@@ -15,7 +15,7 @@
 
 static char folder[] = FOLDER;
 
-/* Runs "armsquare" with words in which @ stands for the folder of photos. */
+/* Runs "armsquare" with words in which @ stands for the folder of photos, and % for @. */
 static void run(struct run *result, const char *words)
 {
     char command[4096];
@@ -24,7 +24,7 @@ static void run(struct run *result, const char *words)
         if (*words == '@')
             at += (size_t)snprintf(command + at, sizeof command - at, "%s", folder);
         else
-            command[at++] = *words;
+            command[at++] = *words == '%' ? '@' : *words;
     }
     command[at] = '\0';
     run_program(command, result);
@@ -458,6 +458,137 @@ START_TEST(help_explains_with_an_example)
 }
 END_TEST
 
+/* ---- Together ------------------------------------------------------------------------------ */
+
+static void keep_horn(const char *name, double first_deg)
+{
+    const double arms[2] = {first_deg, first_deg + 180};
+    keep_photo(name, flat_scene(arms, 2));
+}
+
+static json_t *last_line(const struct run *result)
+{
+    const char *line = strstr(result->out, "{\"together\"");
+    ck_assert_msg(line != NULL, "no together in %s%s", result->out, result->err);
+    json_t *json = json_loads(line, JSON_DISABLE_EOF_CHECK, NULL);
+    ck_assert_ptr_nonnull(json);
+    return json;
+}
+
+static double number_in(const json_t *object, const char *name)
+{
+    return json_number_value(json_object_get(object, name));
+}
+
+START_TEST(photos_together_give_one_answer)
+{
+    struct run result;
+    keep_horn("t1.jpg", 92.00);
+    keep_horn("t2.jpg", 92.04);
+    keep_horn("t3.jpg", 91.97);
+    run(&result, "measure --no-picture --together @/t1.jpg @/t2.jpg @/t3.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_ptr_nonnull(strstr(result.out, "Together: Arm A lies 2.0 ± "));
+    ck_assert_ptr_nonnull(strstr(result.out, "3 photos; they scatter by 0."));
+    ck_assert_ptr_nonnull(strstr(result.out, "a card that lay still"));
+    run(&result, "measure --json --no-picture --together @/t1.jpg @/t2.jpg @/t3.jpg");
+    json_t *json = last_line(&result), *all = json_object_get(json, "together");
+    const json_t *arm = json_array_get(json_object_get(all, "arms"), 0);
+    ck_assert_str_eq(json_string_value(json_object_get(all, "status")), "ok");
+    ck_assert_uint_eq(json_array_size(json_object_get(all, "arms")), 2);
+    ck_assert_double_eq_tol(number_in(arm, "angle_deg"), 92, 0.15);
+    ck_assert_int_eq((int)number_in(arm, "photos"), 3);
+    ck_assert(json_is_null(json_object_get(arm, "backlash")));
+    /* smaller than one photo's, but never below what its shape and the card put into all */
+    json_t *one = json_loads(result.out, JSON_DISABLE_EOF_CHECK, NULL);
+    const json_t *alone = json_array_get(json_object_get(one, "arms"), 0);
+    const json_t *shape = json_array_get(json_object_get(arm, "budget"), 3);
+    ck_assert_str_eq(json_string_value(json_object_get(shape, "term")), "straightness of the arm");
+    ck_assert(number_in(arm, "u_deg") < number_in(alone, "u_deg"));
+    ck_assert(number_in(arm, "u_deg") > number_in(shape, "u_deg"));
+    json_decref(one);
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(photos_that_disagree_are_unsure)
+{
+    struct run result;
+    keep_horn("d1.jpg", 92.0);
+    keep_horn("d2.jpg", 92.05);
+    keep_horn("d3.jpg", 93.4);
+    run(&result, "measure --no-picture --together @/d1.jpg @/d2.jpg @/d3.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_ptr_nonnull(strstr(result.out, "Together: Arm A seems to lie"));
+    ck_assert_ptr_nonnull(strstr(result.out, "disagree by more than their noise explains"));
+    ck_assert_ptr_nonnull(strstr(result.out, "d3.jpg stands out"));
+    ck_assert_ptr_null(strstr(strstr(result.out, "Together:"), "Turn it"));
+    run(&result, "measure --json --no-picture --together @/d1.jpg @/d2.jpg @/d3.jpg");
+    json_t *json = last_line(&result), *all = json_object_get(json, "together");
+    ck_assert_str_eq(json_string_value(json_object_get(all, "status")), "unsure");
+    ck_assert_str_eq(json_string_value(json_object_get(all, "reason")), "photos-disagree");
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(marked_photos_tell_backlash)
+{
+    struct run result;
+    keep_horn("b1.jpg", 92.6);
+    keep_horn("b2.jpg", 91.4);
+    keep_horn("b3.jpg", 92.62);
+    keep_horn("b4.jpg", 91.43);
+    run(&result,
+        "measure --no-picture --together @/b1.jpg%cw @/b2.jpg%ccw @/b3.jpg%cw @/b4.jpg%ccw");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_ptr_nonnull(strstr(result.out, "Together: Arm A lies 2.0 ± "));
+    ck_assert_ptr_nonnull(strstr(result.out, "Backlash: 1.2 ± "));
+    ck_assert_ptr_nonnull(strstr(result.out, "more than noise"));
+    run(&result, "measure --no-picture --together @/b1.jpg%cw @/b3.jpg%ccw");
+    ck_assert_ptr_nonnull(strstr(result.out, "Backlash: none beyond the noise"));
+    run(&result, "measure --no-picture --together @/b1.jpg%ccw @/b2.jpg%cw");
+    ck_assert_ptr_nonnull(strstr(result.out, "swapped?"));
+    /* a file whose name ends like a mark is that file */
+    keep_horn("b5.jpg@cw", 92.6);
+    run(&result, "measure --no-picture --together @/b5.jpg%cw @/b1.jpg");
+    ck_assert_int_eq(result.status, 0);
+    ck_assert_ptr_null(strstr(result.out, "Backlash"));
+}
+END_TEST
+
+START_TEST(together_refuses_what_does_not_belong_together)
+{
+    struct run result;
+    keep_horn("w1.jpg", 92);
+    keep_horn("w2.jpg", 120);
+    run(&result, "measure --no-picture --together @/w1.jpg @/w2.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.err, "no arm points the same way"));
+    run(&result, "measure --no-picture --together @/w1.jpg @/none.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.err, "fewer than two of the photos"));
+    run(&result, "measure --json --no-picture --together @/w1.jpg @/none.jpg");
+    ck_assert_int_eq(result.status, 3);
+    json_t *json = last_line(&result);
+    ck_assert_str_eq(
+        json_string_value(json_object_get(json_object_get(json, "together"), "status")), "failed");
+    json_decref(json);
+    run(&result, "measure --no-picture --together @/w1.jpg%cw @/none.jpg%ccw @/w1.jpg%cw");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.err, "only photos from one side"));
+    static const char *const wrong[] = {
+        "measure --together @/w1.jpg",
+        "measure --card-moved @/w1.jpg @/w2.jpg",
+        "measure --no-picture --together @/w1.jpg%cw @/w2.jpg",
+        "measure --no-picture --together @/w1.jpg%cw @/w2.jpg%cw",
+    };
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        run(&result, wrong[i]);
+        ck_assert_msg(result.status == 2, "%s: %d", wrong[i], result.status);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("measure_program");
@@ -480,6 +611,10 @@ int main(void)
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, help_explains_with_an_example);
+    tcase_add_test(tcase, photos_together_give_one_answer);
+    tcase_add_test(tcase, photos_that_disagree_are_unsure);
+    tcase_add_test(tcase, marked_photos_tell_backlash);
+    tcase_add_test(tcase, together_refuses_what_does_not_belong_together);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

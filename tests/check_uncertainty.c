@@ -60,6 +60,27 @@ START_TEST(coverage_factors_agree_with_the_density)
 }
 END_TEST
 
+/* NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4, critical values of chi-square at 5 %
+ * and 1 %; and closed forms for 1, 2 and 4 degrees of freedom. */
+START_TEST(chi_square_tails_match_the_handbook)
+{
+    static const struct {
+        int dof;
+        double at_5, at_1;
+    } rows[] = {{1, 3.841, 6.635},    {2, 5.991, 9.210},   {3, 7.815, 11.345},
+                {4, 9.488, 13.277},   {5, 11.070, 15.086}, {10, 18.307, 23.209},
+                {15, 24.996, 30.578}, {30, 43.773, 50.892}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        assert_near(uncertainty_chi_square_tail(rows[i].at_5, rows[i].dof), 0.05, 2e-5);
+        assert_near(uncertainty_chi_square_tail(rows[i].at_1, rows[i].dof), 0.01, 6e-6);
+        assert_near(uncertainty_chi_square_tail(0, rows[i].dof), 1, 1e-12);
+    }
+    assert_near(uncertainty_chi_square_tail(2.5, 1), erfc(sqrt(1.25)), 1e-12);
+    assert_near(uncertainty_chi_square_tail(2.5, 2), exp(-1.25), 1e-12);
+    assert_near(uncertainty_chi_square_tail(2.5, 4), exp(-1.25) * 2.25, 1e-12);
+}
+END_TEST
+
 START_TEST(coverage_has_no_factor_without_a_degree_of_freedom)
 {
     ck_assert(isnan(uncertainty_coverage(0.95, 0)));
@@ -178,6 +199,7 @@ int main(void)
     tcase_add_loop_test(t, coverage_factors_match_closed_forms, 0, 5);
     tcase_add_loop_test(t, coverage_factors_agree_with_the_density, 0, 11);
     tcase_add_test(t, coverage_has_no_factor_without_a_degree_of_freedom);
+    tcase_add_test(t, chi_square_tails_match_the_handbook);
     tcase_add_test(t, effective_degrees_of_freedom_match_gum_h1);
     tcase_add_test(t, contributions_known_exactly_leave_infinite_degrees_of_freedom);
     tcase_add_test(t, correlated_inputs_propagate_as_in_gum_h2);

@@ -1,0 +1,52 @@
+/* Several photos of one arm put together: weighted mean, uncertainty that shrinks only as far as
+ * the errors are each photo's own, a test whether the photos agree, and backlash. Pure arithmetic.
+ */
+#ifndef COMBINE_H
+#define COMBINE_H
+
+#include "uncertainty.h"
+#include "vision.h"
+
+#include <stdbool.h>
+
+#define COMBINE_MAX_PHOTOS 64
+
+/* From which side the part came to rest, as seen in the photo. */
+enum combine_side { COMBINE_SIDE_UNKNOWN, COMBINE_CLOCKWISE, COMBINE_COUNTER_CLOCKWISE };
+
+struct combine_reading {
+    const struct vision_arm *arm; /* borrowed; u_deg > 0 */
+    enum combine_side side;
+};
+
+struct combine_question {
+    const struct combine_reading *readings;
+    int count;            /* 2 to COMBINE_MAX_PHOTOS; sides: all unknown, or both sides present */
+    double card_tilt_deg; /* as the photos were measured with */
+    bool card_moved;      /* the card was laid anew for each photo: its tilt and bulge differ */
+};
+
+struct combined {
+    /* angle_deg, deviation_deg, u_deg, tilt_gain and budget of the mean, which for readings from
+     * both sides is the middle between the sides' means; the rest is the first reading's. */
+    struct vision_arm arm;
+    double spread_deg;  /* standard deviation of the readings about their (side's) mean */
+    double chi_square;  /* of the readings about their means, tilt taken out */
+    int dof;            /* count less the means: 0 when nothing is left over to test */
+    double birge;       /* sqrt(chi_square / dof): 1 expected; NAN for dof 0 */
+    double probability; /* of a chi_square at least as large by chance; 1 for dof 0 */
+    bool disagree;      /* probability below 5 %: own errors in arm are then enlarged by birge */
+    int odd_one;        /* index of the reading furthest from its mean, in its own u */
+    double odd_share;   /* of the readings' part of chi_square that is its doing */
+    bool have_backlash; /* readings from both sides */
+    /* Clockwise arrivals less counter-clockwise ones: with play the part stops short, so it is
+     * positive. */
+    double backlash_deg;
+    struct uncertainty backlash_u;
+    bool backlash_shows; /* larger than its expanded uncertainty */
+};
+
+/* Method and sources: docs/method.md, "Several photos together". */
+void combine(const struct combine_question *question, struct combined *out);
+
+#endif

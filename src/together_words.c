@@ -1,0 +1,230 @@
+#include "arm_uncertainty.h"
+#include "clean_text.h"
+#include "measure_json.h"
+#include "measure_words.h"
+#include "together.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *together_fault_says(enum together_fault fault)
+{
+    switch (fault) {
+    case TOGETHER_FEW:
+        return "fewer than two of the photos gave an answer; take more of them.";
+    case TOGETHER_ONE_SIDE:
+        return "only photos from one side gave an answer, so backlash cannot be told; take those "
+               "of the other side again.";
+    case TOGETHER_NO_ARM:
+        return "no arm points the same way in two photos, within 10 degrees: the part was turned, "
+               "or these are photos of different parts.";
+    case TOGETHER_FINE:
+        break;
+    }
+    return "";
+}
+
+/* ---- Text --------------------------------------------------------------------------------- */
+
+/* A photo stands out when it makes most of the disagreement. */
+static void write_disagreement(FILE *to, const struct together *t,
+                               const struct together_photo *photos)
+{
+    const struct together_arm *worst = &t->arms[0];
+    for (int i = 1; i < t->arm_count; i++)
+        if (t->arms[i].all.probability < worst->all.probability)
+            worst = &t->arms[i];
+    fputs(t->sided ? "photos from the same side disagree by more than their noise explains: the "
+                     "part or the card moved between them"
+                   : "the photos disagree by more than their noise explains: backlash, or the part "
+                     "or the card moved between them",
+          to);
+    if (worst->all.dof > 1 && worst->all.odd_share > 0.5) {
+        char *name = clean_text(photos[worst->photos[worst->all.odd_one]].name);
+        fprintf(to, "; %s stands out", name ? name : "one photo");
+        free(name);
+    }
+    fputs(". Take them again and touch nothing in between", to);
+    if (!t->sided)
+        fputs(", or mark from which side the part came to rest: a.jpg@cw b.jpg@ccw", to);
+    fputc('.', to);
+}
+
+/* The sentence of a photo, for the mean. */
+static void write_answer(FILE *to, const struct together *t, const struct together_photo *photos)
+{
+    struct vision_result mean = {.status = t->unsure_photos ? VISION_UNSURE : VISION_OK,
+                                 .reason = t->reason,
+                                 .arm_count = 1,
+                                 .arms = {t->arms[0].all.arm}};
+    char text[MEASURE_WORDS], deviation[16], expanded[16];
+    if (!t->disagree) {
+        measure_message(&mean, text);
+        fputs(text, to);
+        return;
+    }
+    const struct vision_arm *arm = &mean.arms[0];
+    measure_numbers(arm, deviation, expanded);
+    fprintf(to, "Arm %s seems to lie %s ± %s degrees %s of square, but check it: ", arm->name,
+            deviation, expanded, measure_lies(arm));
+    write_disagreement(to, t, photos);
+}
+
+char *together_message(const struct together *t, const struct together_photo *photos)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    write_answer(to, t, photos);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* All arms of a part have the same backlash: the best-known one stands for them. */
+static const struct combined *best_backlash(const struct together *t)
+{
+    const struct combined *best = NULL;
+    for (int i = 0; i < t->arm_count; i++)
+        if (t->arms[i].all.have_backlash &&
+            (!best || t->arms[i].all.backlash_u.u < best->backlash_u.u))
+            best = &t->arms[i].all;
+    return best;
+}
+
+static void write_backlash(FILE *to, const struct together *t)
+{
+    const struct combined *c = best_backlash(t);
+    if (!c)
+        return;
+    /* an arm that deviates by the backlash prints as the backlash does */
+    struct vision_arm as_arm = {.deviation_deg = c->backlash_deg,
+                                .u_deg = c->backlash_u.u,
+                                .budget_count = 1,
+                                .budget = {{.u_deg = c->backlash_u.u, .dof = c->backlash_u.dof}}};
+    char size[16], expanded[16];
+    measure_numbers(&as_arm, size, expanded);
+    if (!c->backlash_shows)
+        fprintf(to, "Backlash: none beyond the noise, %s ± %s degrees.\n", size, expanded);
+    else if (c->backlash_deg > 0)
+        fprintf(to,
+                "Backlash: %s ± %s degrees, more than noise. The angle above is the middle; the "
+                "arm comes to rest half of that on either side.\n",
+                size, expanded);
+    else
+        fprintf(to,
+                "The arm came to rest %s ± %s degrees beyond where play would leave it: are @cw "
+                "and @ccw swapped?\n",
+                size, expanded);
+}
+
+static void write_agreement(FILE *to, const struct together *t)
+{
+    const struct combined *c = &t->arms[0].all;
+    fprintf(to, "%d photos", t->arms[0].photo_count);
+    if (c->dof > 0)
+        fprintf(to, "; they scatter by %.2f degrees, %s (Birge ratio %.1f)", c->spread_deg,
+                c->disagree ? "more than their own noise" : "as their own noise lets expect",
+                c->birge);
+    fputs(".\n", to);
+}
+
+char *together_details(const struct together *t)
+{
+    char *text = NULL, arm[MEASURE_WORDS];
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    for (int i = 1; i < t->arm_count; i++) {
+        measure_arm_sentence(&t->arms[i].all.arm, arm);
+        fprintf(to, "%s\n", arm);
+    }
+    write_agreement(to, t);
+    write_backlash(to, t);
+    if (t->used < t->photo_count)
+        fprintf(to, "Left out: %d photo%s without a sure answer.\n", t->photo_count - t->used,
+                t->photo_count - t->used > 1 ? "s" : "");
+    if (t->lonely > 0)
+        fprintf(to, "Left out: %d arm%s seen in too few of the photos.\n", t->lonely,
+                t->lonely > 1 ? "s" : "");
+    fputs(t->card_moved ? "Taken as a card laid anew for each photo.\n"
+                        : "Taken as a card that lay still: what its tilt, bulge and print do is "
+                          "the same in all photos and does not average out.\n",
+          to);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* ---- JSON --------------------------------------------------------------------------------- */
+
+static json_t *rounded_or_null(double value, int decimals)
+{
+    double unit = pow(10, decimals);
+    return isfinite(value) ? json_real(round(value * unit) / unit + 0.0) : json_null();
+}
+
+static json_t *backlash_json(const struct combined *c)
+{
+    if (!c->have_backlash)
+        return json_null();
+    return json_pack("{s:o, s:o, s:o, s:b}", "deg", rounded_or_null(c->backlash_deg, 3), "u_deg",
+                     rounded_or_null(c->backlash_u.u, 3), "U_deg",
+                     rounded_or_null(uncertainty_expand(c->backlash_u), 3), "more_than_noise",
+                     (int)c->backlash_shows);
+}
+
+static json_t *arm_json(const struct together_arm *arm)
+{
+    const struct combined *c = &arm->all;
+    json_t *out = measure_arm_json(&c->arm);
+    /* a mean has no place in a photo */
+    json_object_del(out, "hub_px");
+    json_object_del(out, "tip_px");
+    json_object_set_new(out, "photos", json_integer(arm->photo_count));
+    json_object_set_new(out, "spread_deg", rounded_or_null(c->spread_deg, 4));
+    json_object_set_new(out, "chi_square", rounded_or_null(c->chi_square, 3));
+    json_object_set_new(out, "chi_square_dof", json_integer(c->dof));
+    json_object_set_new(out, "birge_ratio", rounded_or_null(c->birge, 3));
+    json_object_set_new(out, "probability", rounded_or_null(c->probability, 6));
+    json_object_set_new(out, "disagree", json_boolean(c->disagree));
+    json_object_set_new(out, "backlash", backlash_json(c));
+    return out;
+}
+
+static json_t *names_json(const struct together *t, const struct together_photo *photos)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < t->photo_count; i++) {
+        char *name = clean_text(photos[i].name);
+        json_array_append_new(list, json_string(name ? name : ""));
+        free(name);
+    }
+    return list;
+}
+
+json_t *together_json(const struct together *t, const struct together_photo *photos)
+{
+    json_t *arms = json_array();
+    for (int i = 0; i < t->arm_count; i++)
+        json_array_append_new(arms, arm_json(&t->arms[i]));
+    char *message = t->fault ? NULL : together_message(t, photos);
+    const char *status = t->fault ? "failed" : t->disagree || t->unsure_photos ? "unsure" : "ok";
+    static const char *const faults[] = {NULL, "few-photos", "one-side", "no-common-arm"};
+    const char *reason = t->fault      ? faults[t->fault]
+                         : t->disagree ? "photos-disagree"
+                                       : vision_reason_code(t->reason);
+    json_t *out = json_pack(
+        "{s:{s:o, s:i, s:s, s:s, s:s?, s:s, s:o}}", "together", "photos", names_json(t, photos),
+        "used", t->used, "card", t->card_moved ? "moved" : "still", "status", status, "reason",
+        reason, "message", message ? message : together_fault_says(t->fault), "arms", arms);
+    free(message);
+    return out;
+}
