@@ -57,10 +57,10 @@ START_TEST(an_edge_is_found_where_it_is)
 {
     const double light[2][3] = {{0.01, 0.01, 0.01}, {0.7, 0.25, 0.45}};
     const double at[1] = {2.05}, slope = 0.002;
-    double crossing[SECTIONS];
+    double crossing[SECTIONS], second[SECTIONS];
     srand(5);
     struct chain_section *s = make_sections(at, slope, light, 1, 0.004);
-    ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing));
+    ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing, second));
     for (int k = 0; k < SECTIONS; k++) {
         ck_assert(crossing[k] >= 0);
         ck_assert_double_eq_tol(place_mm(crossing[k]), at[0] + slope * (k - MIDDLE),
@@ -78,7 +78,7 @@ START_TEST(a_chain_keeps_to_one_edge_across_a_gap)
     const double light[2][3][3] = {{{0.25, 0.25, 0.25}, {0.2, 0.2, 0.2}, {0.7, 0.25, 0.45}},
                                    {{0.9, 0.9, 0.9}, {0.2, 0.2, 0.2}, {0.26, 0.2, 0.22}}};
     const double at[2] = {1.9, 2.1};
-    double crossing[SECTIONS];
+    double crossing[SECTIONS], second[SECTIONS];
     for (int first = 0; first < 2; first++) {
         srand(7);
         struct chain_section *s = make_sections(at, 0, light[first], 2, 0.002);
@@ -88,7 +88,7 @@ START_TEST(a_chain_keeps_to_one_edge_across_a_gap)
         free(other);
         for (int k = SECTIONS / 2 - 6; k < SECTIONS / 2 + 6; k++)
             s[k].tint = -1;
-        ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing));
+        ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing, second));
         int used[2] = {0, 0};
         for (int k = 0; k < SECTIONS; k++)
             if (crossing[k] >= 0)
@@ -96,6 +96,15 @@ START_TEST(a_chain_keeps_to_one_edge_across_a_gap)
         ck_assert_msg(used[0] == 0 || used[1] == 0, "%d of one edge, %d of the other", used[0],
                       used[1]);
         ck_assert_int_gt(used[0] + used[1], SECTIONS / 3);
+        /* the witness is the other one */
+        int witnesses = 0;
+        double own = at[used[0] == 0];
+        for (int k = 0; k < SECTIONS; k++)
+            if (second[k] >= 0) {
+                ck_assert_double_gt(fabs(place_mm(second[k]) - own), PIXEL_MM);
+                witnesses++;
+            }
+        ck_assert_int_gt(witnesses, SECTIONS / 3);
         free(s);
     }
 }
@@ -104,10 +113,10 @@ END_TEST
 START_TEST(plain_noise_has_no_edge)
 {
     const double light[1][3] = {{0.4, 0.4, 0.4}};
-    double crossing[SECTIONS];
+    double crossing[SECTIONS], second[SECTIONS];
     srand(9);
     struct chain_section *s = make_sections(NULL, 0, light, 0, 0.006);
-    ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing));
+    ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing, second));
     int found = 0;
     for (int k = 0; k < SECTIONS; k++)
         found += crossing[k] >= 0;

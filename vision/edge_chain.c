@@ -160,9 +160,9 @@ static void find_edges(const struct chain_section *sections, int n, int at, doub
             edge.colour[c] /= norm;
         double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
         edge.v = s->predicted_mm + (edge.at - CHAIN_INSIDE) * step_mm;
-        /* fifteen times the least is as clear as an edge need be; a little for being expected */
-        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(15)) -
-                      0.3 * fmin(1, 4 * off * off);
+        /* eight times the least is as clear as an edge need be; some for being expected */
+        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(8)) -
+                      0.5 * fmin(1, 4 * off * off);
         keep_best(out, &edge);
     }
 }
@@ -286,12 +286,41 @@ static bool complete(const struct row *rows, int n, double pixel_mm, int *chosen
     return true;
 }
 
+static bool find_chain(struct row *rows, const double *expected, int n, double pixel_mm,
+                       int *chosen, double *crossing)
+{
+    best_chain(rows, expected, n, pixel_mm, chosen);
+    for (int round = 0; round < 2; round++)
+        if (!complete(rows, n, pixel_mm, chosen))
+            return false;
+    for (int i = 0; i < n; i++)
+        crossing[i] = chosen[i] < 0 ? -1 : rows[i].edges[chosen[i]].at;
+    return true;
+}
+
+/* Takes away every edge as close to the chain as its blur, and where the chain has none. v is
+ * working space for n. */
+static void take_away(struct row *rows, const int *chosen, int n, double pixel_mm, double *v)
+{
+    const double blur_px = 1.5;
+    for (int i = 0; i < n; i++)
+        if (!chain_at(rows, chosen, n, i, &v[i]))
+            v[i] = NAN;
+    for (int i = 0; i < n; i++) {
+        int kept = 0;
+        for (int e = 0; e < rows[i].count; e++)
+            if (fabs(rows[i].edges[e].v - v[i]) > blur_px * pixel_mm)
+                rows[i].edges[kept++] = rows[i].edges[e];
+        rows[i].count = kept;
+    }
+}
+
 bool edge_chain_find(const struct chain_section *sections, int n, double step_mm, double pixel_mm,
-                     double *crossing)
+                     double *crossing, double *other)
 {
     bool good = false;
     struct row *rows = calloc((size_t)n, sizeof *rows);
-    double *expected = malloc((size_t)n * sizeof *expected);
+    double *expected = calloc((size_t)n, sizeof *expected);
     int *chosen = malloc((size_t)n * sizeof *chosen);
     if (!rows || !expected || !chosen)
         goto done;
@@ -299,12 +328,11 @@ bool edge_chain_find(const struct chain_section *sections, int n, double step_mm
         if (sections[i].tint >= 0)
             find_edges(sections, n, i, step_mm, pixel_mm / step_mm, &rows[i]);
     smooth_prediction(sections, n, expected);
-    best_chain(rows, expected, n, pixel_mm, chosen);
-    for (int round = 0; round < 2; round++)
-        if (!complete(rows, n, pixel_mm, chosen))
-            goto done;
-    for (int i = 0; i < n; i++)
-        crossing[i] = chosen[i] < 0 ? -1 : rows[i].edges[chosen[i]].at;
+    if (!find_chain(rows, expected, n, pixel_mm, chosen, crossing))
+        goto done;
+    take_away(rows, chosen, n, pixel_mm, other);
+    if (!find_chain(rows, expected, n, pixel_mm, chosen, other))
+        goto done;
     good = true;
 done:
     free(rows);

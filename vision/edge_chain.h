@@ -27,8 +27,9 @@ struct chain_section {
  * step_mm    distance of samples
  * pixel_mm   size of an image pixel there
  * crossing   out, n: sample index of the chain's edge, negative where it has none
+ * other      out, n: the same for the best chain clear of the first: a witness of the direction
  * false when memory is short. */
 bool edge_chain_find(const struct chain_section *sections, int n, double step_mm, double pixel_mm,
-                     double *crossing);
+                     double *crossing, double *other);
 
 #endif

@@ -442,6 +442,44 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
     out->offset_u_mm = both;
 }
 
+/* By how much two edges of one side differ in direction, beyond what their scatter explains. They
+ * lie in parallel planes, so they should not: but highlights on rounded and polished edges wander.
+ * 0 where there are not two. */
+static double side_disagrees_rad(const struct work *work, int side, double tolerance_mm)
+{
+    struct robust_point p[MAX_SECTIONS];
+    struct robust_line line = {.middle_u = (work->from + work->to) / 2,
+                               .half_u = (work->to - work->from) / 2,
+                               .slip_u_mm = 1,
+                               .step_u_mm = 0.01,
+                               .shift_u_mm = 0.01};
+    int n = 0;
+    for (int i = 0; i < work->sections; i++) {
+        const struct edge_point *e = &work->edge[side][i];
+        if (e->found && e->other_found)
+            p[n++] = (struct robust_point){.u = e->u, .v = e->other_v - e->v};
+    }
+    double first = 0, last = 0;
+    if (n < work->sections / 4 || !robust_line_fit(&line, p, n, tolerance_mm))
+        return 0;
+    count_used(p, n, &first, &last);
+    if (last - first < 0.4 * 2 * line.half_u)
+        return 0;
+    double turn = line.p[1] / line.half_u;
+    double u = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, p, n)) *
+               line.scale_mm / line.half_u;
+    return sqrt(fmax(0, turn * turn - u * u));
+}
+
+/* Each side's direction is taken for as uncertain as half of that; the middle line halves the two
+ * sides. */
+static void heed_witnesses(const struct work *work, double tolerance_mm, struct arm_fit *out)
+{
+    double left = side_disagrees_rad(work, 0, tolerance_mm) / 2;
+    double right = side_disagrees_rad(work, 1, tolerance_mm) / 2;
+    out->u_rad = hypot(out->u_rad, hypot(left, right) / 2);
+}
+
 /* Parts in the colour of a tint, and bright metal whose walls mirror the card, have no edge that
  * can be trusted where they look like card. */
 static bool looks_like_card(const struct edge_point *e, const struct silhouette *s)
@@ -551,6 +589,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             break;
         take_line(&line, work->first, s->blind_tint >= 0, tolerance_mm, out);
         add_wander(work, pixel_mm, out);
+        heed_witnesses(work, tolerance_mm, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;
         axis.offset_mm += line.offset_mm * cos(line.turn_rad);

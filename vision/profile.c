@@ -181,20 +181,23 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
     struct chain_section *sections = calloc((size_t)n, sizeof *sections);
     struct levels *levels = calloc((size_t)n, sizeof *levels), pooled;
     double *crossing = calloc((size_t)n, sizeof *crossing);
-    bool good = sections && levels && crossing;
+    double *other = calloc((size_t)n, sizeof *other);
+    bool good = sections && levels && crossing && other;
     for (int i = 0; good && i < n; i++) {
         sections[i].predicted_mm = predicted[i];
         sections[i].first = first;
         read_section(image, fix, s, axis, side, u[i], step_mm, pixel_mm, &sections[i]);
     }
-    good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing);
+    good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing, other);
     for (int i = 0; good && i < n; i++)
         near_levels(&sections[i], crossing[i], gap, span, &levels[i]);
     for (int i = 0; good && i < n; i++) {
         out[i] = (struct edge_point){.found = crossing[i] >= 0,
                                      .u = u[i],
                                      .tint = sections[i].tint,
-                                     .v = predicted[i] + (crossing[i] - CHAIN_INSIDE) * step_mm};
+                                     .v = predicted[i] + (crossing[i] - CHAIN_INSIDE) * step_mm,
+                                     .other_found = other[i] >= 0,
+                                     .other_v = predicted[i] + (other[i] - CHAIN_INSIDE) * step_mm};
         if (out[i].found && pool_levels(sections, levels, n, i, &pooled))
             describe(&sections[i], &pooled, crossing[i], step_mm, &out[i]);
         memcpy(out[i].inside, levels[i].inside, sizeof out[i].inside);
@@ -202,5 +205,6 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
     free(sections);
     free(levels);
     free(crossing);
+    free(other);
     return good;
 }

@@ -17,7 +17,9 @@ struct vision_point axis_point(const struct axis *axis, double u, double left);
 
 struct edge_point {
     bool found;
-    double u, v;         /* mm along the axis; distance from it to this side */
+    double u, v;      /* mm along the axis; distance from it to this side */
+    bool other_found; /* another edge of the same side: of the wall, a bevel, the shadow */
+    double other_v;
     double rise_mm;      /* width of the edge, a quarter to three quarters */
     double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */

@@ -152,7 +152,7 @@ static double slot_depth(const struct vision_card *card, struct vision_point pri
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm)
 {
-    const double cut_mm = 0.7; /* scissors and the card's thickness */
+    const double cut_mm = 0.4; /* scissors and the card's thickness */
     struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
     double depth = slot_depth(fix->card, print);
     if (s->slot_cut && depth > -clear_mm - 0.3)
