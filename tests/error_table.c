@@ -24,7 +24,7 @@ struct limits {
     bool refuse_all; /* an unmeasurable photo may not even be answered with a warning */
 };
 
-static const struct limits guard = {"guard", 0.66, 0.25, 1.0, 0.85, false};
+static const struct limits guard = {"guard", 0.66, 0.35, 0.9, 0.85, false};
 static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 
 #define MAX_GROUPS 96

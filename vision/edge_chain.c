@@ -25,6 +25,7 @@ struct edge {
 };
 
 struct row {
+    float rgb[CHAIN_SAMPLES][3], strength[CHAIN_SAMPLES];
     struct edge edges[MAX_EDGES];
     int count;
 };
@@ -82,6 +83,12 @@ static void find_strength(float rgb[CHAIN_SAMPLES][3], int first, int last, int 
     }
 }
 
+/* Samples on either side whose means make a step. */
+static int span_of(double pixel_samples)
+{
+    return (int)lround(fmax(1, 1.2 * pixel_samples));
+}
+
 /* How far the flank of a peak of strength goes in one direction: down to where it has ended or the
  * next one begins. */
 static int flank(const float *strength, int first, int last, int peak, int reach, int direction)
@@ -137,22 +144,40 @@ static void keep_best(struct row *row, const struct edge *edge)
         row->edges[worst] = *edge;
 }
 
-static void find_edges(const struct chain_section *sections, int n, int at, double step_mm,
-                       double pixel_samples, struct row *out)
+static int by_float(const void *a, const void *b)
 {
-    const struct chain_section *s = &sections[at];
-    float rgb[CHAIN_SAMPLES][3], strength[CHAIN_SAMPLES];
-    int span = (int)lround(fmax(1, 1.2 * pixel_samples));
-    int reach = (int)lround(2.2 * pixel_samples) + 1;
-    average(sections, n, at, step_mm, rgb);
-    find_strength(rgb, s->first, s->last, span, strength);
+    float d = *(const float *)a - *(const float *)b;
+    return (d > 0) - (d < 0);
+}
+
+/* Strength that an edge must have to be one: in a noisy photo a fifth of all samples, which lie on no
+ * edge, say how strong noise comes out here. */
+static float least_strength(const struct chain_section *sections, const struct row *rows, int n)
+{
+    enum { MOST = 4096 };
+    const float least = LEAST_STRENGTH * LEAST_STRENGTH, over_noise = 10;
+    float drawn[MOST];
+    size_t count = 0;
+    for (int i = 0; i < n; i++)
+        for (int k = sections[i].first; sections[i].tint >= 0 && k <= sections[i].last; k += 4)
+            if (rows[i].strength[k] > 0 && count < MOST)
+                drawn[count++] = rows[i].strength[k];
+    qsort(drawn, count, sizeof *drawn, by_float);
+    return count ? fmaxf(least, over_noise * drawn[count / 5]) : least;
+}
+
+static void find_edges(const struct chain_section *s, double step_mm, double pixel_samples,
+                       float least, struct row *out)
+{
+    const float *strength = out->strength;
+    int span = span_of(pixel_samples), reach = (int)lround(2.2 * pixel_samples) + 1;
     for (int i = s->first + span + 1; i + span + 1 <= s->last; i++) {
         if (!(strength[i] > strength[i - 1] && strength[i] >= strength[i + 1]) ||
-            strength[i] < LEAST_STRENGTH * LEAST_STRENGTH)
+            strength[i] < least)
             continue;
         int in = flank(strength, s->first, s->last, i, reach, -1);
         int outer = flank(strength, s->first, s->last, i, reach, 1);
-        struct edge edge = {.at = half_covered(rgb, in, outer, i, edge.colour)};
+        struct edge edge = {.at = half_covered(out->rgb, in, outer, i, edge.colour)};
         if (edge.at < 0)
             continue;
         float norm = sqrtf(dot(edge.colour, edge.colour));
@@ -161,8 +186,8 @@ static void find_edges(const struct chain_section *sections, int n, int at, doub
         double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
         edge.v = s->predicted_mm + (edge.at - CHAIN_INSIDE) * step_mm;
         /* eight times the least is as clear as an edge need be; some for being expected */
-        edge.reward = fmin(1, logf(sqrtf(strength[i]) / LEAST_STRENGTH) / logf(8)) -
-                      0.5 * fmin(1, 4 * off * off);
+        edge.reward =
+            fmin(1, 0.5F * logf(strength[i] / least) / logf(8)) - 0.5 * fmin(1, 4 * off * off);
         keep_best(out, &edge);
     }
 }
@@ -324,9 +349,17 @@ bool edge_chain_find(const struct chain_section *sections, int n, double step_mm
     int *chosen = malloc((size_t)n * sizeof *chosen);
     if (!rows || !expected || !chosen)
         goto done;
+    const double pixel_samples = pixel_mm / step_mm;
+    for (int i = 0; i < n; i++)
+        if (sections[i].tint >= 0) {
+            average(sections, n, i, step_mm, rows[i].rgb);
+            find_strength(rows[i].rgb, sections[i].first, sections[i].last, span_of(pixel_samples),
+                          rows[i].strength);
+        }
+    float least = least_strength(sections, rows, n);
     for (int i = 0; i < n; i++)
         if (sections[i].tint >= 0)
-            find_edges(sections, n, i, step_mm, pixel_mm / step_mm, &rows[i]);
+            find_edges(&sections[i], step_mm, pixel_samples, least, &rows[i]);
     smooth_prediction(sections, n, expected);
     if (!find_chain(rows, expected, n, pixel_mm, chosen, crossing))
         goto done;
