@@ -150,8 +150,8 @@ static int by_float(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
-/* Strength that an edge must have to be one: in a noisy photo a fifth of all samples, which lie on no
- * edge, say how strong noise comes out here. */
+/* Strength that an edge must have to be one: in a noisy photo a fifth of all samples, which lie on
+ * no edge, say how strong noise comes out here. */
 static float least_strength(const struct chain_section *sections, const struct row *rows, int n)
 {
     enum { MOST = 4096 };
@@ -170,6 +170,7 @@ static void find_edges(const struct chain_section *s, double step_mm, double pix
                        float least, struct row *out)
 {
     const float *strength = out->strength;
+    const double being_there = 0.3;
     int span = span_of(pixel_samples), reach = (int)lround(2.2 * pixel_samples) + 1;
     for (int i = s->first + span + 1; i + span + 1 <= s->last; i++) {
         if (!(strength[i] > strength[i - 1] && strength[i] >= strength[i + 1]) ||
@@ -185,9 +186,10 @@ static void find_edges(const struct chain_section *s, double step_mm, double pix
             edge.colour[c] /= norm;
         double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
         edge.v = s->predicted_mm + (edge.at - CHAIN_INSIDE) * step_mm;
-        /* eight times the least is as clear as an edge need be; some for being expected */
-        edge.reward =
-            fmin(1, 0.5F * logf(strength[i] / least) / logf(8)) - 0.5 * fmin(1, 4 * off * off);
+        /* a long faint edge is worth more than a short clear one; eight times the least is as clear
+         * as an edge need be; some for being expected */
+        edge.reward = being_there + fmin(1, 0.5F * logf(strength[i] / least) / logf(8)) -
+                      0.5 * fmin(1, 4 * off * off);
         keep_best(out, &edge);
     }
 }
