@@ -1,13 +1,9 @@
-/* error_table: measures every photo of a folder and compares with the truth beside it.
- *
- * A photo's headline error is that of its worst arm among those reported, against the card's x
- * axis, without any hint; for an arm that does not exist, the angle to the nearest that does.
- * Photos that also show an edge or a link to measure against are measured a second time with that
- * reference, counted apart. */
-#include "parallel.h"
-#include "truth_file.h"
+/* error_table: measures every photo of a folder and compares with the truth beside it. */
+#include "cause_table.h"
+#include "error_plots.h"
+#include "photo_set.h"
+#include "spread.h"
 
-#include <dirent.h>
 #include <getopt.h>
 #include <jansson.h>
 #include <math.h>
@@ -15,7 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* What must hold on the photos kept aside. */
 /* What a set must show. The guard is what has been reached, so that a step back shows; the goal is
  * where the work is going. docs/decisions.md, "How good it is". */
 struct limits {
@@ -28,147 +23,10 @@ static const struct limits guard = {"guard", 0.66, 0.35, 0.9, 0.85, false};
 static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 
 #define MAX_GROUPS 96
-#define FAR_OFF_DEG 20 /* further from every true arm: not a badly measured arm but none at all */
-
-struct outcome {
-    struct truth truth;
-    char path[600];
-    struct vision_result result;
-    double worst_deg, worst_u_deg; /* of the arm that is furthest off */
-    int covered, compared;         /* arms within 2 u, arms with a counterpart */
-    int invented, missed;
-    bool silent_wrong;
-    struct vision_result other; /* with the photo's own reference, if it has one */
-    double other_worst_deg;
-    bool other_silent_wrong;
-    double corner_px; /* worst card corner against the truth; -1: no card */
-};
-
 struct options {
-    const char *folder, *set, *guard, *goal;
-    bool verbose, json;
+    const char *folder, *set, *guard, *goal, *pictures;
+    bool verbose, json, causes;
 };
-
-/* ---- one photo ------------------------------------------------------------------------------ */
-
-static double apart_deg(double a, double b)
-{
-    return fabs(remainder(a - b, 360));
-}
-
-/* Lines have no head: against an edge or link an arm's angle is the same 180 degrees on. */
-static double apart_half_deg(double a, double b)
-{
-    return fabs(remainder(a - b, 180));
-}
-
-/* The closest pair first, each arm once. partner[i] is the true arm of reported arm i, or -1. */
-static void match_arms(const struct truth *truth, const struct vision_result *result, int *partner)
-{
-    bool taken[VISION_MAX_ARMS] = {false};
-    for (int i = 0; i < VISION_MAX_ARMS; i++)
-        partner[i] = -1;
-    for (;;) {
-        double best = FAR_OFF_DEG;
-        int found = -1, with = -1;
-        for (int i = 0; i < result->arm_count; i++)
-            for (int j = 0; j < truth->arm_count && partner[i] < 0; j++) {
-                double apart = apart_deg(result->arms[i].angle_deg, truth->arms[j].angle_deg);
-                if (!taken[j] && apart < best) {
-                    best = apart;
-                    found = i;
-                    with = j;
-                }
-            }
-        if (found < 0)
-            return;
-        partner[found] = with;
-        taken[with] = true;
-    }
-}
-
-static bool badly_wrong(double error_deg, double u_deg)
-{
-    return error_deg > fmax(1, 4 * u_deg);
-}
-
-static double nearest_arm_deg(const struct truth *truth, double angle_deg)
-{
-    double nearest = 180;
-    for (int i = 0; i < truth->arm_count; i++)
-        nearest = fmin(nearest, apart_deg(angle_deg, truth->arms[i].angle_deg));
-    return nearest;
-}
-
-static void judge(struct outcome *o)
-{
-    int partner[VISION_MAX_ARMS] = {0};
-    const struct vision_result *r = &o->result;
-    if (r->status == VISION_FAILED)
-        return;
-    match_arms(&o->truth, r, partner);
-    for (int i = 0; i < r->arm_count; i++) {
-        const struct vision_arm *arm = &r->arms[i];
-        bool real = partner[i] >= 0;
-        double error = real ? apart_deg(arm->angle_deg, o->truth.arms[partner[i]].angle_deg)
-                            : nearest_arm_deg(&o->truth, arm->angle_deg);
-        o->invented += !real;
-        o->compared += real;
-        o->covered += real && error <= 2 * arm->u_deg;
-        o->silent_wrong |= r->status == VISION_OK && (!real || badly_wrong(error, arm->u_deg));
-        if (error >= o->worst_deg) {
-            o->worst_deg = error;
-            o->worst_u_deg = arm->u_deg;
-        }
-    }
-    o->missed = o->truth.arm_count - o->compared;
-}
-
-static void judge_other(struct outcome *o)
-{
-    const struct vision_result *r = &o->other;
-    for (int i = 0; i < r->arm_count && r->status != VISION_FAILED; i++) {
-        double nearest = 180;
-        for (int j = 0; j < o->truth.arm_count; j++)
-            nearest =
-                fmin(nearest, apart_half_deg(r->arms[i].angle_deg,
-                                             o->truth.arms[j].angle_deg - o->truth.reference_deg));
-        o->other_worst_deg = fmax(o->other_worst_deg, nearest);
-        o->other_silent_wrong |= r->status == VISION_OK && badly_wrong(nearest, r->arms[i].u_deg);
-    }
-}
-
-static double corner_error_px(const struct outcome *o)
-{
-    double worst = o->result.card ? 0 : -1;
-    for (int i = 0; i < 4 && o->result.card; i++)
-        worst = fmax(worst, hypot(o->result.corners_px[i].x - o->truth.corners_px[i].x,
-                                  o->result.corners_px[i].y - o->truth.corners_px[i].y));
-    return worst;
-}
-
-static void measure_one(void *context, size_t i)
-{
-    struct outcome *o = &((struct outcome *)context)[i];
-    struct vision_options options = vision_options_default();
-    struct vision_photo *photo;
-    enum vision_reason reason = vision_photo_open(o->path, &photo);
-    if (reason != VISION_REASON_NONE) {
-        o->result = o->other = (struct vision_result){.status = VISION_FAILED, .reason = reason};
-        o->corner_px = -1;
-        return;
-    }
-    vision_measure(photo, &options, &o->result);
-    if (o->truth.reference != VISION_REFERENCE_CARD) {
-        options.reference = o->truth.reference;
-        memcpy(options.hint_px, o->truth.hint_px, sizeof options.hint_px);
-        vision_measure(photo, &options, &o->other);
-        judge_other(o);
-    }
-    vision_photo_free(photo);
-    judge(o);
-    o->corner_px = corner_error_px(o);
-}
 
 /* ---- groups --------------------------------------------------------------------------------- */
 
@@ -212,27 +70,14 @@ static void count(struct group *g, const struct outcome *o)
     g->invented += o->invented;
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return x < y ? -1 : x > y;
-}
-
-/* Smallest value that at least this share of the sorted values does not exceed. */
-static double quantile(const double *sorted, int n, double share)
-{
-    int i = (int)ceil(share * n) - 1;
-    return n == 0 ? 0 : sorted[i < 0 ? 0 : i];
-}
-
 static void summarise(struct group *g)
 {
-    qsort(g->errors_deg, (size_t)g->ok, sizeof *g->errors_deg, by_size);
-    qsort(g->us_deg, (size_t)g->ok, sizeof *g->us_deg, by_size);
-    g->median_deg = quantile(g->errors_deg, g->ok, 0.5);
-    g->p95_deg = quantile(g->errors_deg, g->ok, 0.95);
-    g->max_deg = quantile(g->errors_deg, g->ok, 1);
-    g->median_u_deg = quantile(g->us_deg, g->ok, 0.5);
+    spread_sort(g->errors_deg, (size_t)g->ok);
+    spread_sort(g->us_deg, (size_t)g->ok);
+    g->median_deg = spread_quantile(g->errors_deg, (size_t)g->ok, 0.5);
+    g->p95_deg = spread_quantile(g->errors_deg, (size_t)g->ok, 0.95);
+    g->max_deg = spread_quantile(g->errors_deg, (size_t)g->ok, 1);
+    g->median_u_deg = spread_quantile(g->us_deg, (size_t)g->ok, 0.5);
 }
 
 static bool in_group(const struct outcome *o, const char *name)
@@ -476,73 +321,56 @@ static bool limits_hold(struct table *table, const char *set, const struct limit
     return all;
 }
 
-/* ---- the folder ----------------------------------------------------------------------------- */
-
-static int is_truth(const struct dirent *entry)
+static bool limits_hold_each(struct table *table, const char *set, const struct limits *limits)
 {
-    size_t n = strlen(entry->d_name);
-    return n > 5 && strcmp(entry->d_name + n - 5, ".json") == 0;
+    if (strcmp(set, "all") != 0)
+        return limits_hold(table, set, limits);
+    bool tune = limits_hold(table, "tune", limits);
+    return limits_hold(table, "kept", limits) && tune;
 }
 
-static bool wanted(const struct truth *truth, const struct options *options)
-{
-    return strcmp(options->set, "all") == 0 || strcmp(options->set, truth->set) == 0;
-}
+/* ---- by cause ------------------------------------------------------------------------------- */
 
-/* Every photo of the wanted set, by name. NULL when the folder or a truth cannot be read. */
-static struct outcome *read_folder(const struct options *options, size_t *count_out)
+static bool show_causes(const struct table *table, const struct options *options)
 {
-    struct dirent **names;
-    int n = scandir(options->folder, &names, is_truth, alphasort);
-    struct outcome *outcomes = n > 0 ? calloc((size_t)n, sizeof *outcomes) : NULL;
-    bool good = outcomes != NULL;
-    *count_out = 0;
-    for (int i = 0; i < n; i++) {
-        char path[600];
-        struct outcome *o = outcomes ? &outcomes[*count_out] : NULL;
-        snprintf(path, sizeof path, "%s/%s", options->folder, names[i]->d_name);
-        if (good && !truth_read(path, &o->truth)) {
-            fprintf(stderr, "error_table: %s is no truth file\n", path);
-            good = false;
-        }
-        if (good && wanted(&o->truth, options)) {
-            snprintf(o->path, sizeof o->path, "%s/%s", options->folder, o->truth.photo);
-            ++*count_out;
-        }
-        free(names[i]);
+    struct cause_table causes = {0};
+    bool good = true;
+    if (!options->causes && !options->pictures)
+        return true;
+    good = cause_table_fill(&causes, table->outcomes, table->count);
+    if (good && options->causes && !options->json) {
+        putchar('\n');
+        cause_table_print(&causes, stdout);
     }
-    if (n >= 0)
-        free(names);
-    if (good)
-        return outcomes;
-    free(outcomes);
-    return NULL;
-}
-
-static void nothing_more(void *context, size_t i)
-{
-    (void)context;
-    (void)i;
+    if (good && options->pictures)
+        good = error_plots_write(options->pictures, table->outcomes, table->count, &causes);
+    cause_table_clear(&causes);
+    return good;
 }
 
 static void print_help(FILE *to)
 {
-    fputs("error_table - measured angles against the truth\n\n"
-          "usage: error_table [OPTIONS] FOLDER\n\n"
-          "  --set NAME      only tune, kept, fresh (default: all)\n"
-          "  --verbose       a line for every photo\n"
-          "  --json          the groups as JSON\n"
-          "  --guard NAME    exit 1 when this set is worse than what has been reached\n"
-          "  --goal NAME     exit 1 until this set meets the goal\n\n"
-          "example: error_table --verbose --set tune testimages\n",
-          to);
+    fputs(
+        "error_table - measured angles against the truth\n\n"
+        "usage: error_table [OPTIONS] FOLDER\n\n"
+        "  --set NAME      only tune, kept, fresh (default: all)\n"
+        "  --verbose       a line for every photo\n"
+        "  --json          the groups as JSON\n"
+        "  --causes        also by cause of error, and errors in units of their uncertainty\n"
+        "  --pictures DIR  also plots as SVG: error-*.svg\n"
+        "  --guard NAME    exit 1 when this set (all: tune and kept) is worse than what has been\n"
+        "                  reached\n"
+        "  --goal NAME     exit 1 until this set meets the goal\n\n"
+        "example: error_table --causes --pictures docs/pictures testimages\n",
+        to);
 }
 
 static bool read_options(int argc, char **argv, struct options *options)
 {
     static const struct option longs[] = {
-        {"set", 1, 0, 's'},  {"verbose", 0, 0, 'v'}, {"json", 0, 0, 'j'}, {"guard", 1, 0, 'g'},
-        {"goal", 1, 0, 'G'}, {"help", 0, 0, 'h'},    {0, 0, 0, 0}};
+        {"set", 1, 0, 's'},   {"verbose", 0, 0, 'v'}, {"json", 0, 0, 'j'},
+        {"guard", 1, 0, 'g'}, {"causes", 0, 0, 'c'},  {"pictures", 1, 0, 'p'},
+        {"goal", 1, 0, 'G'},  {"help", 0, 0, 'h'},    {0, 0, 0, 0}};
     int word;
     *options = (struct options){.set = "all"};
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
@@ -556,6 +384,10 @@ static bool read_options(int argc, char **argv, struct options *options)
             options->guard = optarg;
         else if (word == 'G')
             options->goal = optarg;
+        else if (word == 'c')
+            options->causes = true;
+        else if (word == 'p')
+            options->pictures = optarg;
         else {
             print_help(word == 'h' ? stdout : stderr);
             exit(word == 'h' ? 0 : 2);
@@ -575,13 +407,13 @@ int main(int argc, char **argv)
         print_help(stderr);
         return 2;
     }
-    struct outcome *outcomes = read_folder(&options, &table.count);
+    struct outcome *outcomes = photo_set_read(options.folder, options.set, &table.count);
     if (!outcomes || table.count == 0) {
         fprintf(stderr, "error_table: no photos with truth in %s\n", options.folder);
         free(outcomes);
         return 3;
     }
-    parallel_in_order(table.count, measure_one, nothing_more, outcomes);
+    photo_set_measure(outcomes, table.count);
     for (size_t i = 0; i < table.count && options.verbose; i++) {
         print_photo(&outcomes[i]);
         print_other(&outcomes[i]);
@@ -592,10 +424,11 @@ int main(int argc, char **argv)
         print_json(&table);
     else
         print_table(&table);
+    good = show_causes(&table, &options) && good;
     if (options.guard)
-        good = limits_hold(&table, options.guard, &guard) && good;
+        good = limits_hold_each(&table, options.guard, &guard) && good;
     if (options.goal)
-        good = limits_hold(&table, options.goal, &goal) && good;
+        good = limits_hold_each(&table, options.goal, &goal) && good;
     clear_table(&table);
     free(outcomes);
     return good ? 0 : 1;

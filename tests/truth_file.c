@@ -1,6 +1,7 @@
 #include "truth_file.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -40,22 +41,35 @@ static void read_causes(json_t *causes, struct truth *out)
     add_tag(out, "design:", json_object_get(causes, "design"));
     add_tag(out, "finish:", json_object_get(causes, "finish"));
     add_tag(out, "light:", json_object_get(causes, "light"));
+    out->height_mm = number_in(causes, "height_mm");
+    out->blur_px = fmax(fmax(number_in(causes, "defocus_px"), number_in(causes, "depth_blur_px")),
+                        number_in(causes, "motion_px") / 2);
+    out->noise = number_in(causes, "noise");
+    out->jpeg_quality = integer_in(causes, "jpeg_quality");
     json_array_foreach(json_object_get(causes, "tags"), i, tag)
     {
         add_tag(out, "", tag);
     }
 }
 
-static void read_arms(json_t *arms, struct truth *out)
+static double height_in(json_t *place)
+{
+    return json_number_value(json_array_get(json_object_get(place, "mm"), 2));
+}
+
+static void read_arms(json_t *root, struct truth *out)
 {
     size_t i;
-    json_t *arm;
+    json_t *arms = json_object_get(root, "arms"), *arm;
+    double hub_mm = height_in(json_object_get(root, "hub"));
     json_array_foreach(arms, i, arm)
     {
         if (i >= VISION_MAX_ARMS)
             break;
+        json_t *ball = json_object_get(arm, "ball");
         out->arms[i] = (struct truth_arm){number_in(arm, "angle_deg"), number_in(arm, "length_mm"),
-                                          point_of(json_object_get(arm, "tip_px"))};
+                                          point_of(json_object_get(arm, "tip_px")),
+                                          ball ? height_in(ball) - hub_mm : TRUTH_NO_BALL};
         out->arm_count = (int)i + 1;
     }
 }
@@ -79,6 +93,10 @@ static void read_view(json_t *root, struct truth *out)
     out->px_per_mm = number_in(card, "px_per_mm");
     for (size_t i = 0; i < 4; i++)
         out->corners_px[i] = point_of(json_array_get(json_object_get(card, "corners_px"), i));
+    out->tilt_deg = number_in(card, "tilt_deg");
+    out->focal_px = number_in(camera, "focal_px");
+    out->k1 = number_in(camera, "k1");
+    out->k2 = number_in(camera, "k2");
     out->obliquity_deg = number_in(camera, "obliquity_deg");
     out->width_px = integer_in(camera, "width_px");
     out->height_px = integer_in(camera, "height_px");
@@ -102,7 +120,7 @@ bool truth_read(const char *path, struct truth *out)
     }
     read_view(root, out);
     read_reference(json_object_get(root, "reference"), out);
-    read_arms(json_object_get(root, "arms"), out);
+    read_arms(root, out);
     read_causes(json_object_get(root, "causes"), out);
     bool good = out->photo[0] && out->width_px > 0 && json_is_array(json_object_get(root, "arms"));
     json_decref(root);

@@ -1,0 +1,188 @@
+#include "photo_set.h"
+#include "parallel.h"
+
+#include <dirent.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FAR_OFF_DEG 20 /* further from every true arm: not a badly measured arm but none at all */
+
+/* ---- one photo ------------------------------------------------------------------------------ */
+
+static double apart_deg(double a, double b)
+{
+    return fabs(remainder(a - b, 360));
+}
+
+/* Lines have no head: against an edge or link an arm's angle is the same 180 degrees on. */
+static double apart_half_deg(double a, double b)
+{
+    return fabs(remainder(a - b, 180));
+}
+
+/* The closest pair first, each arm once. partner[i] is the true arm of reported arm i, or -1. */
+static void match_arms(const struct truth *truth, const struct vision_result *result, int *partner)
+{
+    bool taken[VISION_MAX_ARMS] = {false};
+    for (int i = 0; i < VISION_MAX_ARMS; i++)
+        partner[i] = -1;
+    for (;;) {
+        double best = FAR_OFF_DEG;
+        int found = -1, with = -1;
+        for (int i = 0; i < result->arm_count; i++)
+            for (int j = 0; j < truth->arm_count && partner[i] < 0; j++) {
+                double apart = apart_deg(result->arms[i].angle_deg, truth->arms[j].angle_deg);
+                if (!taken[j] && apart < best) {
+                    best = apart;
+                    found = i;
+                    with = j;
+                }
+            }
+        if (found < 0)
+            return;
+        partner[found] = with;
+        taken[with] = true;
+    }
+}
+
+static bool badly_wrong(double error_deg, double u_deg)
+{
+    return error_deg > fmax(1, 4 * u_deg);
+}
+
+static double nearest_arm_deg(const struct truth *truth, double angle_deg)
+{
+    double nearest = 180;
+    for (int i = 0; i < truth->arm_count; i++)
+        nearest = fmin(nearest, apart_deg(angle_deg, truth->arms[i].angle_deg));
+    return nearest;
+}
+
+static void judge(struct outcome *o)
+{
+    int partner[VISION_MAX_ARMS] = {0};
+    const struct vision_result *r = &o->result;
+    if (r->status == VISION_FAILED)
+        return;
+    match_arms(&o->truth, r, partner);
+    for (int i = 0; i < r->arm_count; i++) {
+        const struct vision_arm *arm = &r->arms[i];
+        bool real = partner[i] >= 0;
+        double error = real ? apart_deg(arm->angle_deg, o->truth.arms[partner[i]].angle_deg)
+                            : nearest_arm_deg(&o->truth, arm->angle_deg);
+        if (real)
+            o->signed_error_deg[i] =
+                remainder(arm->angle_deg - o->truth.arms[partner[i]].angle_deg, 360);
+        o->real[i] = real;
+        o->invented += !real;
+        o->compared += real;
+        o->covered += real && error <= 2 * arm->u_deg;
+        o->silent_wrong |= r->status == VISION_OK && (!real || badly_wrong(error, arm->u_deg));
+        if (error >= o->worst_deg) {
+            o->worst_deg = error;
+            o->worst_u_deg = arm->u_deg;
+        }
+    }
+    o->missed = o->truth.arm_count - o->compared;
+}
+
+static void judge_other(struct outcome *o)
+{
+    const struct vision_result *r = &o->other;
+    for (int i = 0; i < r->arm_count && r->status != VISION_FAILED; i++) {
+        double nearest = 180;
+        for (int j = 0; j < o->truth.arm_count; j++)
+            nearest =
+                fmin(nearest, apart_half_deg(r->arms[i].angle_deg,
+                                             o->truth.arms[j].angle_deg - o->truth.reference_deg));
+        o->other_worst_deg = fmax(o->other_worst_deg, nearest);
+        o->other_silent_wrong |= r->status == VISION_OK && badly_wrong(nearest, r->arms[i].u_deg);
+    }
+}
+
+static double corner_error_px(const struct outcome *o)
+{
+    double worst = o->result.card ? 0 : -1;
+    for (int i = 0; i < 4 && o->result.card; i++)
+        worst = fmax(worst, hypot(o->result.corners_px[i].x - o->truth.corners_px[i].x,
+                                  o->result.corners_px[i].y - o->truth.corners_px[i].y));
+    return worst;
+}
+
+static void measure_one(void *context, size_t i)
+{
+    struct outcome *o = &((struct outcome *)context)[i];
+    struct vision_options options = vision_options_default();
+    struct vision_photo *photo;
+    enum vision_reason reason = vision_photo_open(o->path, &photo);
+    if (reason != VISION_REASON_NONE) {
+        o->result = o->other = (struct vision_result){.status = VISION_FAILED, .reason = reason};
+        o->corner_px = -1;
+        return;
+    }
+    vision_measure(photo, &options, &o->result);
+    if (o->truth.reference != VISION_REFERENCE_CARD) {
+        options.reference = o->truth.reference;
+        memcpy(options.hint_px, o->truth.hint_px, sizeof options.hint_px);
+        vision_measure(photo, &options, &o->other);
+        judge_other(o);
+    }
+    vision_photo_free(photo);
+    judge(o);
+    o->corner_px = corner_error_px(o);
+}
+
+/* ---- the folder ----------------------------------------------------------------------------- */
+
+static int is_truth(const struct dirent *entry)
+{
+    size_t n = strlen(entry->d_name);
+    return n > 5 && strcmp(entry->d_name + n - 5, ".json") == 0;
+}
+
+static bool wanted(const struct truth *truth, const char *set)
+{
+    return strcmp(set, "all") == 0 || strcmp(set, truth->set) == 0;
+}
+
+struct outcome *photo_set_read(const char *folder, const char *set, size_t *count_out)
+{
+    struct dirent **names;
+    int n = scandir(folder, &names, is_truth, alphasort);
+    struct outcome *outcomes = n > 0 ? calloc((size_t)n, sizeof *outcomes) : NULL;
+    bool good = outcomes != NULL;
+    *count_out = 0;
+    for (int i = 0; i < n; i++) {
+        char path[600];
+        struct outcome *o = outcomes ? &outcomes[*count_out] : NULL;
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]->d_name);
+        if (good && !truth_read(path, &o->truth)) {
+            fprintf(stderr, "%s is no truth file\n", path);
+            good = false;
+        }
+        if (good && wanted(&o->truth, set)) {
+            snprintf(o->path, sizeof o->path, "%s/%s", folder, o->truth.photo);
+            ++*count_out;
+        }
+        free(names[i]);
+    }
+    if (n >= 0)
+        free(names);
+    if (good)
+        return outcomes;
+    free(outcomes);
+    return NULL;
+}
+
+static void nothing_more(void *context, size_t i)
+{
+    (void)context;
+    (void)i;
+}
+
+void photo_set_measure(struct outcome *outcomes, size_t count)
+{
+    parallel_in_order(count, measure_one, nothing_more, outcomes);
+}
