@@ -444,7 +444,7 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
 
 /* By how much two edges of one side differ in direction, beyond what their scatter explains. They
  * lie in parallel planes, so they should not: but highlights on rounded and polished edges wander.
- * 0 where there are not two. */
+ * 0 where there are not two along half the side at least: shorter ones may be noise. */
 static double side_disagrees_rad(const struct work *work, int side, double tolerance_mm)
 {
     struct robust_point p[MAX_SECTIONS];
@@ -460,7 +460,7 @@ static double side_disagrees_rad(const struct work *work, int side, double toler
             p[n++] = (struct robust_point){.u = e->u, .v = e->other_v - e->v};
     }
     double first = 0, last = 0;
-    if (n < work->sections / 4 || !robust_line_fit(&line, p, n, tolerance_mm))
+    if (n < work->sections / 2 || !robust_line_fit(&line, p, n, tolerance_mm))
         return 0;
     count_used(p, n, &first, &last);
     if (last - first < 0.4 * 2 * line.half_u)

@@ -147,13 +147,28 @@ static double lag_one(const struct robust_line *m, const struct robust_point *e,
     return square > 0 ? fmin(0.97, fmax(0, product / square)) : 0;
 }
 
-/* Neighbouring pairs count less than their number: for residuals with lag-one correlation rho the
- * variance of a fitted slope grows by about (1 + rho) / (1 - rho).
- * G. E. P. Box, G. M. Jenkins, Time Series Analysis (from memory). */
+/* Neighbouring pairs count less than their number. With residuals of a first-order autoregression,
+ * correlation rho^k between points k apart, the slope sum a_i v_i / sum a_i x_i has the variance of
+ * independent points times sum_ij a_i a_j rho^|i-j| / sum a_i^2. For long lines that is nearly
+ * (1 + rho) / (1 - rho) (G. E. P. Box, G. M. Jenkins, Time Series Analysis; from memory), for lines
+ * hardly longer than the correlation it is less. */
 double robust_line_correlation(const struct robust_line *m, const struct robust_point *e, int n)
 {
-    double rho = lag_one(m, e, n);
-    return (1 + rho) / (1 - rho);
+    double rho = lag_one(m, e, n), sum = 0, mean = 0;
+    for (int i = 0; i < n; i++) {
+        sum += e[i].weight;
+        mean += e[i].weight * e[i].u;
+    }
+    if (!(sum > 0))
+        return 1;
+    double before = 0, all = 0, own = 0;
+    for (int i = 0; i < n; i++) {
+        double a = e[i].weight * (e[i].u - mean / sum);
+        all += a * (a + 2 * rho * before);
+        own += a * a;
+        before = a + rho * before;
+    }
+    return own > 0 ? fmax(1, all / own) : 1;
 }
 
 /* u of the slope is scale x sqrt((1 + rho) / (1 - rho)) x what the design gives; the relative
