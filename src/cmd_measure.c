@@ -6,11 +6,13 @@
 #include "measure_options.h"
 #include "measure_words.h"
 #include "message.h"
+#include "option_value.h"
 #include "parallel.h"
 #include "picture_path.h"
 #include "picture_record.h"
 #include "reasons.h"
 #include "together.h"
+#include "verdict.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -30,6 +32,8 @@ static const char help_start[] =
     "  -o, --output FILE     write the picture of a single photo to this file (.png)\n"
     "      --no-picture      write no picture\n"
     "      --json            answers as JSON, a line for each photo\n"
+    "      --tolerance DEG   is the arm within this? accept, reject or cannot tell\n"
+    "      --target DEG      with --tolerance: of this angle, instead of square\n"
     "      --together        the photos show one part that was not moved: one answer from all\n"
     "      --card-moved      with --together: the card was laid anew for each photo\n";
 static const char help_end[] =
@@ -41,11 +45,15 @@ static const char help_end[] =
     "With --together a photo may say which way the part turned as it came to rest, as seen in\n"
     "the photo: a.jpg@cw (clockwise), b.jpg@ccw. Backlash is then told apart from noise.\n"
     "\n"
+    "With --tolerance an arm is accepted when it is within it even by its \"±\", rejected when\n"
+    "it is outside even by that (ISO 14253-1). In between the answer says what would help.\n"
+    "\n"
     "Exit status: 0 every photo gave an answer, 3 some did not, 2 wrong words, 1 trouble writing.\n"
     "\n"
     "examples:\n"
     "  armsquare measure rudder.jpg\n"
     "  armsquare measure --json --out pictures *.jpg\n"
+    "  armsquare measure --tolerance 1 rudder.jpg\n"
     "  armsquare measure --together one.jpg two.jpg three.jpg\n"
     "  armsquare measure --together a.jpg@cw b.jpg@ccw c.jpg@cw d.jpg@ccw\n";
 
@@ -67,6 +75,7 @@ struct words {
     struct measure_words_given given;
     const char *folder, *output;
     bool no_picture, json, together, card_moved;
+    struct verdict_asked asked; /* tolerance_deg 0: not asked */
 };
 
 struct batch {
@@ -96,9 +105,34 @@ static void explain_unreadable(struct job *job)
         job->read_errno = errno;
 }
 
-static void draw_picture(struct job *job, const struct vision_photo *photo)
+/* false when nothing was asked or there is nothing to judge. */
+static bool judge(const struct vision_result *result, const struct words *words,
+                  struct verdict *out)
 {
-    json_t *measurement = measure_json(job->path, &job->result);
+    if (!(words->asked.tolerance_deg > 0) || result->status == VISION_FAILED ||
+        result->arm_count < 1)
+        return false;
+    verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
+                 result->obliquity_deg, sharpen_closer(result), false, &words->asked, out);
+    return true;
+}
+
+/* The measurement with its decision. */
+static json_t *answer_json(const struct job *job, const struct words *words)
+{
+    struct verdict verdict;
+    json_t *object = measure_json(job->path, &job->result);
+    if (object && words->asked.tolerance_deg > 0)
+        json_object_set_new(object, "decision",
+                            judge(&job->result, words, &verdict) ? verdict_json(&verdict)
+                                                                 : json_null());
+    return object;
+}
+
+static void draw_picture(struct job *job, const struct vision_photo *photo,
+                         const struct words *words)
+{
+    json_t *measurement = answer_json(job, words);
     job->picture_fault =
         measurement ? annotate_write(job->picture_path, job->path, photo, &job->result, measurement)
                     : ANNOTATE_MEMORY;
@@ -123,13 +157,13 @@ static void measure_job(struct job *job, const struct words *words)
     }
     vision_measure(photo, &words->given.options, &job->result);
     if (job->picture_path)
-        draw_picture(job, photo);
+        draw_picture(job, photo, words);
     vision_photo_free(photo);
 }
 
-static void make_line(struct job *job)
+static void make_line(struct job *job, const struct words *words)
 {
-    json_t *object = measure_json(job->path, &job->result);
+    json_t *object = answer_json(job, words);
     if (object && job->trouble)
         json_object_set_new(object, "message", json_string(job->trouble));
     job->line = object ? json_dumps(object, MEASURE_JSON_FLAGS) : NULL;
@@ -143,7 +177,7 @@ static void work(void *context, size_t i)
     struct job *job = &batch->jobs[i];
     measure_job(job, &batch->words);
     if (batch->words.json)
-        make_line(job);
+        make_line(job, &batch->words);
 }
 
 /* ---- The answer --------------------------------------------------------------------------- */
@@ -157,6 +191,15 @@ static void print_failure(const char *name, const struct job *job)
         fail_unusable("%s: %s", name, sentence);
 }
 
+/* Takes the text. */
+static void print_lines(char *text)
+{
+    char *rest = text;
+    for (char *line; rest && (line = strsep(&rest, "\n")) && *line;)
+        printf("    %s\n", line);
+    free(text);
+}
+
 static void print_answer(const struct batch *batch, const char *name, const struct job *job)
 {
     char text[MEASURE_WORDS];
@@ -166,6 +209,9 @@ static void print_answer(const struct batch *batch, const char *name, const stru
         measure_arm_sentence(&job->result.arms[i], text);
         printf("    %s\n", text);
     }
+    struct verdict verdict;
+    if (judge(&job->result, &batch->words, &verdict))
+        print_lines(verdict_words(&verdict));
     if (job->picture_path && job->picture_fault == ANNOTATE_FINE)
         printf("    Picture: %s\n", job->picture_path);
 }
@@ -223,11 +269,29 @@ static void done(void *context, size_t i)
 
 /* ---- All photos as one -------------------------------------------------------------------- */
 
+/* Judges the means. How square and close the photos were is that of the first one used. */
+static bool judge_together(const struct batch *batch, const struct together *t, struct verdict *out)
+{
+    struct vision_arm arms[VISION_MAX_ARMS];
+    if (t->fault || !(batch->words.asked.tolerance_deg > 0))
+        return false;
+    const struct vision_result *first = &batch->jobs[t->arms[0].photos[0]].result;
+    for (int i = 0; i < t->arm_count; i++)
+        arms[i] = t->arms[i].all.arm;
+    verdict_make(arms, t->arm_count, t->disagree || t->unsure_photos, first->obliquity_deg,
+                 sharpen_closer(first), true, &batch->words.asked, out);
+    return true;
+}
+
 static int print_together(const struct batch *batch, const struct together *t,
                           const struct together_photo *photos)
 {
+    struct verdict verdict;
     if (batch->words.json) {
         json_t *json = together_json(t, photos);
+        if (json && judge_together(batch, t, &verdict))
+            json_object_set_new(json_object_get(json, "together"), "decision",
+                                verdict_json(&verdict));
         char *line = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
         json_decref(json);
         if (line)
@@ -235,15 +299,15 @@ static int print_together(const struct batch *batch, const struct together *t,
         free(line);
         return line ? EXIT_DONE : EXIT_TROUBLE;
     }
-    char *message = together_message(t, photos), *details = together_details(t), *rest = details;
+    char *message = together_message(t, photos), *details = together_details(t);
     bool good = message && details;
     if (good)
         printf("%sTogether: %s%s\n", batch->bold ? "\033[1m" : "", message,
                batch->bold ? "\033[0m" : "");
-    for (char *line; good && (line = strsep(&rest, "\n")) && *line;)
-        printf("    %s\n", line);
+    print_lines(details);
+    if (good && judge_together(batch, t, &verdict))
+        print_lines(verdict_words(&verdict));
     free(message);
-    free(details);
     return good ? EXIT_DONE : EXIT_TROUBLE;
 }
 
@@ -412,7 +476,15 @@ static int start(const struct words *words, char **photos, int count)
 
 /* ---- Words -------------------------------------------------------------------------------- */
 
-enum { OPTION_FOLDER = 256, OPTION_NO_PICTURE, OPTION_JSON, OPTION_TOGETHER, OPTION_CARD_MOVED };
+enum {
+    OPTION_FOLDER = 256,
+    OPTION_NO_PICTURE,
+    OPTION_JSON,
+    OPTION_TOLERANCE,
+    OPTION_TARGET,
+    OPTION_TOGETHER,
+    OPTION_CARD_MOVED
+};
 
 static int take_option(struct words *words, int option, char **argv)
 {
@@ -435,6 +507,11 @@ static int take_option(struct words *words, int option, char **argv)
     case OPTION_CARD_MOVED:
         words->card_moved = true;
         return EXIT_DONE;
+    case OPTION_TOLERANCE:
+        return option_number("tolerance", optarg, 0.001, 45, &words->asked.tolerance_deg);
+    case OPTION_TARGET:
+        words->asked.have_target = true;
+        return option_number("target", optarg, -360, 360, &words->asked.target_deg);
     case ':':
         return fail_usage("%s wants a word after it; \"armsquare measure --help\" tells which.",
                           argv[optind - 1]);
@@ -465,6 +542,8 @@ static int check_words(const struct words *words, int photos)
                           words->output);
     if (words->together && (photos < 2 || photos > COMBINE_MAX_PHOTOS))
         return fail_usage("--together takes 2 to %d photos of one part.", COMBINE_MAX_PHOTOS);
+    if (words->asked.have_target && !(words->asked.tolerance_deg > 0))
+        return fail_usage("--target goes with --tolerance, which says how near is near enough.");
     if (words->card_moved && !words->together)
         return fail_usage("--card-moved goes with --together.");
     return measure_options_check(&words->given);
@@ -478,6 +557,8 @@ int cmd_measure(int argc, char **argv)
         {"no-picture", no_argument, NULL, OPTION_NO_PICTURE},
         {"json", no_argument, NULL, OPTION_JSON},
         {"together", no_argument, NULL, OPTION_TOGETHER},
+        {"tolerance", required_argument, NULL, OPTION_TOLERANCE},
+        {"target", required_argument, NULL, OPTION_TARGET},
         {"card-moved", no_argument, NULL, OPTION_CARD_MOVED},
         {"help", no_argument, NULL, 'h'},
         MEASURE_LONG_OPTIONS,

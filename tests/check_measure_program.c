@@ -480,6 +480,42 @@ static double number_in(const json_t *object, const char *name)
     return json_number_value(json_object_get(object, name));
 }
 
+/* The horn stands 2 degrees off, with U of about 0.3: in, out, and too near to tell. */
+START_TEST(a_tolerance_is_decided)
+{
+    static const struct {
+        const char *options, *says, *decision;
+    } rows[] = {{"--tolerance 3", "yes (accept)", "accept"},
+                {"--tolerance 1", "no (reject)", "reject"},
+                {"--tolerance 2", "cannot tell", "cannot tell"},
+                {"--tolerance 1 --target 92", "yes (accept)", "accept"}};
+    struct run result;
+    char words[200];
+    keep_horn("j.jpg", 92);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        snprintf(words, sizeof words, "measure --no-picture %s @/j.jpg", rows[i].options);
+        run(&result, words);
+        ck_assert_int_eq(result.status, 0);
+        ck_assert_msg(strstr(result.out, rows[i].says) != NULL, "%s: %s", words, result.out);
+        snprintf(words, sizeof words, "measure --json --no-picture %s @/j.jpg", rows[i].options);
+        run(&result, words);
+        json_t *json = json_loads(result.out, 0, NULL);
+        const json_t *decision = json_object_get(json, "decision");
+        ck_assert_str_eq(json_string_value(json_object_get(decision, "decision")),
+                         rows[i].decision);
+        json_decref(json);
+    }
+    run(&result, "measure --no-picture --tolerance 2 @/j.jpg");
+    ck_assert_ptr_nonnull(strstr(result.out, "three photos with measure --together: ± 0."));
+    run(&result, "measure --no-picture --target 90 @/j.jpg");
+    ck_assert_int_eq(result.status, 2);
+    run(&result, "measure --no-picture --tolerance 0 @/j.jpg");
+    ck_assert_int_eq(result.status, 2);
+    run(&result, "measure --no-picture --tolerance 2 --together @/j.jpg @/j.jpg");
+    ck_assert_ptr_nonnull(strstr(strstr(result.out, "Together:"), "Within 2 degrees of square?"));
+}
+END_TEST
+
 START_TEST(photos_together_give_one_answer)
 {
     struct run result;
@@ -611,6 +647,7 @@ int main(void)
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, help_explains_with_an_example);
+    tcase_add_test(tcase, a_tolerance_is_decided);
     tcase_add_test(tcase, photos_together_give_one_answer);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);

@@ -1,0 +1,106 @@
+#include "verdict.h"
+
+#include "arm_uncertainty.h"
+#include "direction.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static double off_of(const struct vision_arm *arm, const struct verdict_asked *asked)
+{
+    return asked->have_target ? direction_turn(arm->angle_deg - asked->target_deg)
+                              : arm->deviation_deg;
+}
+
+void verdict_make(const struct vision_arm *arms, int count, bool unsure, double obliquity_deg,
+                  double closer, bool is_together, const struct verdict_asked *asked,
+                  struct verdict *out)
+{
+    const struct vision_arm *arm = &arms[0];
+    for (int i = 1; i < count && asked->have_target; i++)
+        if (fabs(off_of(&arms[i], asked)) < fabs(off_of(arm, asked)))
+            arm = &arms[i];
+    *out = (struct verdict){.arm = *arm, .asked = *asked, .unsure = unsure};
+    out->off_deg = off_of(arm, asked);
+    out->expanded_deg = arm_expanded_deg(arm);
+    out->decision = unsure ? DECISION_CANNOT_TELL
+                           : decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    if (out->decision != DECISION_CANNOT_TELL || unsure)
+        return;
+    struct sharpen_question q = {arm,         obliquity_deg, closer,
+                                 is_together, out->off_deg,  asked->tolerance_deg};
+    out->step_count = sharpen_steps(&q, out->steps, &out->all);
+}
+
+static void write_steps(FILE *to, const struct verdict *v)
+{
+    if (v->step_count == 0) {
+        fputs("No better photo would settle it: what remains is the arm's own shape and the print. "
+              "Set it nearer, or allow more.\n",
+              to);
+        return;
+    }
+    fputs("What helps, best first (± as it would be):\n", to);
+    for (int i = 0; i < v->step_count; i++)
+        fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way), v->steps[i].expanded_deg,
+                v->steps[i].settles ? ", settles it" : "");
+    if (v->step_count > 1)
+        fprintf(to, "  all of these: ± %.2f%s\n", v->all.expanded_deg,
+                v->all.settles ? ", settles it" : ", still too near the limit: set it nearer");
+}
+
+static void write_verdict(FILE *to, const struct verdict *v)
+{
+    static const char *const answers[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = "yes (accept)",
+        [DECISION_REJECT] = "no (reject)",
+        [DECISION_CANNOT_TELL] = "cannot tell",
+    };
+    fprintf(to, "Within %g degrees of ", v->asked.tolerance_deg);
+    if (v->asked.have_target)
+        fprintf(to, "%g", v->asked.target_deg);
+    else
+        fputs("square", to);
+    fprintf(to, "? Arm %s: %s, %.2f ± %.2f degrees %s of it.\n", v->arm.name, answers[v->decision],
+            fabs(v->off_deg), v->expanded_deg, v->off_deg > 0 ? "counter-clockwise" : "clockwise");
+    if (v->unsure)
+        fputs("The measurement is unsure, so nothing is decided on it.\n", to);
+    else if (v->decision == DECISION_CANNOT_TELL)
+        write_steps(to, v);
+}
+
+char *verdict_words(const struct verdict *v)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    write_verdict(to, v);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+static double rounded(double deg)
+{
+    return round(deg * 1000) / 1000 + 0.0;
+}
+
+json_t *verdict_json(const struct verdict *v)
+{
+    static const char *const ways[SHARPEN_WAY_COUNT] = {"together", "closer", "squarer", "flatter"};
+    json_t *steps = json_array();
+    for (int i = 0; i < v->step_count; i++)
+        json_array_append_new(steps, json_pack("{s:s, s:s, s:f, s:b}", "way", ways[v->steps[i].way],
+                                               "do", sharpen_says(v->steps[i].way), "U_deg",
+                                               rounded(v->steps[i].expanded_deg), "settles",
+                                               (int)v->steps[i].settles));
+    return json_pack("{s:s, s:f, s:o, s:f, s:f, s:s, s:o}", "arm", v->arm.name, "tolerance_deg",
+                     v->asked.tolerance_deg, "target_deg",
+                     v->asked.have_target ? json_real(v->asked.target_deg) : json_null(), "off_deg",
+                     rounded(v->off_deg), "U_deg", rounded(v->expanded_deg), "decision",
+                     decision_name(v->decision), "advice", steps);
+}

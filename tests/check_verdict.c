@@ -1,0 +1,131 @@
+/* src/verdict.c, src/sharpen.c: accept, reject or cannot tell, and what would settle it. */
+#include "arm_uncertainty.h"
+#include "check_main.h"
+#include "verdict.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RAD (3.14159265358979323846 / 180)
+
+/* Exactly known terms: U = 1.96 u. */
+static struct vision_arm arm_of(double deviation_deg, double edge_deg, double tilt_deg)
+{
+    struct vision_arm arm = {.name = "A",
+                             .angle_deg = 90 + deviation_deg,
+                             .deviation_deg = deviation_deg,
+                             .u_deg = hypot(edge_deg, tilt_deg),
+                             .budget_count = 2};
+    arm.budget[0] = (struct vision_budget_line){"edge noise", edge_deg,         'A',
+                                                INFINITY,     VISION_TERM_EDGE, VISION_SCOPE_OWN};
+    arm.budget[1] = (struct vision_budget_line){"tilt",   tilt_deg,         'B',
+                                                INFINITY, VISION_TERM_TILT, VISION_SCOPE_PLACE};
+    return arm;
+}
+
+static struct verdict judge(double deviation_deg, double edge_deg, double tilt_deg)
+{
+    struct vision_arm arm = arm_of(deviation_deg, edge_deg, tilt_deg);
+    struct verdict_asked asked = {.tolerance_deg = 1};
+    struct verdict v;
+    verdict_make(&arm, 1, false, 20, 2, false, &asked, &v);
+    return v;
+}
+
+/* ISO 14253-1: U = 0.196; accepted up to 0.804, rejected from 1.196. */
+START_TEST(the_tolerance_is_narrowed_by_the_uncertainty)
+{
+    static const struct {
+        double deviation_deg;
+        enum decision want;
+    } rows[] = {{0.80, DECISION_ACCEPT},      {-0.80, DECISION_ACCEPT},
+                {0.81, DECISION_CANNOT_TELL}, {-1.19, DECISION_CANNOT_TELL},
+                {1.20, DECISION_REJECT},      {-1.20, DECISION_REJECT}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct verdict v = judge(rows[i].deviation_deg, 0.1, 0);
+        ck_assert_msg(v.decision == rows[i].want, "%g: %s", rows[i].deviation_deg,
+                      decision_name(v.decision));
+        ck_assert_int_eq(v.step_count > 0, v.decision == DECISION_CANNOT_TELL);
+    }
+}
+END_TEST
+
+/* By hand: three photos divide the edge term by sqrt 3, twice as close halves it, square on takes
+ * tilt from tan 20 to tan 5. */
+START_TEST(gains_come_from_the_budget_in_order)
+{
+    struct verdict v = judge(0.9, 0.1, 0.05);
+    ck_assert_int_eq(v.step_count, 3);
+    ck_assert_int_eq(v.steps[0].way, SHARPEN_CLOSER);
+    ck_assert_double_eq_tol(v.steps[0].expanded_deg, 1.959964 * hypot(0.05, 0.05), 1e-6);
+    ck_assert_int_eq(v.steps[1].way, SHARPEN_TOGETHER);
+    ck_assert_double_eq_tol(v.steps[1].expanded_deg, 1.959964 * hypot(0.1 / sqrt(3), 0.05), 1e-6);
+    ck_assert_int_eq(v.steps[2].way, SHARPEN_SQUARER);
+    double square = 0.05 * tan(5 * RAD) / tan(20 * RAD);
+    ck_assert_double_eq_tol(v.steps[2].expanded_deg, 1.959964 * hypot(0.1, square), 1e-6);
+    ck_assert_double_eq_tol(v.all.expanded_deg, 1.959964 * hypot(0.05 / sqrt(3), square), 1e-6);
+    ck_assert(!v.steps[0].settles && v.all.settles);
+    v = judge(0.9, 0.02, 0.2);
+    ck_assert_int_eq(v.steps[0].way, SHARPEN_SQUARER);
+}
+END_TEST
+
+START_TEST(an_unsure_measurement_decides_nothing)
+{
+    struct vision_arm arm = arm_of(0, 0.1, 0);
+    struct verdict_asked asked = {.tolerance_deg = 1};
+    struct verdict v;
+    verdict_make(&arm, 1, true, 20, 2, false, &asked, &v);
+    ck_assert_int_eq(v.decision, DECISION_CANNOT_TELL);
+    char *text = verdict_words(&v);
+    ck_assert_ptr_nonnull(strstr(text, "unsure"));
+    free(text);
+}
+END_TEST
+
+START_TEST(with_a_target_the_nearest_arm_is_judged)
+{
+    struct vision_arm arms[2] = {arm_of(3, 0.1, 0), arm_of(265.2, 0.1, 0)};
+    struct verdict_asked asked = {.tolerance_deg = 1, .have_target = true, .target_deg = -5};
+    struct verdict v;
+    strcpy(arms[1].name, "B");
+    verdict_make(arms, 2, false, 20, 2, false, &asked, &v);
+    ck_assert_str_eq(v.arm.name, "B");
+    ck_assert_double_eq_tol(v.off_deg, 0.2, 1e-9);
+    ck_assert_int_eq(v.decision, DECISION_ACCEPT);
+    char *text = verdict_words(&v);
+    ck_assert_str_eq(text, "Within 1 degrees of -5? Arm B: yes (accept), 0.20 ± 0.20 degrees "
+                           "counter-clockwise of it.\n");
+    free(text);
+}
+END_TEST
+
+START_TEST(when_no_photo_helps_the_answer_says_so)
+{
+    struct vision_arm arm = arm_of(0.9, 0, 0);
+    arm.u_deg = arm.budget[0].u_deg = 0.1;
+    arm.budget[0].term = VISION_TERM_STRAIGHTNESS;
+    struct verdict_asked asked = {.tolerance_deg = 1};
+    struct verdict v;
+    verdict_make(&arm, 1, false, 20, 2, false, &asked, &v);
+    ck_assert_int_eq(v.step_count, 0);
+    char *text = verdict_words(&v);
+    ck_assert_ptr_nonnull(strstr(text, "No better photo would settle it"));
+    free(text);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("verdict");
+    TCase *t = tcase_create("decision");
+    tcase_add_test(t, the_tolerance_is_narrowed_by_the_uncertainty);
+    tcase_add_test(t, gains_come_from_the_budget_in_order);
+    tcase_add_test(t, an_unsure_measurement_decides_nothing);
+    tcase_add_test(t, with_a_target_the_nearest_arm_is_judged);
+    tcase_add_test(t, when_no_photo_helps_the_answer_says_so);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
