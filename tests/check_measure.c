@@ -53,6 +53,23 @@ START_TEST(every_arm_is_found_where_it_is)
 }
 END_TEST
 
+/* The joint is thicker than the arm and stands beside its middle line, as a ball high above the arm
+ * does in a slanting view; the rod tells that this end is not the hub. */
+START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
+{
+    static const struct flat_link links[] = {
+        {.along_mm = 12.5, .aside_mm = 1.6, .radius_mm = 4, .rod_mm = 2.2, .rod_deg = 5},
+        {.along_mm = 13.5, .aside_mm = -2, .radius_mm = 4, .rod_mm = 4.2, .rod_deg = 178},
+    };
+    const double arms[1] = {91};
+    struct vision_result r;
+    measure(flat_scene_with_link(arms, 1, &links[_i]), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "link %d: %s", _i, vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, 91, 0.3);
+}
+END_TEST
+
 START_TEST(hub_and_deviation_come_with_the_angle)
 {
     const double arms[2] = {87, 267};
@@ -160,6 +177,7 @@ int main(void)
     tcase_set_timeout(tests, 120);
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
+    tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 2);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);
     tcase_add_test(tests, points_make_a_reference_of_their_own);

@@ -34,13 +34,18 @@ static void draw_card(cairo_t *cr)
     cairo_restore(cr);
 }
 
-/* A plain tapered arm with a round end, around a round hub. */
+/* Millimetres from the card's middle, y up. */
+static void use_card_frame(cairo_t *cr)
+{
+    cairo_translate(cr, WIDTH_PX / 2.0, HEIGHT_PX / 2.0);
+    cairo_scale(cr, FLAT_SCENE_PX_PER_MM, -FLAT_SCENE_PX_PER_MM);
+}
+
+/* A plain tapered arm with a round end, around a round hub, in the present colour. */
 static void draw_horn(cairo_t *cr, const double *arm_deg, int arm_count)
 {
     cairo_save(cr);
-    cairo_translate(cr, WIDTH_PX / 2.0, HEIGHT_PX / 2.0);
-    cairo_scale(cr, FLAT_SCENE_PX_PER_MM, -FLAT_SCENE_PX_PER_MM);
-    cairo_set_source_rgb(cr, 0.06, 0.06, 0.07);
+    use_card_frame(cr);
     cairo_arc(cr, 0, 0, 4.2, 0, 360 * RAD);
     cairo_fill(cr);
     for (int i = 0; i < arm_count; i++) {
@@ -54,6 +59,22 @@ static void draw_horn(cairo_t *cr, const double *arm_deg, int arm_count)
         cairo_fill(cr);
         cairo_restore(cr);
     }
+    cairo_restore(cr);
+}
+
+static void draw_link(cairo_t *cr, double arm_deg, const struct flat_link *link)
+{
+    double c = cos(arm_deg * RAD), s = sin(arm_deg * RAD);
+    double x = link->along_mm * c - link->aside_mm * s;
+    double y = link->along_mm * s + link->aside_mm * c;
+    cairo_save(cr);
+    use_card_frame(cr);
+    cairo_set_line_width(cr, link->rod_mm);
+    cairo_move_to(cr, x, y);
+    cairo_rel_line_to(cr, 90 * cos(link->rod_deg * RAD), 90 * sin(link->rod_deg * RAD));
+    cairo_stroke(cr);
+    cairo_arc(cr, x, y, link->radius_mm, 0, 360 * RAD);
+    cairo_fill(cr);
     cairo_restore(cr);
 }
 
@@ -84,9 +105,18 @@ static struct picture take(cairo_t *cr)
 
 struct picture flat_scene(const double *arm_deg, int arm_count)
 {
+    return flat_scene_with_link(arm_deg, arm_count, NULL);
+}
+
+struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
+                                    const struct flat_link *link)
+{
     cairo_t *cr = new_bench();
     draw_card(cr);
+    cairo_set_source_rgb(cr, 0.06, 0.06, 0.07);
     draw_horn(cr, arm_deg, arm_count);
+    if (link)
+        draw_link(cr, arm_deg[0], link);
     return take(cr);
 }
 

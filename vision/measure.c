@@ -417,22 +417,52 @@ static bool take_points(struct stage *s)
     return true;
 }
 
-/* Whether the place can only be the hub. A link may pass for an arm whose end is not seen, and of
- * an arm with a thick far end, a link's joint say, either end may be the hub. */
+/* Whether the place can only be the hub. Of three bars that meet at most one is a link. A link may
+ * pass for an arm whose end is not seen, and of an arm with a thick far end, either end may be the
+ * hub, unless a rod that leaves the far end tells that it is not. */
 static bool hub_is_plain(const struct part *part)
 {
     const double alike = 0.8;
     int ended = 0;
     double far_mm = 0;
+    if (part->arm_count > 2 && !part->joint)
+        return true;
     for (int i = 0; i < part->arm_count; i++) {
         if (part->arms[i].covered_end || part->arms[i].open_end)
             continue;
         ended++;
-        far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
+        if (part->arms[i].far_end != FAR_END_JOINT)
+            far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
     if (part->joint || ended == 0)
         return false;
     return ended > 1 || far_mm < alike * part->hub_radius_mm;
+}
+
+/* Whether another place would give another answer: has an arm where the chosen one has none. Places
+ * along one arm do not. */
+static bool tells_otherwise(const struct part *chosen, const struct part *other)
+{
+    const double same_rad = 12 / DEG;
+    for (int i = 0; i < other->arm_count; i++) {
+        bool known = false;
+        for (int k = 0; k < chosen->arm_count && !known; k++)
+            known = fabs(remainder(other->arms[i].direction_rad - chosen->arms[k].direction_rad,
+                                   360 / DEG)) < same_rad;
+        if (!known)
+            return true;
+    }
+    return false;
+}
+
+static bool has_rival(const struct part *places, int count, int used)
+{
+    const double close = 0.8;
+    for (int i = used + 1; i < count; i++)
+        if (places[i].score > close * places[used].score &&
+            tells_otherwise(&places[used], &places[i]))
+            return true;
+    return false;
 }
 
 static bool part_stage(struct stage *s)
@@ -472,7 +502,7 @@ static bool part_stage(struct stage *s)
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     if (!plain)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
-    if (used + 1 < count && places[used + 1].score > 0.8 * places[used].score)
+    if (has_rival(places, count, used))
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
 }

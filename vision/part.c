@@ -378,22 +378,79 @@ static bool body_lines(const struct section *cut, int n, struct part_arm *arm, d
     return true;
 }
 
-/* Turns and shifts the axis onto the middle of the sections, a few times over. */
+/* The thickest place between two points of an arm's axis, and up to aside_mm beside it. */
+struct spot {
+    double u_mm, left_mm; /* along the axis and to its left */
+    double radius_mm;
+    struct vision_point at_mm;
+};
+
+static struct spot thickest_between(const struct part_field *f, struct vision_point hub,
+                                    const struct part_arm *arm, double from_u, double to_u,
+                                    double aside_mm)
+{
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), step = f->s->pitch_mm;
+    const int along = (int)((to_u - from_u) / step), aside = (int)(aside_mm / step);
+    struct spot best = {.radius_mm = 0};
+    for (int i = 0; i <= along; i++)
+        for (int j = -aside; j <= aside; j++) {
+            double u = from_u + i * step, left = arm->offset_mm + j * step;
+            struct vision_point at_mm = {hub.x + u * c - left * s, hub.y + u * s + left * c};
+            long at = index_at(f, at_mm.x, at_mm.y);
+            if (at >= 0 && f->depth_mm[at] > best.radius_mm)
+                best = (struct spot){u, j * step, f->depth_mm[at], at_mm};
+        }
+    return best;
+}
+
+/* A round thing wider than the arm on its outer half: a ball, cup or link end, which may stand well
+ * above the arm and so, in a slanting view, off its middle line. */
+static bool is_bulge(const struct spot *spot, const struct part_arm *arm, double body_width_mm)
+{
+    return spot->radius_mm > 1.15 * body_width_mm / 2 &&
+           spot->u_mm + 1.5 * spot->radius_mm > arm->tip_mm;
+}
+
+/* The body among the sections of an arm, and its middle line. What a bulge covers does not count;
+ * where it leaves too little, the line leads to its centre. Returns the number of sections kept. */
+static int find_body(const struct part_field *f, struct vision_point hub, const struct section *cut,
+                     int n, struct section body[MAX_SECTIONS], struct part_arm *arm,
+                     double middle[2])
+{
+    const int few = 8;
+    const double aside_mm = 2;
+    int kept = body_of(cut, n, body), clear = 0;
+    if (!body_lines(body, kept, arm, middle))
+        return 0;
+    struct spot end = thickest_between(f, hub, arm, 0.5 * arm->tip_mm, arm->tip_mm, aside_mm);
+    if (!is_bulge(&end, arm, median_width(body, kept)))
+        return kept;
+    while (clear < n && cut[clear].u < end.u_mm - end.radius_mm)
+        clear++;
+    int inner = body_of(cut, clear, body);
+    if (inner >= few && body_lines(body, inner, arm, middle))
+        return inner;
+    middle[0] = 0;
+    middle[1] = end.left_mm / end.u_mm;
+    return body_of(cut, n, body);
+}
+
+/* Turns and shifts the axis onto the middle of the body, a few times over. */
 static bool align_arm(const struct part_field *f, struct vision_point hub, double r0,
                       struct part_arm *arm)
 {
     struct section cut[MAX_SECTIONS] = {0}, body[MAX_SECTIONS] = {0};
     for (int round = 0; round < 4; round++) {
         int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end, &arm->covered_end);
-        int kept = body_of(cut, n, body);
         double middle[2];
-        if (!body_lines(body, kept, arm, middle))
+        arm->tip_mm = n ? cut[n - 1].u : 0;
+        int kept = find_body(f, hub, cut, n, body, arm, middle);
+        if (kept == 0)
             return false;
         if (round < 3) { /* the last round only measures */
             arm->direction_rad += atan(middle[1]);
             arm->offset_mm += middle[0] * cos(atan(middle[1]));
         }
-        arm->tip_mm = cut[n - 1].u;
         int tail = n < 8 ? n : 8;
         arm->tip_width_mm = median_width(&cut[n - tail], tail);
         arm->start_mm = body[0].u;
@@ -445,7 +502,8 @@ static bool is_arm(const struct part_field *f, const struct card_fix *fix,
         return false;
     if (arm->spread_mm > 0.35)
         return false;
-    if (thickest_along(f, hub, arm, 1.5 * hub->radius_mm) > 1.05 * hub->radius_mm)
+    if (arm->far_end == FAR_END_FREE &&
+        thickest_along(f, hub, arm, 1.5 * hub->radius_mm) > 1.05 * hub->radius_mm)
         return false; /* the hub lies further along */
     return !is_slot(fix, hub->at_mm, arm);
 }
@@ -487,15 +545,71 @@ static bool same_direction(double a_rad, double b_rad)
     return fabs(remainder(a_rad - b_rad, 2 * PI)) < 0.21; /* 12 degrees: six arms stand 60 apart */
 }
 
-/* A rod that leaves the hub's middle and runs out of what can be followed still as thin as a rod:
- * this is where a link is joined on, not where arms begin. */
-static bool is_rod(const struct candidate *hub, const struct part_arm *arm)
+/* ---- What an arm's far end carries ---------------------------------------------------------- */
+
+/* The thickest place within reach of an arm's tip: the joint, where ball or clevis sits. */
+static bool find_joint(const struct part_field *f, struct vision_point hub_mm,
+                       const struct part_arm *arm, struct candidate *out)
 {
-    const double rod_mm = 2.9;
-    bool through = fabs(arm->offset_mm) < 0.3 * hub->radius_mm + 0.3;
-    bool runs_out = arm->open_end || arm->covered_end;
-    return through && runs_out &&
-           (arm->tip_width_mm < rod_mm || (arm->open_end && arm->width_mm < 5.2));
+    const double near_mm = 3;
+    struct spot spot =
+        thickest_between(f, hub_mm, arm, arm->tip_mm - 2 * near_mm, arm->tip_mm + near_mm, near_mm);
+    *out = (struct candidate){spot.at_mm, spot.radius_mm};
+    return out->radius_mm > 0.8;
+}
+
+/* A rod that leaves the place's middle and runs out of what can be followed still as thin as a rod:
+ * this is where a link is joined on, not where arms begin. A bar that a marker covers may be one.
+ */
+static enum far_end rod_at(const struct candidate *place, const struct part_arm *bar)
+{
+    const double rod_mm = 2.9, thick_rod_mm = 5.2;
+    bool through = fabs(bar->offset_mm) < 0.3 * place->radius_mm + 0.3;
+    if (!through || !(bar->open_end || bar->covered_end))
+        return FAR_END_FREE;
+    if (bar->tip_width_mm < rod_mm || (bar->open_end && bar->width_mm < thick_rod_mm))
+        return FAR_END_JOINT;
+    return bar->width_mm < thick_rod_mm ? FAR_END_MAYBE_JOINT : FAR_END_FREE;
+}
+
+/* Whether a bar leaves the far end at an angle to the arm, so is no part of it. */
+static enum far_end look_at_far_end(const struct part_field *f, const struct card_fix *fix,
+                                    struct vision_point hub_mm, const struct part_arm *arm)
+{
+    const double sideways_rad = 0.35;
+    enum far_end found = FAR_END_FREE;
+    struct candidate end = {0};
+    double directions[RAYS] = {0};
+    if (!find_joint(f, hub_mm, arm, &end))
+        return FAR_END_FREE;
+    int n = find_directions(f, &end, directions);
+    for (int i = 0; i < n && found != FAR_END_JOINT; i++) {
+        struct part_arm bar = {.direction_rad = directions[i]};
+        if (fabs(remainder(directions[i] - arm->direction_rad, PI)) < sideways_rad ||
+            !align_arm(f, end.at_mm, 0.9 * end.radius_mm, &bar) || is_slot(fix, end.at_mm, &bar))
+            continue;
+        enum far_end rod = rod_at(&end, &bar);
+        found = rod > found ? rod : found;
+    }
+    return found;
+}
+
+/* Where an arm runs onto a marker that was read, it ends in the marker's white rim: nothing lies on
+ * the marker itself. */
+static bool ends_at_read_marker(const struct card_fix *fix, struct vision_point hub_mm,
+                                const struct part_arm *arm)
+{
+    const double beyond_mm = 1.0, half = fix->card->marker_mm * (0.5 + 1.0 / 8);
+    double u = arm->tip_mm + beyond_mm, v = arm->offset_mm;
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    double x = (hub_mm.x + u * c - v * s) / fix->bar_scale_x;
+    double y = (hub_mm.y + u * s + v * c) / fix->bar_scale_y;
+    for (int i = 0; i < fix->markers; i++) {
+        struct vision_point at = fix->card->markers[fix->which[i]].centre_mm;
+        if (fmax(fabs(x - at.x), fabs(y - at.y)) < half)
+            return true;
+    }
+    return false;
 }
 
 static void find_arms(const struct part_field *f, const struct card_fix *fix,
@@ -508,10 +622,13 @@ static void find_arms(const struct part_field *f, const struct card_fix *fix,
         struct part_arm arm = {.direction_rad = directions[i]};
         if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
             continue;
-        if (is_rod(hub, &arm) && !is_slot(fix, hub->at_mm, &arm)) {
+        if (arm.covered_end && ends_at_read_marker(fix, hub->at_mm, &arm))
+            arm.covered_end = false;
+        if (rod_at(hub, &arm) == FAR_END_JOINT && !is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;
             continue;
         }
+        arm.far_end = look_at_far_end(f, fix, hub->at_mm, &arm);
         if (!is_arm(f, fix, hub, &arm))
             continue;
         bool known = !same_direction(arm.direction_rad, directions[i]);
@@ -523,10 +640,12 @@ static void find_arms(const struct part_field *f, const struct card_fix *fix,
     }
 }
 
-/* How well a place serves as hub: long clean arms, and a boss thicker than they are. */
+/* How well a place serves as hub: long clean arms, a boss thicker than they are, and near the
+ * slot's end in the card's middle, where the shaft stands. */
 static double hub_score(const struct candidate *hub, const struct part *part)
 {
-    double score = 0;
+    const double usual_mm = 8; /* more than height above the card displaces in a slanting view */
+    double away = hypot(hub->at_mm.x, hub->at_mm.y) / usual_mm, score = 0;
     for (int i = 0; i < part->arm_count; i++) {
         const struct part_arm *arm = &part->arms[i];
         double boss = fmin(1.4, fmax(0.15, 2 * hub->radius_mm / arm->width_mm - 0.7));
@@ -535,6 +654,7 @@ static double hub_score(const struct candidate *hub, const struct part *part)
         double ends = arm->open_end ? 0.12 : arm->covered_end ? 0.6 : 1;
         score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
     }
+    score /= 1 + away * away;
     return part->joint ? 0.3 * score : score;
 }
 
@@ -741,26 +861,6 @@ enum vision_reason part_find_hinted(const struct part_field *f, struct vision_po
 
 /* ---- The link ------------------------------------------------------------------------------- */
 
-/* The thickest place within reach of an arm's tip: the joint, where ball or clevis sits. */
-static bool find_joint(const struct part_field *f, const struct part *part,
-                       const struct part_arm *arm, struct candidate *out)
-{
-    const double near_mm = 3.0;
-    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
-    out->radius_mm = 0;
-    const int steps = (int)(near_mm / f->s->pitch_mm);
-    for (int i = -2 * steps; i <= steps; i++)
-        for (int j = -steps; j <= steps; j++) {
-            double u = arm->tip_mm + i * f->s->pitch_mm, v = j * f->s->pitch_mm;
-            double x = part->hub_mm.x + u * c - (arm->offset_mm + v) * s;
-            double y = part->hub_mm.y + u * s + (arm->offset_mm + v) * c;
-            long at = index_at(f, x, y);
-            if (at >= 0 && f->depth_mm[at] > out->radius_mm)
-                *out = (struct candidate){{x, y}, f->depth_mm[at]};
-        }
-    return out->radius_mm > 0.8;
-}
-
 static void try_links(const struct part_field *f, const struct part_arm *arm,
                       const struct candidate *joint, struct vision_point *from_mm,
                       struct part_arm *link)
@@ -787,7 +887,7 @@ enum vision_reason part_find_link(const struct part_field *f, const struct part 
     *link = (struct part_arm){0};
     for (int i = 0; i < part->arm_count; i++) {
         struct candidate joint = {0};
-        if (find_joint(f, part, &part->arms[i], &joint))
+        if (find_joint(f, part->hub_mm, &part->arms[i], &joint))
             try_links(f, &part->arms[i], &joint, from_mm, link);
     }
     return link->end_mm > link->start_mm ? VISION_REASON_NONE : VISION_NO_LINK;

@@ -4,6 +4,13 @@
 
 #include "silhouette.h"
 
+/* What leaves an arm's far end sideways: a link's rod tells that this end is not the hub. */
+enum far_end {
+    FAR_END_FREE,
+    FAR_END_MAYBE_JOINT, /* a bar that cannot be followed: rod, or another arm */
+    FAR_END_JOINT,
+};
+
 /* One arm, roughly: good to a few tenths of a millimetre, for the fine fit to start from.
  * The axis runs from the hub along direction_rad; offset is how far it misses the hub. */
 #define PART_MAX_OUTLINE 240
@@ -19,7 +26,8 @@ struct part_arm {
     double far_radius_mm;    /* of the thickest place in the outer half */
     bool covered_end;        /* runs onto a marker, where it cannot be followed */
     bool open_end;           /* runs on beyond the card */
-    int outline_count;       /* cross-sections of the body: edges to either side of the axis */
+    enum far_end far_end;
+    int outline_count; /* cross-sections of the body: edges to either side of the axis */
     struct {
         float u_mm, left_mm, right_mm;
     } outline[PART_MAX_OUTLINE];
