@@ -455,6 +455,13 @@ static bool tells_otherwise(const struct part *chosen, const struct part *other)
     return false;
 }
 
+/* Whether a place may stand in for better ones whose arms show no edges: not a far weaker one, nor
+ * where a rod is joined on. */
+static bool may_be_hub(const struct part *places, int i)
+{
+    return i == 0 || (!places[i].joint && places[i].score > 0.25 * places[0].score);
+}
+
 static bool has_rival(const struct part *places, int count, int used)
 {
     const double close = 0.8;
@@ -482,13 +489,13 @@ static bool part_stage(struct stage *s)
         return fail(s->out, reason);
     int used = 0;
     struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
-    for (; used < count; used++) {
+    for (; used < count && may_be_hub(places, used); used++) {
         s->part = s->whole = places[used];
         fit_arms(s, &usual);
         if (s->part.arm_count > 0)
             break;
     }
-    if (used == count)
+    if (s->part.arm_count == 0)
         return fail(s->out, VISION_NO_ARM);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
