@@ -15,6 +15,7 @@
 #define MAX_ARM_WIDTH_MM 11.0
 #define MIN_ARM_WIDTH_MM 1.2
 #define MIN_BODY_MM 2.5
+#define JOINT_SCORE 0.3 /* of a place where a rod is joined on */
 #define MAX_CANDIDATES 24
 #define RAYS 360
 #define STEP_MM 0.2
@@ -403,36 +404,47 @@ static struct spot thickest_between(const struct part_field *f, struct vision_po
     return best;
 }
 
-/* A round thing wider than the arm on its outer half: a ball, cup or link end, which may stand well
- * above the arm and so, in a slanting view, off its middle line. */
-static bool is_bulge(const struct spot *spot, const struct part_arm *arm, double body_width_mm)
+static double narrow_width(const struct section *cut, int n)
 {
-    return spot->radius_mm > 1.15 * body_width_mm / 2 &&
-           spot->u_mm + 1.5 * spot->radius_mm > arm->tip_mm;
+    double w[MAX_SECTIONS] = {0};
+    for (int i = 0; i < n; i++)
+        w[i] = cut[i].left + cut[i].right;
+    qsort(w, (size_t)n, sizeof *w, by_value);
+    return n ? w[n / 4] : 0;
 }
 
-/* The body among the sections of an arm, and its middle line. What a bulge covers does not count;
- * where it leaves too little, the line leads to its centre. Returns the number of sections kept. */
+/* The body among the sections of an arm, and its middle line. What a bulge covers does not count: a
+ * round thing at the arm's end and wider than its neck, a ball, cup or link end, which may stand
+ * well above the arm and so, in a slanting view, off its middle line. Where it leaves too little,
+ * the line leads to its centre. Returns the number of sections kept. */
 static int find_body(const struct part_field *f, struct vision_point hub, const struct section *cut,
                      int n, struct section body[MAX_SECTIONS], struct part_arm *arm,
                      double middle[2])
 {
     const int few = 8;
-    const double aside_mm = 2;
-    int kept = body_of(cut, n, body), clear = 0;
+    const double aside_mm = 2, wider = 1.25;
+    int kept = body_of(cut, n, body), clear = 0, least = 0;
     if (!body_lines(body, kept, arm, middle))
         return 0;
-    struct spot end = thickest_between(f, hub, arm, 0.5 * arm->tip_mm, arm->tip_mm, aside_mm);
-    if (!is_bulge(&end, arm, median_width(body, kept)))
-        return kept;
+    const double from_u = 0.5 * arm->tip_mm, own_mm = 0.3;
+    struct spot end = thickest_between(f, hub, arm, from_u, arm->tip_mm, aside_mm);
     while (clear < n && cut[clear].u < end.u_mm - end.radius_mm)
         clear++;
+    double neck_mm = narrow_width(cut, clear > 2 ? clear : n);
+    bool at_the_end = end.u_mm > from_u + own_mm && end.u_mm + 1.5 * end.radius_mm > arm->tip_mm;
+    if (!at_the_end || end.radius_mm < wider * neck_mm / 2)
+        return kept;
     int inner = body_of(cut, clear, body);
-    if (inner >= few && body_lines(body, inner, arm, middle))
+    if (inner >= few && body[inner - 1].u - body[0].u > MIN_BODY_MM &&
+        body_lines(body, inner, arm, middle))
         return inner;
     middle[0] = 0;
     middle[1] = end.left_mm / end.u_mm;
-    return body_of(cut, n, body);
+    while (least < n && cut[least].u < cut[0].u + MIN_BODY_MM + STEP_MM)
+        least++;
+    kept = clear > least ? clear : least;
+    memcpy(body, cut, (size_t)kept * sizeof *body);
+    return kept;
 }
 
 /* Turns and shifts the axis onto the middle of the body, a few times over. */
@@ -655,7 +667,7 @@ static double hub_score(const struct candidate *hub, const struct part *part)
         score += fmin(25, arm->tip_mm) * boss * centred * clean * ends;
     }
     score /= 1 + away * away;
-    return part->joint ? 0.3 * score : score;
+    return part->joint ? JOINT_SCORE * score : score;
 }
 
 /* ---- Round outlines: hubs and discs --------------------------------------------------------- */
@@ -812,6 +824,47 @@ static bool at_the_rim(const struct card_fix *fix, const struct candidate *c)
     return fmin(x, y) < c->radius_mm + 1.5;
 }
 
+/* Whether an arm of hub ends in the other place. */
+static bool ends_in(const struct part_arm *arm, struct vision_point hub_mm,
+                    const struct part *other)
+{
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    double x = other->hub_mm.x - hub_mm.x, y = other->hub_mm.y - hub_mm.y;
+    double along = x * c + y * s, aside = -x * s + y * c - arm->offset_mm;
+    return fabs(along - arm->tip_mm + other->hub_radius_mm) < other->hub_radius_mm &&
+           fabs(aside) < 0.7 * other->hub_radius_mm;
+}
+
+/* Where one place has an arm that ends in another, and a bar that may be a rod leaves that one
+ * sideways, either may be the hub. The one clearly nearer to the slot's end is taken for it, the
+ * other for a joint. */
+static void tell_joints(struct part *places, int count)
+{
+    const double clearly_mm = 3;
+    for (int i = 0; i < count; i++)
+        for (int j = 0; j < count; j++) {
+            double near = hypot(places[i].hub_mm.x, places[i].hub_mm.y);
+            double far = hypot(places[j].hub_mm.x, places[j].hub_mm.y);
+            if (places[j].joint || near + clearly_mm > far)
+                continue;
+            for (int k = 0; k < places[i].arm_count && !places[j].joint; k++) {
+                struct part_arm *arm = &places[i].arms[k];
+                if (arm->far_end != FAR_END_MAYBE_JOINT ||
+                    !ends_in(arm, places[i].hub_mm, &places[j]))
+                    continue;
+                arm->far_end = FAR_END_JOINT;
+                places[j].joint = true;
+                places[j].score *= JOINT_SCORE;
+            }
+        }
+}
+
+static int better_first(const void *a, const void *b)
+{
+    double d = ((const struct part *)b)->score - ((const struct part *)a)->score;
+    return (d > 0) - (d < 0);
+}
+
 enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count)
 {
@@ -835,6 +888,8 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);
     }
+    tell_joints(out, *count);
+    qsort(out, (size_t)*count, sizeof *out, better_first);
     if ((double)cells * s->pitch_mm * s->pitch_mm < MIN_PART_MM2)
         return VISION_NO_PART;
     return *count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
