@@ -548,11 +548,11 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
     out->shown = line->shown;
 }
 
-/* Fits the body from the fillet at the hub to tip_share of the arm's width before its end. */
+/* Fits the body from the fillet at the hub to to_mm along it. */
 static bool fit_up_to(const struct vision_image *image, const struct card_fix *fix,
                       const struct silhouette *s, const double camera_mm[3],
                       struct vision_point hub_mm, const struct part_arm *arm,
-                      const struct arm_shared *known, double tip_share, struct arm_fit *out)
+                      const struct arm_shared *known, double to_mm, struct arm_fit *out)
 {
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     struct work *work = calloc(1, sizeof *work);
@@ -561,7 +561,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
     bool good = false;
     struct axis axis = {hub_mm, arm->direction_rad, arm->offset_mm};
     work->from = arm->start_mm;
-    work->to = fmin(arm->end_mm, arm->tip_mm - tip_share * arm->width_mm);
+    work->to = to_mm;
     double length = work->to - work->from;
     double px_per_mm =
         plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
@@ -601,19 +601,24 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
 }
 
 /* The round end of an arm is as symmetric as its sides and lengthens the base. A ball or a link
- * end on it is not: then the arm without its end is the better witness. */
+ * end on it is not: then the arm without its end is the better witness, or the arm up to where a
+ * ball or link end begins to cover it, whichever tells more. */
 bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
                   const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
                   const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out)
 {
-    static const double tip_shares[2] = {0.3, 0.8};
+    const double ends_mm[] = {fmin(arm->end_mm, arm->tip_mm - 0.3 * arm->width_mm),
+                              fmin(arm->end_mm, arm->tip_mm - 0.8 * arm->width_mm), arm->clear_mm};
+    const int count = arm->clear_mm < ends_mm[1] ? 3 : 2;
     struct arm_fit fit;
     bool good = false;
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
-    for (int i = 0; i < 2 && !(good && out->clean); i++) {
-        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, tip_shares[i], &fit))
+    for (int i = 0; i < count; i++) {
+        if (i == 1 && good && out->clean)
             continue;
-        if (!good || fit.clean || fit.u_rad < out->u_rad)
+        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, ends_mm[i], &fit))
+            continue;
+        if (!good || fit.clean > out->clean || (fit.clean == out->clean && fit.u_rad < out->u_rad))
             *out = fit;
         good = true;
     }

@@ -359,8 +359,8 @@ static double sen_line(const double *u, const double *v, int n, double line[2])
     return 1.4826 * median(values, n);
 }
 
-/* Middle line, to the left of the axis; scatter and outline of the body. */
-static bool body_lines(const struct section *cut, int n, struct part_arm *arm, double middle[2])
+/* Middle line of the sections, to the left of the axis, and its scatter. */
+static bool middle_line(const struct section *cut, int n, double middle[2], double *spread_mm)
 {
     double u[MAX_SECTIONS], mid[MAX_SECTIONS];
     if (n < 6)
@@ -369,14 +369,21 @@ static bool body_lines(const struct section *cut, int n, struct part_arm *arm, d
         u[i] = cut[i].u;
         mid[i] = (cut[i].left - cut[i].right) / 2;
     }
-    arm->spread_mm = sen_line(u, mid, n, middle);
+    *spread_mm = sen_line(u, mid, n, middle);
+    return true;
+}
+
+static void take_body(const struct section *body, int n, struct part_arm *arm)
+{
+    arm->start_mm = body[0].u;
+    arm->end_mm = arm->clear_mm = body[n - 1].u;
+    arm->width_mm = median_width(body, n);
     arm->outline_count = n < PART_MAX_OUTLINE ? n : PART_MAX_OUTLINE;
     for (int i = 0; i < arm->outline_count; i++) {
-        arm->outline[i].u_mm = (float)cut[i].u;
-        arm->outline[i].left_mm = (float)cut[i].left;
-        arm->outline[i].right_mm = (float)cut[i].right;
+        arm->outline[i].u_mm = (float)body[i].u;
+        arm->outline[i].left_mm = (float)body[i].left;
+        arm->outline[i].right_mm = (float)body[i].right;
     }
-    return true;
 }
 
 /* The thickest place between two points of an arm's axis, and up to aside_mm beside it. */
@@ -413,51 +420,59 @@ static double narrow_width(const struct section *cut, int n)
     return n ? w[n / 4] : 0;
 }
 
-/* The body among the sections of an arm, and its middle line. What a bulge covers does not count: a
- * round thing at the arm's end and wider than its neck, a ball, cup or link end, which may stand
- * well above the arm and so, in a slanting view, off its middle line. Where it leaves too little,
- * the line leads to its centre. Returns the number of sections kept. */
-static int find_body(const struct part_field *f, struct vision_point hub, const struct section *cut,
-                     int n, struct section body[MAX_SECTIONS], struct part_arm *arm,
-                     double middle[2])
+/* A round thing at the arm's end and wider than its neck: a ball, cup or link end, which may stand
+ * well above the arm and so, in a slanting view, off its middle line. */
+static bool find_bulge(const struct part_field *f, struct vision_point hub,
+                       const struct part_arm *arm, const struct section *cut, int n,
+                       struct spot *out)
 {
-    const int few = 8;
-    const double aside_mm = 2, wider = 1.25;
-    int kept = body_of(cut, n, body), clear = 0, least = 0;
-    if (!body_lines(body, kept, arm, middle))
-        return 0;
-    const double from_u = 0.5 * arm->tip_mm, own_mm = 0.3;
-    struct spot end = thickest_between(f, hub, arm, from_u, arm->tip_mm, aside_mm);
-    while (clear < n && cut[clear].u < end.u_mm - end.radius_mm)
+    const double aside_mm = 2, wider = 1.25, from_u = 0.5 * arm->tip_mm, own_mm = 0.3;
+    int clear = 0;
+    *out = thickest_between(f, hub, arm, from_u, arm->tip_mm, aside_mm);
+    while (clear < n && cut[clear].u < out->u_mm - out->radius_mm)
         clear++;
     double neck_mm = narrow_width(cut, clear > 2 ? clear : n);
-    bool at_the_end = end.u_mm > from_u + own_mm && end.u_mm + 1.5 * end.radius_mm > arm->tip_mm;
-    if (!at_the_end || end.radius_mm < wider * neck_mm / 2)
-        return kept;
+    return out->u_mm > from_u + own_mm && out->u_mm + 1.5 * out->radius_mm > arm->tip_mm &&
+           out->radius_mm > wider * neck_mm / 2;
+}
+
+/* The body among the sections of an arm, and its middle line. What a bulge covers does not count
+ * for the line; where it leaves too little, the line leads to its centre. */
+static bool find_body(const struct part_field *f, struct vision_point hub,
+                      const struct section *cut, int n, struct part_arm *arm, double middle[2])
+{
+    const int few = 8;
+    struct section body[MAX_SECTIONS] = {0};
+    struct spot bulge;
+    int kept = body_of(cut, n, body), clear = 0;
+    if (!middle_line(body, kept, middle, &arm->spread_mm))
+        return false;
+    take_body(body, kept, arm);
+    if (!find_bulge(f, hub, arm, cut, n, &bulge))
+        return true;
+    while (clear < n && cut[clear].u < bulge.u_mm - bulge.radius_mm)
+        clear++;
     int inner = body_of(cut, clear, body);
-    if (inner >= few && body[inner - 1].u - body[0].u > MIN_BODY_MM &&
-        body_lines(body, inner, arm, middle))
-        return inner;
+    if (inner >= few && middle_line(body, inner, middle, &arm->spread_mm)) {
+        arm->clear_mm = body[inner - 1].u;
+        return true;
+    }
     middle[0] = 0;
-    middle[1] = end.left_mm / end.u_mm;
-    while (least < n && cut[least].u < cut[0].u + MIN_BODY_MM + STEP_MM)
-        least++;
-    kept = clear > least ? clear : least;
-    memcpy(body, cut, (size_t)kept * sizeof *body);
-    return kept;
+    middle[1] = bulge.left_mm / bulge.u_mm;
+    arm->clear_mm = fmax(bulge.u_mm - bulge.radius_mm, arm->start_mm + MIN_BODY_MM);
+    return true;
 }
 
 /* Turns and shifts the axis onto the middle of the body, a few times over. */
 static bool align_arm(const struct part_field *f, struct vision_point hub, double r0,
                       struct part_arm *arm)
 {
-    struct section cut[MAX_SECTIONS] = {0}, body[MAX_SECTIONS] = {0};
+    struct section cut[MAX_SECTIONS] = {0};
     for (int round = 0; round < 4; round++) {
         int n = cut_sections(f, hub, arm, r0, cut, &arm->open_end, &arm->covered_end);
         double middle[2];
         arm->tip_mm = n ? cut[n - 1].u : 0;
-        int kept = find_body(f, hub, cut, n, body, arm, middle);
-        if (kept == 0)
+        if (!find_body(f, hub, cut, n, arm, middle))
             return false;
         if (round < 3) { /* the last round only measures */
             arm->direction_rad += atan(middle[1]);
@@ -465,9 +480,6 @@ static bool align_arm(const struct part_field *f, struct vision_point hub, doubl
         }
         int tail = n < 8 ? n : 8;
         arm->tip_width_mm = median_width(&cut[n - tail], tail);
-        arm->start_mm = body[0].u;
-        arm->end_mm = body[kept - 1].u;
-        arm->width_mm = median_width(body, kept);
     }
     return true;
 }
@@ -790,6 +802,7 @@ static void settle_hub(const struct part_field *f, struct part *part)
         arm->offset_mm -= -shift[0] * s + shift[1] * c;
         arm->start_mm -= along;
         arm->end_mm -= along;
+        arm->clear_mm -= along;
         arm->tip_mm -= along;
         for (int k = 0; k < arm->outline_count; k++)
             arm->outline[k].u_mm -= (float)along;
@@ -908,6 +921,7 @@ enum vision_reason part_find_hinted(const struct part_field *f, struct vision_po
     if (!good || arm.end_mm - arm.start_mm < MIN_BODY_MM)
         return VISION_NO_ARM;
     arm.end_mm = fmin(arm.end_mm, 0.95 * length);
+    arm.clear_mm = fmin(arm.clear_mm, arm.end_mm);
     arm.tip_mm = length;
     *out = (struct part){.hub_mm = hub_mm, .arm_count = 1, .score = 1};
     out->arms[0] = arm;

@@ -19,6 +19,7 @@ struct part_arm {
     double direction_rad;    /* card frame, hub to tip */
     double offset_mm;        /* of the axis to the left of the hub */
     double start_mm, end_mm; /* stretch of body along the axis, from the hub */
+    double clear_mm;         /* up to where neither ball nor link end covers it; else end_mm */
     double tip_mm;           /* where the arm ends, from the hub */
     double width_mm;         /* in the middle of the body */
     double tip_width_mm;     /* just before its end */
