@@ -330,7 +330,7 @@ static struct card_fix find_card(const struct page *page, int card, int *x0, int
     ck_assert_int_eq(vision_photo_decode(photo, reduce, NULL, 1, &coarse), VISION_REASON_NONE);
     ck_assert_int_eq(vision_photo_decode(photo, 1, NULL, 3, &fine), VISION_REASON_NONE);
     const char *name = page->sheet.cards[card].card->name;
-    enum vision_reason reason = markers_find(&coarse, &options, &fix);
+    enum vision_reason reason = markers_find(&coarse, MARKERS_THOROUGH, &options, &fix);
     ck_assert_msg(reason == VISION_REASON_NONE, "%s not found: %s", name,
                   vision_reason_code(reason));
     struct plane_lens none = {.radius_px = 1};

@@ -199,14 +199,16 @@ static enum vision_reason gather(const struct vision_image *grey, const struct s
     return VISION_REASON_NONE;
 }
 
-enum vision_reason markers_find(const struct vision_image *grey,
+enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out)
 {
+    static const struct shim_windows windows[] = {
+        [MARKERS_QUICK] = {7, 7}, [MARKERS_THOROUGH] = {3, 23}};
     struct shim_marker found[MAX_FOUND];
     int n = 0, count;
     *out =
         (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
-    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride,
+    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, windows[effort],
                           vision_card_id_end(), found, MAX_FOUND, &n) == SHIM_FAILED)
         return VISION_NO_CARD;
     if (n > MAX_FOUND)

@@ -16,10 +16,15 @@ struct card_fix {
     double swell_mm; /* how far each side of a printed square lies outside its nominal place */
 };
 
+enum markers_effort {
+    MARKERS_QUICK,    /* finds what is plain to see, in a third of the time */
+    MARKERS_THOROUGH, /* small markers, and those in uneven light, as well */
+};
+
 /* Finds a card in a grey picture of the whole photo. Corners are good to about a picture pixel.
  * Returns VISION_REASON_NONE, VISION_NO_CARD, VISION_FEW_MARKERS, VISION_MIXED_CARDS or
  * VISION_BENT_CARD; with VISION_FEW_MARKERS out->card is set when one marker at least was seen. */
-enum vision_reason markers_find(const struct vision_image *grey,
+enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out);
 
 /* Refines every marker corner on a finer picture by intersecting straight lines fitted to the

@@ -16,9 +16,10 @@
 
 #define DEG (180 / 3.14159265358979323846)
 
-/* Markers are looked for in a picture of about this many pixels on its long side; where that
- * finds too few, in one of twice that. */
-#define SEARCH_SIDE_PX 1500
+/* Markers are looked for quickly in a picture of this many pixels or up to twice as many on its
+ * long side; where that finds too few, thoroughly in finer ones up to FINEST_SEARCH_SIDE_PX. */
+#define SEARCH_SIDE_PX 1000
+#define FINEST_SEARCH_SIDE_PX 6000
 /* Enough for the edges: more pixels cost time and show the same blur. docs/decisions.md. */
 #define FINE_PX_PER_MM 18.0
 #define MIN_PX_PER_MM 2.5
@@ -77,13 +78,14 @@ static int reduce_for(int long_side_px, int target_px)
     return reduce;
 }
 
-static enum vision_reason search(struct stage *s, int reduce)
+static enum vision_reason search(const struct stage *s, int reduce, enum markers_effort effort,
+                                 struct card_fix *out)
 {
     struct vision_image grey;
     enum vision_reason reason = vision_photo_decode(s->photo, reduce, NULL, 1, &grey);
     if (reason != VISION_REASON_NONE)
         return reason;
-    reason = markers_find(&grey, s->options, &s->fix);
+    reason = markers_find(&grey, effort, s->options, out);
     vision_image_clear(&grey);
     return reason;
 }
@@ -93,23 +95,29 @@ static bool is_file_reason(enum vision_reason reason)
     return reason > VISION_REASON_NONE && reason <= VISION_NO_MEMORY;
 }
 
+static bool card_is_found(enum vision_reason reason, const struct card_fix *fix)
+{
+    const int enough = 4;
+    return reason == VISION_REASON_NONE && fix->markers >= enough;
+}
+
 static enum vision_reason find_card(struct stage *s)
 {
     int side = s->out->photo.width_px > s->out->photo.height_px ? s->out->photo.width_px
                                                                 : s->out->photo.height_px;
-    int reduce = reduce_for(side, SEARCH_SIDE_PX);
-    enum vision_reason reason = search(s, reduce);
-    bool enough = reason == VISION_REASON_NONE && s->fix.markers >= 4;
-    if (enough || is_file_reason(reason) || reason == VISION_MIXED_CARDS)
-        return reason;
-    struct card_fix first = s->fix;
-    if (reduce > 1) {
-        enum vision_reason finer = search(s, reduce / 2);
-        if (s->fix.markers >= first.markers)
-            return finer;
-        s->fix = first;
+    int reduce = reduce_for(side, SEARCH_SIDE_PX), finer = reduce > 1 ? reduce / 2 : 1;
+    enum vision_reason best = search(s, reduce, MARKERS_QUICK, &s->fix);
+    for (; finer > 0 && side / finer <= FINEST_SEARCH_SIDE_PX; finer /= 2) {
+        if (card_is_found(best, &s->fix) || is_file_reason(best) || best == VISION_MIXED_CARDS)
+            break;
+        struct card_fix fix = {0};
+        enum vision_reason reason = search(s, finer, MARKERS_THOROUGH, &fix);
+        if (fix.markers < s->fix.markers)
+            continue;
+        s->fix = fix;
+        best = reason;
     }
-    return reason;
+    return best;
 }
 
 /* The piece of the photo that holds the card, a margin, and the hints. */

@@ -29,7 +29,8 @@ cv::Ptr<cv::aruco::Dictionary> make_dictionary(int id_count)
 } // namespace
 
 enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, size_t stride,
-                                   int id_count, struct shim_marker *out, int cap, int *n)
+                                   struct shim_windows windows, int id_count,
+                                   struct shim_marker *out, int cap, int *n)
 {
     *n = 0;
     try {
@@ -38,6 +39,9 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
         std::vector<std::vector<cv::Point2f>> corners;
         std::vector<int> ids;
         auto parameters = cv::aruco::DetectorParameters::create();
+        parameters->adaptiveThreshWinSizeMin = windows.smallest_px;
+        parameters->adaptiveThreshWinSizeMax = windows.largest_px;
+        parameters->adaptiveThreshWinSizeStep = 10;
         parameters->minMarkerPerimeterRate = 0.025;
         /* else the outline of the white quiet zone drives out that of the black square; one id may
          * then come back twice */

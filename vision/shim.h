@@ -20,10 +20,17 @@ struct shim_marker {
     double x[4], y[4]; /* of the upright tag: top left, top right, bottom right, bottom left; px */
 };
 
+/* Sides of the squares, odd and 10 apart, over which black is told from white. Each costs as much
+ * again. */
+struct shim_windows {
+    int smallest_px, largest_px;
+};
+
 /* Finds markers with id below id_count in an 8-bit grey picture (borrowed).
  * *n is the number found, even when it exceeds cap. Corners are good to about a pixel. */
 enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, size_t stride,
-                                   int id_count, struct shim_marker *out, int cap, int *n);
+                                   struct shim_windows windows, int id_count,
+                                   struct shim_marker *out, int cap, int *n);
 
 #ifdef __cplusplus
 }
