@@ -1,6 +1,7 @@
 #include "edge_fit.h"
 
 #include "budget.h"
+#include "median.h"
 #include "profile.h"
 #include "robust_line.h"
 
@@ -60,7 +61,7 @@ static void predict(const struct axis *axis, double from, double to, struct work
                     near[n++] = p->side * (-dx * s + dy * c - axis->offset_mm);
                 }
             }
-            work->predicted[side][i] = robust_median(near, n);
+            work->predicted[side][i] = median_upper(near, n);
         }
     }
 }
@@ -132,7 +133,7 @@ static void drop_foreign_colour(struct edge_point *e, int n)
     if (inner < 8)
         return;
     for (int c = 0; c < 3; c++)
-        usual[c] = (float)robust_median(channel[c], inner);
+        usual[c] = (float)median_upper(channel[c], inner);
     double length = brightness(usual);
     for (int i = 0; i < n; i++) {
         if (!e[i].found)
@@ -421,7 +422,7 @@ static double edge_wander_px(const struct edge_point *e, int n)
     for (int i = 0; i < n; i++)
         if (e[i].found)
             share[found++] = e[i].bright_share;
-    double missing = fmax(0, 1 - robust_median(share, found) / enough_brightness);
+    double missing = fmax(0, 1 - median_upper(share, found) / enough_brightness);
     return bright_px + (colour_px - bright_px) * missing;
 }
 
@@ -531,7 +532,7 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
         }
     }
     out->tried = work->sections;
-    out->blur_mm = robust_median(rise, n);
+    out->blur_mm = median_upper(rise, n);
 }
 
 static void take_line(const struct body_line *line, int first, bool blind, double tolerance_mm,

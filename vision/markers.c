@@ -1,6 +1,6 @@
 #include "markers.h"
 
-#include "robust_line.h"
+#include "median.h"
 #include "sample.h"
 #include "shim.h"
 
@@ -106,7 +106,7 @@ static int odd_marker(const struct card_fix *fix, const struct marker_corners *m
         if (rms[i] > rms[worst])
             worst = i;
     }
-    return rms[worst] > fmax(alike_px, 2.5 * robust_median(sorted, n)) ? worst : -1;
+    return rms[worst] > fmax(alike_px, 2.5 * median_upper(sorted, n)) ? worst : -1;
 }
 
 /* Fits the plane without markers that disagree: the worst one while the residual is above
@@ -304,7 +304,7 @@ static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
         return false;
     for (int i = 0; i < n; i++)
         off[i] = fabs(off_line(out, p[i]));
-    double limit = fmax(0.05, 3 * 1.4826 * robust_median(off, n));
+    double limit = fmax(0.05, 3 * 1.4826 * median_upper(off, n));
     int kept = 0;
     for (int i = 0; i < n; i++)
         if (fabs(off_line(out, p[i])) <= limit)

@@ -1,6 +1,7 @@
 #include "part.h"
 
 #include "linalg.h"
+#include "median.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -146,20 +147,34 @@ struct part_field *part_field_new(const struct silhouette *s)
     return f;
 }
 
-static long index_at(const struct part_field *f, double x_mm, double y_mm)
+/* A straight way through the map: where it starts, in cells from the map's corner, and how far one
+ * millimetre along it leads. */
+struct way {
+    double i, j, di, dj;
+};
+
+static struct way way_from(const struct part_field *f, double x_mm, double y_mm, double dx,
+                           double dy)
 {
     const struct silhouette *s = f->s;
-    double i = floor((x_mm / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5);
-    double j = floor((y_mm / s->scale_y - s->y0_mm) / s->pitch_mm + 0.5);
-    if (!(i >= 0 && j >= 0 && i < s->width && j < s->height))
-        return -1;
-    return (long)j * s->width + (long)i;
+    return (struct way){(x_mm / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5,
+                        (y_mm / s->scale_y - s->y0_mm) / s->pitch_mm + 0.5,
+                        dx / s->scale_x / s->pitch_mm, dy / s->scale_y / s->pitch_mm};
 }
 
-static bool solid_at(const struct part_field *f, double x_mm, double y_mm)
+/* The cell t_mm along the way; -1 off the map. */
+static inline long cell_along(const struct part_field *f, const struct way *way, double t_mm)
 {
-    long at = index_at(f, x_mm, y_mm);
-    return at >= 0 && f->solid[at];
+    double i = way->i + t_mm * way->di, j = way->j + t_mm * way->dj;
+    if (!(i >= 0 && j >= 0 && i < f->s->width && j < f->s->height))
+        return -1;
+    return (long)j * f->s->width + (long)i;
+}
+
+static long index_at(const struct part_field *f, double x_mm, double y_mm)
+{
+    struct way here = way_from(f, x_mm, y_mm, 0, 0);
+    return cell_along(f, &here, 0);
 }
 
 /* Off the card, or at its very edge. */
@@ -240,13 +255,13 @@ static double reach(const struct part_field *f, struct vision_point from, double
 {
     double last = 0;
     const int most = (int)(90 / f->s->pitch_mm);
-    const double c = cos(rad), s = sin(rad);
+    const struct way way = way_from(f, from.x, from.y, cos(rad), sin(rad));
     for (int k = 0; k < most; k++) {
         double r = k * f->s->pitch_mm;
-        double x = from.x + r * c, y = from.y + r * s;
-        if (index_at(f, x, y) < 0)
+        long at = cell_along(f, &way, r);
+        if (at < 0)
             break;
-        if (solid_at(f, x, y))
+        if (f->solid[at])
             last = r;
         else if (r - last > 0.6)
             break;
@@ -262,10 +277,12 @@ struct section {
 static double walk_out(const struct part_field *f, double x, double y, double dx, double dy,
                        double limit_mm)
 {
+    const struct way way = way_from(f, x, y, dx, dy);
     double step = f->s->pitch_mm / 2, last = 0;
     for (int k = 0; k * step < limit_mm; k++) {
         double t = k * step;
-        if (solid_at(f, x + t * dx, y + t * dy))
+        long at = cell_along(f, &way, t);
+        if (at >= 0 && f->solid[at])
             last = t;
         else if (t - last > 0.3)
             return last + step;
@@ -285,7 +302,8 @@ static int cut_sections(const struct part_field *f, struct vision_point hub,
     for (int k = 0; n < MAX_SECTIONS; k++) {
         double u = r0 + k * STEP_MM;
         double x = hub.x + u * c - arm->offset_mm * s, y = hub.y + u * s + arm->offset_mm * c;
-        if (!solid_at(f, x, y)) {
+        long at = index_at(f, x, y);
+        if (at < 0 || !f->solid[at]) {
             if (off_at(f, x, y))
                 *open_end = true;
             else if (blind_at(f, x, y))
@@ -304,24 +322,12 @@ static int cut_sections(const struct part_field *f, struct vision_point hub,
     return n;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return (d > 0) - (d < 0);
-}
-
-static double median(double *v, int n)
-{
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
-}
-
 static double median_width(const struct section *cut, int n)
 {
     double w[MAX_SECTIONS] = {0};
     for (int i = 0; i < n; i++)
         w[i] = cut[i].left + cut[i].right;
-    return n ? median(w, n) : 0;
+    return median_mean(w, n);
 }
 
 /* The body: the sections whose width stays near their own median, so without hub fillet, tip, ball
@@ -350,13 +356,13 @@ static double sen_line(const double *u, const double *v, int n, double line[2])
     int half = n / 2;
     for (int i = 0; i + half < n; i++)
         values[i] = (v[i + half] - v[i]) / (u[i + half] - u[i]);
-    line[1] = median(values, n - half);
+    line[1] = median_mean(values, n - half);
     for (int i = 0; i < n; i++)
         values[i] = v[i] - line[1] * u[i];
-    line[0] = median(values, n);
+    line[0] = median_mean(values, n);
     for (int i = 0; i < n; i++)
         values[i] = fabs(v[i] - line[1] * u[i] - line[0]);
-    return 1.4826 * median(values, n);
+    return 1.4826 * median_mean(values, n);
 }
 
 /* Middle line of the sections, to the left of the axis, and its scatter. */
@@ -416,8 +422,7 @@ static double narrow_width(const struct section *cut, int n)
     double w[MAX_SECTIONS] = {0};
     for (int i = 0; i < n; i++)
         w[i] = cut[i].left + cut[i].right;
-    qsort(w, (size_t)n, sizeof *w, by_value);
-    return n ? w[n / 4] : 0;
+    return n ? median_select(w, n, n / 4) : 0;
 }
 
 /* A round thing at the arm's end and wider than its neck: a ball, cup or link end, which may stand
@@ -735,7 +740,7 @@ static bool outline_circle(const struct part_field *f, struct vision_point from,
             if (allow[k])
                 used_off[n++] = off[k];
         }
-        out->scatter_mm = n ? 1.4826 * median(used_off, n) : 1e9;
+        out->scatter_mm = n ? 1.4826 * median_mean(used_off, n) : 1e9;
         out->used = 0;
         for (int k = 0; k < RAYS; k++) {
             use[k] = allow[k] && off[k] < fmax(0.15, 2.5 * out->scatter_mm);

@@ -1,22 +1,11 @@
 #include "robust_line.h"
 
 #include "linalg.h"
+#include "median.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return (d > 0) - (d < 0);
-}
-
-double robust_median(double *v, int n)
-{
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n ? v[n / 2] : 0;
-}
 
 static void model_row(const struct robust_line *m, const struct robust_point *e,
                       double row[ROBUST_UNKNOWNS])
@@ -66,7 +55,7 @@ static double robust_scale(const struct robust_line *m, const struct robust_poin
     double r[ROBUST_MAX_POINTS];
     for (int i = 0; i < n; i++)
         r[i] = fabs(robust_line_residual(m, &e[i]));
-    return 1.4826 * robust_median(r, n);
+    return 1.4826 * median_upper(r, n);
 }
 
 /* Tukey's biweight, c = 4.685 (P. J. Huber, Robust Statistics, 1981; from memory). */

@@ -45,7 +45,4 @@ double robust_line_dof(const struct robust_line *line, const struct robust_point
 double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
                         double *u);
 
-/* Sorts v. The upper median; 0 when n is 0. */
-double robust_median(double *v, int n);
-
 #endif
