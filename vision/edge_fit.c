@@ -601,6 +601,22 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
     return good;
 }
 
+/* Fits of stretches of one arm must agree. What another one differs by beyond its own uncertainty
+ * is an uncertainty of the chosen one: a link's cup may pass for the arm's edges over the longer
+ * stretch and fit all the better. */
+static void heed_other_fits(const struct arm_fit *fits, int count, int chosen, struct arm_fit *out)
+{
+    const double tells_rad = 1.5 / DEG; /* a vaguer one says nothing */
+    double most = 0;
+    for (int i = 0; i < count; i++) {
+        if (i == chosen || !(fits[i].u_rad < tells_rad))
+            continue;
+        double apart = fabs(remainder(fits[i].direction_rad - out->direction_rad, 360 / DEG));
+        most = fmax(most, apart - fits[i].u_rad);
+    }
+    out->u_rad = hypot(out->u_rad, most);
+}
+
 /* The round end of an arm is as symmetric as its sides and lengthens the base. A ball or a link
  * end on it is not: then the arm without its end is the better witness, or the arm up to where a
  * ball or link end begins to cover it, whichever tells more. */
@@ -611,17 +627,23 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
     const double ends_mm[] = {fmin(arm->end_mm, arm->tip_mm - 0.3 * arm->width_mm),
                               fmin(arm->end_mm, arm->tip_mm - 0.8 * arm->width_mm), arm->clear_mm};
     const int count = arm->clear_mm < ends_mm[1] ? 3 : 2;
-    struct arm_fit fit;
-    bool good = false;
+    struct arm_fit fits[3];
+    int good = 0, best = 0;
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     for (int i = 0; i < count; i++) {
-        if (i == 1 && good && out->clean)
+        struct arm_fit *fit = &fits[good];
+        if (i == 1 && good && fits[best].clean)
             continue;
-        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, ends_mm[i], &fit))
+        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, ends_mm[i], fit))
             continue;
-        if (!good || fit.clean > out->clean || (fit.clean == out->clean && fit.u_rad < out->u_rad))
-            *out = fit;
-        good = true;
+        if (fit->clean > fits[best].clean ||
+            (fit->clean == fits[best].clean && fit->u_rad < fits[best].u_rad))
+            best = good;
+        good++;
     }
-    return good;
+    if (good == 0)
+        return false;
+    *out = fits[best];
+    heed_other_fits(fits, good, best, out);
+    return true;
 }
