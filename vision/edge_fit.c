@@ -627,7 +627,9 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
     const double ends_mm[] = {fmin(arm->end_mm, arm->tip_mm - 0.3 * arm->width_mm),
                               fmin(arm->end_mm, arm->tip_mm - 0.8 * arm->width_mm), arm->clear_mm};
     const int count = arm->clear_mm < ends_mm[1] ? 3 : 2;
+    const double unseen_rad = 0.8 / DEG; /* where nothing clear of ball and link tells */
     struct arm_fit fits[3];
+    bool clear_tells = false;
     int good = 0, best = 0;
     *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     for (int i = 0; i < count; i++) {
@@ -636,6 +638,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
             continue;
         if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, ends_mm[i], fit))
             continue;
+        clear_tells = clear_tells || (i == 2 && fit->u_rad < 1.5 / DEG);
         if (fit->clean > fits[best].clean ||
             (fit->clean == fits[best].clean && fit->u_rad < fits[best].u_rad))
             best = good;
@@ -645,5 +648,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
         return false;
     *out = fits[best];
     heed_other_fits(fits, good, best, out);
+    if (count == 3 && !clear_tells)
+        out->u_rad = fmax(out->u_rad, unseen_rad);
     return true;
 }
