@@ -6,7 +6,8 @@
 #include "job_words.h"
 
 /* As job_action_words(), and where teeth (square stations) or a thread (link pairs) are entered, in
- * teeth and turns, with what remains. A string that the caller frees, NULL when out of memory. */
+ * teeth and turns, with what remains; where a photo cannot tell, what would make it surer and by
+ * how much (sharpen.h). A string that the caller frees, NULL when out of memory. */
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
                        enum job_script script);
 

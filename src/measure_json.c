@@ -5,7 +5,9 @@
 #include "measure_words.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Rounded to what the measurement can carry, so that a diff of two answers shows what matters. */
 static json_t *number(double value, int decimals)
@@ -137,10 +139,61 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
     if (!name)
         return NULL;
     json_t *out = json_pack(
-        "{s:s, s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o}", "photo", name, "status",
-        statuses[result->status], "reason", vision_reason_code(result->reason), "message", message,
-        "card", card_json(result), "reference", reference_json(result), "arms", arms_json(result),
-        "budget", first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o}", "photo", name, "size_px",
+        result->photo.width_px, result->photo.height_px, "status", statuses[result->status],
+        "reason", vision_reason_code(result->reason), "message", message, "card", card_json(result),
+        "reference", reference_json(result), "arms", arms_json(result), "budget",
+        first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
     return out;
+}
+
+static double number_in(const json_t *object, const char *key)
+{
+    return json_number_value(json_object_get(object, key));
+}
+
+static void arm_from_json(const json_t *from, struct vision_arm *arm)
+{
+    const json_t *lines = json_object_get(from, "budget");
+    const char *name = json_string_value(json_object_get(from, "name"));
+    *arm = (struct vision_arm){.angle_deg = number_in(from, "angle_deg"),
+                               .deviation_deg = number_in(from, "deviation_deg"),
+                               .u_deg = number_in(from, "u_deg")};
+    snprintf(arm->name, sizeof arm->name, "%s", name ? name : "");
+    for (size_t i = 0; i < json_array_size(lines) && i < VISION_MAX_BUDGET; i++) {
+        const json_t *line = json_array_get(lines, i);
+        const char *term_name = json_string_value(json_object_get(line, "term"));
+        int term = 0;
+        while (term < VISION_TERM_COUNT &&
+               strcmp(vision_term_name((enum vision_term)term), term_name ? term_name : "") != 0)
+            term++;
+        double dof = number_in(line, "dof");
+        if (term < VISION_TERM_COUNT)
+            arm->budget[arm->budget_count++] =
+                (struct vision_budget_line){.name = vision_term_name((enum vision_term)term),
+                                            .u_deg = number_in(line, "u_deg"),
+                                            .dof = dof >= 1 ? dof : INFINITY,
+                                            .term = (enum vision_term)term};
+    }
+}
+
+bool measure_from_json(const json_t *record, struct vision_result *out)
+{
+    const json_t *card = json_object_get(record, "card"),
+                 *size = json_object_get(record, "size_px");
+    const json_t *corners = json_object_get(card, "corners_px");
+    const json_t *arms = json_object_get(record, "arms");
+    *out = (struct vision_result){.obliquity_deg = number_in(card, "obliquity_deg"),
+                                  .px_per_mm = number_in(card, "px_per_mm")};
+    out->photo.width_px = (int)json_integer_value(json_array_get(size, 0));
+    out->photo.height_px = (int)json_integer_value(json_array_get(size, 1));
+    for (size_t k = 0; k < 4; k++) {
+        const json_t *corner = json_array_get(corners, k);
+        out->corners_px[k].x = json_number_value(json_array_get(corner, 0));
+        out->corners_px[k].y = json_number_value(json_array_get(corner, 1));
+    }
+    for (size_t i = 0; i < json_array_size(arms) && i < VISION_MAX_ARMS; i++)
+        arm_from_json(json_array_get(arms, i), &out->arms[out->arm_count++]);
+    return out->arm_count > 0;
 }

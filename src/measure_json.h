@@ -13,6 +13,10 @@ json_t *measure_json(const char *photo, const struct vision_result *result);
 /* One arm of it, likewise. */
 json_t *measure_arm_json(const struct vision_arm *arm);
 
+/* Back again: obliquity, scale, corners, size of the photo, and the arms with their budgets as far
+ * as the record has them, for advice on how to measure better. false when it has no arm. */
+bool measure_from_json(const json_t *record, struct vision_result *out);
+
 /* How to dump it: one line, no digits that are only an echo of binary. */
 #define MEASURE_JSON_FLAGS (JSON_COMPACT | JSON_REAL_PRECISION(9))
 

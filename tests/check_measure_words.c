@@ -133,8 +133,8 @@ START_TEST(json_has_every_member_and_no_other)
 {
     struct vision_result result = result_of(VISION_UNSURE, VISION_STEEP_VIEW, 1, 0.1);
     json_t *json = measure_json("a.jpg", &result);
-    CHECK_KEYS(json, "photo", "status", "reason", "message", "card", "reference", "arms", "budget",
-               "elapsed_ms");
+    CHECK_KEYS(json, "photo", "size_px", "status", "reason", "message", "card", "reference", "arms",
+               "budget", "elapsed_ms");
     ck_assert_str_eq(json_string_value(json_object_get(json, "status")), "unsure");
     ck_assert_str_eq(json_string_value(json_object_get(json, "reason")), "steep-view");
     CHECK_KEYS(json_object_get(json, "card"), "type", "obliquity_deg", "px_per_mm", "corners_px",
@@ -164,6 +164,28 @@ START_TEST(json_of_a_failure_has_nulls_and_no_number)
     result = result_of(VISION_OK, VISION_REASON_NONE, 1, 0.1);
     json = measure_json("a.jpg", &result);
     ck_assert(json_is_null(json_object_get(json, "reason")));
+    json_decref(json);
+}
+END_TEST
+
+START_TEST(json_gives_back_what_advice_needs)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 1, 0.1), back;
+    result.photo.width_px = 4000;
+    result.arms[0].budget[0].term = VISION_TERM_REFERENCE;
+    result.arms[0].budget[0].name = vision_term_name(VISION_TERM_REFERENCE);
+    json_t *json = measure_json("a.jpg", &result);
+    ck_assert(measure_from_json(json, &back));
+    ck_assert_int_eq(back.arm_count, 1);
+    ck_assert_int_eq(back.photo.width_px, 4000);
+    ck_assert_int_eq(back.arms[0].budget_count, 1);
+    ck_assert_int_eq(back.arms[0].budget[0].term, VISION_TERM_REFERENCE);
+    ck_assert_double_eq_tol(back.arms[0].budget[0].u_deg, 0.1, 1e-4);
+    ck_assert_double_eq_tol(back.arms[0].budget[0].dof, 50, 0.1);
+    ck_assert_double_eq_tol(back.obliquity_deg, 11, 0.01);
+    json_decref(json);
+    json = json_object();
+    ck_assert(!measure_from_json(json, &back));
     json_decref(json);
 }
 END_TEST
@@ -243,6 +265,7 @@ int main(void)
     tcase_add_test(tcase, a_failed_photo_gives_its_reason_and_no_number);
     tcase_add_test(tcase, json_has_every_member_and_no_other);
     tcase_add_test(tcase, json_of_a_failure_has_nulls_and_no_number);
+    tcase_add_test(tcase, json_gives_back_what_advice_needs);
     tcase_add_test(tcase, json_numbers_are_rounded_and_stay_in_range);
     tcase_add_test(tcase, names_are_made_fit_to_show);
     tcase_add_test(tcase, pictures_stand_beside_their_photo_or_in_the_folder);

@@ -2,6 +2,7 @@
 # The job command as a whole program: job_program.sh ARMSQUARE
 # Exit statuses as promised: 0 done, 2 wrong usage, 3 unusable input, 1 anything else.
 armsquare=$(realpath "$1")
+photo=$(realpath "$(dirname "$0")/../testimages/dunlin-rudder.jpg")
 folder=$(mktemp -d) || exit 1
 trap 'rm -rf "$folder"' EXIT
 cd "$folder" || exit 1
@@ -58,6 +59,11 @@ expect 0 "propeller in the box" $job history a.job
 expect 0 "Noted" $job note a.job rudder-horn "new screw"
 expect 0 "marked" $job mark a.job "first flight"
 expect 0 "whole" $job check a.job
+# the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
+printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
+expect 0 "1 stations" $job new n.job --model M --plan near.plan
+expect 0 "measure again: closer, so that the card fills the photo (+- 0\." $job measure n.job horn "$photo"
+expect 0 "card fills the photo" $job status n.job
 "$armsquare" job plan a.job >own.plan
 sed -i 's/^tolerance: 0.5/tolerance: 0.05/' own.plan
 expect 0 "7 stations" $job plan a.job --use own.plan

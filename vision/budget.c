@@ -13,22 +13,28 @@
 #define CORNER_NOISE_PX 0.06
 #define BULGE_MM 10.0
 
+static const struct {
+    const char *name;
+    char type;
+    enum vision_scope scope;
+} kinds[VISION_TERM_COUNT] = {
+    [VISION_TERM_EDGE] = {"edge noise", 'A', VISION_SCOPE_OWN},
+    [VISION_TERM_PLANE] = {"card plane", 'A', VISION_SCOPE_PHOTO},
+    [VISION_TERM_LENS] = {"lens", 'B', VISION_SCOPE_CAMERA},
+    [VISION_TERM_STRAIGHTNESS] = {"straightness of the arm", 'B', VISION_SCOPE_ARM},
+    [VISION_TERM_TILT] = {"card tilted to the arm", 'B', VISION_SCOPE_PLACE},
+    [VISION_TERM_FLATNESS] = {"card not flat", 'B', VISION_SCOPE_PLACE},
+    [VISION_TERM_PRINT] = {"print scale", 'B', VISION_SCOPE_PRINT},
+    [VISION_TERM_REFERENCE] = {"reference line", 'A', VISION_SCOPE_PHOTO},
+};
+
+const char *vision_term_name(enum vision_term term)
+{
+    return term < VISION_TERM_COUNT ? kinds[term].name : NULL;
+}
+
 static void add(struct vision_arm *arm, enum vision_term term, double u_deg, double dof)
 {
-    static const struct {
-        const char *name;
-        char type;
-        enum vision_scope scope;
-    } kinds[VISION_TERM_COUNT] = {
-        [VISION_TERM_EDGE] = {"edge noise", 'A', VISION_SCOPE_OWN},
-        [VISION_TERM_PLANE] = {"card plane", 'A', VISION_SCOPE_PHOTO},
-        [VISION_TERM_LENS] = {"lens", 'B', VISION_SCOPE_CAMERA},
-        [VISION_TERM_STRAIGHTNESS] = {"straightness of the arm", 'B', VISION_SCOPE_ARM},
-        [VISION_TERM_TILT] = {"card tilted to the arm", 'B', VISION_SCOPE_PLACE},
-        [VISION_TERM_FLATNESS] = {"card not flat", 'B', VISION_SCOPE_PLACE},
-        [VISION_TERM_PRINT] = {"print scale", 'B', VISION_SCOPE_PRINT},
-        [VISION_TERM_REFERENCE] = {"reference line", 'A', VISION_SCOPE_PHOTO},
-    };
     arm->budget[arm->budget_count++] = (struct vision_budget_line){
         kinds[term].name, u_deg, kinds[term].type, fmax(1, dof), term, kinds[term].scope};
 }

@@ -227,6 +227,9 @@ enum vision_term {
     VISION_TERM_COUNT
 };
 
+/* Its name, such as "edge noise"; NULL outside the enum. */
+const char *vision_term_name(enum vision_term term);
+
 /* Where the same error strikes again: what averaging over photos can and cannot reduce. */
 enum vision_scope {
     VISION_SCOPE_OWN,    /* this arm in this photo alone */
