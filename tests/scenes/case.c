@@ -60,7 +60,7 @@ static void draw_card(struct photo_case *c, struct draw *d, const struct set_opt
     static const char *const sizes[] = {"hand", "hand",  "hand", "long",
                                         "hand", "frame", "hand", "mini"};
     char name[32];
-    const char *size = c->index == 0 ? "hand" : sizes[draw_below(d, COUNT(sizes))];
+    const char *size = c->index == 0 || options->lens ? "hand" : sizes[draw_below(d, COUNT(sizes))];
     if (c->negative)
         size = "hand";
     snprintf(name, sizeof name, "%s-%s", size, options->tint ? options->tint : "duo");
@@ -422,6 +422,22 @@ static void stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at,
     c->fill = card_fill(c);
 }
 
+/* The camera of a whole series: drawn from the seed alone, not from the photo's number. */
+static void use_one_camera(struct photo_case *c, const struct set_options *options)
+{
+    struct draw d = draw_seeded(options->seed ^ 0x1e45ULL);
+    struct camera *camera = &c->camera;
+    camera->width_px = 2016;
+    camera->height_px = 1512;
+    c->orientation = 1;
+    c->equivalent_mm = 26;
+    camera->focal_px =
+        c->equivalent_mm * draw_uniform(&d, 0.99, 1.01) * hypot(2016, 1512) / hypot(36, 24);
+    camera->k1 = draw_uniform(&d, 0.045, 0.06) * (draw_chance(&d, 0.5) ? 1 : -1);
+    camera->k2 = draw_uniform(&d, -0.01, 0.01);
+    c->exif_any = c->exif_focal = true;
+}
+
 static void draw_frame(struct photo_case *c, struct draw *d, bool large)
 {
     static const double lenses[] = {26, 26, 28, 24.5, 35, 50, 52};
@@ -450,9 +466,12 @@ static void draw_frame(struct photo_case *c, struct draw *d, bool large)
     c->exif_focal = c->exif_any && draw_chance(d, 0.75);
 }
 
-static void draw_view(struct photo_case *c, struct draw *d, bool large)
+static void draw_view(struct photo_case *c, struct draw *d, const struct set_options *options,
+                      bool large)
 {
     draw_frame(c, d, large);
+    if (options->lens)
+        use_one_camera(c, options);
     double tilt = draw_chance(d, 0.6) ? draw_uniform(d, 0, 18) : draw_uniform(d, 18, 35);
     double toward = draw_uniform(d, 0, 360);
     c->fill = draw_chance(d, 0.8) ? draw_uniform(d, 0.5, 0.9) : draw_uniform(d, 0.3, 0.5);
@@ -467,10 +486,19 @@ static void draw_view(struct photo_case *c, struct draw *d, bool large)
         c->fill = 0.055;
     if (tilt > 24)
         add_cause(c, "oblique");
+    if (options->lens) {
+        c->fill = 0.56, c->roll_deg = draw_uniform(d, -8, 8);
+        tilt = c->index < CASE_LENS_CARDS ? 27 : draw_uniform(d, 2, 18), toward = 80 * c->index;
+    }
     double t = tilt * RAD, a = toward * RAD;
     struct vec3 from = {sin(t) * cos(a), sin(t) * sin(a), cos(t)};
     struct vec3 at = {draw_uniform(d, -0.06, 0.06) * c->card->width_mm,
                       draw_uniform(d, -0.06, 0.06) * c->card->height_mm, 0};
+    if (options->lens) { /* off the middle, where lenses bend most */
+        double side_x = c->index % 3 - 1, side_y = c->index / 3 % 3 - 1;
+        at = (struct vec3){-0.36 * side_x * c->card->width_mm, -0.5 * side_y * c->card->height_mm,
+                           0};
+    }
     stand_back(c, from, at, c->roll_deg);
     if (c->fill < 0.4)
         add_cause(c, "small-in-frame");
@@ -837,7 +865,11 @@ static void choose_subject(struct photo_case *c, struct draw *d, const struct se
         c->negative = (enum negative)(1 + (i - GOOD_COUNT) % (NEGATIVE_COUNT - 1));
         c->light = LIGHT_WINDOW;
     }
-    if (options->fresh && draw_chance(d, 0.12))
+    if (options->lens) {
+        c->light = i < CASE_LENS_CARDS ? LIGHT_OVERCAST : LIGHT_WINDOW;
+        c->negative = i < CASE_LENS_CARDS ? NEGATIVE_NO_PART : NEGATIVE_NONE;
+        finish = i % 2 ? "black_matt" : "red";
+    } else if (options->fresh && draw_chance(d, 0.12))
         c->negative = (enum negative)(1 + draw_below(d, NEGATIVE_COUNT - 1));
     snprintf(c->design, sizeof c->design, "%s", design);
     snprintf(c->finish, sizeof c->finish, "%s", finish);
@@ -887,9 +919,9 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (example)
         settle_example(c);
     draw_light(c, &d);
-    if (large) /* small bright lamps only: soft shadows cost most of the time */
+    if (large || options->lens) /* small bright lamps only: soft shadows cost most of the time */
         c->lamp_size_mm[0] = c->lamp_size_mm[1] = 1;
-    draw_view(c, &d, large);
+    draw_view(c, &d, options, large);
     if (!c->negative && index % 11 == 7)
         refer_to_edge(c, &d);
     else if (!c->negative && !example && draw_chance(&d, 0.35))

@@ -139,8 +139,12 @@ struct photo_case {
 struct set_options {
     uint64_t seed;
     bool fresh, hard;
+    bool lens;        /* all by one camera whose lens bends; the first CASE_LENS_CARDS show the card
+                         alone, all over the picture and tilted every way */
     const char *tint; /* NULL: as drawn */
 };
+
+#define CASE_LENS_CARDS 9
 
 /* How many photos the standing set has. */
 int case_set_size(void);

@@ -35,6 +35,8 @@ static void print_help(FILE *to)
           "usage: make_photos [OPTIONS] DIR            the standing set\n"
           "       make_photos --fresh SEED COUNT DIR   photos nobody has seen\n\n"
           "  --hard          with --fresh: more of what is hard to see\n"
+          "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
+          "                  the card alone, for a lens profile\n"
           "  --tint NAME     card tint for every photo: duo, green, pink\n"
           "  --only TEXT     only photos whose name contains TEXT\n"
           "  --again         also photos that are already there\n"
@@ -198,20 +200,28 @@ static int make_all(const struct request *request)
 
 static bool read_options(int argc, char **argv, struct request *request)
 {
-    enum { FRESH = 1000, HARD, TINT, ONLY, AGAIN, WORK, KEEP, JOBS, LIST, CHECK, TRUTH, HELP };
-    static const struct option longs[] = {{"fresh", 0, 0, FRESH},
-                                          {"hard", 0, 0, HARD},
-                                          {"tint", 1, 0, TINT},
-                                          {"only", 1, 0, ONLY},
-                                          {"again", 0, 0, AGAIN},
-                                          {"work", 1, 0, WORK},
-                                          {"keep", 0, 0, KEEP},
-                                          {"jobs", 1, 0, JOBS},
-                                          {"list", 0, 0, LIST},
-                                          {"check", 0, 0, CHECK},
-                                          {"truth", 0, 0, TRUTH},
-                                          {"help", 0, 0, HELP},
-                                          {0, 0, 0, 0}};
+    enum {
+        FRESH = 1000,
+        HARD,
+        LENS,
+        TINT,
+        ONLY,
+        AGAIN,
+        WORK,
+        KEEP,
+        JOBS,
+        LIST,
+        CHECK,
+        TRUTH,
+        HELP
+    };
+    static const struct option longs[] = {{"fresh", 0, 0, FRESH}, {"hard", 0, 0, HARD},
+                                          {"lens", 0, 0, LENS},   {"tint", 1, 0, TINT},
+                                          {"only", 1, 0, ONLY},   {"again", 0, 0, AGAIN},
+                                          {"work", 1, 0, WORK},   {"keep", 0, 0, KEEP},
+                                          {"jobs", 1, 0, JOBS},   {"list", 0, 0, LIST},
+                                          {"check", 0, 0, CHECK}, {"truth", 0, 0, TRUTH},
+                                          {"help", 0, 0, HELP},   {0, 0, 0, 0}};
     int word;
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
         switch (word) {
@@ -220,6 +230,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case HARD:
             request->set.hard = true;
+            break;
+        case LENS:
+            request->set.lens = true;
             break;
         case TINT:
             request->set.tint = optarg;
