@@ -22,36 +22,18 @@ struct overlay {
     cairo_t *cr;
     const struct annotate_view *view;
     const struct vision_result *result;
-    double to_card[9]; /* photo px to card mm */
 };
 
 /* ---- Plane -------------------------------------------------------------------------------- */
-
-static struct vision_point apply(const double h[9], struct vision_point p)
-{
-    double w = h[6] * p.x + h[7] * p.y + h[8];
-    return (struct vision_point){(h[0] * p.x + h[1] * p.y + h[2]) / w,
-                                 (h[3] * p.x + h[4] * p.y + h[5]) / w};
-}
-
-/* Adjugate: the inverse up to a scale, which a homography does not mind. */
-static void invert(const double h[9], double out[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) {
-            int a = (j + 1) % 3, b = (j + 2) % 3, c = (i + 1) % 3, d = (i + 2) % 3;
-            out[i * 3 + j] = h[a * 3 + c] * h[b * 3 + d] - h[a * 3 + d] * h[b * 3 + c];
-        }
-}
 
 /* The picture's point at a direction (card frame) and distance from the arm's hub. */
 static struct vision_point from_hub(const struct overlay *o, const struct vision_arm *arm,
                                     double card_deg, double lengths)
 {
-    struct vision_point at = apply(o->to_card, arm->hub_px);
+    struct vision_point at = vision_plane_to_card(&o->result->plane, arm->hub_px);
     at.x += cos(card_deg * RAD) * lengths * arm->length_mm;
     at.y += sin(card_deg * RAD) * lengths * arm->length_mm;
-    return annotate_place(o->view, apply(o->result->card_to_photo, at));
+    return annotate_place(o->view, vision_plane_to_photo(&o->result->plane, at));
 }
 
 static double arm_direction(const struct overlay *o, const struct vision_arm *arm)
@@ -353,7 +335,6 @@ void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
     if (!(result->px_per_mm > 0))
         return;
     struct overlay o = {.cr = cr, .view = view, .result = result};
-    invert(result->card_to_photo, o.to_card);
     cairo_save(cr);
     cairo_rectangle(cr, view->x_mm, view->y_mm, view->width_mm, view->height_mm);
     cairo_clip(cr);

@@ -52,6 +52,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_WEAK_CONTRAST] = "Part and card look too much alike; use a card of another colour or "
                              "other light.",
 
+    [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens or size of photo; "
+                          "leave out --lens, or give the profile of this one.",
+
     [VISION_NO_EDGE] = "There is no clear straight edge between the two points; put both on the "
                        "edge, far apart.",
     [VISION_NO_LINK] = "No link was found at the tip of the arm; let more of it lie in front of "

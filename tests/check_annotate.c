@@ -23,8 +23,13 @@ static struct vision_result result_with_lengths(const double *deg, const double 
                                    .photo = {.width_px = 1600, .height_px = 1200},
                                    .card = vision_card_by_name("hand-duo"),
                                    .px_per_mm = 15,
-                                   .card_to_photo = {c, -s, 800, -s, -c, 600, 0, 0, 1},
+                                   .plane = {.h = {c, -s, 800, -s, -c, 600, 0, 0, 1}},
                                    .arm_count = count};
+    /* a reflection scaled by 15 is its own inverse but for 15 squared */
+    const double inverse[9] = {c / 225,  -s / 225, (600 * s - 800 * c) / 225,
+                               -s / 225, -c / 225, (800 * s + 600 * c) / 225,
+                               0,        0,        1};
+    memcpy(result.plane.inverse, inverse, sizeof inverse);
     static const double corner[4][2] = {
         {-42.8, -26.99}, {42.8, -26.99}, {42.8, 26.99}, {-42.8, 26.99}};
     for (int i = 0; i < 4; i++)

@@ -18,7 +18,7 @@ static struct vision_plane plain_plane(double shear_u)
     struct vision_plane plane = {.h = {10, 0, 1000, 0, -10, 800, 0, 0, 1},
                                  .inverse = {0.1, 0, -100, 0, -0.1, 80, 0, 0, 1},
                                  .radius_px = 1250};
-    plane.cov[1 * 9 + 1] = shear_u * shear_u;
+    plane.cov[1 * VISION_PLANE_UNKNOWNS + 1] = shear_u * shear_u;
     return plane;
 }
 
@@ -235,11 +235,12 @@ END_TEST
 START_TEST(the_lens_term_is_what_knowing_k1_takes_away)
 {
     struct vision_plane plane = plain_plane(0);
-    double gradient[PLANE_PARAMETERS] = {0, 0.1, 0, 0, 0, 0, 0, 0, 0.5}, known, lens;
+    enum { N = VISION_PLANE_UNKNOWNS };
+    double gradient[N] = {0, 0.1, 0, 0, 0, 0, 0, 0, 0.5}, known, lens;
     const double u1 = 0.02, u8 = 0.04, r = -0.6;
-    plane.cov[10] = u1 * u1;
-    plane.cov[80] = u8 * u8;
-    plane.cov[1 * 9 + 8] = plane.cov[8 * 9 + 1] = r * u1 * u8;
+    plane.cov[1 * N + 1] = u1 * u1;
+    plane.cov[8 * N + 8] = u8 * u8;
+    plane.cov[1 * N + 8] = plane.cov[8 * N + 1] = r * u1 * u8;
     plane_gradient_u(&plane, gradient, &known, &lens);
     double a = 0.1 * u1, b = 0.5 * u8;
     near(hypot(known, lens) * RAD, sqrt(a * a + b * b + 2 * r * a * b), 1e-12, "whole");

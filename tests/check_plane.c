@@ -193,7 +193,8 @@ START_TEST(radial_distortion_is_found_and_undone)
 {
     struct vision_point mm[24], px[24];
     int n = grid(mm, px, 0);
-    struct plane_lens lens = {{2000, 1500}, 2500, 0, 0.1};
+    struct plane_lens lens = {
+        .centre_px = {2000, 1500}, .radius_px = 2500, .unknowns = 1, .cov = {0.01}};
     for (int i = 0; i < n; i++) {
         double dx = (px[i].x - 2000) / 2500, dy = (px[i].y - 1500) / 2500;
         double stretch = 1 + 0.05 * (dx * dx + dy * dy);

@@ -131,3 +131,105 @@ struct picture flat_scene_bench(void)
 {
     return take(new_bench());
 }
+
+/* ---- Through a camera ---------------------------------------------------------------------- */
+
+/* Columns of the card's x and y axis and place in the camera's frame (x right, y down, z away). The
+ * card's y runs up, so it starts as minus the camera's. */
+static void place(const struct flat_pose *pose, double m[3][3])
+{
+    double a = pose->roll_deg * RAD, b = pose->right_deg * RAD, c = pose->up_deg * RAD;
+    const double axes[2][3] = {{cos(a), -sin(a), 0}, {-sin(a), -cos(a), 0}};
+    for (int k = 0; k < 2; k++) {
+        /* about the camera's y: the card's face, -z, turns towards +x; its right side moves away */
+        double x = axes[k][0] * cos(b), y = axes[k][1], z = axes[k][0] * sin(b);
+        /* about the camera's x: the face turns towards -y; its upper side moves away */
+        m[k][0] = x;
+        m[k][1] = y * cos(c) + z * sin(c);
+        m[k][2] = -y * sin(c) + z * cos(c);
+    }
+    m[2][0] = pose->x_mm;
+    m[2][1] = pose->y_mm;
+    m[2][2] = pose->distance_mm;
+}
+
+void flat_camera_project(const struct flat_camera *camera, const struct flat_pose *pose,
+                         double x_mm, double y_mm, double *x_px, double *y_px)
+{
+    double m[3][3], p[3];
+    place(pose, m);
+    for (int i = 0; i < 3; i++)
+        p[i] = m[0][i] * x_mm + m[1][i] * y_mm + m[2][i];
+    double x = p[0] / p[2], y = p[1] / p[2], q = x * x + y * y;
+    double stretch = 1 + camera->k1 * q + camera->k2 * q * q;
+    *x_px = camera->centre_x_px + camera->focal_px * x * stretch;
+    *y_px = camera->centre_y_px + camera->focal_px * y * stretch;
+}
+
+/* Back to unit distance, by Newton's method: lenses here bend by some percent. */
+static double straight(const struct flat_camera *camera, double bent)
+{
+    double r = bent;
+    for (int i = 0; i < 5; i++) {
+        double q = r * r;
+        r -= (r * (1 + q * (camera->k1 + q * camera->k2)) - bent) /
+             (1 + q * (3 * camera->k1 + 5 * q * camera->k2));
+    }
+    return r;
+}
+
+/* The card's point (mm) at a picture point; the plane's equation solved by Cramer's rule. */
+static void back_to_card(const struct flat_camera *camera, double m[3][3], double x_px, double y_px,
+                         double *x_mm, double *y_mm)
+{
+    double x = (x_px - camera->centre_x_px) / camera->focal_px;
+    double y = (y_px - camera->centre_y_px) / camera->focal_px;
+    double bent = hypot(x, y), back = bent > 0 ? straight(camera, bent) / bent : 1;
+    x *= back;
+    y *= back;
+    double a = m[0][0] - x * m[0][2], b = m[1][0] - x * m[1][2], e = x * m[2][2] - m[2][0];
+    double c = m[0][1] - y * m[0][2], d = m[1][1] - y * m[1][2], f = y * m[2][2] - m[2][1];
+    double det = a * d - b * c;
+    *x_mm = (e * d - b * f) / det;
+    *y_mm = (a * f - e * c) / det;
+}
+
+/* Between the four pixels around a point; the bench beyond the picture. */
+static void mix(const struct picture *from, double x, double y, double rgb[3])
+{
+    x = fmin(fmax(x, 0), from->width - 1.001);
+    y = fmin(fmax(y, 0), from->height - 1.001);
+    size_t i = (size_t)x, j = (size_t)y;
+    double u = x - (double)i, v = y - (double)j;
+    const uint8_t *top = from->rgb + (j * (size_t)from->width + i) * 3;
+    const uint8_t *low = top + (size_t)from->width * 3;
+    for (int k = 0; k < 3; k++)
+        rgb[k] +=
+            (1 - v) * ((1 - u) * top[k] + u * top[3 + k]) + v * ((1 - u) * low[k] + u * low[3 + k]);
+}
+
+struct picture flat_scene_through(const struct flat_camera *camera, const struct flat_pose *pose,
+                                  const double *arm_deg, int arm_count)
+{
+    enum { FINE = 2 }; /* by as many samples each way */
+    struct picture card = arm_count > 0 ? flat_scene(arm_deg, arm_count) : flat_scene_bare_card();
+    struct picture out = picture_new(camera->width, camera->height);
+    double m[3][3];
+    place(pose, m);
+    for (int j = 0; j < out.height; j++)
+        for (int i = 0; i < out.width; i++) {
+            double sum[3] = {0}, x, y;
+            for (int k = 0; k < FINE * FINE; k++) {
+                int right = k % FINE, down = k / FINE;
+                back_to_card(camera, m, i + (right + 0.5) / FINE - 0.5,
+                             j + (down + 0.5) / FINE - 0.5, &x, &y);
+                mix(&card, WIDTH_PX / 2.0 + FLAT_SCENE_PX_PER_MM * x - 0.5,
+                    HEIGHT_PX / 2.0 - FLAT_SCENE_PX_PER_MM * y - 0.5, sum);
+            }
+            for (int k = 0; k < 3; k++)
+                out.rgb[((size_t)j * (size_t)out.width + (size_t)i) * 3 + (size_t)k] =
+                    (uint8_t)lround(sum[k] / (FINE * FINE));
+        }
+    picture_free(&card);
+    return out;
+}

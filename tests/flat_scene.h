@@ -25,4 +25,26 @@ struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
 struct picture flat_scene_bare_card(void);
 struct picture flat_scene_bench(void);
 
+/* A camera with a lens that bends, and where it stands. Lens: D. C. Brown, "Close-range camera
+ * calibration", Photogrammetric Engineering 37 (1971), radial terms: what lies at (x, y) at unit
+ * distance is shown at centre_px + focal_px * (x, y) * (1 + k1 r^2 + k2 r^4). */
+struct flat_camera {
+    int width, height;
+    double focal_px, centre_x_px, centre_y_px, k1, k2;
+};
+
+/* The card turned by roll about its normal, then leaning so that it faces to the right and up in
+ * the photo, then put so that its middle lies at (x, y, distance) from the camera, mm, x right and
+ * y down. */
+struct flat_pose {
+    double roll_deg, right_deg, up_deg, x_mm, y_mm, distance_mm;
+};
+
+/* Where the camera shows a point of the card (mm); picture coordinates as in vision.h. */
+void flat_camera_project(const struct flat_camera *camera, const struct flat_pose *pose,
+                         double x_mm, double y_mm, double *x_px, double *y_px);
+/* The card, with a horn before it when there are arms, as that camera sees it. */
+struct picture flat_scene_through(const struct flat_camera *camera, const struct flat_pose *pose,
+                                  const double *arm_deg, int arm_count);
+
 #endif

@@ -42,10 +42,10 @@ static void add(struct vision_arm *arm, enum vision_term term, double u_deg, dou
 /* From the covariance of the card's plane: for a line as reference, of the angle between both. */
 static void add_plane(const struct budget_question *q, struct vision_arm *arm)
 {
-    double gradient[PLANE_PARAMETERS], line[PLANE_PARAMETERS] = {0}, plain = 90, lens = 0;
+    double gradient[VISION_PLANE_UNKNOWNS], line[VISION_PLANE_UNKNOWNS] = {0}, plain = 90, lens = 0;
     if (plane_direction_gradient(q->plane, q->hub_mm, q->direction_rad * DEG, gradient) &&
         (!q->line_reference || plane_direction_gradient(q->plane, q->line_mm, q->line_deg, line))) {
-        for (int j = 0; j < PLANE_PARAMETERS; j++)
+        for (int j = 0; j < VISION_PLANE_UNKNOWNS; j++)
             gradient[j] -= line[j];
         plane_gradient_u(q->plane, gradient, &plain, &lens);
     }

@@ -30,6 +30,13 @@ static void corner_mm(const struct card_fix *fix, int which, int corner, struct 
     out->y = (centre.y + sy[corner] * half) * fix->bar_scale_y;
 }
 
+struct vision_point markers_corner_mm(const struct card_fix *fix, int i, int k)
+{
+    struct vision_point mm;
+    corner_mm(fix, fix->which[i], k, &mm);
+    return mm;
+}
+
 static bool fit_plane(struct card_fix *fix, const struct marker_corners *m, int n,
                       const struct plane_lens *lens)
 {
@@ -129,8 +136,10 @@ static bool fit_consistent(struct card_fix *fix, struct marker_corners *m, int *
         m[drop] = m[--*n];
     }
     fix->markers = *n;
-    for (int i = 0; i < *n; i++)
+    for (int i = 0; i < *n; i++) {
         fix->which[i] = m[i].which;
+        memcpy(&fix->corners_px[4 * i], m[i].px, sizeof m[i].px);
+    }
     return true;
 }
 
@@ -312,6 +321,7 @@ static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
     return kept >= 6 && fit_line(p, kept, out);
 }
 
+/* The line of a side, where a lens without distortion would show it. */
 static bool refine_side(const struct vision_image *image, const struct card_fix *fix, int which,
                         int side, struct line *out)
 {
@@ -332,7 +342,7 @@ static bool refine_side(const struct vision_image *image, const struct card_fix 
         double length = hypot(b.x - a.x, b.y - a.y);
         struct vision_point mm = {a.x + f * (b.x - a.x) - t * (b.y - a.y) / length,
                                   a.y + f * (b.y - a.y) + t * (b.x - a.x) / length};
-        points[n++] = vision_plane_to_photo(&fix->plane, mm);
+        points[n++] = plane_pinhole(&fix->plane, mm);
     }
     return n >= SIDE_SAMPLES / 2 && fit_line_robust(points, n, out);
 }
@@ -355,9 +365,12 @@ static bool refine_marker(const struct vision_image *image, const struct card_fi
         if (!refine_side(image, fix, which, s, &sides[s]))
             return false;
     out->which = which;
-    for (int k = 0; k < 4; k++)
-        if (!intersect(&sides[(k + 3) % 4], &sides[k], &out->px[k]))
+    for (int k = 0; k < 4; k++) {
+        struct vision_point corner;
+        if (!intersect(&sides[(k + 3) % 4], &sides[k], &corner))
             return false;
+        out->px[k] = plane_bend(&fix->plane, corner);
+    }
     return true;
 }
 

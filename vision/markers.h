@@ -11,6 +11,7 @@ struct card_fix {
     const struct vision_card *card;
     int markers; /* that carry the plane */
     int which[VISION_CARD_MAX_MARKERS];
+    struct vision_point corners_px[MARKERS_MAX_CORNERS]; /* four of each of these markers */
     struct vision_plane plane;
     double bar_scale_x, bar_scale_y;
     double swell_mm; /* how far each side of a printed square lies outside its nominal place */
@@ -27,10 +28,14 @@ enum markers_effort {
 enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out);
 
+/* Where corner k (clockwise from the top left) of marker i of fix->which was printed, as far as its
+ * swelling is known. */
+struct vision_point markers_corner_mm(const struct card_fix *fix, int i, int k);
+
 /* Refines every marker corner on a finer picture by intersecting straight lines fitted to the
- * sides of its black square, and fits the plane anew with one radial lens term. Ink spreads and
- * cameras sharpen: that all squares are a little larger or smaller than drawn is one more unknown.
- * Returns VISION_REASON_NONE, VISION_FEW_MARKERS or VISION_BENT_CARD. */
+ * sides of its black square, and fits the plane anew with what is unknown of the lens. Ink spreads
+ * and cameras sharpen: that all squares are a little larger or smaller than drawn is one more
+ * unknown. Returns VISION_REASON_NONE, VISION_FEW_MARKERS or VISION_BENT_CARD. */
 enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
                                   struct card_fix *fix);
 

@@ -1,6 +1,7 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
 #include "budget.h"
 #include "edge_fit.h"
+#include "lens.h"
 #include "linalg.h"
 #include "markers.h"
 #include "part.h"
@@ -25,9 +26,6 @@
 #define MIN_PX_PER_MM 2.5
 #define MAX_OBLIQUITY_DEG 55.0
 #define UNSURE_OBLIQUITY_DEG 45.0
-
-/* Prior of an unknown phone lens: its own software leaves a few percent at the corner. */
-#define LENS_K1_U 0.04
 
 struct stage {
     const struct vision_photo *photo;
@@ -146,12 +144,33 @@ static struct vision_rect area_of_interest(const struct stage *s)
     return area;
 }
 
-static struct plane_lens unknown_lens(const struct stage *s)
+/* The lens of the profile, if there is one; false when that is of other photos. */
+static bool choose_lens(struct stage *s, struct plane_lens *out)
 {
-    return (struct plane_lens){.centre_px = s->middle_px,
-                               .radius_px =
-                                   hypot(s->out->photo.width_px, s->out->photo.height_px) / 2,
-                               .u_k1 = LENS_K1_U};
+    const struct vision_lens *lens = s->options->lens;
+    if (!lens) {
+        *out = lens_unknown(s->out->photo.width_px, s->out->photo.height_px);
+        return true;
+    }
+    if (!lens_in_photo(lens, &s->out->photo, out))
+        return false;
+    s->middle_px = out->centre_px;
+    snprintf(s->out->lens, sizeof s->out->lens, "%s", lens->name);
+    return true;
+}
+
+static double chosen_focal_px(const struct stage *s)
+{
+    if (s->options->focal_px > 0)
+        return s->options->focal_px;
+    if (s->options->lens)
+        return s->options->lens->focal_px;
+    if (s->out->photo.focal_px > 0)
+        return s->out->photo.focal_px;
+    double long_side = fmax(s->out->photo.width_px, s->out->photo.height_px);
+    double estimate = plane_focal_px(&s->fix.plane, s->middle_px);
+    /* a single view tells the focal length poorly: keep it within what cameras have */
+    return fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
 }
 
 static void describe_card(struct stage *s)
@@ -168,15 +187,8 @@ static void describe_card(struct stage *s)
     for (int k = 0; k < 4; k++)
         out->corners_px[k] = vision_plane_to_photo(
             plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
-    memcpy(out->card_to_photo, plane->h, sizeof out->card_to_photo);
-    s->focal_px = s->options->focal_px > 0 ? s->options->focal_px : out->photo.focal_px;
-    if (!(s->focal_px > 0)) {
-        double long_side = fmax(out->photo.width_px, out->photo.height_px);
-        double estimate = plane_focal_px(plane, s->middle_px);
-        /* a single view tells the focal length poorly: keep it within what cameras have */
-        s->focal_px =
-            fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
-    }
+    out->plane = *plane;
+    s->focal_px = chosen_focal_px(s);
     if (!plane_obliquity(plane, s->focal_px, s->middle_px, (struct vision_point){0, 0},
                          &out->obliquity_deg, s->camera_mm))
         out->obliquity_deg = 90;
@@ -184,6 +196,9 @@ static void describe_card(struct stage *s)
 
 static bool card_stage(struct stage *s)
 {
+    struct plane_lens lens;
+    if (!choose_lens(s, &lens))
+        return fail(s->out, VISION_OTHER_LENS);
     enum vision_reason reason = find_card(s);
     s->out->card = s->fix.card;
     s->out->markers_found = s->fix.markers;
@@ -199,7 +214,6 @@ static bool card_stage(struct stage *s)
     reason = vision_photo_decode(s->photo, reduce, &area, 3, &s->image);
     if (reason != VISION_REASON_NONE)
         return fail(s->out, reason);
-    struct plane_lens lens = unknown_lens(s);
     reason = markers_refine(&s->image, &lens, &s->fix);
     describe_card(s);
     if (reason != VISION_REASON_NONE)
@@ -609,15 +623,23 @@ static bool result_stage(struct stage *s)
     return true;
 }
 
+static struct stage start_stage(const struct vision_photo *photo,
+                                const struct vision_options *options, struct vision_result *out)
+{
+    *out = (struct vision_result){.status = VISION_OK, .photo = *vision_photo_get_info(photo)};
+    return (struct stage){
+        .photo = photo,
+        .options = options,
+        .out = out,
+        .middle_px = {(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0}};
+}
+
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out)
 {
     struct timespec begin, end;
     clock_gettime(CLOCK_MONOTONIC, &begin);
-    *out = (struct vision_result){.status = VISION_OK, .photo = *vision_photo_get_info(photo)};
-    struct stage s = {.photo = photo, .options = options, .out = out};
-    s.middle_px =
-        (struct vision_point){(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0};
+    struct stage s = start_stage(photo, options, out);
     if (card_stage(&s) && part_stage(&s))
         result_stage(&s);
     part_field_free(s.field);
@@ -626,4 +648,25 @@ void vision_measure(const struct vision_photo *photo, const struct vision_option
     clock_gettime(CLOCK_MONOTONIC, &end);
     out->elapsed_ms =
         (double)(end.tv_sec - begin.tv_sec) * 1e3 + (double)(end.tv_nsec - begin.tv_nsec) / 1e6;
+}
+
+enum vision_reason vision_card_view(const struct vision_photo *photo,
+                                    const struct vision_options *options,
+                                    struct vision_card_view *out)
+{
+    struct vision_result result;
+    struct stage s = start_stage(photo, options, &result);
+    bool good = card_stage(&s);
+    vision_image_clear(&s.image);
+    if (!good)
+        return result.reason;
+    *out = (struct vision_card_view){.photo = result.photo,
+                                     .count = 4 * s.fix.markers,
+                                     .half_width_mm = result.card->width_mm / 2,
+                                     .half_height_mm = result.card->height_mm / 2};
+    for (int i = 0; i < out->count; i++) {
+        out->mm[i] = markers_corner_mm(&s.fix, i / 4, i % 4);
+        out->px[i] = vision_sensor_point(&result.photo, s.fix.corners_px[i]);
+    }
+    return VISION_REASON_NONE;
 }

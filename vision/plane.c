@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define DEG (180 / 3.14159265358979323846)
-#define PARAMETERS PLANE_PARAMETERS
+#define UNKNOWNS VISION_PLANE_UNKNOWNS /* h[0..7], k1, k2, centre x, y */
 
 static struct vision_point apply(const double h[9], struct vision_point p)
 {
@@ -16,31 +16,55 @@ static struct vision_point apply(const double h[9], struct vision_point p)
                                  (h[3] * p.x + h[4] * p.y + h[5]) / w};
 }
 
-struct vision_point vision_plane_to_photo(const struct vision_plane *plane, struct vision_point mm)
+struct vision_point plane_pinhole(const struct vision_plane *plane, struct vision_point mm)
 {
-    struct vision_point p = apply(plane->h, mm);
-    if (plane->k1 == 0)
+    return apply(plane->h, mm);
+}
+
+struct vision_point plane_bend(const struct vision_plane *plane, struct vision_point p)
+{
+    if (plane->k1 == 0 && plane->k2 == 0)
         return p;
     double dx = p.x - plane->centre_px.x, dy = p.y - plane->centre_px.y;
-    double stretch = 1 + plane->k1 * (dx * dx + dy * dy) / (plane->radius_px * plane->radius_px);
+    double q = (dx * dx + dy * dy) / (plane->radius_px * plane->radius_px);
+    double stretch = 1 + q * (plane->k1 + q * plane->k2);
     return (struct vision_point){plane->centre_px.x + dx * stretch,
                                  plane->centre_px.y + dy * stretch};
+}
+
+struct vision_point vision_plane_to_photo(const struct vision_plane *plane, struct vision_point mm)
+{
+    return plane_bend(plane, apply(plane->h, mm));
+}
+
+/* Newton on r (1 + k1 r^2 + k2 r^4) = bent. Where the lens would fold the picture, beyond any point
+ * it shows, r stays at the fold. */
+static double straight_radius(const struct vision_plane *plane, double bent)
+{
+    double r = bent;
+    for (int i = 0; i < 30; i++) {
+        double q = r * r;
+        double slope = 1 + q * (3 * plane->k1 + 5 * q * plane->k2);
+        if (slope < 0.05) {
+            r *= 0.8;
+            continue;
+        }
+        double step = (r * (1 + q * (plane->k1 + q * plane->k2)) - bent) / slope;
+        r -= step;
+        if (fabs(step) < 1e-13)
+            break;
+    }
+    return r;
 }
 
 struct vision_point vision_plane_to_card(const struct vision_plane *plane, struct vision_point px)
 {
     struct vision_point p = px;
-    if (plane->k1 != 0) {
-        /* Fixed point: |k1| r^2 < 0.3 in any photo, so each round gains half a digit or more. */
+    if (plane->k1 != 0 || plane->k2 != 0) {
         double dx = px.x - plane->centre_px.x, dy = px.y - plane->centre_px.y;
-        double ux = dx, uy = dy;
-        for (int i = 0; i < 12; i++) {
-            double stretch =
-                1 + plane->k1 * (ux * ux + uy * uy) / (plane->radius_px * plane->radius_px);
-            ux = dx / stretch;
-            uy = dy / stretch;
-        }
-        p = (struct vision_point){plane->centre_px.x + ux, plane->centre_px.y + uy};
+        double bent = hypot(dx, dy) / plane->radius_px;
+        double back = bent > 0 ? straight_radius(plane, bent) / bent : 1;
+        p = (struct vision_point){plane->centre_px.x + dx * back, plane->centre_px.y + dy * back};
     }
     return apply(plane->inverse, p);
 }
@@ -109,9 +133,9 @@ static bool linear_homography(const struct vision_point *mm, const struct vision
     return true;
 }
 
-/* Derivatives of one photo point by the nine parameters: rows x and y. */
+/* Derivatives of one photo point by the unknowns: rows x and y. */
 static void derivatives(const struct vision_plane *plane, struct vision_point mm,
-                        double d[2][PARAMETERS])
+                        double d[2][UNKNOWNS])
 {
     const double *h = plane->h;
     double w = h[6] * mm.x + h[7] * mm.y + h[8];
@@ -120,113 +144,131 @@ static void derivatives(const struct vision_plane *plane, struct vision_point mm
                           {0, 0, 0, mm.x, mm.y, 1, -p.y * mm.x, -p.y * mm.y}};
     double r = plane->radius_px;
     double dx = (p.x - plane->centre_px.x) / r, dy = (p.y - plane->centre_px.y) / r;
-    double q = dx * dx + dy * dy, k = plane->k1;
-    double lens[2][2] = {{1 + k * (q + 2 * dx * dx), 2 * k * dx * dy},
-                         {2 * k * dx * dy, 1 + k * (q + 2 * dy * dy)}};
+    double q = dx * dx + dy * dy;
+    double stretch = 1 + q * (plane->k1 + q * plane->k2);
+    double grow = 2 * (plane->k1 + 2 * q * plane->k2);
+    double lens[2][2] = {{stretch + grow * dx * dx, grow * dx * dy},
+                         {grow * dx * dy, stretch + grow * dy * dy}};
     for (int j = 0; j < 8; j++) {
         d[0][j] = (lens[0][0] * basis[0][j] + lens[0][1] * basis[1][j]) / w;
         d[1][j] = (lens[1][0] * basis[0][j] + lens[1][1] * basis[1][j]) / w;
     }
-    d[0][8] = r * dx * q;
-    d[1][8] = r * dy * q;
+    double of_lens[2][PLANE_LENS_UNKNOWNS] = {
+        {r * dx * q, r * dx * q * q, 1 - lens[0][0], -lens[0][1]},
+        {r * dy * q, r * dy * q * q, -lens[1][0], 1 - lens[1][1]}};
+    memcpy(&d[0][8], of_lens[0], sizeof of_lens[0]);
+    memcpy(&d[1][8], of_lens[1], sizeof of_lens[1]);
 }
 
+static double *unknown(struct vision_plane *plane, int j)
+{
+    double *const of_lens[PLANE_LENS_UNKNOWNS] = {&plane->k1, &plane->k2, &plane->centre_px.x,
+                                                  &plane->centre_px.y};
+    return j < 8 ? &plane->h[j] : of_lens[j - 8];
+}
+
+/* size x size, row-major; the lens' unknowns that are not estimated are left out. */
 struct normal_equations {
-    double matrix[PARAMETERS * PARAMETERS], right[PARAMETERS], cost;
+    int size;
+    double matrix[UNKNOWNS * UNKNOWNS], right[UNKNOWNS], cost;
 };
 
 static void accumulate(const struct vision_plane *plane, const struct vision_point *mm,
                        const struct vision_point *px, int n, struct normal_equations *out)
 {
-    memset(out, 0, sizeof *out);
+    memset(out->matrix, 0, sizeof out->matrix);
+    memset(out->right, 0, sizeof out->right);
+    out->cost = 0;
     for (int i = 0; i < n; i++) {
-        double d[2][PARAMETERS];
+        double d[2][UNKNOWNS];
         derivatives(plane, mm[i], d);
         struct vision_point at = vision_plane_to_photo(plane, mm[i]);
         double e[2] = {px[i].x - at.x, px[i].y - at.y};
         for (int r = 0; r < 2; r++) {
             out->cost += e[r] * e[r];
-            for (int j = 0; j < PARAMETERS; j++) {
+            for (int j = 0; j < out->size; j++) {
                 out->right[j] += d[r][j] * e[r];
-                for (int k = 0; k < PARAMETERS; k++)
-                    out->matrix[j * PARAMETERS + k] += d[r][j] * d[r][k];
+                for (int k = 0; k < out->size; k++)
+                    out->matrix[j * out->size + k] += d[r][j] * d[r][k];
             }
         }
     }
 }
 
-/* The prior on k1 enters as one more observation of standard uncertainty u_k1, in units of the
- * coordinate's sigma. u_k1 = 0 nails k1 down. */
-static void add_prior(struct normal_equations *eq, const struct vision_plane *plane,
-                      const struct plane_lens *lens, double sigma_px)
+/* What is known of the lens enters as one more observation; weights are in units of the
+ * coordinate's sigma. information: inverse of the prior's covariance. */
+static void add_prior(struct normal_equations *eq, struct vision_plane *plane,
+                      const struct plane_lens *lens, const double *information, double sigma_px)
 {
-    int last = PARAMETERS * PARAMETERS - 1;
-    if (lens->u_k1 > 0) {
-        double weight = sigma_px * sigma_px / (lens->u_k1 * lens->u_k1);
-        eq->matrix[last] += weight;
-        eq->right[8] += weight * (lens->k1 - plane->k1);
-        return;
-    }
-    for (int j = 0; j < PARAMETERS; j++)
-        eq->matrix[8 * PARAMETERS + j] = eq->matrix[j * PARAMETERS + 8] = 0;
-    eq->matrix[last] = 1;
-    eq->right[8] = 0;
+    const double prior[PLANE_LENS_UNKNOWNS] = {lens->k1, lens->k2, lens->centre_px.x,
+                                               lens->centre_px.y};
+    for (int j = 0; j < lens->unknowns; j++)
+        for (int k = 0; k < lens->unknowns; k++) {
+            double weight = sigma_px * sigma_px * information[j * lens->unknowns + k];
+            eq->matrix[(8 + j) * eq->size + 8 + k] += weight;
+            eq->right[8 + j] += weight * (prior[k] - *unknown(plane, 8 + k));
+        }
 }
 
 /* Scales to a unit diagonal: mm^2 and 1/px differ by many orders. */
-static bool scaled(const double *matrix, double *out, double scale[PARAMETERS])
+static bool scaled(const struct normal_equations *eq, double *out, double scale[UNKNOWNS])
 {
-    for (int j = 0; j < PARAMETERS; j++) {
-        double diagonal = matrix[j * PARAMETERS + j];
+    int n = eq->size;
+    for (int j = 0; j < n; j++) {
+        double diagonal = eq->matrix[j * n + j];
         if (!(diagonal > 0) || !isfinite(diagonal))
             return false;
         scale[j] = 1 / sqrt(diagonal);
     }
-    for (int j = 0; j < PARAMETERS; j++)
-        for (int k = 0; k < PARAMETERS; k++)
-            out[j * PARAMETERS + k] = matrix[j * PARAMETERS + k] * scale[j] * scale[k];
+    for (int j = 0; j < n; j++)
+        for (int k = 0; k < n; k++)
+            out[j * n + k] = eq->matrix[j * n + k] * scale[j] * scale[k];
     return true;
 }
 
 static bool gauss_newton_step(struct vision_plane *plane, const struct normal_equations *eq)
 {
-    double m[PARAMETERS * PARAMETERS], scale[PARAMETERS], step[PARAMETERS];
-    if (!scaled(eq->matrix, m, scale))
+    double m[UNKNOWNS * UNKNOWNS], scale[UNKNOWNS], step[UNKNOWNS];
+    if (!scaled(eq, m, scale))
         return false;
-    for (int j = 0; j < PARAMETERS; j++)
+    for (int j = 0; j < eq->size; j++)
         step[j] = eq->right[j] * scale[j];
-    if (!linalg_solve(PARAMETERS, m, step, step))
+    if (!linalg_solve(eq->size, m, step, step))
         return false;
-    for (int j = 0; j < 8; j++)
-        plane->h[j] += step[j] * scale[j];
-    plane->k1 += step[8] * scale[8];
+    for (int j = 0; j < eq->size; j++)
+        *unknown(plane, j) += step[j] * scale[j];
     return true;
 }
 
 static bool set_covariance(struct vision_plane *plane, const struct normal_equations *eq,
                            double sigma_px)
 {
-    double m[PARAMETERS * PARAMETERS], scale[PARAMETERS];
-    if (!scaled(eq->matrix, m, scale) || !linalg_invert(PARAMETERS, m, plane->cov))
+    double m[UNKNOWNS * UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS], scale[UNKNOWNS];
+    int n = eq->size;
+    if (!scaled(eq, m, scale) || !linalg_invert(n, m, inverse))
         return false;
-    for (int j = 0; j < PARAMETERS; j++)
-        for (int k = 0; k < PARAMETERS; k++)
-            plane->cov[j * PARAMETERS + k] *= scale[j] * scale[k] * sigma_px * sigma_px;
+    memset(plane->cov, 0, sizeof plane->cov);
+    for (int j = 0; j < n; j++)
+        for (int k = 0; k < n; k++)
+            plane->cov[j * UNKNOWNS + k] =
+                inverse[j * n + k] * scale[j] * scale[k] * sigma_px * sigma_px;
     return true;
 }
 
 bool plane_fit(const struct vision_point *mm, const struct vision_point *px, int n, double sigma_px,
                const struct plane_lens *lens, struct vision_plane *out)
 {
+    double information[PLANE_LENS_UNKNOWNS * PLANE_LENS_UNKNOWNS];
     struct vision_plane plane = {
-        .k1 = lens->k1, .centre_px = lens->centre_px, .radius_px = lens->radius_px};
-    if (n < 4 || !linear_homography(mm, px, n, plane.h))
+        .k1 = lens->k1, .k2 = lens->k2, .centre_px = lens->centre_px, .radius_px = lens->radius_px};
+    if (n < 4 || !linear_homography(mm, px, n, plane.h) ||
+        !linalg_invert(lens->unknowns, lens->cov, information))
         return false;
     double assumed = sigma_px > 0 ? sigma_px : 0.1;
-    struct normal_equations eq;
+    struct normal_equations eq = {.size = 8 + lens->unknowns};
     for (int round = 0; round < 12; round++) {
         accumulate(&plane, mm, px, n, &eq);
-        add_prior(&eq, &plane, lens, assumed);
+        add_prior(&eq, &plane, lens, information, assumed);
         if (!gauss_newton_step(&plane, &eq))
             return false;
     }
@@ -236,13 +278,8 @@ bool plane_fit(const struct vision_point *mm, const struct vision_point *px, int
     int freedom = 2 * n - 8;
     plane.rms_px = sqrt(eq.cost / (2.0 * n));
     double sigma = sigma_px > 0 ? sigma_px : freedom > 0 ? sqrt(eq.cost / freedom) : 0;
-    add_prior(&eq, &plane, lens, sigma > 0 ? sigma : assumed);
-    if (!set_covariance(&plane, &eq, sigma))
-        return false;
-    if (!(lens->u_k1 > 0))
-        for (int j = 0; j < PARAMETERS; j++)
-            plane.cov[8 * PARAMETERS + j] = plane.cov[j * PARAMETERS + 8] = 0;
-    if (!linalg_invert3(plane.h, plane.inverse))
+    add_prior(&eq, &plane, lens, information, sigma > 0 ? sigma : assumed);
+    if (!set_covariance(&plane, &eq, sigma) || !linalg_invert3(plane.h, plane.inverse))
         return false;
     *out = plane;
     return true;
@@ -265,7 +302,7 @@ double plane_px_per_mm(const struct vision_plane *plane, struct vision_point at)
     return sqrt(fabs((r.x - l.x) * (u.y - d.y) - (r.y - l.y) * (u.x - d.x)));
 }
 
-/* Columns of K^-1 H with the principal point in the middle of the photo. */
+/* Columns of K^-1 H, with the principal point at middle. */
 static void normalised_columns(const struct vision_plane *plane, double focal_px,
                                struct vision_point middle, double m[3][3])
 {
@@ -331,7 +368,7 @@ static double card_direction(const struct vision_plane *plane, const struct visi
 }
 
 bool plane_direction_gradient(const struct vision_plane *plane, struct vision_point at,
-                              double direction_deg, double gradient[PARAMETERS])
+                              double direction_deg, double gradient[UNKNOWNS])
 {
     const double half_mm = 5;
     double c = cos(direction_deg / DEG) * half_mm, s = sin(direction_deg / DEG) * half_mm;
@@ -339,13 +376,13 @@ bool plane_direction_gradient(const struct vision_plane *plane, struct vision_po
         vision_plane_to_photo(plane, (struct vision_point){at.x - c, at.y - s}),
         vision_plane_to_photo(plane, (struct vision_point){at.x + c, at.y + s})};
     double nominal = card_direction(plane, px);
-    for (int j = 0; j < PARAMETERS; j++) {
-        double step = sqrt(plane->cov[j * PARAMETERS + j]);
+    for (int j = 0; j < UNKNOWNS; j++) {
+        double step = sqrt(plane->cov[j * UNKNOWNS + j]);
         gradient[j] = 0;
         if (!(step > 0))
             continue;
         struct vision_plane moved = *plane;
-        *(j < 8 ? &moved.h[j] : &moved.k1) += step;
+        *unknown(&moved, j) += step;
         if (!linalg_invert3(moved.h, moved.inverse))
             return false;
         gradient[j] = remainder(card_direction(&moved, px) - nominal, 2 * 3.14159265358979) / step;
@@ -353,19 +390,30 @@ bool plane_direction_gradient(const struct vision_plane *plane, struct vision_po
     return true;
 }
 
-/* With c the covariance of the angle with k1, c^2 / var(k1) is what knowing k1 takes away: the
- * conditional variance of a normal distribution (T. W. Anderson, An Introduction to Multivariate
- * Statistical Analysis, 3rd ed., 2.5; from memory). */
-void plane_gradient_u(const struct vision_plane *plane, const double gradient[PARAMETERS],
+/* With c the covariance of the angle with the lens' unknowns and L their own, c^T L^-1 c is what
+ * knowing them takes away: the conditional variance of a normal distribution (T. W. Anderson, An
+ * Introduction to Multivariate Statistical Analysis, 3rd ed., 2.5; from memory). */
+void plane_gradient_u(const struct vision_plane *plane, const double gradient[UNKNOWNS],
                       double *lens_known_deg, double *lens_deg)
 {
-    double variance = 0, with_k1 = 0, k1 = plane->cov[PARAMETERS * PARAMETERS - 1];
-    for (int j = 0; j < PARAMETERS; j++) {
-        for (int k = 0; k < PARAMETERS; k++)
-            variance += gradient[j] * plane->cov[j * PARAMETERS + k] * gradient[k];
-        with_k1 += gradient[j] * plane->cov[j * PARAMETERS + 8];
+    double variance = 0, with[PLANE_LENS_UNKNOWNS] = {0}, lens = 0;
+    double block[PLANE_LENS_UNKNOWNS * PLANE_LENS_UNKNOWNS], solved[PLANE_LENS_UNKNOWNS];
+    int n = 0;
+    while (n < PLANE_LENS_UNKNOWNS && plane->cov[(8 + n) * (UNKNOWNS + 1)] > 0)
+        n++;
+    for (int j = 0; j < UNKNOWNS; j++) {
+        for (int k = 0; k < UNKNOWNS; k++)
+            variance += gradient[j] * plane->cov[j * UNKNOWNS + k] * gradient[k];
+        for (int k = 0; k < n; k++)
+            with[k] += gradient[j] * plane->cov[j * UNKNOWNS + 8 + k];
     }
-    double lens = k1 > 0 ? with_k1 * with_k1 / k1 : 0;
+    for (int j = 0; j < n; j++)
+        for (int k = 0; k < n; k++)
+            block[j * n + k] = plane->cov[(8 + j) * UNKNOWNS + 8 + k];
+    if (n > 0 && linalg_solve(n, block, with, solved))
+        for (int k = 0; k < n; k++)
+            lens += with[k] * solved[k];
+    lens = fmin(fmax(lens, 0), fmax(variance, 0));
     *lens_known_deg = sqrt(fmax(0, variance - lens)) * DEG;
     *lens_deg = sqrt(lens) * DEG;
 }
@@ -373,7 +421,7 @@ void plane_gradient_u(const struct vision_plane *plane, const double gradient[PA
 double plane_direction_u(const struct vision_plane *plane, struct vision_point at,
                          double direction_deg)
 {
-    double gradient[PARAMETERS], plain, lens;
+    double gradient[UNKNOWNS], plain, lens;
     if (!plane_direction_gradient(plane, at, direction_deg, gradient))
         return 90;
     plane_gradient_u(plane, gradient, &plain, &lens);

@@ -1,25 +1,36 @@
-/* The plane of the card in the photo: homography with one radial lens term, covariance, pose. */
+/* The plane of the card in the photo: homography with the lens' radial terms, covariance, pose. */
 #ifndef PLANE_H
 #define PLANE_H
 
 #include "vision.h"
 
-/* A lens of unknown distortion: k1 has the prior k1 +- u_k1 (u_k1 = 0 holds it fixed). */
+#define PLANE_LENS_UNKNOWNS (VISION_PLANE_UNKNOWNS - 8)
+
+/* What is known of the lens before the card is fitted. Of k1, k2, centre x and y the first
+ * `unknowns` are estimated with the plane, held by a prior of this covariance; the others stay. */
 struct plane_lens {
     struct vision_point centre_px;
     double radius_px;
-    double k1, u_k1;
+    double k1, k2;
+    int unknowns;                                          /* 0 to PLANE_LENS_UNKNOWNS */
+    double cov[PLANE_LENS_UNKNOWNS * PLANE_LENS_UNKNOWNS]; /* unknowns x unknowns, row-major */
 };
 
-/* As vision_plane_fit, estimating k1 together with the homography. */
+/* As vision_plane_fit, estimating what is unknown of the lens together with the homography. false
+ * also when the covariance is none. */
 bool plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px, int n,
                double sigma_px, const struct plane_lens *lens, struct vision_plane *out);
+
+/* The two steps of vision_plane_to_photo: to where a lens without distortion would show a point of
+ * the card, and from there to where this one does. Straight lines are straight in between. */
+struct vision_point plane_pinhole(const struct vision_plane *plane, struct vision_point mm);
+struct vision_point plane_bend(const struct vision_plane *plane, struct vision_point pinhole_px);
 
 /* Photo pixels per millimetre at a point of the card: square root of the area ratio. */
 double plane_px_per_mm(const struct vision_plane *plane, struct vision_point at_mm);
 
 /* Angle between the line of sight and the card's normal at a point of the card, degrees.
- * focal_px > 0; principal point in the middle of the photo. *camera_mm gets the camera centre
+ * focal_px > 0; middle_px is the principal point. *camera_mm gets the camera centre
  * in the card frame, z > 0 towards the camera. false when the homography has no pose. */
 bool plane_obliquity(const struct vision_plane *plane, double focal_px,
                      struct vision_point middle_px, struct vision_point at_mm,
@@ -29,19 +40,18 @@ bool plane_obliquity(const struct vision_plane *plane, double focal_px,
  * tell. Z. Zhang, "A flexible new technique for camera calibration", PAMI 22(11), 2000, eq. 3-4. */
 double plane_focal_px(const struct vision_plane *plane, struct vision_point middle_px);
 
-#define PLANE_PARAMETERS 9 /* h[0..7], k1 */
-
 /* How the direction (card frame, rad) of a line at at_mm along direction_deg, fixed in the photo,
  * changes with each parameter of the plane. Differences of gradients belong to angles between
  * lines. false when the plane is degenerate. */
 bool plane_direction_gradient(const struct vision_plane *plane, struct vision_point at_mm,
-                              double direction_deg, double gradient[PLANE_PARAMETERS]);
+                              double direction_deg, double gradient[VISION_PLANE_UNKNOWNS]);
 
 /* Standard uncertainty (degrees) that the plane's covariance gives to a direction or angle with
- * this gradient: what would stay if the lens term were known, and what the lens term adds. Root of
+ * this gradient: what would stay if the lens were known, and what its unknowns add. Root of
  * the sum of squares is the whole. */
-void plane_gradient_u(const struct vision_plane *plane, const double gradient[PLANE_PARAMETERS],
-                      double *lens_known_deg, double *lens_deg);
+void plane_gradient_u(const struct vision_plane *plane,
+                      const double gradient[VISION_PLANE_UNKNOWNS], double *lens_known_deg,
+                      double *lens_deg);
 
 /* Both together, for one direction. */
 double plane_direction_u(const struct vision_plane *plane, struct vision_point at_mm,

@@ -27,6 +27,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_EDGES_DISAGREE] = "edges-disagree",
     [VISION_UNSURE_PART] = "unsure-part",
     [VISION_WEAK_CONTRAST] = "weak-contrast",
+    [VISION_OTHER_LENS] = "other-lens",
     [VISION_NO_EDGE] = "no-edge",
     [VISION_NO_LINK] = "no-link",
     [VISION_BAD_HINT] = "bad-hint",

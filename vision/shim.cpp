@@ -3,6 +3,7 @@
 #include "tag36h11.h"
 
 #include <opencv2/aruco.hpp>
+#include <opencv2/calib3d.hpp>
 #include <opencv2/core.hpp>
 
 namespace
@@ -56,6 +57,41 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
         }
         *n = (int)ids.size();
         return *n > cap ? SHIM_FULL : SHIM_OK;
+    } catch (...) {
+        return SHIM_FAILED;
+    }
+}
+
+enum shim_status shim_calibrate(const double *mm, const double *px, const int *counts, int views,
+                                int width, int height, bool k2, bool tangential, bool k3,
+                                struct shim_camera *out, double *pose)
+{
+    try {
+        cv::setNumThreads(1);
+        std::vector<std::vector<cv::Point3f>> cards((size_t)views);
+        std::vector<std::vector<cv::Point2f>> pictures((size_t)views);
+        for (int i = 0; i < views; i++)
+            for (int k = 0; k < counts[i]; k++, mm += 2, px += 2) {
+                cards[i].emplace_back((float)mm[0], (float)mm[1], 0.0F);
+                pictures[i].emplace_back((float)px[0], (float)px[1]);
+            }
+        const int flags = cv::CALIB_FIX_ASPECT_RATIO | (k2 ? 0 : cv::CALIB_FIX_K2) |
+                          (tangential ? 0 : cv::CALIB_ZERO_TANGENT_DIST) |
+                          (k3 ? 0 : cv::CALIB_FIX_K3);
+        cv::Mat camera = cv::Mat::eye(3, 3, CV_64F), k = cv::Mat::zeros(1, 5, CV_64F);
+        std::vector<cv::Mat> turns, places;
+        cv::calibrateCamera(
+            cards, pictures, cv::Size(width, height), camera, k, turns, places, flags,
+            cv::TermCriteria(cv::TermCriteria::COUNT | cv::TermCriteria::EPS, 100, 1e-12));
+        *out = {camera.at<double>(0, 0), camera.at<double>(0, 2), camera.at<double>(1, 2),
+                k.at<double>(0),         k.at<double>(1),         k.at<double>(2),
+                k.at<double>(3),         k.at<double>(4)};
+        for (int i = 0; i < views; i++)
+            for (int j = 0; j < 3; j++) {
+                pose[6 * i + j] = turns[i].at<double>(j);
+                pose[6 * i + 3 + j] = places[i].at<double>(j);
+            }
+        return SHIM_OK;
     } catch (...) {
         return SHIM_FAILED;
     }

@@ -64,6 +64,8 @@ enum vision_reason {
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
     VISION_WEAK_CONTRAST,  /* part and card look alike */
+    /* the lens */
+    VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
     /* the reference */
     VISION_NO_EDGE,  /* no straight edge near the hint */
     VISION_NO_LINK,  /* no link or pushrod found */
@@ -189,6 +191,35 @@ enum vision_reason vision_photo_decode(const struct vision_photo *photo, int red
                                        struct vision_image *out);
 void vision_image_clear(struct vision_image *image);
 
+/* ---- The lens ------------------------------------------------------------------------------ */
+
+#define VISION_LENS_NAME 96
+#define VISION_LENS_UNKNOWNS 5
+
+/* A camera with one lens at one size of picture, as vision_lens_fit() finds it. A point that a lens
+ * without distortion shows at centre_px + focal_px * d is shown at
+ *   centre_px + focal_px * d * (1 + k1 |d|^2 + k2 |d|^4)
+ * (Brown's radial terms, see struct vision_plane). Pixels are those of the sensor: the photo before
+ * its EXIF orientation turns it. */
+struct vision_lens {
+    char name[VISION_LENS_NAME]; /* for people; goes into the result */
+    int width_px, height_px;     /* of the sensor's picture */
+    double focal_px;
+    struct vision_point centre_px; /* where the lens' axis meets the picture */
+    double k1, k2;
+    /* 5 x 5, row-major: focal_px, centre_px.x, centre_px.y, k1, k2 */
+    double cov[VISION_LENS_UNKNOWNS * VISION_LENS_UNKNOWNS];
+};
+
+/* Size of the sensor's picture: that of the photo, the other way round where EXIF turns it. */
+void vision_sensor_size(const struct vision_photo_info *info, int *width_px, int *height_px);
+/* From a point of the photo to that of the sensor's picture. */
+struct vision_point vision_sensor_point(const struct vision_photo_info *info,
+                                        struct vision_point photo_px);
+/* Can this be a lens at all? Sizes and focal length within what cameras have, the distortion
+ * growing outwards without folding the picture, a covariance that is one. */
+bool vision_lens_is_sound(const struct vision_lens *lens);
+
 /* ---- The measurement ---------------------------------------------------------------------- */
 
 enum vision_reference_kind {
@@ -205,11 +236,29 @@ struct vision_options {
     struct vision_point hub_hint_px, tip_hint_px;
     double bar_scale_x, bar_scale_y; /* measured / nominal length of the print-check bars; 1 */
     double card_tilt_deg; /* standard uncertainty of the slope of card against arm, any way */
-    double focal_px;      /* 0: from EXIF, else estimated */
+    double focal_px;      /* 0: from the lens, from EXIF, else estimated */
+    const struct vision_lens *lens; /* NULL: unknown; borrowed */
 };
 
 /* Neutral options: card reference, no hints, true print. */
 struct vision_options vision_options_default(void);
+
+#define VISION_PLANE_UNKNOWNS 12
+
+/* The way from card plane (mm) to photo (px): a homography, then the lens: with
+ * d = (p - centre_px) / radius_px, p moves to
+ *   centre_px + radius_px * d * (1 + k1 |d|^2 + k2 |d|^4).
+ * That is the radial part of D. C. Brown, "Close-range camera calibration", Photogrammetric
+ * Engineering 37 (1971), with distances in focal lengths when radius_px is one. */
+struct vision_plane {
+    double h[9];       /* row-major, mm to px, h[8] = 1 */
+    double inverse[9]; /* px (of a lens without distortion) to mm */
+    double k1, k2;     /* both 0: no distortion */
+    struct vision_point centre_px;
+    double radius_px;
+    double cov[VISION_PLANE_UNKNOWNS * VISION_PLANE_UNKNOWNS]; /* h[0..7], k1, k2, centre x, y */
+    double rms_px; /* of the residuals, per coordinate */
+};
 
 #define VISION_MAX_ARMS 8
 #define VISION_MAX_BUDGET 12
@@ -275,7 +324,8 @@ struct vision_result {
     struct vision_point corners_px[4]; /* bottom left, bottom right, top right, top left */
     double residual_px;                /* rms of marker corners */
     int markers_found;
-    double card_to_photo[9]; /* homography, row-major, mm to px */
+    struct vision_plane plane;   /* from the card to the photo and back */
+    char lens[VISION_LENS_NAME]; /* name of the profile that was used; "" none */
     /* the reference */
     enum vision_reference_kind reference;
     double reference_deg;                /* card frame, (-180, 180] */
@@ -289,19 +339,68 @@ struct vision_result {
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out);
 
-/* ---- Plane geometry, for callers with points of their own ---------------------------------- */
+/* ---- Making a lens profile ------------------------------------------------------------------ */
 
-/* The way from card plane (mm) to photo (px): a homography, then a lens of one radial term:
- * with d = (p - centre_px) / radius_px, p moves to centre_px + radius_px * d * (1 + k1 |d|^2). */
-struct vision_plane {
-    double h[9];       /* row-major, mm to px, h[8] = 1 */
-    double inverse[9]; /* px (of a lens without distortion) to mm */
-    double k1;         /* 0: no distortion */
-    struct vision_point centre_px;
-    double radius_px;
-    double cov[81]; /* 9 x 9, of h[0..7] and k1 */
-    double rms_px;  /* of the residuals, per coordinate */
+#define VISION_VIEW_CORNERS (4 * VISION_CARD_MAX_MARKERS)
+
+/* The corners of a card's markers in one photo. */
+struct vision_card_view {
+    struct vision_photo_info photo;
+    int count;
+    struct vision_point mm[VISION_VIEW_CORNERS];
+    struct vision_point px[VISION_VIEW_CORNERS]; /* of the sensor */
+    double half_width_mm, half_height_mm;        /* half the card's width and height */
 };
+
+/* Finds them, to a fraction of a pixel. options: print scale, and the lens as far as it is known.
+ * Returns VISION_REASON_NONE or what a measurement would fail with; out is then unchanged. */
+enum vision_reason vision_card_view(const struct vision_photo *photo,
+                                    const struct vision_options *options,
+                                    struct vision_card_view *out);
+
+#define VISION_LENS_LEAST_VIEWS 8
+#define VISION_LENS_MAX_VIEWS 64
+#define VISION_LENS_GRID_X 8
+#define VISION_LENS_GRID_Y 6
+
+enum vision_lens_fault {
+    VISION_LENS_FINE,
+    VISION_LENS_FEW,       /* fewer than VISION_LENS_LEAST_VIEWS views */
+    VISION_LENS_MIXED,     /* views of different sizes */
+    VISION_LENS_PARALLEL,  /* all views from about the same direction */
+    VISION_LENS_UNCERTAIN, /* focal length or distortion remain too uncertain */
+    VISION_LENS_MISFIT,    /* one lens and a flat card do not explain the views */
+    VISION_LENS_FAILED,    /* no solution */
+};
+
+/* What one view says about the lens. */
+struct vision_lens_view {
+    double rms_px;      /* what is left with the lens found from all views */
+    double held_out_px; /* the same, with the lens found from all other views */
+    /* By how much the card faces to the right and upwards in the photo, against the camera's axis:
+     * positive when it was taken from the left and from below. */
+    double lean_right_deg, lean_up_deg;
+    double removed_deg; /* largest error of a direction on the card that the profile removes */
+};
+
+struct vision_lens_fit {
+    struct vision_lens lens;              /* without a name */
+    double rms_px, held_out_px, plain_px; /* over all views; plain_px: without any distortion */
+    double u_focal_px, u_centre_px, u_k1, u_k2;
+    double spread_deg; /* largest angle between the card's directions in two views */
+    double covered;    /* share of the picture's fields that a corner fell into */
+    bool field[VISION_LENS_GRID_Y][VISION_LENS_GRID_X]; /* rows from the top */
+    double removed_deg;                                 /* the largest of all views */
+    struct vision_lens_view views[VISION_LENS_MAX_VIEWS];
+};
+
+/* Lens of the camera that took these views (n at most VISION_LENS_MAX_VIEWS). With VISION_LENS_FEW,
+ * _MIXED and _FAILED only what can be told without a lens is filled in (covered, field), with the
+ * other faults everything. Method: docs/method.md, "The lens". */
+enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int n,
+                                       struct vision_lens_fit *out);
+
+/* ---- Plane geometry, for callers with points of their own ---------------------------------- */
 
 /* Least-squares homography of n >= 4 point pairs, no distortion. sigma_px is the standard
  * uncertainty of a coordinate; 0 takes it from the residuals. false when the points are
