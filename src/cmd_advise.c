@@ -215,7 +215,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
         return fail_usage("the photo tells the angles: leave out --deviation, and --arms but for "
                           "a plain number of arms.");
     struct vision_result result;
-    const char *trouble = photo_arms_measure(o->photo, &o->measure.options, &result);
+    const char *trouble = photo_arms_measure(o->photo, &o->measure, &result);
     if (trouble)
         return photo_arms_refuse(o->photo, &result, trouble);
     source->photo = o->photo;

@@ -4,6 +4,7 @@
 #include "commands.h"
 #include "measure_json.h"
 #include "measure_options.h"
+#include "measure_photo.h"
 #include "measure_words.h"
 #include "message.h"
 #include "option_value.h"
@@ -155,7 +156,7 @@ static void measure_job(struct job *job, const struct words *words)
             explain_unreadable(job);
         return;
     }
-    vision_measure(photo, &words->given.options, &job->result);
+    measure_photo(photo, &words->given, &job->result);
     if (job->picture_path)
         draw_picture(job, photo, words);
     vision_photo_free(photo);
@@ -212,6 +213,8 @@ static void print_answer(const struct batch *batch, const char *name, const stru
     struct verdict verdict;
     if (judge(&job->result, &batch->words, &verdict))
         print_lines(verdict_words(&verdict));
+    if (*job->result.lens)
+        printf("    Lens: profile of %s\n", job->result.lens);
     if (job->picture_path && job->picture_fault == ANNOTATE_FINE)
         printf("    Picture: %s\n", job->picture_path);
 }

@@ -217,7 +217,7 @@ static void measure_word(void *context, size_t index)
     struct request *r = context;
     struct word *word = &r->words[index];
     if (word->path)
-        word->trouble = photo_arms_measure(word->path, &r->measure.options, &word->result);
+        word->trouble = photo_arms_measure(word->path, &r->measure, &word->result);
 }
 
 /* In the order of the readings. The first fault is told, the rest is then of no use. */

@@ -13,6 +13,7 @@ enum exit_status {
 int cmd_advise(int argc, char **argv);
 int cmd_card(int argc, char **argv);
 int cmd_job(int argc, char **argv);
+int cmd_lens(int argc, char **argv);
 int cmd_measure(int argc, char **argv);
 int cmd_read(int argc, char **argv);
 int cmd_linkage(int argc, char **argv);

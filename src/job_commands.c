@@ -290,7 +290,7 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
 {
     struct job_measured measured;
     struct job_measure_question question = {station, given->words + 2, given->count - 2,
-                                            &given->measure.options, given->arms};
+                                            &given->measure, given->arms};
     if (given->have_u || given->angle_count || given->have_ends || given->length_count)
         return fail_usage("give photos or numbers, not both.");
     int status = job_measure_photos(&question, &measured);

@@ -5,6 +5,7 @@
 #include "job_demo_photo.h"
 #include "job_finding.h"
 #include "job_measure.h"
+#include "measure_options.h"
 #include "message.h"
 #include "uncertainty.h"
 
@@ -135,14 +136,15 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
 {
     char *paths[JOB_MAX_PHOTOS] = {0};
     const char *photos[JOB_MAX_PHOTOS];
-    struct vision_options options = vision_options_default();
+    struct measure_words_given given = measure_options_start();
+    given.lens = MEASURE_LENS_NONE; /* drawn photos have no lens */
     struct job_measured measured;
     int count = job_roles_of(station->kind).most, status = EXIT_DONE;
     for (int i = 0; i < count && status == EXIT_DONE; i++) {
         photos[i] = paths[i] = draw_photo(d, s, i);
         status = paths[i] ? EXIT_DONE : EXIT_TROUBLE;
     }
-    struct job_measure_question question = {station, photos, count, &options, NULL};
+    struct job_measure_question question = {station, photos, count, &given, NULL};
     if (status == EXIT_DONE)
         status = job_measure_photos(&question, &measured);
     if (status == EXIT_DONE) {

@@ -5,6 +5,7 @@
 #include "commands.h"
 #include "job_finding.h"
 #include "measure_json.h"
+#include "measure_photo.h"
 #include "measure_words.h"
 #include "message.h"
 #include "reasons.h"
@@ -97,13 +98,13 @@ static int keep_photo(struct job_measured *m, int i, const char *path,
 }
 
 static int measure_one(struct job_measured *m, int i, const char *path,
-                       const struct vision_options *options, struct vision_result *result)
+                       const struct measure_words_given *given, struct vision_result *result)
 {
     struct vision_photo *photo = NULL;
     enum vision_reason reason = vision_photo_open(path, &photo);
     if (reason != VISION_REASON_NONE)
         return fail_unusable("%s: %s", path, reason_sentence(reason));
-    vision_measure(photo, options, result);
+    measure_photo(photo, given, result);
     int status = EXIT_DONE;
     if (result->status == VISION_FAILED || result->arm_count < 1)
         status = fail_unusable("%s: %s Nothing was recorded.", path,
@@ -188,7 +189,7 @@ static int measure_all(const struct job_measure_question *q, int readings, struc
         bool own_photo = q->photo_count == readings;
         const char *path = q->photos[own_photo ? i : 0];
         if (own_photo || i == 0)
-            status = measure_one(m, i, path, q->options, &result);
+            status = measure_one(m, i, path, q->given, &result);
         if (status != EXIT_DONE)
             break;
         arm = choose_arm(q, &result, path, i, own_photo ? 0 : i);

@@ -4,6 +4,7 @@
 #define JOB_MEASURE_H
 
 #include "job_store.h"
+#include "measure_options.h"
 #include "vision.h"
 
 #define JOB_MAX_PHOTOS 3
@@ -12,7 +13,7 @@ struct job_measure_question {
     const struct plan_station *station;
     const char *const *photos; /* paths; one for each reading, or one for all */
     int photo_count;
-    const struct vision_options *options;
+    const struct measure_words_given *given; /* how photos are to be measured */
     const char *arms; /* which arm in each photo, "A" or "A,C"; NULL: the first */
 };
 

@@ -3,10 +3,10 @@
 #include "arm_uncertainty.h"
 #include "commands.h"
 #include "linkage_file.h"
+#include "measure_photo.h"
 #include "message.h"
 #include "reasons.h"
 #include "thread.h"
-#include "vision.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -157,9 +157,9 @@ static int measure(const char *path, const char *arm_name, struct quantity *out)
     enum vision_reason reason = vision_photo_open(path, &photo);
     if (reason != VISION_REASON_NONE)
         return fail_unusable("%s: %s", path, reason_sentence(reason));
-    struct vision_options options = vision_options_default();
+    struct measure_words_given given = measure_options_start();
     struct vision_result result;
-    vision_measure(photo, &options, &result);
+    measure_photo(photo, &given, &result);
     vision_photo_free(photo);
     if (result.status == VISION_FAILED)
         return fail_unusable("%s: %s", path, reason_sentence(result.reason));

@@ -17,6 +17,7 @@ static const struct command commands[] = {
     {"advise", "says which arm on which tooth, and what sub-trim", cmd_advise},
     {"trim-scale", "learns degrees per percent of sub-trim", cmd_trim_scale},
     {"linkage", "the linkage as a mechanism: throws, binding, link turns, stations", cmd_linkage},
+    {"lens", "learns a camera's lens from photos of the card", cmd_lens},
     {"job", "keeps a model's whole set-up: stations in order, findings, report", cmd_job},
     {"read", "reads the measurement back from an annotated picture", cmd_read},
     {NULL, NULL, NULL},

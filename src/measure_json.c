@@ -82,6 +82,18 @@ static json_t *reference_json(const struct vision_result *result)
                      number(result->reference_deg, 3));
 }
 
+/* The lens that the photo was measured with: a profile, or with profile null one term that the card
+ * itself showed. Pixels of the photo; formula: docs/method.md, "The lens". */
+static json_t *lens_json(const struct vision_result *result)
+{
+    const struct vision_plane *plane = &result->plane;
+    if (!result->card || !(result->px_per_mm > 0))
+        return json_null();
+    return json_pack("{s:s?, s:o, s:o, s:o, s:o}", "profile", *result->lens ? result->lens : NULL,
+                     "k1", number(plane->k1, 5), "k2", number(plane->k2, 5), "centre_px",
+                     point(plane->centre_px), "radius_px", number(plane->radius_px, 2));
+}
+
 /* Degrees of freedom without end are null: JSON has no infinity. */
 static json_t *dof_json(double dof)
 {
@@ -139,11 +151,11 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
     if (!name)
         return NULL;
     json_t *out = json_pack(
-        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o}", "photo", name, "size_px",
+        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", name, "size_px",
         result->photo.width_px, result->photo.height_px, "status", statuses[result->status],
         "reason", vision_reason_code(result->reason), "message", message, "card", card_json(result),
-        "reference", reference_json(result), "arms", arms_json(result), "budget",
-        first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+        "lens", lens_json(result), "reference", reference_json(result), "arms", arms_json(result),
+        "budget", first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
     return out;
 }

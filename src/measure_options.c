@@ -16,6 +16,8 @@ const char measure_options_help[] =
     "      --bars X,Y        lengths of the two printed bars of 100 mm, as calipers tell them\n"
     "      --focal PX        focal length of the camera in pixels\n"
     "      --tilt DEG        how far the card may lean against the arm (default 0.25)\n"
+    "      --lens FILE       lens profile of the camera, or none to do without (default: the\n"
+    "                        one that \"armsquare lens\" keeps for this camera)\n"
     "                        points are pixels from the photo's top left corner\n";
 
 struct measure_words_given measure_options_start(void)
@@ -86,6 +88,18 @@ static int take_bars(const char *word, struct vision_options *options)
     return EXIT_DONE;
 }
 
+static int take_lens(const char *word, struct measure_words_given *given)
+{
+    char problem[LENS_PROFILE_PROBLEM];
+    given->lens = MEASURE_LENS_NONE;
+    if (strcmp(word, "none") == 0)
+        return EXIT_DONE;
+    if (!lens_profile_read(word, &given->profile, problem))
+        return fail_unusable("\"%s\" %s", word, problem);
+    given->lens = MEASURE_LENS_GIVEN;
+    return EXIT_DONE;
+}
+
 int measure_options_take(struct measure_words_given *given, int option, const char *word)
 {
     struct vision_options *o = &given->options;
@@ -102,6 +116,8 @@ int measure_options_take(struct measure_words_given *given, int option, const ch
         return take_bars(word, o);
     case MEASURE_FOCAL:
         return option_number("focal", word, 100, 1e6, &o->focal_px);
+    case MEASURE_LENS:
+        return take_lens(word, given);
     default:
         return option_number("tilt", word, 0, 20, &o->card_tilt_deg);
     }

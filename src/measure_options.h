@@ -2,6 +2,7 @@
 #ifndef MEASURE_OPTIONS_H
 #define MEASURE_OPTIONS_H
 
+#include "lens_profile.h"
 #include "vision.h"
 
 #include <getopt.h>
@@ -14,6 +15,7 @@ enum measure_option {
     MEASURE_BARS,             /* --bars */
     MEASURE_FOCAL,            /* --focal */
     MEASURE_TILT,             /* --tilt */
+    MEASURE_LENS,             /* --lens */
 };
 
 /* Entries for a getopt_long table, and the lines of a help text that explain them. */
@@ -23,18 +25,28 @@ enum measure_option {
         {"arm", required_argument, NULL, MEASURE_ARM},                                             \
         {"bars", required_argument, NULL, MEASURE_BARS},                                           \
         {"focal", required_argument, NULL, MEASURE_FOCAL},                                         \
+        {"tilt", required_argument, NULL, MEASURE_TILT},                                           \
     {                                                                                              \
-        "tilt", required_argument, NULL, MEASURE_TILT                                              \
+        "lens", required_argument, NULL, MEASURE_LENS                                              \
     }
 extern const char measure_options_help[];
+
+enum measure_lens {
+    MEASURE_LENS_MATCHING, /* the person's own profile that matches the photo */
+    MEASURE_LENS_NONE,
+    MEASURE_LENS_GIVEN, /* profile */
+};
 
 struct measure_words_given {
     struct vision_options options;
     bool have_hint;
+    enum measure_lens lens;
+    struct lens_profile profile;
 };
 
 struct measure_words_given measure_options_start(void);
-/* Takes one option and its word. EXIT_DONE, or what fail_usage() returned. */
+/* Takes one option and its word. EXIT_DONE, or what fail_usage() or, of a lens profile that cannot
+ * be used, fail_unusable() returned. */
 int measure_options_take(struct measure_words_given *given, int option, const char *word);
 /* Do the options go together? EXIT_DONE, or what fail_usage() returned. */
 int measure_options_check(const struct measure_words_given *given);

@@ -2,6 +2,7 @@
 
 #include "clean_text.h"
 #include "commands.h"
+#include "measure_photo.h"
 #include "message.h"
 #include "picture_record.h"
 #include "reasons.h"
@@ -14,7 +15,7 @@ static const char *fail(struct vision_result *out, enum vision_reason reason)
     return reason_sentence(reason);
 }
 
-const char *photo_arms_measure(const char *path, const struct vision_options *options,
+const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out)
 {
     if (picture_record_is_in(path)) {
@@ -25,7 +26,7 @@ const char *photo_arms_measure(const char *path, const struct vision_options *op
     enum vision_reason reason = vision_photo_open(path, &photo);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
-    vision_measure(photo, options, out);
+    measure_photo(photo, given, out);
     vision_photo_free(photo);
     if (out->status == VISION_FAILED)
         return reason_sentence(out->reason);

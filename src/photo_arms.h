@@ -2,11 +2,13 @@
 #ifndef PHOTO_ARMS_H
 #define PHOTO_ARMS_H
 
+#include "measure_options.h"
 #include "vision.h"
 
-/* Measures a photo. NULL when out is ok or unsure and has at least one arm; otherwise one sentence
- * (static text) that says what is wrong and what to do. Safe from several threads. */
-const char *photo_arms_measure(const char *path, const struct vision_options *options,
+/* Measures a photo as the words ask. NULL when out is ok or unsure and has at least one arm;
+ * otherwise one sentence (static text) that says what is wrong and what to do. Safe from several
+ * threads. */
+const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out);
 
 /* Says on stderr why the photo cannot be used and returns the exit status. */

@@ -133,8 +133,8 @@ START_TEST(json_has_every_member_and_no_other)
 {
     struct vision_result result = result_of(VISION_UNSURE, VISION_STEEP_VIEW, 1, 0.1);
     json_t *json = measure_json("a.jpg", &result);
-    CHECK_KEYS(json, "photo", "size_px", "status", "reason", "message", "card", "reference", "arms",
-               "budget", "elapsed_ms");
+    CHECK_KEYS(json, "photo", "size_px", "status", "reason", "message", "card", "lens", "reference",
+               "arms", "budget", "elapsed_ms");
     ck_assert_str_eq(json_string_value(json_object_get(json, "status")), "unsure");
     ck_assert_str_eq(json_string_value(json_object_get(json, "reason")), "steep-view");
     CHECK_KEYS(json_object_get(json, "card"), "type", "obliquity_deg", "px_per_mm", "corners_px",
