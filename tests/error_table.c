@@ -25,7 +25,7 @@ static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 #define MAX_GROUPS 96
 struct options {
     const char *folder, *set, *guard, *goal, *pictures;
-    bool verbose, json, causes;
+    bool verbose, json, causes, true_lens;
 };
 
 /* ---- groups --------------------------------------------------------------------------------- */
@@ -356,6 +356,7 @@ static void print_help(FILE *to)
         "  --set NAME      only tune, kept, fresh (default: all)\n"
         "  --verbose       a line for every photo\n"
         "  --json          the groups as JSON\n"
+        "  --true-lens     with a lens profile of each photo's own camera\n"
         "  --causes        also by cause of error, and errors in units of their uncertainty\n"
         "  --pictures DIR  also plots as SVG: error-*.svg\n"
         "  --guard NAME    exit 1 when this set (all: tune and kept) is worse than what has been\n"
@@ -367,10 +368,11 @@ static void print_help(FILE *to)
 
 static bool read_options(int argc, char **argv, struct options *options)
 {
-    static const struct option longs[] = {
-        {"set", 1, 0, 's'},   {"verbose", 0, 0, 'v'}, {"json", 0, 0, 'j'},
-        {"guard", 1, 0, 'g'}, {"causes", 0, 0, 'c'},  {"pictures", 1, 0, 'p'},
-        {"goal", 1, 0, 'G'},  {"help", 0, 0, 'h'},    {0, 0, 0, 0}};
+    static const struct option longs[] = {{"set", 1, 0, 's'},       {"verbose", 0, 0, 'v'},
+                                          {"json", 0, 0, 'j'},      {"guard", 1, 0, 'g'},
+                                          {"causes", 0, 0, 'c'},    {"pictures", 1, 0, 'p'},
+                                          {"goal", 1, 0, 'G'},      {"help", 0, 0, 'h'},
+                                          {"true-lens", 0, 0, 'l'}, {0, 0, 0, 0}};
     int word;
     *options = (struct options){.set = "all"};
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
@@ -384,6 +386,8 @@ static bool read_options(int argc, char **argv, struct options *options)
             options->guard = optarg;
         else if (word == 'G')
             options->goal = optarg;
+        else if (word == 'l')
+            options->true_lens = true;
         else if (word == 'c')
             options->causes = true;
         else if (word == 'p')
@@ -413,7 +417,7 @@ int main(int argc, char **argv)
         free(outcomes);
         return 3;
     }
-    photo_set_measure(outcomes, table.count);
+    photo_set_measure(outcomes, table.count, options.true_lens);
     for (size_t i = 0; i < table.count && options.verbose; i++) {
         print_photo(&outcomes[i]);
         print_other(&outcomes[i]);

@@ -22,13 +22,15 @@ struct outcome {
     struct vision_result other; /* with the photo's own reference, if it has one */
     double other_worst_deg;
     bool other_silent_wrong;
+    bool true_lens;   /* measured with a profile of its lens */
     double corner_px; /* worst card corner against the truth; -1: no card */
 };
 
 /* Every photo of the wanted set ("all": each one) by name, not yet measured. NULL, with a message
  * on stderr, when the folder or a truth cannot be read. Free with free(). */
 struct outcome *photo_set_read(const char *folder, const char *set, size_t *count_out);
-/* Measures and judges them, on every processor. */
-void photo_set_measure(struct outcome *outcomes, size_t count);
+/* Measures and judges them, on every processor. true_lens: with a profile of each photo's own
+ * lens, as good as `armsquare lens` makes them. */
+void photo_set_measure(struct outcome *outcomes, size_t count, bool true_lens);
 
 #endif
