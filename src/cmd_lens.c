@@ -207,10 +207,11 @@ static void print_quality(const struct batch *b, const struct lens_profile *p)
     paragraph(stdout, "", "Lens profile of %s, from %d photos of %d x %d pixels.", p->lens.name,
               p->photos, p->lens.width_px, p->lens.height_px);
     paragraph(stdout, "  ", "%s", worth);
-    paragraph(stdout, "  ",
-              "With it the card's corners fit to %.2f pixels, and to %.2f in photos that had no "
-              "part in it; without it, to %.2f.",
-              f->rms_px, f->held_out_px, f->plain_px);
+    paragraph(
+        stdout, "  ",
+        "With it the card's corners fit to %.2f pixels, and to %.2f in photos it was not made "
+        "from; without it, to %.2f.",
+        f->rms_px, f->held_out_px, f->plain_px);
     paragraph(stdout, "  ",
               "Focal length %.0f ± %.0f pixels, middle of the lens known to ± %.0f pixels; "
               "corners lay in %.0f %% of the picture.",
