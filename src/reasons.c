@@ -49,6 +49,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                               "touches or hides them and take the photo again.",
     [VISION_UNSURE_PART] = "Only a piece of the outline is clear; clear away fingers, links and "
                            "wires and take the photo again.",
+    [VISION_TWO_PARTS] =
+        "Two parts lie before the card; leave only the one to be measured, or point at "
+        "its hub and tip.",
     [VISION_WEAK_CONTRAST] = "Part and card look too much alike; use a card of another colour or "
                              "other light.",
 

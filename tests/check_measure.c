@@ -53,6 +53,29 @@ START_TEST(every_arm_is_found_where_it_is)
 }
 END_TEST
 
+/* Which of two horns is meant nobody can tell, unless one stands at the slot's end, where the shaft
+ * goes through, or is pointed at. */
+START_TEST(two_parts_are_refused_unless_one_is_told)
+{
+    const double horn[2] = {93.1, 272.9}, aside[2] = {-15, 15}, one_in_the_middle[2] = {0, 26};
+    struct vision_result r;
+    measure(flat_scene_two_parts(horn, 2, one_in_the_middle), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_OK);
+    measure(flat_scene_two_parts(horn, 2, aside), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_TWO_PARTS);
+    struct vision_options options = vision_options_default();
+    options.have_arm_hint = true;
+    options.hub_hint_px.x = (r.corners_px[0].x + r.corners_px[2].x) / 2 + aside[1] * r.px_per_mm;
+    options.hub_hint_px.y = (r.corners_px[0].y + r.corners_px[2].y) / 2;
+    options.tip_hint_px = options.hub_hint_px;
+    options.tip_hint_px.y -= 14 * r.px_per_mm;
+    measure(flat_scene_two_parts(horn, 2, aside), &options, &r);
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, horn[0], 0.3);
+}
+END_TEST
+
 /* The joint is thicker than the arm and stands beside its middle line, as a ball high above the arm
  * does in a slanting view; the rod tells that this end is not the hub. */
 START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
@@ -175,6 +198,7 @@ int main(void)
     Suite *suite = suite_create("measure");
     TCase *tests = tcase_create("flat scenes");
     tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, two_parts_are_refused_unless_one_is_told);
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 2);

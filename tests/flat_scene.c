@@ -120,6 +120,19 @@ struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
     return take(cr);
 }
 
+struct picture flat_scene_two_parts(const double *arm_deg, int arm_count, const double x_mm[2])
+{
+    cairo_t *cr = new_bench();
+    draw_card(cr);
+    for (int i = 0; i < 2; i++) {
+        cairo_save(cr);
+        cairo_translate(cr, x_mm[i] * FLAT_SCENE_PX_PER_MM, 0);
+        draw_horn(cr, arm_deg, arm_count);
+        cairo_restore(cr);
+    }
+    return take(cr);
+}
+
 struct picture flat_scene_bare_card(void)
 {
     cairo_t *cr = new_bench();

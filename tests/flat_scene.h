@@ -20,6 +20,8 @@ struct flat_link {
 };
 struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
                                     const struct flat_link *link);
+/* Two of these horns side by side, their hubs at x_mm on the card's x axis. */
+struct picture flat_scene_two_parts(const double *arm_deg, int arm_count, const double x_mm[2]);
 
 /* The same photo without a horn, and one of a bench without a card. */
 struct picture flat_scene_bare_card(void);

@@ -439,15 +439,38 @@ static bool take_points(struct stage *s)
     return true;
 }
 
+/* Where the shaft can stand that a card with its slot cut out was slipped round. */
+static bool in_slot_zone(const struct stage *s, struct vision_point mm)
+{
+    const double height_mm = 2.5; /* sideways, for what stands above the card and is seen askew */
+    double reach = s->fix.card->slot_half_width_mm + height_mm;
+    return fabs(mm.y) < reach && mm.x < reach;
+}
+
+/* A cut slot tells the hub from the far ends when only the hub stands in it. */
+static bool slot_tells(const struct stage *s, const struct part *part)
+{
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm))
+        return false;
+    for (int i = 0; i < part->arm_count; i++) {
+        const struct part_arm *arm = &part->arms[i];
+        struct vision_point tip = {part->hub_mm.x + arm->tip_mm * cos(arm->direction_rad),
+                                   part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
+        if (in_slot_zone(s, tip))
+            return false;
+    }
+    return true;
+}
+
 /* Whether the place can only be the hub. Of three bars that meet at most one is a link. A link may
  * pass for an arm whose end is not seen, and of an arm with a thick far end, either end may be the
  * hub, unless a rod that leaves the far end tells that it is not. */
-static bool hub_is_plain(const struct part *part)
+static bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     const double alike = 0.8;
     int ended = 0;
     double far_mm = 0;
-    if (part->arm_count > 2 && !part->joint)
+    if (!part->joint && (part->arm_count > 2 || slot_tells(s, part)))
         return true;
     for (int i = 0; i < part->arm_count; i++) {
         if (part->arms[i].covered_end || part->arms[i].open_end)
@@ -494,6 +517,22 @@ static bool has_rival(const struct part *places, int count, int used)
     return false;
 }
 
+/* A good hub beyond the reach of the chosen one's arms is another part. */
+static bool another_part(const struct part *places, int count, int used)
+{
+    const double good = 0.35, clear_mm = 2;
+    double reach = 0;
+    for (int k = 0; k < places[used].arm_count; k++)
+        reach = fmax(reach, places[used].arms[k].tip_mm);
+    for (int i = used + 1; i < count; i++) {
+        double apart = hypot(places[i].hub_mm.x - places[used].hub_mm.x,
+                             places[i].hub_mm.y - places[used].hub_mm.y);
+        if (places[i].score > good * places[used].score && apart > reach + clear_mm)
+            return true;
+    }
+    return false;
+}
+
 static bool part_stage(struct stage *s)
 {
     struct part places[PART_MAX_PLACES];
@@ -519,9 +558,11 @@ static bool part_stage(struct stage *s)
     }
     if (s->part.arm_count == 0)
         return fail(s->out, VISION_NO_ARM);
+    if (another_part(places, count, used))
+        return fail(s->out, VISION_TWO_PARTS);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
-    bool plain = hub_is_plain(&s->whole), clean = drop_unclean_arms(s);
+    bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
     if (!plain && !clean)
         return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
     if (!clean)

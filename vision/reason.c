@@ -26,6 +26,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_UNSURE_HUB] = "unsure-hub",
     [VISION_EDGES_DISAGREE] = "edges-disagree",
     [VISION_UNSURE_PART] = "unsure-part",
+    [VISION_TWO_PARTS] = "two-parts",
     [VISION_WEAK_CONTRAST] = "weak-contrast",
     [VISION_OTHER_LENS] = "other-lens",
     [VISION_NO_EDGE] = "no-edge",

@@ -63,6 +63,7 @@ enum vision_reason {
     VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
+    VISION_TWO_PARTS,      /* two parts before the card: which one is meant cannot be told */
     VISION_WEAK_CONTRAST,  /* part and card look alike */
     /* the lens */
     VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
