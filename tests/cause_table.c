@@ -190,6 +190,13 @@ static void add_row(struct filling *f, const char *cause, const char *group)
         f->table->rows[f->table->count++] = row;
 }
 
+/* 0: an ordinary photo; 1: of the set's second part, which says how its JPEG was stored, with one
+ * thing against it; 2: of the first part, with most hard things at once. */
+static int difficulty(const struct truth *truth)
+{
+    return truth_has_tag(truth, "plain") ? 0 : truth->jpeg_quality > 0 ? 1 : 2;
+}
+
 static void add_sets(struct filling *f)
 {
     static const char *const sets[] = {"tune", "kept", "fresh"};
@@ -201,10 +208,11 @@ static void add_sets(struct filling *f)
             f->in[i] = strcmp(f->outcomes[i].truth.set, sets[s]) == 0;
         add_row(f, "set", sets[s]);
     }
-    for (int plain = 1; plain >= 0; plain--) {
+    static const char *const photos[] = {"ordinary", "one thing against it", "most at once"};
+    for (int p = 0; p < 3; p++) {
         for (size_t i = 0; i < f->count; i++)
-            f->in[i] = truth_has_tag(&f->outcomes[i].truth, "plain") == (plain == 1);
-        add_row(f, "photo", plain ? "ordinary" : "hard");
+            f->in[i] = difficulty(&f->outcomes[i].truth) == p;
+        add_row(f, "photo", photos[p]);
     }
 }
 
@@ -215,6 +223,8 @@ static void add_measure(struct filling *f, const struct measure *m)
         snprintf(group, sizeof group, "%g to %g %s", m->edges[e], m->edges[e + 1], m->unit);
         if (m->edges[e + 1] == NONE)
             snprintf(group, sizeof group, "none");
+        else if (m->edges[e] == NONE)
+            snprintf(group, sizeof group, "up to %g %s", m->edges[e + 1], m->unit);
         for (size_t i = 0; i < f->count; i++) {
             double v = m->value(&f->outcomes[i].truth);
             bool last = e + 2 == m->edge_count;
@@ -266,6 +276,54 @@ static void collect_z(struct cause_table *table, const struct outcome *outcomes,
     spread_sort(table->z, (size_t)table->z_count);
 }
 
+/* What a photo that is not to be measured shows stands in its name: "kept-70-far.jpg". */
+static void name_refusal(const char *photo, char *what, size_t size)
+{
+    const char *number = strchr(photo, '-'), *from = number ? strchr(number + 1, '-') : NULL;
+    from = from ? from + 1 : photo;
+    snprintf(what, size, "%.*s", (int)strcspn(from, "."), from);
+}
+
+static struct cause_refusal *refusal_of(struct cause_table *table, const char *what)
+{
+    for (int i = 0; i < table->refusal_count; i++)
+        if (strcmp(table->refusals[i].what, what) == 0)
+            return &table->refusals[i];
+    if (table->refusal_count == CAUSE_MAX_REFUSALS)
+        return NULL;
+    struct cause_refusal *row = &table->refusals[table->refusal_count++];
+    snprintf(row->what, sizeof row->what, "%s", what);
+    return row;
+}
+
+static void collect_unanswered(struct cause_table *table, const struct outcome *outcomes,
+                               size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        const struct outcome *o = &outcomes[i];
+        if (o->truth.measurable && o->result.status != VISION_OK)
+            table->unanswered[o->result.reason][!truth_has_tag(&o->truth, "plain")]++;
+    }
+}
+
+static void collect_refusals(struct cause_table *table, const struct outcome *outcomes,
+                             size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        char what[32];
+        if (outcomes[i].truth.measurable)
+            continue;
+        name_refusal(outcomes[i].truth.photo, what, sizeof what);
+        struct cause_refusal *row = refusal_of(table, what);
+        if (!row)
+            continue;
+        row->photos++;
+        row->refused += outcomes[i].result.status == VISION_FAILED;
+        row->unsure += outcomes[i].result.status == VISION_UNSURE;
+        row->false_ok += outcomes[i].result.status == VISION_OK;
+    }
+}
+
 bool cause_table_fill(struct cause_table *table, const struct outcome *outcomes, size_t count)
 {
     *table = (struct cause_table){.z = calloc(count * VISION_MAX_ARMS + 1, sizeof *table->z)};
@@ -288,6 +346,8 @@ bool cause_table_fill(struct cause_table *table, const struct outcome *outcomes,
                     add_card(&f, cards[c]);
             add_kind(&f, &kinds[k]);
         }
+        collect_unanswered(table, outcomes, count);
+        collect_refusals(table, outcomes, count);
         collect_z(table, outcomes, count);
     }
     free(f.in);
@@ -322,6 +382,29 @@ static void print_row(const struct cause_row *row, const char *cause, FILE *to)
     fprintf(to, " %7d\n", row->silent_wrong);
 }
 
+static void print_unanswered(const struct cause_table *table, FILE *to)
+{
+    fprintf(to, "\n%-39s %8s %7s\n", "measurable, not answered, because", "ordinary", "others");
+    for (int reason = 0; reason < VISION_REASON_COUNT; reason++) {
+        const int *n = table->unanswered[reason];
+        const char *code = vision_reason_code((enum vision_reason)reason);
+        if (n[0] + n[1] > 0)
+            fprintf(to, "%-39s %8d %7d\n", code ? code : "-", n[0], n[1]);
+    }
+}
+
+static void print_refusals(const struct cause_table *table, FILE *to)
+{
+    if (table->refusal_count > 0)
+        fprintf(to, "\n%-39s %4s %8s %7s %8s\n", "not to be measured", "n", "refused", "unsure",
+                "false ok");
+    for (int i = 0; i < table->refusal_count; i++) {
+        const struct cause_refusal *row = &table->refusals[i];
+        fprintf(to, "%-39s %4d %8d %7d %8d\n", row->what, row->photos, row->refused, row->unsure,
+                row->false_ok);
+    }
+}
+
 static int within(const struct cause_table *table, double limit)
 {
     int n = 0;
@@ -354,5 +437,7 @@ void cause_table_print(const struct cause_table *table, FILE *to)
         bool again = i > 0 && strcmp(table->rows[i - 1].cause, row->cause) == 0;
         print_row(row, again ? "" : row->cause, to);
     }
+    print_unanswered(table, to);
+    print_refusals(table, to);
     print_z(table, to);
 }

@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #define CAUSE_MAX_ROWS 128
+#define CAUSE_MAX_REFUSALS 32
 
 struct cause_row {
     const char *cause;                   /* "view", "light" */
@@ -19,9 +20,19 @@ struct cause_row {
     int silent_wrong;
 };
 
+/* Photos that no answer is right for. */
+struct cause_refusal {
+    char what[32]; /* "two-parts" */
+    int photos, refused, unsure, false_ok;
+};
+
 struct cause_table {
     struct cause_row rows[CAUSE_MAX_ROWS];
     int count;
+    struct cause_refusal refusals[CAUSE_MAX_REFUSALS];
+    int refusal_count;
+    /* Measurable photos without an answer, by reason: ordinary ones and others. */
+    int unanswered[VISION_REASON_COUNT][2];
     double *z; /* error / u of every arm answered, signed */
     int z_count;
 };

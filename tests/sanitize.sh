@@ -10,7 +10,8 @@ ctest --test-dir "$build" -j "$(nproc)" --exclude-regex '^(check_print|check_job
 export LSAN_OPTIONS=print_suppressions=0:suppressions=$PWD/tests/leaks.supp
 pictures=$(mktemp -d)
 trap 'rm -rf "$pictures"' EXIT
-photos=(testimages/*1-*.jpg testimages/*4-*.jpg)
+# sixteen of both parts of the set, so that the step stays short
+photos=(testimages/*-?1-*.jpg testimages/*-1?5-*.jpg)
 # 0 all answered, 3 some refused; a sanitizer's finding ends the program with another status
 status=0
 "$build/armsquare" measure --json --out "$pictures" "${photos[@]}" >/dev/null 2>"$pictures/said" ||

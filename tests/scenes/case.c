@@ -1,4 +1,5 @@
 #include "case.h"
+#include "case_parts.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -25,15 +26,18 @@ static const char *const hard_finishes[] = {"tint_a", "tint_b", "chrome",
 #define COUNT(a) ((int)(sizeof(a) / sizeof(a)[0]))
 
 #define GOOD_COUNT 67 /* measurable photos; the first is the README's example */
+/* The set's first part stands as it was drawn: it knows no later lights and faults. */
+#define FIRST_LIGHTS (LIGHT_RAKING + 1)
+#define FIRST_NEGATIVES NEGATIVE_MIXED_CARDS
 #define EXTRA_NEGATIVES 1
-#define SET_COUNT (GOOD_COUNT + NEGATIVE_COUNT - 1 + EXTRA_NEGATIVES)
+#define FIRST_COUNT (GOOD_COUNT + FIRST_NEGATIVES + EXTRA_NEGATIVES)
 
 int case_set_size(void)
 {
-    return SET_COUNT;
+    return FIRST_COUNT + case_second_size();
 }
 
-static void add_cause(struct photo_case *c, const char *cause)
+void case_add_cause(struct photo_case *c, const char *cause)
 {
     for (int i = 0; i < c->cause_count; i++)
         if (strcmp(c->causes[i], cause) == 0)
@@ -42,8 +46,8 @@ static void add_cause(struct photo_case *c, const char *cause)
         snprintf(c->causes[c->cause_count++], sizeof c->causes[0], "%s", cause);
 }
 
-static struct item *add_item(struct photo_case *c, enum item_kind kind, struct vec3 at,
-                             double turn_deg)
+struct item *case_add_item(struct photo_case *c, enum item_kind kind, struct vec3 at,
+                           double turn_deg)
 {
     static struct item spill; /* more than fit are dropped */
     if (c->item_count == CASE_MAX_ITEMS)
@@ -78,7 +82,7 @@ static void draw_card(struct photo_case *c, struct draw *d, const struct set_opt
         double half = c->card->width_mm / 2;
         c->bend_per_mm = draw_uniform(d, 0.1, 0.5) / (half * half);
         c->bend_deg = draw_chance(d, 0.6) ? draw_uniform(d, 80, 100) : draw_uniform(d, 0, 180);
-        add_cause(c, "bent-card");
+        case_add_cause(c, "bent-card");
     }
 }
 
@@ -181,7 +185,7 @@ static void draw_disc(struct shape *shape, struct draw *d, struct scale s)
     arms_alike(shape);
 }
 
-static void draw_shape(struct photo_case *c, struct draw *d)
+void case_draw_shape(struct photo_case *c, struct draw *d)
 {
     struct scale s = scale_for(c);
     struct shape *shape = &c->shape;
@@ -216,7 +220,7 @@ static void draw_shape(struct photo_case *c, struct draw *d)
 
 /* The slot comes from the left, so that a part on a cut card turns about the card's centre;
  * on one that is not cut it may stand anywhere near. A card's height limits arms up and down. */
-static void place_part(struct photo_case *c, struct draw *d)
+void case_place_part(struct photo_case *c, struct draw *d)
 {
     double slack = c->cut ? 1.0 : fmin(6, c->card->height_mm * 0.1);
     c->hub.x = draw_uniform(d, -slack, slack) * (c->cut ? 1 : 1.6);
@@ -229,16 +233,16 @@ static void place_part(struct photo_case *c, struct draw *d)
     else
         c->tilt_deg = draw_uniform(d, 0, 0.2);
     if (c->tilt_deg > 0.3)
-        add_cause(c, "tilted-card");
+        case_add_cause(c, "tilted-card");
     c->tilt_toward_deg = draw_uniform(d, 0, 360);
     c->hub.z = underside + c->shape.thick_mm / 2;
     if (underside > 7)
-        add_cause(c, "high-part");
+        case_add_cause(c, "high-part");
 }
 
 /* Local axes: z leans by tilt_deg toward tilt_toward_deg; x is the card's x projected into the
  * arm plane, so that a local angle is exactly the angle against the card's x axis. */
-static void orient_part(struct photo_case *c)
+void case_orient_part(struct photo_case *c)
 {
     double t = c->tilt_deg * RAD, a = c->tilt_toward_deg * RAD;
     struct vec3 n = {sin(t) * cos(a), sin(t) * sin(a), cos(t)};
@@ -253,6 +257,20 @@ struct vec3 case_part_to_card(const struct photo_case *c, struct vec3 p)
     return vec3_add(c->hub,
                     vec3_add(vec3_scale(c->axis_x, p.x),
                              vec3_add(vec3_scale(c->axis_y, p.y), vec3_scale(c->axis_z, p.z))));
+}
+
+bool case_shows_card(const struct photo_case *c)
+{
+    switch (c->negative) {
+    case NEGATIVE_NO_CARD:
+    case NEGATIVE_NO_CARD_NO_PART:
+    case NEGATIVE_PRINTED_PAPER:
+    case NEGATIVE_FACE_DOWN:
+    case NEGATIVE_ELSEWHERE:
+        return false;
+    default:
+        return true;
+    }
 }
 
 double case_arm_angle_deg(const struct photo_case *c, int arm)
@@ -279,7 +297,7 @@ static void draw_link(struct photo_case *c, struct draw *d, int arm)
                      (draw_chance(d, 0.7) ? draw_uniform(d, -20, 20) : draw_uniform(d, -80, 80));
 }
 
-static void draw_links(struct photo_case *c, struct draw *d)
+void case_draw_links(struct photo_case *c, struct draw *d)
 {
     bool any = draw_chance(d, 0.5);
     int cups = draw_chance(d, 0.45) ? 1 : 0;
@@ -289,31 +307,31 @@ static void draw_links(struct photo_case *c, struct draw *d)
         draw_link(c, d, i);
         if (cups > 0 && draw_chance(d, 0.7)) {
             c->links[i].cup = true;
-            add_cause(c, "link");
+            case_add_cause(c, "link");
             cups--;
         } else {
-            add_cause(c, c->links[i].ball_below ? "ball-below" : "ball");
+            case_add_cause(c, c->links[i].ball_below ? "ball-below" : "ball");
         }
     }
 }
 
-static void mix_plastic(struct photo_case *c, struct draw *d)
+void case_mix_plastic(struct photo_case *c, struct draw *d)
 {
     bool a = strcmp(c->finish, "tint_a") == 0, b = strcmp(c->finish, "tint_b") == 0;
     if (a || b) {
         for (int k = 0; k < 3; k++)
             c->plastic[k] = c->card->tint_srgb[b][k] / 255.0 * draw_uniform(d, 0.95, 1.03);
-        add_cause(c, "part-like-tint");
+        case_add_cause(c, "part-like-tint");
     }
 }
 
 static void draw_part(struct photo_case *c, struct draw *d)
 {
     c->has_part = true;
-    draw_shape(c, d);
-    place_part(c, d);
-    orient_part(c);
-    draw_links(c, d);
+    case_draw_shape(c, d);
+    case_place_part(c, d);
+    case_orient_part(c);
+    case_draw_links(c, d);
     c->screw_drive = draw_below(d, 3);
     c->screw_turn_deg = draw_uniform(d, 0, 180);
     if (draw_chance(d, 0.1))
@@ -322,74 +340,74 @@ static void draw_part(struct photo_case *c, struct draw *d)
 
 /* ---- the light ------------------------------------------------------------------------------ */
 
-static struct vec3 around(struct draw *d, double low_deg, double high_deg, double far_mm)
+struct vec3 case_around(struct draw *d, double low_deg, double high_deg, double far_mm)
 {
     double a = draw_uniform(d, 0, 360) * RAD, e = draw_uniform(d, low_deg, high_deg) * RAD;
     return (struct vec3){far_mm * cos(e) * cos(a), far_mm * cos(e) * sin(a), far_mm * sin(e)};
 }
 
-static void paint(double *rgb, double r, double g, double b, double k)
+void case_paint(double *rgb, double r, double g, double b, double k)
 {
     rgb[0] = r * k;
     rgb[1] = g * k;
     rgb[2] = b * k;
 }
 
-static void set_room(struct photo_case *c, double r, double g, double b, double low, double high)
+void case_set_room(struct photo_case *c, double r, double g, double b, double low, double high)
 {
-    paint(c->room_low, r, g, b, low);
-    paint(c->room_high, r, g, b, high);
+    case_paint(c->room_low, r, g, b, low);
+    case_paint(c->room_high, r, g, b, high);
 }
 
-static void draw_light(struct photo_case *c, struct draw *d)
+void case_draw_light(struct photo_case *c, struct draw *d)
 {
     c->lamp_size_mm[0] = c->lamp_size_mm[1] = 1;
     switch (c->light) {
     case LIGHT_WINDOW:
-        c->lamp[0] = around(d, 30, 60, 900);
-        paint(c->lamp_rgb[0], 0.96, 0.99, 1.04, 0.46);
+        c->lamp[0] = case_around(d, 30, 60, 900);
+        case_paint(c->lamp_rgb[0], 0.96, 0.99, 1.04, 0.46);
         c->lamp_size_mm[0] = draw_uniform(d, 350, 700);
-        set_room(c, 1, 0.98, 0.95, 0.10, 0.20);
+        case_set_room(c, 1, 0.98, 0.95, 0.10, 0.20);
         break;
     case LIGHT_LAMP:
-        c->lamp[0] = around(d, 35, 70, draw_uniform(d, 280, 500));
-        paint(c->lamp_rgb[0], 1.12, 0.92, 0.66, 0.52);
+        c->lamp[0] = case_around(d, 35, 70, draw_uniform(d, 280, 500));
+        case_paint(c->lamp_rgb[0], 1.12, 0.92, 0.66, 0.52);
         c->lamp_size_mm[0] = draw_uniform(d, 40, 90);
-        set_room(c, 1, 0.9, 0.78, 0.05, 0.12);
+        case_set_room(c, 1, 0.9, 0.78, 0.05, 0.12);
         break;
     case LIGHT_TWO_LAMPS:
         for (int i = 0; i < 2; i++) {
-            c->lamp[i] = around(d, 35, 70, draw_uniform(d, 300, 600));
+            c->lamp[i] = case_around(d, 35, 70, draw_uniform(d, 300, 600));
             c->lamp_size_mm[i] = draw_uniform(d, 30, 110);
         }
-        paint(c->lamp_rgb[0], 1.10, 0.93, 0.72, 0.34);
-        paint(c->lamp_rgb[1], 0.95, 1.0, 1.05, 0.26);
-        set_room(c, 1, 0.95, 0.88, 0.06, 0.12);
+        case_paint(c->lamp_rgb[0], 1.10, 0.93, 0.72, 0.34);
+        case_paint(c->lamp_rgb[1], 0.95, 1.0, 1.05, 0.26);
+        case_set_room(c, 1, 0.95, 0.88, 0.06, 0.12);
         break;
     case LIGHT_OVERCAST:
-        c->lamp[0] = around(d, 55, 80, 1200);
-        paint(c->lamp_rgb[0], 0.97, 1, 1.04, 0.18);
+        c->lamp[0] = case_around(d, 55, 80, 1200);
+        case_paint(c->lamp_rgb[0], 0.97, 1, 1.04, 0.18);
         c->lamp_size_mm[0] = 1100;
-        set_room(c, 0.97, 1, 1.04, 0.22, 0.42);
+        case_set_room(c, 0.97, 1, 1.04, 0.22, 0.42);
         break;
     case LIGHT_FLASH: /* sits by the lens: placed once the camera is */
-        paint(c->lamp_rgb[0], 1, 1, 1, 0.42);
-        set_room(c, 1, 0.9, 0.8, 0.04, 0.10);
-        add_cause(c, "flash");
+        case_paint(c->lamp_rgb[0], 1, 1, 1, 0.42);
+        case_set_room(c, 1, 0.9, 0.8, 0.04, 0.10);
+        case_add_cause(c, "flash");
         break;
     case LIGHT_DIM:
-        c->lamp[0] = around(d, 40, 75, draw_uniform(d, 700, 1200));
-        paint(c->lamp_rgb[0], 1.2, 0.9, 0.55, 0.30);
+        c->lamp[0] = case_around(d, 40, 75, draw_uniform(d, 700, 1200));
+        case_paint(c->lamp_rgb[0], 1.2, 0.9, 0.55, 0.30);
         c->lamp_size_mm[0] = draw_uniform(d, 60, 200);
-        set_room(c, 1.1, 0.9, 0.65, 0.06, 0.14);
-        add_cause(c, "dim");
+        case_set_room(c, 1.1, 0.9, 0.65, 0.06, 0.14);
+        case_add_cause(c, "dim");
         break;
     default:
-        c->lamp[0] = around(d, 12, 22, draw_uniform(d, 250, 500));
-        paint(c->lamp_rgb[0], 1.08, 0.95, 0.78, 1.1);
+        c->lamp[0] = case_around(d, 12, 22, draw_uniform(d, 250, 500));
+        case_paint(c->lamp_rgb[0], 1.08, 0.95, 0.78, 1.1);
         c->lamp_size_mm[0] = draw_uniform(d, 25, 80);
-        set_room(c, 1, 0.95, 0.88, 0.07, 0.15);
-        add_cause(c, "raking-light");
+        case_set_room(c, 1, 0.95, 0.88, 0.07, 0.15);
+        case_add_cause(c, "raking-light");
     }
 }
 
@@ -411,7 +429,7 @@ static double card_fill(const struct photo_case *c)
     return fmax((high_x - low_x) / c->camera.width_px, (high_y - low_y) / c->camera.height_px);
 }
 
-static void stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at, double roll_deg)
+void case_stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at, double roll_deg)
 {
     double far = 300;
     for (int i = 0; i < 30; i++) {
@@ -461,7 +479,7 @@ static void draw_frame(struct photo_case *c, struct draw *d, bool large)
     camera->k1 = draw_chance(d, 0.5) ? draw_uniform(d, -0.06, 0.06) : draw_uniform(d, -0.01, 0.01);
     camera->k2 = draw_uniform(d, -0.01, 0.01);
     if (fabs(camera->k1) > 0.03)
-        add_cause(c, "distortion");
+        case_add_cause(c, "distortion");
     c->exif_any = draw_chance(d, 0.8) || c->orientation != 1;
     c->exif_focal = c->exif_any && draw_chance(d, 0.75);
 }
@@ -485,7 +503,7 @@ static void draw_view(struct photo_case *c, struct draw *d, const struct set_opt
     if (c->negative == NEGATIVE_FAR)
         c->fill = 0.055;
     if (tilt > 24)
-        add_cause(c, "oblique");
+        case_add_cause(c, "oblique");
     if (options->lens) {
         c->fill = 0.56, c->roll_deg = draw_uniform(d, -8, 8);
         tilt = c->index < CASE_LENS_CARDS ? 27 : draw_uniform(d, 2, 18), toward = 80 * c->index;
@@ -499,9 +517,9 @@ static void draw_view(struct photo_case *c, struct draw *d, const struct set_opt
         at = (struct vec3){-0.36 * side_x * c->card->width_mm, -0.5 * side_y * c->card->height_mm,
                            0};
     }
-    stand_back(c, from, at, c->roll_deg);
+    case_stand_back(c, from, at, c->roll_deg);
     if (c->fill < 0.4)
-        add_cause(c, "small-in-frame");
+        case_add_cause(c, "small-in-frame");
     if (c->light == LIGHT_FLASH)
         c->lamp[0] = vec3_add(c->camera.position,
                               vec3_add(vec3_scale(c->camera.right, draw_uniform(d, -9, 9)),
@@ -554,7 +572,7 @@ static bool clear_of_arms(const struct photo_case *c, struct vec3 at, double roo
 }
 
 /* A fingertip reaches in over the border, but touches no arm: 7 mm of finger, 5 mm clear. */
-static void add_finger(struct photo_case *c, struct draw *d)
+void case_add_finger(struct photo_case *c, struct draw *d)
 {
     double side = free_side_deg(c, d), in = draw_uniform(d, 3, 10);
     struct vec3 edge = border(c, side, 0.05), at = edge;
@@ -565,9 +583,9 @@ static void add_finger(struct photo_case *c, struct draw *d)
             break;
         in -= 0.5;
     }
-    struct item *item = add_item(c, ITEM_FINGER, at, side + 180 + draw_uniform(d, -20, 20));
-    paint(item->colour, 0.88, 0.67, 0.56, draw_uniform(d, 0.55, 1));
-    add_cause(c, "finger");
+    struct item *item = case_add_item(c, ITEM_FINGER, at, side + 180 + draw_uniform(d, -20, 20));
+    case_paint(item->colour, 0.88, 0.67, 0.56, draw_uniform(d, 0.55, 1));
+    case_add_cause(c, "finger");
 }
 
 /* How far the part reaches from the card's centre in a direction. */
@@ -581,7 +599,7 @@ static double part_reach(const struct photo_case *c, double angle_deg)
 }
 
 /* Overlaps the border on one side, hiding markers there. */
-static void add_plate(struct photo_case *c, struct draw *d)
+void case_add_plate(struct photo_case *c, struct draw *d)
 {
     int side = (int)lround(free_side_deg(c, d) / 90) & 3;
     double half = (side & 1 ? c->card->height_mm : c->card->width_mm) / 2;
@@ -589,25 +607,27 @@ static void add_plate(struct photo_case *c, struct draw *d)
         fmin(c->card->marker_mm * draw_uniform(d, 0.5, 1.3), half - part_reach(c, side * 90) - 3);
     struct vec3 at = {cos(side * 90 * RAD) * (half - over), sin(side * 90 * RAD) * (half - over),
                       draw_uniform(d, 0.1, 2.0)};
-    struct item *item = add_item(c, ITEM_FRAME_PLATE, at, side * 90 + 90 + draw_uniform(d, -4, 4));
+    struct item *item =
+        case_add_item(c, ITEM_FRAME_PLATE, at, side * 90 + 90 + draw_uniform(d, -4, 4));
     item->size_mm = draw_uniform(d, 16, 30);
     item->size2_mm = draw_below(d, 3);
     if (over > 1)
-        add_cause(c, "frame-over-border");
+        case_add_cause(c, "frame-over-border");
 }
 
-static void add_tape(struct photo_case *c, struct draw *d)
+void case_add_tape(struct photo_case *c, struct draw *d)
 {
     double side = free_side_deg(c, d);
-    struct item *item = add_item(c, ITEM_TAPE, border(c, side, 0), side + draw_uniform(d, -25, 25));
+    struct item *item =
+        case_add_item(c, ITEM_TAPE, border(c, side, 0), side + draw_uniform(d, -25, 25));
     item->size_mm = draw_uniform(d, 14, 22);
     item->size2_mm = draw_uniform(d, 10, 15);
-    add_cause(c, "tape");
+    case_add_cause(c, "tape");
 }
 
 /* One thing lying beside the card. Long things lie across the direction outwards, so that they
  * do not reach the card when it lies on the bench too. */
-static void scatter_one(struct photo_case *c, struct draw *d, enum item_kind kind)
+void case_scatter_one(struct photo_case *c, struct draw *d, enum item_kind kind)
 {
     static const double colours[][3] = {{0.75, 0.1, 0.1}, {0.1, 0.25, 0.6}, {0.9, 0.6, 0.1},
                                         {0.1, 0.1, 0.1},  {0.2, 0.5, 0.25}, {0.85, 0.85, 0.8}};
@@ -623,7 +643,7 @@ static void scatter_one(struct photo_case *c, struct draw *d, enum item_kind kin
         at.x *= 1 + push;
         at.y *= 1 + push;
     }
-    struct item *item = add_item(c, kind, at, turn);
+    struct item *item = case_add_item(c, kind, at, turn);
     memcpy(item->colour, colours[draw_below(d, COUNT(colours))], sizeof item->colour);
     item->size_mm = draw_uniform(d, 5, 12);
     item->size2_mm = draw_uniform(d, 0.6, 2.0);
@@ -643,13 +663,13 @@ static void scatter(struct photo_case *c, struct draw *d)
                  {ITEM_CABLE, 0.25}};
     int n = 3 + draw_below(d, 6);
     for (int i = 0; i < n; i++)
-        scatter_one(c, d, small[draw_below(d, COUNT(small))]);
+        case_scatter_one(c, d, small[draw_below(d, COUNT(small))]);
     for (int i = 0; i < COUNT(large); i++)
         if (draw_chance(d, large[i].chance))
-            scatter_one(c, d, large[i].kind);
+            case_scatter_one(c, d, large[i].kind);
 }
 
-static void draw_bench(struct photo_case *c, struct draw *d)
+void case_draw_bench(struct photo_case *c, struct draw *d)
 {
     c->bench = draw_below(d, 8);
     c->bench_turn_deg = draw_uniform(d, 0, 360);
@@ -661,7 +681,7 @@ static void draw_bench(struct photo_case *c, struct draw *d)
     if (c->reference == VISION_REFERENCE_EDGE)
         c->bench_z_mm = fmin(c->bench_z_mm, -18);
     if (servo) {
-        struct item *item = add_item(
+        struct item *item = case_add_item(
             c, ITEM_SERVO,
             (struct vec3){c->hub.x, c->hub.y, -c->card_thick_mm - draw_uniform(d, 0.05, 0.8)},
             90 * draw_below(d, 4) + draw_uniform(d, -3, 3));
@@ -670,7 +690,7 @@ static void draw_bench(struct photo_case *c, struct draw *d)
     }
     scatter(c, d);
     if (draw_chance(d, 0.7)) {
-        struct item *item = add_item(c, ITEM_DUST, (struct vec3){0, 0, 0}, 0);
+        struct item *item = case_add_item(c, ITEM_DUST, (struct vec3){0, 0, 0}, 0);
         item->size_mm = draw_uniform(d, 20, 120);
         item->size2_mm = draw_below(d, 10000);
     }
@@ -680,11 +700,11 @@ static void draw_cover(struct photo_case *c, struct draw *d)
 {
     double pick = draw_uniform(d, 0, 1);
     if (pick < 0.2)
-        add_finger(c, d);
+        case_add_finger(c, d);
     else if (pick < 0.36)
-        add_plate(c, d);
+        case_add_plate(c, d);
     else if (pick < 0.5)
-        add_tape(c, d);
+        case_add_tape(c, d);
 }
 
 /* ---- the reference -------------------------------------------------------------------------- */
@@ -698,11 +718,11 @@ static struct vision_point roughly(const struct photo_case *c, struct draw *d, s
 }
 
 /* A block with a straight edge lies under the card's butt edge and beyond, a little turned. */
-static void refer_to_edge(struct photo_case *c, struct draw *d)
+void case_refer_to_edge(struct photo_case *c, struct draw *d)
 {
     double turn = draw_uniform(d, -5, 5), out = c->card->height_mm / 2 + draw_uniform(d, 4, 9);
     double length = c->card->width_mm * 0.9, z = -c->card_thick_mm - 0.05;
-    struct item *item = add_item(c, ITEM_EDGE_BLOCK, (struct vec3){0, -out, z}, turn);
+    struct item *item = case_add_item(c, ITEM_EDGE_BLOCK, (struct vec3){0, -out, z}, turn);
     item->size_mm = length;
     item->size2_mm = 16;
     c->reference = VISION_REFERENCE_EDGE;
@@ -713,10 +733,10 @@ static void refer_to_edge(struct photo_case *c, struct draw *d)
         c->reference_ends[i] = (struct vec3){s * cos(turn * RAD), -out + s * sin(turn * RAD), z};
         c->hint_px[i] = roughly(c, d, c->reference_ends[i]);
     }
-    add_cause(c, "edge-reference");
+    case_add_cause(c, "edge-reference");
 }
 
-static void refer_to_link(struct photo_case *c, struct draw *d)
+void case_refer_to_link(struct photo_case *c, struct draw *d)
 {
     for (int i = 0; i < c->shape.arm_count; i++) {
         const struct ball_link *link = &c->links[i];
@@ -733,7 +753,7 @@ static void refer_to_link(struct photo_case *c, struct draw *d)
                 case_part_to_card(c, vec3_add(ball, vec3_scale(along, e ? 40 : 10)));
             c->hint_px[e] = roughly(c, d, c->reference_ends[e]);
         }
-        add_cause(c, "link-reference");
+        case_add_cause(c, "link-reference");
         return;
     }
 }
@@ -746,11 +766,11 @@ static void draw_development(struct photo_case *c, struct draw *d, bool large)
     double pick = draw_uniform(d, 0, 1), scale = large ? 2 : 1;
     if (c->index != 0 && pick < 0.14) {
         c->defocus_px = draw_uniform(d, 1.2, 3.2) * scale;
-        add_cause(c, "defocus");
+        case_add_cause(c, "defocus");
     } else if (c->index != 0 && pick < 0.24) {
         c->motion_px = draw_uniform(d, 2, 6) * scale;
         c->motion_deg = draw_uniform(d, 0, 180);
-        add_cause(c, "motion");
+        case_add_cause(c, "motion");
     }
     c->noise = c->light == LIGHT_DIM ? draw_uniform(d, 2.0, 4.0) : draw_uniform(d, 0.4, 1.6);
     c->stops = draw_uniform(d, -0.45, 0.25) - (c->light == LIGHT_DIM ? 0.5 : 0);
@@ -767,11 +787,11 @@ static void cover_all_but_one_marker(struct photo_case *c)
 {
     double w = c->card->width_mm, h = c->card->height_mm;
     double block = c->card->marker_mm * 1.25 + 3;
-    struct item *item = add_item(c, ITEM_PAPER, (struct vec3){0, h / 2 - block / 2, 0.1}, 2);
+    struct item *item = case_add_item(c, ITEM_PAPER, (struct vec3){0, h / 2 - block / 2, 0.1}, 2);
     item->size_mm = w + 20, item->size2_mm = block + 6;
-    item = add_item(c, ITEM_PAPER, (struct vec3){w / 2 - block / 2 + 2, 0, 0.25}, 91);
+    item = case_add_item(c, ITEM_PAPER, (struct vec3){w / 2 - block / 2 + 2, 0, 0.25}, 91);
     item->size_mm = h + 30, item->size2_mm = block + 6;
-    item = add_item(c, ITEM_PAPER, (struct vec3){w * 0.22, -h / 2 + block / 2, 0.4}, -3);
+    item = case_add_item(c, ITEM_PAPER, (struct vec3){w * 0.22, -h / 2 + block / 2, 0.4}, -3);
     item->size_mm = w * 0.8, item->size2_mm = block + 6;
 }
 
@@ -803,12 +823,12 @@ static void make_negative(struct photo_case *c, struct draw *d)
         break;
     case NEGATIVE_BLOB:
         c->has_part = false;
-        add_item(c, ITEM_BLOB, (struct vec3){2, -1, 0}, draw_uniform(d, 0, 360))->size_mm = 8;
+        case_add_item(c, ITEM_BLOB, (struct vec3){2, -1, 0}, draw_uniform(d, 0, 360))->size_mm = 8;
         break;
     case NEGATIVE_CABLE: {
         c->has_part = false;
-        struct item *item = add_item(c, ITEM_CABLE, (struct vec3){0, 2, 0.1}, 12);
-        paint(item->colour, 0.12, 0.12, 0.13, 1);
+        struct item *item = case_add_item(c, ITEM_CABLE, (struct vec3){0, 2, 0.1}, 12);
+        case_paint(item->colour, 0.12, 0.12, 0.13, 1);
         item->size_mm = 150, item->size2_mm = 1.4;
         break;
     }
@@ -823,11 +843,14 @@ static void make_negative(struct photo_case *c, struct draw *d)
     }
 }
 
-static void name_case(struct photo_case *c, const struct set_options *options)
+void case_name(struct photo_case *c, const struct set_options *options)
 {
     static const char *const negatives[NEGATIVE_COUNT] = {
-        "",       "no-card", "bench-only", "no-part", "far",   "blurred", "hidden-markers",
-        "washer", "blob",    "cable",      "dark",    "burnt", "steep",   "mixed-cards"};
+        "",          "no-card",        "bench-only",   "no-part",       "far",
+        "blurred",   "hidden-markers", "washer",       "blob",          "cable",
+        "dark",      "burnt",          "steep",        "mixed-cards",   "screwdriver",
+        "hand",      "knob",           "cable-washer", "printed-paper", "face-down",
+        "two-parts", "elsewhere",      "cut-off"};
     const char *set = options->fresh ? "fresh" : c->kept ? "kept" : "tune";
     char finish[24];
     snprintf(finish, sizeof finish, "%s", c->finish);
@@ -850,11 +873,11 @@ static void choose_subject(struct photo_case *c, struct draw *d, const struct se
     int i = c->index;
     const char *design = designs[i * 4 % COUNT(designs)];
     const char *finish = finishes[i * 8 % COUNT(finishes)];
-    c->light = (enum light_kind)((i * 3 + i / 7) % LIGHT_COUNT);
+    c->light = (enum light_kind)((i * 3 + i / 7) % FIRST_LIGHTS);
     if (options->fresh) {
         design = designs[draw_below(d, COUNT(designs))];
         finish = finishes[draw_below(d, COUNT(finishes))];
-        c->light = (enum light_kind)draw_below(d, LIGHT_COUNT);
+        c->light = (enum light_kind)draw_below(d, FIRST_LIGHTS);
         static const enum light_kind hard_lights[] = {LIGHT_RAKING, LIGHT_FLASH, LIGHT_LAMP,
                                                       LIGHT_DIM};
         if (options->hard)
@@ -862,7 +885,7 @@ static void choose_subject(struct photo_case *c, struct draw *d, const struct se
         if (options->hard && draw_chance(d, 0.6))
             finish = hard_finishes[draw_below(d, COUNT(hard_finishes))];
     } else if (i >= GOOD_COUNT) {
-        c->negative = (enum negative)(1 + (i - GOOD_COUNT) % (NEGATIVE_COUNT - 1));
+        c->negative = (enum negative)(1 + (i - GOOD_COUNT) % FIRST_NEGATIVES);
         c->light = LIGHT_WINDOW;
     }
     if (options->lens) {
@@ -870,7 +893,7 @@ static void choose_subject(struct photo_case *c, struct draw *d, const struct se
         c->negative = i < CASE_LENS_CARDS ? NEGATIVE_NO_PART : NEGATIVE_NONE;
         finish = i % 2 ? "black_matt" : "red";
     } else if (options->fresh && draw_chance(d, 0.12))
-        c->negative = (enum negative)(1 + draw_below(d, NEGATIVE_COUNT - 1));
+        c->negative = (enum negative)(1 + draw_below(d, FIRST_NEGATIVES));
     snprintf(c->design, sizeof c->design, "%s", design);
     snprintf(c->finish, sizeof c->finish, "%s", finish);
 }
@@ -897,7 +920,7 @@ static void settle_example(struct photo_case *c)
     c->shape.arms[0].angle_deg = 97.3; /* half of a 25th: arm B, 12 teeth on, is square */
     c->shape.arms[1].angle_deg = 277.1;
     c->tilt_deg = 0.05;
-    orient_part(c);
+    case_orient_part(c);
 }
 
 void case_draw(struct photo_case *c, int index, const struct set_options *options)
@@ -905,8 +928,12 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     memset(c, 0, sizeof *c);
     c->index = index;
     c->seed = options->seed * 1000003u + (uint64_t)index * 7919u;
-    c->kept = index % 3 == 2;
     c->fresh = options->fresh;
+    if (options->fresh ? options->second : index >= FIRST_COUNT) {
+        case_draw_second(c, options->fresh ? index : index - FIRST_COUNT, options);
+        return;
+    }
+    c->kept = index % 3 == 2;
     struct draw d = draw_seeded(c->seed);
     bool large = !options->fresh && index > 0 && index < 48 && index % 8 == 5;
     choose_subject(c, &d, options);
@@ -914,19 +941,19 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (example)
         make_example(c);
     draw_card(c, &d, options);
-    mix_plastic(c, &d);
+    case_mix_plastic(c, &d);
     draw_part(c, &d);
     if (example)
         settle_example(c);
-    draw_light(c, &d);
+    case_draw_light(c, &d);
     if (large || options->lens) /* small bright lamps only: soft shadows cost most of the time */
         c->lamp_size_mm[0] = c->lamp_size_mm[1] = 1;
     draw_view(c, &d, options, large);
     if (!c->negative && index % 11 == 7)
-        refer_to_edge(c, &d);
+        case_refer_to_edge(c, &d);
     else if (!c->negative && !example && draw_chance(&d, 0.35))
-        refer_to_link(c, &d);
-    draw_bench(c, &d);
+        case_refer_to_link(c, &d);
+    case_draw_bench(c, &d);
     if (example)
         c->bench = 0;
     else if (!c->negative)
@@ -935,6 +962,6 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (c->negative)
         make_negative(c, &d);
     if (strcmp(c->design, "disc") == 0 && !c->negative)
-        add_cause(c, "disc");
-    name_case(c, options);
+        case_add_cause(c, "disc");
+    case_name(c, options);
 }

@@ -24,6 +24,15 @@ enum negative {
     NEGATIVE_BURNT,
     NEGATIVE_STEEP,
     NEGATIVE_MIXED_CARDS,
+    NEGATIVE_SCREWDRIVER,
+    NEGATIVE_HAND,
+    NEGATIVE_KNOB,
+    NEGATIVE_CABLE_WASHER,
+    NEGATIVE_PRINTED_PAPER,
+    NEGATIVE_FACE_DOWN,
+    NEGATIVE_TWO_PARTS,
+    NEGATIVE_ELSEWHERE,
+    NEGATIVE_CUT_OFF,
     NEGATIVE_COUNT
 };
 
@@ -35,6 +44,12 @@ enum light_kind {
     LIGHT_FLASH,
     LIGHT_DIM,
     LIGHT_RAKING,
+    LIGHT_CEILING,
+    LIGHT_SUN,
+    LIGHT_RING,
+    LIGHT_COLOURED,
+    LIGHT_SCREEN,
+    LIGHT_MIXED,
     LIGHT_COUNT
 };
 
@@ -55,6 +70,10 @@ enum item_kind {
     ITEM_PAPER,
     ITEM_DUST,
     ITEM_BLOB,
+    ITEM_KNOB,
+    ITEM_TEXT_SHEET,
+    ITEM_CHEQUERS,
+    ITEM_CUP,
 };
 
 struct item {
@@ -64,7 +83,7 @@ struct item {
     double colour[3];
 };
 
-#define CASE_MAX_ITEMS 24
+#define CASE_MAX_ITEMS 40
 
 struct ball_link {
     bool ball, ball_below, cup;
@@ -82,7 +101,7 @@ struct photo_case {
     char name[64];
     int index;
     uint64_t seed;
-    bool kept, fresh;
+    bool kept, fresh, second; /* second: of the set's second part, case_second.c */
     enum negative negative;
 
     /* the card */
@@ -102,6 +121,7 @@ struct photo_case {
     int screw_drive;
     double screw_mm, screw_turn_deg; /* radius; 0: no screw */
     double post_mm;                  /* radius of the shaft under the part */
+    bool clamp; /* a clamp screw through the shape's ear, an alloy ring on top */
     struct ball_link links[SHAPE_MAX_ARMS];
 
     /* round about */
@@ -123,6 +143,8 @@ struct photo_case {
 
     /* the development: develop.h */
     double soft_px, defocus_px, motion_px, motion_deg;
+    double depth_blur_px; /* radius per relative difference of depth from focus_mm; 0: none */
+    double focus_mm;      /* depth at which the photo is sharp */
     double noise, stops, white_balance, sharpen, tone;
     int quality;
     bool full_chroma;
@@ -141,6 +163,7 @@ struct set_options {
     bool fresh, hard;
     bool lens;        /* all by one camera whose lens bends; the first CASE_LENS_CARDS show the card
                          alone, all over the picture and tilted every way */
+    bool second;      /* with fresh: draws like those of the set's second part */
     const char *tint; /* NULL: as drawn */
 };
 
@@ -150,6 +173,8 @@ struct set_options {
 int case_set_size(void);
 /* Draws case `index`. */
 void case_draw(struct photo_case *c, int index, const struct set_options *options);
+/* Whether the card lies there face up. */
+bool case_shows_card(const struct photo_case *c);
 /* From the part's local frame to the card's. */
 struct vec3 case_part_to_card(const struct photo_case *c, struct vec3 local);
 /* Hub to tip of an arm against the card's x axis as projected into the arm plane, [0, 360). */

@@ -160,6 +160,57 @@ static bool motion(struct light_map *map, double length, double angle_deg)
     return mean_of_shifts(map, shifts, n);
 }
 
+/* Radius of the circle of confusion at a photo position, for what lies in the plane of the arms. */
+static double depth_radius_px(const struct photo_case *c, double x, double y)
+{
+    struct vec3 ray = camera_ray(&c->camera, (struct vision_point){x, y});
+    if (ray.z > -1e-3)
+        return 0;
+    /* camera_ray advances by 1 along the optical axis, so that this is the depth. */
+    double depth = (c->hub.z - c->camera.position.z) / ray.z;
+    return fmin(c->depth_blur_px * fabs(1 - c->focus_mm / depth), 12);
+}
+
+double develop_depth_blur_px(const struct photo_case *c)
+{
+    double most = 0;
+    for (int i = 0; i < c->shape.arm_count && c->has_part && c->depth_blur_px > 0; i++) {
+        const struct shape_arm *arm = &c->shape.arms[i];
+        struct vec3 tip = {arm->reach_mm * cos(arm->angle_deg * RAD),
+                           arm->reach_mm * sin(arm->angle_deg * RAD), 0};
+        struct vision_point px = camera_project(&c->camera, case_part_to_card(c, tip));
+        most = fmax(most, depth_radius_px(c, px.x, px.y));
+    }
+    return most;
+}
+
+/* A disc whose radius grows with the distance from the plane in focus. */
+static bool depth_blur(const struct photo_case *c, struct light_map *map)
+{
+    enum { SHIFTS = 32 };
+    size_t count = (size_t)map->width * map->height * 3;
+    float *out = c->depth_blur_px > 0 ? malloc(count * sizeof *out) : NULL;
+    if (!out)
+        return c->depth_blur_px <= 0;
+    for (int j = 0; j < map->height; j++)
+        for (int i = 0; i < map->width; i++) {
+            double r = depth_radius_px(c, i, j), sum[3] = {0};
+            for (int s = 0; s < SHIFTS; s++) {
+                /* Even over the disc: Vogel's spiral, golden angle 2.39996 rad. */
+                struct vision_point p = polar(r * sqrt((s + 0.5) / SHIFTS), s * 2.39996323);
+                float rgb[3];
+                sample(map, i + p.x, j + p.y, rgb);
+                for (int k = 0; k < 3; k++)
+                    sum[k] += rgb[k] / SHIFTS;
+            }
+            for (int k = 0; k < 3; k++)
+                out[((size_t)j * map->width + i) * 3 + k] = (float)sum[k];
+        }
+    memcpy(map->rgb, out, count * sizeof *out);
+    free(out);
+    return true;
+}
+
 /* ---- exposure and colour -------------------------------------------------------------------- */
 
 static double luma(const float *p)
@@ -182,8 +233,7 @@ static void meter(const struct photo_case *c, const struct light_map *map, doubl
     static float values[N * N];
     static float samples[N * N][3];
     int n = 0;
-    bool whole = c->negative == NEGATIVE_NO_CARD || c->negative == NEGATIVE_NO_CARD_NO_PART ||
-                 c->negative == NEGATIVE_FAR;
+    bool whole = !case_shows_card(c) || c->negative == NEGATIVE_FAR;
     for (int j = 0; j < N; j++)
         for (int i = 0; i < N; i++) {
             double u = (i + 0.5) / N, v = (j + 0.5) / N;
@@ -327,7 +377,7 @@ bool develop_photo(const struct photo_case *c, const char *render_png, const cha
     uint8_t *pixels = NULL;
     bool good = develop_geometry(c, render_png, &photo);
     good = good && gaussian(&photo, c->soft_px) && defocus(&photo, c->defocus_px) &&
-           motion(&photo, c->motion_px, c->motion_deg);
+           motion(&photo, c->motion_px, c->motion_deg) && depth_blur(c, &photo);
     if (good)
         expose(c, &photo);
     good = good && add_noise(c, &photo, &d);

@@ -26,7 +26,7 @@ struct request {
     const char *out_dir, *work_dir;
     int first, count, jobs;
     const char *only; /* part of a name; NULL: all */
-    bool again, keep, list, check, truth;
+    bool again, keep, list, check, truth, preview;
 };
 
 static void print_help(FILE *to)
@@ -37,6 +37,7 @@ static void print_help(FILE *to)
           "  --hard          with --fresh: more of what is hard to see\n"
           "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
           "                  the card alone, for a lens profile\n"
+          "  --second        with --fresh: like the second part of the set (from 81 on)\n"
           "  --tint NAME     card tint for every photo: duo, green, pink\n"
           "  --only TEXT     only photos whose name contains TEXT\n"
           "  --again         also photos that are already there\n"
@@ -47,6 +48,7 @@ static void print_help(FILE *to)
           "                  compare them with the truth; exit 1 beyond 0.1 px for\n"
           "                  a point or 0.15 px along an arm's edges\n"
           "  --truth         write the truth files alone\n"
+          "  --preview       quarter size, to look at while designing\n"
           "  --list          print the names and stop\n\n"
           "example: make_photos --tint green --only cross /tmp/green\n",
           to);
@@ -111,14 +113,15 @@ static bool complain(const char *what, const struct photo_case *c, const char *h
     return false;
 }
 
-static bool make_pictures(const struct photo_case *c, const char *card_png, const char *other_png)
+static bool make_pictures(const struct photo_case *c, double dpi, const char *card_png,
+                          const char *other_png)
 {
     struct card_print print = {.black = c->ink_black, .fade = c->ink_fade};
     memcpy(print.tone, c->ink_tone, sizeof print.tone);
-    if (!card_picture_write(c->card, &print, CARD_DPI, card_png))
+    if (!card_picture_write(c->card, &print, dpi, card_png))
         return false;
     return c->negative != NEGATIVE_MIXED_CARDS ||
-           card_picture_write(vision_card_by_name("frame-duo"), &print, CARD_DPI, other_png);
+           card_picture_write(vision_card_by_name("frame-duo"), &print, dpi, other_png);
 }
 
 static bool make_photo(const struct photo_case *c, const struct request *request)
@@ -134,7 +137,7 @@ static bool make_photo(const struct photo_case *c, const struct request *request
         return truth_write(c, truth) || complain("write the truth", c, strerror(errno));
     if (!request->again && access(photo, R_OK) == 0 && access(truth, R_OK) == 0)
         return true;
-    if (!make_pictures(c, paths[CARD], paths[OTHER]))
+    if (!make_pictures(c, request->preview ? CARD_DPI / 4 : CARD_DPI, paths[CARD], paths[OTHER]))
         return complain("write the card's picture", c, strerror(errno));
     if (!scene_write(c, paths[SCENE], paths[CARD], paths[OTHER]))
         return complain("write the scene", c, strerror(errno));
@@ -172,12 +175,25 @@ static void reap(int *running, int *failed)
         ++*failed;
 }
 
+/* The same scene in a quarter of the size. */
+static void shrink(struct photo_case *c)
+{
+    c->camera.width_px /= 4;
+    c->camera.height_px /= 4;
+    c->camera.focal_px /= 4;
+    c->defocus_px /= 4;
+    c->motion_px /= 4;
+    c->depth_blur_px /= 4;
+}
+
 static int make_all(const struct request *request)
 {
     int running = 0, failed = 0;
     static struct photo_case c;
     for (int i = request->first; i < request->first + request->count; i++) {
         case_draw(&c, i, &request->set);
+        if (request->preview)
+            shrink(&c);
         if (request->only && !strstr(c.name, request->only))
             continue;
         if (request->list) {
@@ -204,6 +220,7 @@ static bool read_options(int argc, char **argv, struct request *request)
         FRESH = 1000,
         HARD,
         LENS,
+        SECOND,
         TINT,
         ONLY,
         AGAIN,
@@ -213,15 +230,17 @@ static bool read_options(int argc, char **argv, struct request *request)
         LIST,
         CHECK,
         TRUTH,
+        PREVIEW,
         HELP
     };
-    static const struct option longs[] = {{"fresh", 0, 0, FRESH}, {"hard", 0, 0, HARD},
-                                          {"lens", 0, 0, LENS},   {"tint", 1, 0, TINT},
-                                          {"only", 1, 0, ONLY},   {"again", 0, 0, AGAIN},
-                                          {"work", 1, 0, WORK},   {"keep", 0, 0, KEEP},
-                                          {"jobs", 1, 0, JOBS},   {"list", 0, 0, LIST},
-                                          {"check", 0, 0, CHECK}, {"truth", 0, 0, TRUTH},
-                                          {"help", 0, 0, HELP},   {0, 0, 0, 0}};
+    static const struct option longs[] = {{"fresh", 0, 0, FRESH},   {"hard", 0, 0, HARD},
+                                          {"second", 0, 0, SECOND}, {"lens", 0, 0, LENS},
+                                          {"tint", 1, 0, TINT},     {"only", 1, 0, ONLY},
+                                          {"again", 0, 0, AGAIN},   {"work", 1, 0, WORK},
+                                          {"keep", 0, 0, KEEP},     {"jobs", 1, 0, JOBS},
+                                          {"list", 0, 0, LIST},     {"check", 0, 0, CHECK},
+                                          {"truth", 0, 0, TRUTH},   {"preview", 0, 0, PREVIEW},
+                                          {"help", 0, 0, HELP},     {0, 0, 0, 0}};
     int word;
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
         switch (word) {
@@ -233,6 +252,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case LENS:
             request->set.lens = true;
+            break;
+        case SECOND:
+            request->set.second = true;
             break;
         case TINT:
             request->set.tint = optarg;
@@ -260,6 +282,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case TRUTH:
             request->truth = true;
+            break;
+        case PREVIEW:
+            request->preview = true;
             break;
         case HELP:
             print_help(stdout);

@@ -21,6 +21,8 @@ int scene_margin_px(const struct photo_case *c)
         most = fmax(most, fmax(fabs(p.x - edge.x), fabs(p.y - edge.y)));
     }
     double blur = c->soft_px * 4 + c->defocus_px * 2 + c->motion_px;
+    if (c->depth_blur_px > 0)
+        blur += 12;
     return (int)ceil(most + blur) + 6;
 }
 
@@ -44,11 +46,32 @@ void scene_write_camera(const struct photo_case *c, FILE *to)
     fputs(" }\n", to);
 }
 
+/* Eight small lamps round the lens. */
+static void write_ring(const struct photo_case *c, FILE *to)
+{
+    const double *rgb = c->lamp_rgb[0];
+    for (int i = 0; i < 8; i++) {
+        struct vec3 right = vec3_scale(c->camera.right, 55 * cos(i * 45 * RAD));
+        struct vec3 up = vec3_scale(c->camera.up, 55 * sin(i * 45 * RAD));
+        struct vec3 at = vec3_add(c->camera.position, vec3_add(right, up));
+        fputs("Hard_light(", to);
+        put_vec(to, at);
+        fprintf(to, ", <%g, %g, %g>)\nGlow(", rgb[0] / 8, rgb[1] / 8, rgb[2] / 8);
+        put_vec(to, at);
+        fprintf(to, ", <%g, %g, %g>, 14)\n", 8 * rgb[0], 8 * rgb[1], 8 * rgb[2]);
+    }
+}
+
 static void write_lights(const struct photo_case *c, FILE *to)
 {
     fprintf(to, "Room(<%g, %g, %g>, <%g, %g, %g>)\n", c->room_low[0], c->room_low[1],
             c->room_low[2], c->room_high[0], c->room_high[1], c->room_high[2]);
-    for (int i = 0; i < (c->light == LIGHT_TWO_LAMPS ? 2 : 1); i++) {
+    if (c->light == LIGHT_RING) {
+        write_ring(c, to);
+        return;
+    }
+    bool two = c->light == LIGHT_TWO_LAMPS || c->light == LIGHT_MIXED;
+    for (int i = 0; i < (two ? 2 : 1); i++) {
         const double *rgb = c->lamp_rgb[i];
         bool hard = c->lamp_size_mm[i] <= 1;
         fputs(hard ? "Hard_light(" : "Soft_light(", to);
@@ -127,6 +150,40 @@ void scene_write_part_matrix(const struct photo_case *c, FILE *to)
     fputs(">\n", to);
 }
 
+/* An alloy ring on top of the hub with two small screws, and the screw that closes the ear. */
+static void write_clamp(const struct photo_case *c, FILE *to)
+{
+    const struct shape *shape = &c->shape;
+    double half = shape->thick_mm / 2, wide = shape->ear_half_mm + 0.9;
+    fprintf(to,
+            "difference { cylinder { <0, 0, %g>, <0, 0, %g>, %g } cylinder { <0, 0, 0>, <0, 0, 9>, "
+            "%g } texture { Case_alloy } }\n",
+            half, half + shape->boss_up_mm + 0.02, shape->boss_mm + 0.45, shape->bore_mm);
+    for (int i = -1; i <= 1; i += 2)
+        fprintf(to,
+                "sphere { 0, 0.55 scale <1, 1, 0.6> translate <0, %g, %g> texture { Black_steel } "
+                "rotate z * %g }\n",
+                i * (shape->boss_mm + shape->bore_mm + 0.45) / 2, half + shape->boss_up_mm,
+                shape->ear_deg);
+    fprintf(
+        to,
+        "union { cylinder { <%g, %g, 0>, <%g, %g, 0>, 0.6 } cylinder { <%g, %g, 0>, <%g, %g, 0>, "
+        "1.1 } rotate z * %g texture { Black_steel } }\n",
+        shape->ear_reach_mm - 1.6, -wide, shape->ear_reach_mm - 1.6, wide,
+        shape->ear_reach_mm - 1.6, shape->ear_half_mm, shape->ear_reach_mm - 1.6, wide + 0.6,
+        shape->ear_deg);
+}
+
+/* The same part again beside the first, turned, for a photo that shows two. */
+static void write_second_part(const struct photo_case *c, FILE *to)
+{
+    double aside = c->card->width_mm * 0.42;
+    fputs("object { Horn ", to);
+    write_finish(c, to);
+    fprintf(to, "rotate z * 67 translate <%g, %g, %g> }\n",
+            c->hub.x > 0 ? c->hub.x - aside : c->hub.x + aside, c->hub.y, c->hub.z);
+}
+
 static bool write_part(const struct photo_case *c, FILE *to)
 {
     if (!c->has_part)
@@ -144,8 +201,12 @@ static bool write_part(const struct photo_case *c, FILE *to)
                 c->screw_mm, c->screw_drive, c->screw_turn_deg);
     for (int i = 0; i < c->shape.arm_count; i++)
         write_link(c, to, i);
+    if (c->clamp)
+        write_clamp(c, to);
     scene_write_part_matrix(c, to);
     fputs("}\n", to);
+    if (c->negative == NEGATIVE_TWO_PARTS)
+        write_second_part(c, to);
     if (c->post_mm > 0)
         fprintf(to, "cylinder { <%g, %g, %g>, <%g, %g, %g>, %g texture { %s } }\n", c->hub.x,
                 c->hub.y, c->bench_z_mm, c->hub.x, c->hub.y, c->hub.z, c->post_mm,
@@ -212,6 +273,18 @@ static void write_item(const struct item *item, FILE *to)
                 "sphere { <-4, 3, 1>, %g, 1 } texture { Finish_natural } }",
                 a, a * 0.7, a * 0.8);
         break;
+    case ITEM_KNOB:
+        fprintf(to, "Knob(%g, %g)", a, b);
+        break;
+    case ITEM_TEXT_SHEET:
+        fprintf(to, "Text_sheet(%g, %g)", a, b);
+        break;
+    case ITEM_CHEQUERS:
+        fprintf(to, "Chequers(%g, %g)", a, b);
+        break;
+    case ITEM_CUP:
+        fprintf(to, "Cup(%s)", colour);
+        break;
     }
     fprintf(to, " rotate z * %g translate <%.9g, %.9g, %.9g> }\n", item->turn_deg, item->at.x,
             item->at.y, item->at.z);
@@ -259,9 +332,12 @@ bool scene_write(const struct photo_case *c, const char *path, const char *card_
     scene_write_camera(c, to);
     write_lights(c, to);
     write_surroundings(c, to);
-    bool card = c->negative != NEGATIVE_NO_CARD && c->negative != NEGATIVE_NO_CARD_NO_PART;
-    if (card)
+    if (case_shows_card(c))
         write_card(c, to, card_png);
+    else if (c->negative == NEGATIVE_FACE_DOWN)
+        fprintf(to, "box { <%g, %g, %g>, <%g, %g, 0> texture { Paper } }\n", -c->card->width_mm / 2,
+                -c->card->height_mm / 2, -c->card_thick_mm, c->card->width_mm / 2,
+                c->card->height_mm / 2);
     write_second_card(c, to, other_png);
     bool good = write_part(c, to);
     good = !ferror(to) && good;

@@ -48,7 +48,28 @@ static double cut_holes(const struct shape_arm *arm, double d, double x, double 
     along_arm(arm, x, y, &s, &n);
     for (int i = 0; i < arm->hole_count; i++)
         d = fmax(d, arm->hole_radius_mm - hypot(s - arm->hole_at_mm[i], n));
+    if (arm->slot_half_mm > 0) {
+        double along = s - fmin(fmax(s, arm->slot_from_mm), arm->slot_to_mm);
+        d = fmax(d, arm->slot_half_mm - hypot(along, n));
+    }
     return d;
+}
+
+static double add_rim(const struct shape *shape, double d, double x, double y)
+{
+    double half = shape->rim_wide_mm / 2;
+    return smooth_min(d, fabs(hypot(x, y) - shape->rim_mm + half) - half, shape->blend_mm);
+}
+
+static double add_ear(const struct shape *shape, double d, double x, double y)
+{
+    double c = cos(shape->ear_deg * RAD), k = sin(shape->ear_deg * RAD);
+    double s = x * c + y * k, n = -x * k + y * c, round = 0.5;
+    double u = fabs(s - shape->ear_reach_mm / 2) - shape->ear_reach_mm / 2 + round;
+    double v = fabs(n) - shape->ear_half_mm + round;
+    double ear = fmin(fmax(u, v), 0) + hypot(fmax(u, 0), fmax(v, 0)) - round;
+    d = smooth_min(d, ear, shape->blend_mm);
+    return s > 0 ? fmax(d, shape->slit_half_mm - fabs(n)) : d;
 }
 
 double shape_outline(const struct shape *shape, double x_mm, double y_mm)
@@ -57,6 +78,10 @@ double shape_outline(const struct shape *shape, double x_mm, double y_mm)
     if (shape->disc_mm <= 0)
         for (int i = 0; i < shape->arm_count; i++)
             d = smooth_min(d, arm_outline(&shape->arms[i], x_mm, y_mm), shape->blend_mm);
+    if (shape->rim_mm > 0)
+        d = add_rim(shape, d, x_mm, y_mm);
+    if (shape->ear_half_mm > 0)
+        d = add_ear(shape, d, x_mm, y_mm);
     for (int i = 0; i < shape->arm_count; i++)
         d = cut_holes(&shape->arms[i], d, x_mm, y_mm);
     return d;
@@ -109,6 +134,7 @@ static bool sample(struct net *net)
 {
     const struct shape *shape = net->shape;
     double reach = fmax(fmax(shape->hub_mm, shape->disc_mm), shape->boss_mm);
+    reach = fmax(reach, fmax(shape->rim_mm, shape->ear_reach_mm));
     for (int i = 0; i < shape->arm_count && shape->disc_mm <= 0; i++)
         reach = fmax(reach, shape->arms[i].reach_mm);
     double low = -shape->thick_mm / 2 - shape->boss_down_mm;

@@ -18,15 +18,19 @@ struct shape_arm {
     int hole_count;         /* along the axis */
     double hole_at_mm[SHAPE_MAX_HOLES];
     double hole_radius_mm;
+    double slot_from_mm, slot_to_mm, slot_half_mm; /* a slot along the axis; half 0: none */
 };
 
 struct shape {
     int arm_count; /* 0: a plain disc or washer */
     struct shape_arm arms[SHAPE_MAX_ARMS];
-    double thick_mm, edge_mm; /* plate; radius of its rounded edges */
-    double hub_mm;            /* radius of the plate round the hub axis */
-    double blend_mm;          /* size of the fillets between arms */
-    double disc_mm;           /* radius of a disc horn, 0: none; arms are then holes */
+    double thick_mm, edge_mm;   /* plate; radius of its rounded edges */
+    double hub_mm;              /* radius of the plate round the hub axis */
+    double blend_mm;            /* size of the fillets between arms */
+    double disc_mm;             /* radius of a disc horn, 0: none; arms are then holes */
+    double rim_mm, rim_wide_mm; /* outer radius of a wheel's rim, 0: none; arms are its spokes */
+    /* A clamp's ear: from the hub outwards to reach, split in the middle. Half 0: none. */
+    double ear_deg, ear_reach_mm, ear_half_mm, slit_half_mm;
     double boss_mm, boss_up_mm, boss_down_mm; /* radius; height over and under the plate */
     double bore_mm, bore_deep_mm;             /* recess for the screw's head, from the boss's top */
 };

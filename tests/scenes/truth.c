@@ -1,4 +1,5 @@
 #include "truth.h"
+#include "develop.h"
 #include "safe_file.h"
 
 #include <jansson.h>
@@ -129,6 +130,16 @@ static json_t *reasons_truth(const struct photo_case *c)
         [NEGATIVE_BURNT] = {"bad-light", "no-card", "few-markers"},
         [NEGATIVE_STEEP] = {"steep-view", "no-card", "few-markers"},
         [NEGATIVE_MIXED_CARDS] = {"mixed-cards"},
+        [NEGATIVE_SCREWDRIVER] = {"no-arm", "no-part", "unsure-hub", "unsure-part", "few-markers"},
+        [NEGATIVE_HAND] = {"no-arm", "no-part", "unsure-hub", "unsure-part", "few-markers",
+                           "no-card"},
+        [NEGATIVE_KNOB] = {"no-arm", "no-part", "unsure-part"},
+        [NEGATIVE_CABLE_WASHER] = {"no-arm", "no-part", "unsure-hub", "unsure-part"},
+        [NEGATIVE_PRINTED_PAPER] = {"no-card"},
+        [NEGATIVE_FACE_DOWN] = {"no-card"},
+        [NEGATIVE_TWO_PARTS] = {"two-parts", "unsure-part", "unsure-hub", "no-arm"},
+        [NEGATIVE_ELSEWHERE] = {"no-card"},
+        [NEGATIVE_CUT_OFF] = {"few-markers", "no-card"},
     };
     json_t *reasons = json_array();
     for (int i = 0; i < 6 && right[c->negative][i]; i++)
@@ -138,24 +149,31 @@ static json_t *reasons_truth(const struct photo_case *c)
 
 static json_t *causes_truth(const struct photo_case *c)
 {
-    static const char *const lights[LIGHT_COUNT] = {"window", "lamp", "two-lamps", "overcast",
-                                                    "flash",  "dim",  "raking"};
+    static const char *const lights[LIGHT_COUNT] = {
+        "window",  "lamp", "two-lamps", "overcast", "flash",  "dim",  "raking",
+        "ceiling", "sun",  "ring",      "coloured", "screen", "mixed"};
     json_t *tags = json_array();
     for (int i = 0; i < c->cause_count; i++)
         json_array_append_new(tags, json_string(c->causes[i]));
-    return json_pack(
+    json_t *truth = json_pack(
         "{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "design",
         c->has_part ? c->design : "none", "finish", c->finish, "light", lights[c->light],
         "height_mm", number(c->has_part ? c->hub.z - c->shape.thick_mm / 2 : 0), "defocus_px",
         number(c->defocus_px), "motion_px", number(c->motion_px), "noise", number(c->noise),
         "stops", number(c->stops), "fill", number(c->fill), "tags", tags);
+    if (c->second) {
+        json_object_set_new(truth, "depth_blur_px", number(develop_depth_blur_px(c)));
+        json_object_set_new(truth, "jpeg_quality", json_integer(c->quality));
+    }
+    return truth;
 }
 
 bool truth_write(const struct photo_case *c, const char *path)
 {
     char photo[80];
     snprintf(photo, sizeof photo, "%s.jpg", c->name);
-    bool wrong_shape = c->negative == NEGATIVE_WASHER || !c->has_part;
+    bool wrong_shape =
+        c->negative == NEGATIVE_WASHER || c->negative == NEGATIVE_CABLE_WASHER || !c->has_part;
     json_t *root =
         json_pack("{s:s, s:s, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", photo, "set",
                   c->fresh  ? "fresh"
