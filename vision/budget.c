@@ -86,7 +86,9 @@ void budget_make(const struct budget_question *q, struct vision_arm *arm)
      * and the term, though large, varies little: tests/check_edge_noise.c */
     add(arm, VISION_TERM_EDGE, q->edge_deg, fmax(BUDGET_JUDGED_DOF, q->edge_dof));
     add_plane(q, arm);
-    add(arm, VISION_TERM_STRAIGHTNESS, STRAIGHT_MM / fmax(2, q->body_mm) * DEG, BUDGET_JUDGED_DOF);
+    if (q->body_mm > 0)
+        add(arm, VISION_TERM_STRAIGHTNESS, STRAIGHT_MM / fmax(2, q->body_mm) * DEG,
+            BUDGET_JUDGED_DOF);
     add_tilt(q, arm);
     double bulge_mm = fmax(0, q->residual_px - CORNER_NOISE_PX) / q->px_per_mm;
     add(arm, VISION_TERM_FLATNESS, bulge_mm / BULGE_MM * DEG, 2); /* trusted to a half */

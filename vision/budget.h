@@ -18,7 +18,7 @@ struct budget_question {
     /* the arm */
     struct vision_point hub_mm;
     double direction_rad;
-    double body_mm;            /* stretch that carries edge points */
+    double body_mm;            /* stretch that carries edge points; 0 for a hole, see disc.c */
     double edge_deg, edge_dof; /* from its edges alone */
     /* the reference: the card's x axis, or a line in the photo */
     bool line_reference;

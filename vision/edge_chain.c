@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MAX_EDGES 5 /* on one section: shadow, wall, bevel, face and one that is none */
-
 /* Noise of brightness and of colour, roots of light. Photos store colour at half the resolution of
  * brightness and smooth it, so a step of colour alone tells less well where it is. */
 #define BRIGHT_NOISE 0.01F
@@ -20,13 +18,14 @@ struct edge {
     double at, v;    /* sample index; distance from the axis, mm */
     double reward;   /* for leading the chain through it, at most 1 */
     float colour[3]; /* outside less inside, unit length */
-    double best;     /* of all chains that end here, their reward less their costs */
+    float inside[3], outside[3];
+    double best; /* of all chains that end here, their reward less their costs */
     int from_section, from_edge;
 };
 
 struct row {
     float rgb[CHAIN_SAMPLES][3], strength[CHAIN_SAMPLES];
-    struct edge edges[MAX_EDGES];
+    struct edge edges[CHAIN_MAX_EDGES];
     int count;
 };
 
@@ -132,12 +131,12 @@ static double half_covered(float rgb[CHAIN_SAMPLES][3], int in, int out, int pea
 
 static void keep_best(struct row *row, const struct edge *edge)
 {
-    if (row->count < MAX_EDGES) {
+    if (row->count < CHAIN_MAX_EDGES) {
         row->edges[row->count++] = *edge;
         return;
     }
     int worst = 0;
-    for (int k = 1; k < MAX_EDGES; k++)
+    for (int k = 1; k < CHAIN_MAX_EDGES; k++)
         if (row->edges[k].reward < row->edges[worst].reward)
             worst = k;
     if (row->edges[worst].reward < edge->reward)
@@ -162,8 +161,10 @@ static float least_strength(const struct chain_section *sections, const struct r
         for (int k = sections[i].first; sections[i].tint >= 0 && k <= sections[i].last; k += 4)
             if (rows[i].strength[k] > 0 && count < MOST)
                 drawn[count++] = rows[i].strength[k];
+    if (count == 0)
+        return least;
     qsort(drawn, count, sizeof *drawn, by_float);
-    return count ? fmaxf(least, over_noise * drawn[count / 5]) : least;
+    return fmaxf(least, over_noise * drawn[count / 5]);
 }
 
 static void find_edges(const struct chain_section *s, double step_mm, double pixel_samples,
@@ -181,6 +182,8 @@ static void find_edges(const struct chain_section *s, double step_mm, double pix
         struct edge edge = {.at = half_covered(out->rgb, in, outer, i, edge.colour)};
         if (edge.at < 0)
             continue;
+        memcpy(edge.inside, out->rgb[in], sizeof edge.inside);
+        memcpy(edge.outside, out->rgb[outer], sizeof edge.outside);
         float norm = sqrtf(dot(edge.colour, edge.colour));
         for (int c = 0; c < 3; c++)
             edge.colour[c] /= norm;
@@ -192,6 +195,31 @@ static void find_edges(const struct chain_section *s, double step_mm, double pix
                       0.5 * fmin(1, 4 * off * off);
         keep_best(out, &edge);
     }
+}
+
+static void read_row(const struct chain_section *sections, int n, int at, double step_mm,
+                     double pixel_mm, struct row *out)
+{
+    average(sections, n, at, step_mm, out->rgb);
+    find_strength(out->rgb, sections[at].first, sections[at].last, span_of(pixel_mm / step_mm),
+                  out->strength);
+}
+
+int edge_chain_edges(const struct chain_section *sections, int n, int at, double step_mm,
+                     double pixel_mm, struct chain_edge out[CHAIN_MAX_EDGES])
+{
+    struct row row = {.count = 0};
+    if (sections[at].tint >= 0) {
+        read_row(sections, n, at, step_mm, pixel_mm, &row);
+        find_edges(&sections[at], step_mm, pixel_mm / step_mm, LEAST_STRENGTH * LEAST_STRENGTH,
+                   &row);
+    }
+    for (int k = 0; k < row.count; k++) {
+        out[k].at = row.edges[k].at;
+        memcpy(out[k].inside, row.edges[k].inside, sizeof out[k].inside);
+        memcpy(out[k].outside, row.edges[k].outside, sizeof out[k].outside);
+    }
+    return row.count;
 }
 
 /* ---- The chain ------------------------------------------------------------------------------ */
@@ -351,17 +379,13 @@ bool edge_chain_find(const struct chain_section *sections, int n, double step_mm
     int *chosen = malloc((size_t)n * sizeof *chosen);
     if (!rows || !expected || !chosen)
         goto done;
-    const double pixel_samples = pixel_mm / step_mm;
     for (int i = 0; i < n; i++)
-        if (sections[i].tint >= 0) {
-            average(sections, n, i, step_mm, rows[i].rgb);
-            find_strength(rows[i].rgb, sections[i].first, sections[i].last, span_of(pixel_samples),
-                          rows[i].strength);
-        }
+        if (sections[i].tint >= 0)
+            read_row(sections, n, i, step_mm, pixel_mm, &rows[i]);
     float least = least_strength(sections, rows, n);
     for (int i = 0; i < n; i++)
         if (sections[i].tint >= 0)
-            find_edges(&sections[i], step_mm, pixel_samples, least, &rows[i]);
+            find_edges(&sections[i], step_mm, pixel_mm / step_mm, least, &rows[i]);
     smooth_prediction(sections, n, expected);
     if (!find_chain(rows, expected, n, pixel_mm, chosen, crossing))
         goto done;

@@ -32,4 +32,16 @@ struct chain_section {
 bool edge_chain_find(const struct chain_section *sections, int n, double step_mm, double pixel_mm,
                      double *crossing, double *other);
 
+#define CHAIN_MAX_EDGES 5 /* on one section: shadow, wall, bevel, face and one that is none */
+
+struct chain_edge {
+    double at;                   /* sample index */
+    float inside[3], outside[3]; /* colours at the feet of its two flanks, as in a section */
+};
+
+/* All edges of one section, for who knows better than a chain which of them to follow. Returns
+ * their number. */
+int edge_chain_edges(const struct chain_section *sections, int n, int at, double step_mm,
+                     double pixel_mm, struct chain_edge out[CHAIN_MAX_EDGES]);
+
 #endif

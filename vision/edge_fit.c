@@ -560,7 +560,8 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
     if (!work)
         return false;
     bool good = false;
-    struct axis axis = {hub_mm, arm->direction_rad, arm->offset_mm};
+    struct axis axis = {
+        .hub_mm = hub_mm, .direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     work->from = arm->start_mm;
     work->to = to_mm;
     double length = work->to - work->from;

@@ -1,10 +1,10 @@
-/* Small dense symmetric systems (n <= 12), row-major. */
+/* Small dense symmetric systems (n <= 16), row-major. */
 #ifndef LINALG_H
 #define LINALG_H
 
 #include <stdbool.h>
 
-#define LINALG_MAX 12
+#define LINALG_MAX 16
 
 /* Cholesky: solves a x = b for symmetric positive definite a (n x n). false when a is not.
  * x may be b. */

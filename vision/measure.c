@@ -1,5 +1,6 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
 #include "budget.h"
+#include "disc.h"
 #include "edge_fit.h"
 #include "lens.h"
 #include "linalg.h"
@@ -38,6 +39,7 @@ struct stage {
     struct part part;  /* arms in the order of fits, poor ones left out */
     struct part whole; /* as found, for links that leave an arm left out */
     struct arm_fit fits[VISION_MAX_ARMS];
+    struct rim outline; /* of a disc, where one was seen: seen > 0 */
     double focal_px;
     double camera_mm[3]; /* card frame */
     struct vision_point middle_px;
@@ -362,56 +364,43 @@ static bool drop_poor_arms(struct stage *s)
     return best < poor_rad;
 }
 
-/* Holes one behind the other are one direction: the weighted mean. */
-static void merge_same_direction(struct stage *s)
-{
-    const double same_rad = 6 / DEG;
-    int kept = 0;
-    for (int i = 0; i < s->part.arm_count; i++) {
-        int k = 0;
-        while (k < kept && fabs(remainder(s->fits[i].direction_rad - s->fits[k].direction_rad,
-                                          360 / DEG)) > same_rad)
-            k++;
-        if (k == kept) {
-            keep_arm(s, i, &kept);
-            continue;
-        }
-        double w = pow(s->fits[k].u_rad, -2), v = pow(s->fits[i].u_rad, -2);
-        double turn = remainder(s->fits[i].direction_rad - s->fits[k].direction_rad, 360 / DEG);
-        s->fits[k].direction_rad += turn * v / (v + w);
-        s->fits[k].u_rad = 1 / sqrt(v + w);
-        /* Welch-Satterthwaite, JCGM 100:2008, G.4.1: the shares of the variance are the weights */
-        s->fits[k].dof = (w + v) * (w + v) / (w * w / s->fits[k].dof + v * v / s->fits[i].dof);
-        s->part.arms[k].tip_mm = fmax(s->part.arms[k].tip_mm, s->part.arms[i].tip_mm);
-    }
-    s->part.arm_count = kept;
-}
-
 /* A disc horn as a part whose arms run from the hub to its holes. */
 static bool take_disc(struct stage *s)
 {
+    const double doubtful = 9; /* squared misfit that no chance explains */
     struct disc disc;
-    if (s->options->have_arm_hint || part_find_disc(s->field, &s->fix, &disc) != VISION_REASON_NONE)
+    if (s->options->have_arm_hint)
         return false;
-    s->part = (struct part){
-        .hub_mm = disc.hub_mm, .hub_radius_mm = disc.radius_mm, .arm_count = disc.hole_count};
-    /* outline and hole may sit half a millimetre apart in height */
-    double lean = 0.5 * tan(s->out->obliquity_deg / DEG);
-    for (int i = 0; i < disc.hole_count; i++) {
-        double dx = disc.holes_mm[i].x - disc.hub_mm.x, dy = disc.holes_mm[i].y - disc.hub_mm.y;
-        double r = hypot(dx, dy), hub_u = disc.scatter_mm / 6;
-        s->part.arms[i] = (struct part_arm){.direction_rad = atan2(dy, dx), .tip_mm = r};
-        s->fits[i] = (struct arm_fit){
-            .direction_rad = atan2(dy, dx),
-            .u_rad = sqrt(pow(disc.hole_u_mm[i], 2) + hub_u * hub_u + lean * lean / 3) / r,
-            .body_mm = r,
-            .dof = BUDGET_JUDGED_DOF,
-            .clean = true};
+    enum vision_reason reason =
+        disc_find(&s->image, &s->fix, &s->silhouette, s->field, s->camera_mm, &disc);
+    s->outline = disc.outline;
+    if (reason != VISION_REASON_NONE)
+        return false;
+    s->part = (struct part){.hub_mm = disc.hub_mm,
+                            .hub_radius_mm = disc.outline.radius_mm,
+                            .arm_count = disc.arm_count};
+    for (int i = 0; i < disc.arm_count; i++) {
+        const struct disc_arm *arm = &disc.arms[i];
+        s->part.arms[i] =
+            (struct part_arm){.direction_rad = arm->direction_rad, .tip_mm = arm->reach_mm};
+        s->fits[i] = (struct arm_fit){.direction_rad = arm->direction_rad,
+                                      .u_rad = arm->u_rad,
+                                      .dof = BUDGET_JUDGED_DOF,
+                                      .clean = true};
     }
-    merge_same_direction(s);
     if (!drop_poor_arms(s))
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
+    if (disc.misfit > doubtful)
+        note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return true;
+}
+
+/* What looks like arms on a disc without holes, and does not turn about its middle, is links. */
+static bool turns_about_a_disc(const struct stage *s)
+{
+    double off =
+        hypot(s->part.hub_mm.x - s->outline.centre_mm.x, s->part.hub_mm.y - s->outline.centre_mm.y);
+    return !(s->outline.seen > 0) || off < 0.15 * s->outline.radius_mm;
 }
 
 /* Hub and tip as a person pointed at them, where no arm edges lead from one to the other: a ball
@@ -572,6 +561,8 @@ static bool part_stage(struct stage *s)
         note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     if (!plain)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
+    if (!turns_about_a_disc(s))
+        note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     if (has_rival(places, count, used))
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;

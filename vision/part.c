@@ -250,8 +250,9 @@ static int find_candidates(const struct part_field *f, struct candidate out[MAX_
 
 /* ---- Arms of a candidate -------------------------------------------------------------------- */
 
-/* How far the part reaches from a point in a direction: up to the first 0.6 mm without it. */
-static double reach(const struct part_field *f, struct vision_point from, double rad)
+/* How far the part reaches from a point in a direction: up to the first gap wider than gap_mm. */
+static double reach_over(const struct part_field *f, struct vision_point from, double rad,
+                         double gap_mm)
 {
     double last = 0;
     const int most = (int)(90 / f->s->pitch_mm);
@@ -263,10 +264,15 @@ static double reach(const struct part_field *f, struct vision_point from, double
             break;
         if (f->solid[at])
             last = r;
-        else if (r - last > 0.6)
+        else if (r - last > gap_mm)
             break;
     }
     return last;
+}
+
+static double reach(const struct part_field *f, struct vision_point from, double rad)
+{
+    return reach_over(f, from, rad, 0.6);
 }
 
 struct section {
@@ -689,15 +695,10 @@ static double hub_score(const struct candidate *hub, const struct part *part)
 
 /* ---- Round outlines: hubs and discs --------------------------------------------------------- */
 
-struct circle {
-    struct vision_point centre_mm;
-    double radius_mm, scatter_mm;
-    int used; /* of RAYS */
-};
-
 /* Circle through points by linear least squares on x^2 + y^2 = 2 a x + 2 b y + c (I. Kasa, "A
  * circle fitting procedure and its error analysis", IEEE Trans. Instr. Meas. 25, 1976). */
-static bool fit_circle(const struct vision_point p[RAYS], const bool use[RAYS], struct circle *out)
+static bool fit_circle(const struct vision_point p[RAYS], const bool use[RAYS],
+                       struct part_circle *out)
 {
     double m[9] = {0}, r[3] = {0};
     for (int i = 0; i < RAYS; i++) {
@@ -717,16 +718,17 @@ static bool fit_circle(const struct vision_point p[RAYS], const bool use[RAYS], 
     return isfinite(out->radius_mm);
 }
 
-/* Circle through the outline as seen from a point inside, first through the rays that use allows,
- * then without those that stick out of it or fall short: balls, links, fingers, fillets. */
+/* Circle through the outline, extent[] away from a point inside, first through the rays that use
+ * allows, then without those that stick out of it or fall short: balls, links, fingers, fillets. */
 static bool outline_circle(const struct part_field *f, struct vision_point from,
-                           const bool allow[RAYS], int least, struct circle *out)
+                           const double extent[RAYS], const bool allow[RAYS], int least,
+                           struct part_circle *out)
 {
     struct vision_point p[RAYS];
     bool use[RAYS];
     memcpy(use, allow, sizeof use);
     for (int k = 0; k < RAYS; k++) {
-        double rad = k * 2 * PI / RAYS, r = reach(f, from, rad) + f->s->pitch_mm / 2;
+        double rad = k * 2 * PI / RAYS, r = extent[k] + f->s->pitch_mm / 2;
         p[k] = (struct vision_point){from.x + r * cos(rad), from.y + r * sin(rad)};
     }
     for (int round = 0; round < 6; round++) {
@@ -753,13 +755,16 @@ static bool outline_circle(const struct part_field *f, struct vision_point from,
 }
 
 /* The boss as a circle through the outline between the arms. */
-static bool boss_circle(const struct part_field *f, const struct part *part, struct circle *out)
+static bool boss_circle(const struct part_field *f, const struct part *part,
+                        struct part_circle *out)
 {
+    double extent[RAYS];
     bool allow[RAYS];
     int n = 0;
     for (int k = 0; k < RAYS; k++) {
-        double rad = k * 2 * PI / RAYS, r = reach(f, part->hub_mm, rad);
-        allow[k] = r < 1.35 * part->hub_radius_mm;
+        double rad = k * 2 * PI / RAYS;
+        extent[k] = reach(f, part->hub_mm, rad);
+        allow[k] = extent[k] < 1.35 * part->hub_radius_mm;
         for (int i = 0; i < part->arm_count && allow[k]; i++) {
             double half = asin(fmin(1, 0.5 * part->arms[i].width_mm / part->hub_radius_mm));
             allow[k] = fabs(remainder(rad - part->arms[i].direction_rad, 2 * PI)) > half + 0.3;
@@ -767,7 +772,7 @@ static bool boss_circle(const struct part_field *f, const struct part *part, str
         n += allow[k];
     }
     const int least = RAYS / 6; /* less of an arc does not fix its centre */
-    if (n < least || !outline_circle(f, part->hub_mm, allow, least, out))
+    if (n < least || !outline_circle(f, part->hub_mm, extent, allow, least, out))
         return false;
     double moved = hypot(out->centre_mm.x - part->hub_mm.x, out->centre_mm.y - part->hub_mm.y);
     return out->scatter_mm < 0.2 && moved < 0.6 * part->hub_radius_mm;
@@ -778,7 +783,7 @@ static bool boss_circle(const struct part_field *f, const struct part *part, str
 static void settle_hub(const struct part_field *f, struct part *part)
 {
     const double axis_mm = 0.15;
-    struct circle boss;
+    struct part_circle boss;
     bool seen = boss_circle(f, part, &boss);
     double blob_mm = seen ? 0.3 : 0.7, w0 = 1 / (blob_mm * blob_mm);
     double m[4] = {w0, 0, 0, w0}, r[2] = {0}, shift[2];
@@ -967,102 +972,51 @@ enum vision_reason part_find_link(const struct part_field *f, const struct part 
     return link->end_mm > link->start_mm ? VISION_REASON_NONE : VISION_NO_LINK;
 }
 
-/* ---- Disc horns ----------------------------------------------------------------------------- */
+/* ---- Discs ---------------------------------------------------------------------------------- */
 
 #define MIN_DISC_RADIUS_MM 5.0
 #define MAX_DISC_RADIUS_MM 20.0
 
-/* Good when most of the outline is round. */
-static bool round_outline(const struct part_field *f, const struct candidate *at, struct disc *out)
+/* Good when most of the outline is round. Rays pass over holes. From a place off the middle the
+ * first circle is drawn by things that stick out, so twice more from the middle found. */
+static bool round_outline(const struct part_field *f, struct vision_point from,
+                          struct part_circle *out)
 {
-    bool allow[RAYS];
-    struct circle circle;
-    for (int k = 0; k < RAYS; k++)
-        allow[k] = reach(f, at->at_mm, k * 2 * PI / RAYS) < 1.25 * at->radius_mm;
-    if (!outline_circle(f, at->at_mm, allow, (int)(0.6 * RAYS), &circle))
-        return false;
-    out->hub_mm = circle.centre_mm;
-    out->radius_mm = circle.radius_mm;
-    out->scatter_mm = circle.scatter_mm;
+    const double hole_mm = 2.4, unlike = 0.3;
+    for (int round = 0; round < 3; round++) {
+        double extent[RAYS], sorted[RAYS];
+        bool allow[RAYS];
+        int allowed = 0;
+        for (int k = 0; k < RAYS; k++)
+            sorted[k] = extent[k] = reach_over(f, from, k * 2 * PI / RAYS, hole_mm);
+        double middle = median_mean(sorted, RAYS);
+        for (int k = 0; k < RAYS; k++) {
+            allow[k] = fabs(extent[k] - middle) < unlike * middle;
+            allowed += allow[k];
+        }
+        const int least = (int)((round < 2 ? 0.4 : 0.6) * RAYS);
+        if (allowed < least || !outline_circle(f, from, extent, allow, least, out))
+            return false;
+        from = out->centre_mm;
+    }
     return out->scatter_mm < 0.03 * out->radius_mm;
 }
 
-static size_t row_of(const struct silhouette *s, size_t cell)
+static bool is_disc(const struct card_fix *fix, const struct part_circle *circle)
 {
-    return cell / (size_t)s->width;
+    struct candidate place = {circle->centre_mm, 0};
+    return circle->radius_mm > MIN_DISC_RADIUS_MM && circle->radius_mm < MAX_DISC_RADIUS_MM &&
+           !at_the_rim(fix, &place);
 }
 
-/* Round enough for a hole seen aslant: not a crescent beside a ball, nor a slit. */
-static bool is_compact(const struct silhouette *s, const size_t *cells, size_t n, double x0,
-                       double y0)
-{
-    const double longest = 2.2; /* ratio of the axes squared */
-    double xx = 0, xy = 0, yy = 0;
-    for (size_t i = 0; i < n; i++) {
-        double x = (double)(cells[i] % (size_t)s->width) - x0;
-        double y = (double)row_of(s, cells[i]) - y0;
-        xx += x * x;
-        xy += x * y;
-        yy += y * y;
-    }
-    double mean = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
-    return mean + half < longest * longest * (mean - half);
-}
-
-static void add_hole(struct disc *disc, const struct silhouette *s, const size_t *cells, size_t n)
-{
-    double i0 = 0, j0 = 0, area = (double)n * s->pitch_mm * s->pitch_mm;
-    for (size_t i = 0; i < n; i++) {
-        i0 += (double)(cells[i] % (size_t)s->width) / (double)n;
-        j0 += (double)row_of(s, cells[i]) / (double)n;
-    }
-    struct vision_point at = {(s->x0_mm + i0 * s->pitch_mm) * s->scale_x,
-                              (s->y0_mm + j0 * s->pitch_mm) * s->scale_y};
-    double from_hub = hypot(at.x - disc->hub_mm.x, at.y - disc->hub_mm.y);
-    if (area < 0.35 || area > 0.12 * PI * disc->radius_mm * disc->radius_mm ||
-        from_hub < 0.3 * disc->radius_mm || from_hub > 0.97 * disc->radius_mm ||
-        disc->hole_count == VISION_MAX_ARMS || !is_compact(s, cells, n, i0, j0))
-        return;
-    /* cells decide yes or no at the rim: each rim cell errs by up to half a cell, at random; and
-     * the wall of the hole, lit on one side and dark on the other, shifts its look */
-    double rim_cells = 2 * sqrt(PI * (double)n);
-    disc->holes_mm[disc->hole_count] = at;
-    disc->hole_u_mm[disc->hole_count++] =
-        s->pitch_mm * sqrt(area / PI) * sqrt(rim_cells / 12) * s->pitch_mm / area + 0.06;
-}
-
-static bool find_holes(const struct silhouette *s, struct disc *disc)
-{
-    size_t n = (size_t)s->width * (size_t)s->height;
-    uint8_t *seen = calloc(n, 1);
-    size_t *stack = malloc(n * sizeof *stack);
-    bool good = seen && stack;
-    for (size_t i = 0; good && i < n; i++) {
-        if (seen[i] || s->cells[i] != CELL_TINT)
-            continue;
-        bool touches = false;
-        size_t size = flood(s, i, CELL_TINT, seen, stack, &touches);
-        if (!touches)
-            add_hole(disc, s, stack, size);
-    }
-    free(seen);
-    free(stack);
-    return good;
-}
-
-enum vision_reason part_find_disc(const struct part_field *f, const struct card_fix *fix,
-                                  struct disc *out)
+bool part_find_round(const struct part_field *f, const struct card_fix *fix,
+                     struct part_circle *out)
 {
     struct candidate candidates[MAX_CANDIDATES] = {0};
     int n = find_candidates(f, candidates);
-    bool found = false;
-    for (int i = 0; i < n && !found; i++) {
-        *out = (struct disc){0};
-        found = candidates[i].radius_mm > MIN_DISC_RADIUS_MM &&
-                candidates[i].radius_mm < MAX_DISC_RADIUS_MM && !at_the_rim(fix, &candidates[i]) &&
-                round_outline(f, &candidates[i], out);
-    }
-    if (found && !find_holes(f->s, out))
-        return VISION_NO_MEMORY;
-    return found && out->hole_count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
+    for (int i = 0; i < n; i++)
+        if (!at_the_rim(fix, &candidates[i]) && round_outline(f, candidates[i].at_mm, out) &&
+            is_disc(fix, out))
+            return true;
+    return false;
 }

@@ -58,21 +58,16 @@ void part_field_free(struct part_field *field);
 enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count);
 
-/* A disc horn: its outline gives the hub, the holes that show the card give the directions. Both
- * are seen at the middle of the disc's thickness, as the outline joins its upper and lower rims
- * and a hole shows where the two rims overlap. */
-struct disc {
-    struct vision_point hub_mm;
-    double radius_mm, scatter_mm; /* of the outline about a circle */
-    int hole_count;
-    struct vision_point holes_mm[VISION_MAX_ARMS]; /* counter-clockwise */
-    double hole_u_mm[VISION_MAX_ARMS];             /* of each coordinate */
+struct part_circle {
+    struct vision_point centre_mm;
+    double radius_mm, scatter_mm; /* of the outline about it */
+    int used;                     /* of 360 directions */
 };
 
-/* Returns VISION_REASON_NONE, VISION_NO_ARM (no disc, or one without holes) or
- * VISION_NO_MEMORY. */
-enum vision_reason part_find_disc(const struct part_field *f, const struct card_fix *fix,
-                                  struct disc *out);
+/* The thickest place whose outline is round but for a few things that stick out: a disc, to a
+ * cell or two. false when there is none. */
+bool part_find_round(const struct part_field *f, const struct card_fix *fix,
+                     struct part_circle *out);
 
 /* The one arm between a hub and a tip that a person pointed at, each to a millimetre or two.
  * Returns VISION_REASON_NONE, VISION_BAD_HINT or VISION_NO_ARM. */

@@ -165,8 +165,10 @@ static void describe(const struct chain_section *s, const struct levels *l, doub
 
 struct vision_point axis_point(const struct axis *axis, double u, double left)
 {
-    double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
+    double rad = axis->round ? u : axis->direction_rad, c = cos(rad), s = sin(rad);
     double v = axis->offset_mm + left;
+    if (axis->round)
+        return (struct vision_point){axis->hub_mm.x + v * c, axis->hub_mm.y + v * s};
     return (struct vision_point){axis->hub_mm.x + u * c - v * s, axis->hub_mm.y + u * s + v * c};
 }
 
@@ -207,4 +209,40 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
     free(crossing);
     free(other);
     return good;
+}
+
+bool profile_all_edges(const struct vision_image *image, const struct card_fix *fix,
+                       const struct silhouette *s, const struct axis *axis, int side,
+                       double reach_mm, double pixel_mm, const double *u, const double *predicted,
+                       int n, struct any_edge *out, int *count)
+{
+    _Static_assert(PROFILE_MAX_EDGES == CHAIN_MAX_EDGES, "one limit");
+    const double step_mm = reach_mm / CHAIN_OUTSIDE;
+    struct chain_section *sections = calloc((size_t)n, sizeof *sections);
+    if (!sections)
+        return false;
+    for (int i = 0; i < n; i++) {
+        sections[i].predicted_mm = predicted[i];
+        sections[i].first = CHAIN_INSIDE - CHAIN_OUTSIDE;
+        read_section(image, fix, s, axis, side, u[i], step_mm, pixel_mm, &sections[i]);
+    }
+    *count = 0;
+    for (int i = 0; i < n; i++) {
+        struct chain_edge edges[CHAIN_MAX_EDGES];
+        int found = edge_chain_edges(sections, n, i, step_mm, pixel_mm, edges);
+        for (int k = 0; k < found; k++) {
+            struct levels l = {.known = true};
+            memcpy(l.inside, edges[k].inside, sizeof l.inside);
+            memcpy(l.outside, edges[k].outside, sizeof l.outside);
+            struct any_edge edge = {.line = i,
+                                    .v = predicted[i] + (edges[k].at - CHAIN_INSIDE) * step_mm,
+                                    .tint = sections[i].tint,
+                                    .shade = doublings(&l)};
+            memcpy(edge.inside, l.inside, sizeof edge.inside);
+            memcpy(edge.outside, l.outside, sizeof edge.outside);
+            out[(*count)++] = edge;
+        }
+    }
+    free(sections);
+    return true;
 }

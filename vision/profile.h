@@ -6,11 +6,13 @@
 
 #define PROFILE_MAX_SECTIONS 600
 
-/* A directed line in the card frame: u runs along it from the foot of the hub, v to its left. */
+/* A directed line in the card frame: u runs along it from the foot of the hub, v to its left. Or,
+ * round, a circle about the hub: u is the angle in radians, v the distance beyond the circle. */
 struct axis {
     struct vision_point hub_mm;
     double direction_rad,
-        offset_mm; /* the line passes the hub at this distance, hub to its right */
+        offset_mm; /* the line passes the hub at this distance, hub to its right; the radius */
+    bool round;    /* direction_rad plays no part */
 };
 
 struct vision_point axis_point(const struct axis *axis, double u, double left);
@@ -40,5 +42,24 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
                         const struct silhouette *s, const struct axis *axis, int side,
                         double inside_mm, double outside_mm, double pixel_mm, const double *u,
                         const double *predicted, int n, struct edge_point *out);
+
+#define PROFILE_MAX_EDGES 5 /* on one line */
+
+struct any_edge {
+    int line; /* index into u */
+    double v;
+    int tint;
+    double shade;
+    float inside[3], outside[3]; /* square root of light, relative to paper */
+};
+
+/* The same, but every edge on every line within reach_mm of the predicted one, for who can tell
+ * which of them it is.
+ * out    room for PROFILE_MAX_EDGES * n; *count are filled, line by line
+ * false when memory is short. */
+bool profile_all_edges(const struct vision_image *image, const struct card_fix *fix,
+                       const struct silhouette *s, const struct axis *axis, int side,
+                       double reach_mm, double pixel_mm, const double *u, const double *predicted,
+                       int n, struct any_edge *out, int *count);
 
 #endif
