@@ -160,11 +160,21 @@ static void derivatives(const struct vision_plane *plane, struct vision_point mm
     memcpy(&d[1][8], of_lens[1], sizeof of_lens[1]);
 }
 
+/* The j-th unknown, in the order of vision_plane.cov. */
 static double *unknown(struct vision_plane *plane, int j)
 {
-    double *const of_lens[PLANE_LENS_UNKNOWNS] = {&plane->k1, &plane->k2, &plane->centre_px.x,
-                                                  &plane->centre_px.y};
-    return j < 8 ? &plane->h[j] : of_lens[j - 8];
+    switch (j) {
+    case 8:
+        return &plane->k1;
+    case 9:
+        return &plane->k2;
+    case 10:
+        return &plane->centre_px.x;
+    case 11:
+        return &plane->centre_px.y;
+    default:
+        return &plane->h[(unsigned)j % 8];
+    }
 }
 
 /* size x size, row-major; the lens' unknowns that are not estimated are left out. */
