@@ -456,7 +456,9 @@ static bool slot_tells(const struct stage *s, const struct part *part)
  * hub, unless a rod that leaves the far end tells that it is not. */
 static bool hub_is_plain(const struct stage *s, const struct part *part)
 {
-    const double alike = 0.8;
+    /* two arms say that the thick place between them is the hub; one says only that it has two ends
+     */
+    const double alike = part->arm_count > 1 ? 0.9 : 0.8;
     int ended = 0;
     double far_mm = 0;
     if (!part->joint && (part->arm_count > 2 || slot_tells(s, part)))
@@ -506,6 +508,13 @@ static bool has_rival(const struct part *places, int count, int used)
     return false;
 }
 
+/* A bar as thick all along as where its hub should be: a screwdriver or a pencil. */
+static bool is_bare_bar(const struct part *part)
+{
+    const double boss = 1.1;
+    return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
+}
+
 /* A good hub beyond the reach of the chosen one's arms is another part. */
 static bool another_part(const struct part *places, int count, int used)
 {
@@ -552,7 +561,7 @@ static bool part_stage(struct stage *s)
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
     bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
-    if (!plain && !clean)
+    if (!plain && (!clean || is_bare_bar(&s->whole)))
         return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
     if (!clean)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
