@@ -509,10 +509,12 @@ static bool has_rival(const struct part *places, int count, int used)
 }
 
 /* A bar as thick all along as where its hub should be: a screwdriver or a pencil. */
-static bool is_bare_bar(const struct part *part)
+static bool is_bare_bar(const struct stage *s)
 {
     const double boss = 1.1;
-    return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
+    const struct part *part = &s->whole;
+    return !s->options->have_arm_hint && part->arm_count == 1 &&
+           part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
 }
 
 /* A good hub beyond the reach of the chosen one's arms is another part. */
@@ -561,7 +563,7 @@ static bool part_stage(struct stage *s)
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
     bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
-    if (!plain && (!clean || is_bare_bar(&s->whole)))
+    if (!plain && (!clean || is_bare_bar(s)))
         return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
     if (!clean)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
