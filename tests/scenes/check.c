@@ -152,6 +152,8 @@ static bool arm_turn(const struct photo_case *c, const struct light_map *photo,
 {
     double s0 = fmax(arm->reach_mm * 0.5, c->shape.hub_mm + c->shape.blend_mm + 0.8),
            s1 = arm->reach_mm - arm->tip_mm - 1.2;
+    if (c->shape.rim_mm > 0) /* a spoke is straight up to the fillet at the rim */
+        s1 = c->shape.rim_mm - c->shape.rim_wide_mm - c->shape.blend_mm - 0.8;
     double mean = (s0 + s1) / 2, top = 0, bottom = 0;
     enum { STEPS = 60 };
     for (int i = 0; i < STEPS; i++) {
