@@ -2,8 +2,11 @@
 
 #include "annotate_internal.h"
 #include "clean_text.h"
+#include "decision.h"
+#include "measure_words.h"
 #include "picture_record.h"
 #include "sheet_text.h"
+#include "uncertainty.h"
 
 #include <errno.h>
 #include <math.h>
@@ -31,6 +34,43 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
     /* The centre of the first pixel is (0, 0); its corner is half a pixel before. */
     return (struct vision_point){view->x_mm + (px.x + 0.5 - view->area.x0) * view->mm_per_px,
                                  view->y_mm + (px.y + 0.5 - view->area.y0) * view->mm_per_px};
+}
+
+/* ---- The answer --------------------------------------------------------------------------- */
+
+static enum annotate_verdict verdict_of(const struct vision_result *result,
+                                        const struct annotate_goal *goal)
+{
+    static const enum annotate_verdict judged[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = ANNOTATE_GOOD,
+        [DECISION_REJECT] = ANNOTATE_TURN,
+        [DECISION_CANNOT_TELL] = ANNOTATE_CANNOT_TELL,
+    };
+    if (result->status == VISION_FAILED || result->arm_count < 1)
+        return ANNOTATE_NONE;
+    if (result->status == VISION_UNSURE)
+        return ANNOTATE_UNSURE;
+    if (!goal)
+        return measure_is_square(&result->arms[0]) ? ANNOTATE_SQUARE : ANNOTATE_TURN;
+    if (!goal->judged)
+        return ANNOTATE_NOTED;
+    return judged[decision_make(goal->off_deg, goal->expanded_deg, goal->tolerance_deg)];
+}
+
+void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
+                          struct annotate_answer *out)
+{
+    *out = (struct annotate_answer){*result, goal, verdict_of(result, goal)};
+    if (!goal || goal->arm < 0 || goal->arm >= result->arm_count)
+        return;
+    struct vision_arm meant = result->arms[goal->arm];
+    out->result.arms[goal->arm] = result->arms[0];
+    if (goal->judged) {
+        meant.deviation_deg = goal->off_deg;
+        meant.u_deg = goal->expanded_deg / uncertainty_normal_coverage();
+        meant.budget_count = 0; /* this u is known as well as the goal knows it */
+    }
+    out->result.arms[0] = meant;
 }
 
 /* ---- What part of the photo --------------------------------------------------------------- */
@@ -135,27 +175,27 @@ struct canvas {
 };
 
 /* The panel's height depends on how its text breaks, which a context of one pixel can tell. */
-static double measure_panel(const struct vision_result *result)
+static double measure_panel(const struct annotate_answer *answer)
 {
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
     cairo_t *cr = cairo_create(surface);
     sheet_text_prepare(cr);
-    double height = annotate_panel_height(cr, result);
+    double height = annotate_panel_height(cr, answer);
     cairo_destroy(cr);
     cairo_surface_destroy(surface);
     return height;
 }
 
-static struct canvas lay_out(const struct vision_result *result)
+static struct canvas lay_out(const struct annotate_answer *answer)
 {
-    struct canvas canvas = {.view.area = choose_area(result)};
+    struct canvas canvas = {.view.area = choose_area(&answer->result)};
     const struct vision_rect *area = &canvas.view.area;
     double scale = (double)LONG_SIDE_PX / long_side(area);
     double shown_width = fmax(1, round((area->x1 - area->x0) * scale));
     double shown_height = fmax(1, round((area->y1 - area->y0) * scale));
     canvas.width_px = (int)fmax(shown_width, MIN_WIDTH_PX);
     canvas.px_per_mm = canvas.width_px / ANNOTATE_WIDTH_MM;
-    double panel_px = ceil(measure_panel(result) * canvas.px_per_mm);
+    double panel_px = ceil(measure_panel(answer) * canvas.px_per_mm);
     canvas.height_px = (int)(shown_height + panel_px);
     canvas.view.mm_per_px = scale / canvas.px_per_mm;
     canvas.view.width_mm = shown_width / canvas.px_per_mm;
@@ -165,15 +205,15 @@ static struct canvas lay_out(const struct vision_result *result)
 }
 
 static void draw(cairo_t *cr, const struct canvas *canvas, const struct vision_image *image,
-                 cairo_surface_t *photo, const char *name, const struct vision_result *result)
+                 cairo_surface_t *photo, const char *name, const struct annotate_answer *answer)
 {
     cairo_scale(cr, canvas->px_per_mm, canvas->px_per_mm);
     sheet_text_prepare(cr);
     annotate_set(cr, annotate_ink, 1);
     cairo_paint(cr);
     paint_photo(cr, &canvas->view, image, photo);
-    annotate_overlay(cr, &canvas->view, result);
-    annotate_panel(cr, canvas->view.height_mm, name, result);
+    annotate_overlay(cr, &canvas->view, answer);
+    annotate_panel(cr, canvas->view.height_mm, name, answer);
 }
 
 static enum annotate_fault write_surface(const char *path, cairo_surface_t *surface,
@@ -190,14 +230,14 @@ static enum annotate_fault write_surface(const char *path, cairo_surface_t *surf
 }
 
 static enum annotate_fault compose(const char *path, const char *name, const struct canvas *canvas,
-                                   struct vision_image *image, const struct vision_result *result,
+                                   struct vision_image *image, const struct annotate_answer *answer,
                                    const json_t *measurement)
 {
     cairo_surface_t *photo = surface_of(image);
     cairo_surface_t *surface =
         cairo_image_surface_create(CAIRO_FORMAT_RGB24, canvas->width_px, canvas->height_px);
     cairo_t *cr = cairo_create(surface);
-    draw(cr, canvas, image, photo, name, result);
+    draw(cr, canvas, image, photo, name, answer);
     bool drawn = cairo_status(cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(cr);
     cairo_surface_destroy(photo);
@@ -211,9 +251,12 @@ static enum annotate_fault compose(const char *path, const char *name, const str
 
 enum annotate_fault annotate_write(const char *path, const char *name,
                                    const struct vision_photo *photo,
-                                   const struct vision_result *result, const json_t *measurement)
+                                   const struct vision_result *result, const json_t *measurement,
+                                   const struct annotate_goal *goal)
 {
-    struct canvas canvas = lay_out(result);
+    struct annotate_answer answer;
+    annotate_answer_make(result, goal, &answer);
+    struct canvas canvas = lay_out(&answer);
     struct vision_image image;
     enum vision_reason reason =
         vision_photo_decode(photo, choose_reduce(&canvas.view.area), &canvas.view.area, 3, &image);
@@ -225,7 +268,7 @@ enum annotate_fault annotate_write(const char *path, const char *name,
         vision_image_clear(&image);
         return ANNOTATE_MEMORY;
     }
-    enum annotate_fault fault = compose(path, clean, &canvas, &image, result, measurement);
+    enum annotate_fault fault = compose(path, clean, &canvas, &image, &answer, measurement);
     int saved = errno;
     free(clean);
     errno = saved;

@@ -6,6 +6,7 @@
 #ifndef ANNOTATE_INTERNAL_H
 #define ANNOTATE_INTERNAL_H
 
+#include "annotate.h"
 #include "vision.h"
 
 #include <cairo.h>
@@ -20,6 +21,26 @@ struct annotate_colour {
 extern const struct annotate_colour annotate_arm;    /* the arm as it lies */
 extern const struct annotate_colour annotate_action; /* what to do */
 extern const struct annotate_colour annotate_ink;    /* text, and the halo around lines */
+
+enum annotate_verdict {
+    ANNOTATE_TURN,
+    ANNOTATE_SQUARE,      /* square, as far as the photo can tell */
+    ANNOTATE_GOOD,        /* within the goal's tolerance */
+    ANNOTATE_CANNOT_TELL, /* the uncertainty spans the goal's limit */
+    ANNOTATE_NOTED,       /* measured, but not judged */
+    ANNOTATE_UNSURE,
+    ANNOTATE_NONE,
+};
+
+/* What there is to show. The first arm is the one that is meant, and the deviation of each judged
+ * arm is the one from where it should be. */
+struct annotate_answer {
+    struct vision_result result;
+    const struct annotate_goal *goal; /* NULL: square, for every arm */
+    enum annotate_verdict verdict;
+};
+void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
+                          struct annotate_answer *out);
 
 void annotate_set(cairo_t *cr, struct annotate_colour colour, double alpha);
 
@@ -37,11 +58,12 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
 void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size);
 
 void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
-                      const struct vision_result *result);
+                      const struct annotate_answer *answer);
 
 /* Height the panel needs; cr is any context of the picture's kind. */
-double annotate_panel_height(cairo_t *cr, const struct vision_result *result);
+double annotate_panel_height(cairo_t *cr, const struct annotate_answer *answer);
 /* Draws the panel with its top at y_mm. name is clean text. */
-void annotate_panel(cairo_t *cr, double y_mm, const char *name, const struct vision_result *result);
+void annotate_panel(cairo_t *cr, double y_mm, const char *name,
+                    const struct annotate_answer *answer);
 
 #endif

@@ -21,7 +21,8 @@
 struct overlay {
     cairo_t *cr;
     const struct annotate_view *view;
-    const struct vision_result *result;
+    const struct annotate_answer *answer;
+    const struct vision_result *result; /* the answer's */
 };
 
 /* ---- Plane -------------------------------------------------------------------------------- */
@@ -41,7 +42,8 @@ static double arm_direction(const struct overlay *o, const struct vision_arm *ar
     return o->result->reference_deg + arm->angle_deg;
 }
 
-static double square_direction(const struct overlay *o, const struct vision_arm *arm)
+/* Where it should lie. */
+static double wanted_direction(const struct overlay *o, const struct vision_arm *arm)
 {
     return arm_direction(o, arm) - arm->deviation_deg;
 }
@@ -87,11 +89,11 @@ static void draw_reference(const struct overlay *o)
 }
 
 /* Dashed, from the hub to well beyond the tip. */
-static void draw_square(const struct overlay *o, const struct vision_arm *arm, double reach,
+static void draw_wanted(const struct overlay *o, const struct vision_arm *arm, double reach,
                         double width_mm)
 {
     static const double dashes[] = {2.6, 1.5};
-    double deg = square_direction(o, arm);
+    double deg = wanted_direction(o, arm);
     line_to(o->cr, from_hub(o, arm, deg, 0.25));
     line_to(o->cr, from_hub(o, arm, deg, reach));
     cairo_set_dash(o->cr, dashes, 2, 0);
@@ -128,7 +130,7 @@ static void trace_arc(const struct overlay *o, const struct vision_arm *arm, dou
 /* The deviation itself, between where the arm lies and where it should. */
 static void draw_wedge(const struct overlay *o, const struct vision_arm *arm)
 {
-    double is = arm_direction(o, arm), should = square_direction(o, arm);
+    double is = arm_direction(o, arm), should = wanted_direction(o, arm);
     trace_arc(o, arm, should, is, WEDGE_FROM);
     trace_arc(o, arm, is, should, WEDGE_TO);
     cairo_close_path(o->cr);
@@ -138,7 +140,7 @@ static void draw_wedge(const struct overlay *o, const struct vision_arm *arm)
     stroke_with_halo(o->cr, annotate_arm, 0.6);
 }
 
-/* Which way to turn: an arrow beyond the tip, from the arm's line towards square. */
+/* Which way to turn: an arrow beyond the tip, from the arm's line to where it should lie. */
 static void draw_cure(const struct overlay *o, const struct vision_arm *arm)
 {
     double is = arm_direction(o, arm);
@@ -256,16 +258,33 @@ static double pill_height(double size_pt)
     return size_pt * MM_PER_POINT * 1.7;
 }
 
+/* What is told of an arm: how far it is off, or where it points when it is not judged. Of the arms
+ * beside the one that is meant nothing is asked. */
+static void arm_label_text(const struct overlay *o, const struct vision_arm *arm, char *text,
+                           size_t size)
+{
+    char deviation[16], expanded[16];
+    const struct annotate_goal *goal = o->answer->goal;
+    bool meant = arm == &o->result->arms[0];
+    if (goal && !meant) {
+        *text = '\0';
+    } else if (goal && !goal->judged) {
+        snprintf(text, size, "%.1f°", arm->angle_deg);
+    } else {
+        measure_numbers(arm, deviation, expanded);
+        snprintf(text, size, "%s°", deviation);
+    }
+}
+
 /* The arm's letter in its colour, then its deviation. */
 static void draw_arm_label(const struct overlay *o, struct labels *labels,
                            const struct vision_arm *arm, double reach, double size_pt)
 {
-    char deviation[16], expanded[16], text[40];
-    measure_numbers(arm, deviation, expanded);
-    snprintf(text, sizeof text, "%s°", deviation);
+    char text[40];
+    arm_label_text(o, arm, text, sizeof text);
     struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     double height = pill_height(size_pt);
-    double width = height * 1.55 + sheet_text_width(o->cr, &style, text);
+    double width = *text ? height * 1.55 + sheet_text_width(o->cr, &style, text) : height;
     struct box box = {.width = width, .height = height};
     if (!find_place(o, labels, arm, reach, &box))
         return;
@@ -311,14 +330,18 @@ static void draw_arms(const struct overlay *o)
 {
     const struct vision_arm *arms = o->result->arms;
     int count = o->result->arm_count;
+    const struct annotate_goal *goal = o->answer->goal;
     for (int i = count - 1; i > 0; i--) {
-        draw_square(o, &arms[i], OTHER_REACH, 0.35);
+        if (!goal)
+            draw_wanted(o, &arms[i], OTHER_REACH, 0.35);
         draw_arm(o, &arms[i], OTHER_REACH, 0.5);
     }
-    draw_square(o, &arms[0], FIRST_REACH, 0.6);
-    draw_wedge(o, &arms[0]);
+    if (!goal || goal->judged) {
+        draw_wanted(o, &arms[0], FIRST_REACH, 0.6);
+        draw_wedge(o, &arms[0]);
+    }
     draw_arm(o, &arms[0], FIRST_REACH, 0.8);
-    if (o->result->status == VISION_OK && !measure_is_square(&arms[0]))
+    if (o->answer->verdict == ANNOTATE_TURN)
         draw_cure(o, &arms[0]);
     for (int i = 0; i < count; i++)
         draw_hub(o, &arms[i]);
@@ -330,11 +353,12 @@ static void draw_arms(const struct overlay *o)
 }
 
 void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
-                      const struct vision_result *result)
+                      const struct annotate_answer *answer)
 {
+    const struct vision_result *result = &answer->result;
     if (!(result->px_per_mm > 0))
         return;
-    struct overlay o = {.cr = cr, .view = view, .result = result};
+    struct overlay o = {.cr = cr, .view = view, .answer = answer, .result = result};
     cairo_save(cr);
     cairo_rectangle(cr, view->x_mm, view->y_mm, view->width_mm, view->height_mm);
     cairo_clip(cr);

@@ -19,26 +19,18 @@
 #define TEXT_X_MM (BLOCK_MM + MARGIN_MM)
 #define TEXT_WIDTH_MM (ANNOTATE_WIDTH_MM - TEXT_X_MM - MARGIN_MM)
 
-enum verdict { VERDICT_TURN, VERDICT_SQUARE, VERDICT_UNSURE, VERDICT_NONE };
-
 static const struct {
     const char *word;
     struct annotate_colour colour;
 } verdicts[] = {
-    [VERDICT_TURN] = {"TURN", {0.07, 0.36, 0.80}},
-    [VERDICT_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
-    [VERDICT_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
-    [VERDICT_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
+    [ANNOTATE_TURN] = {"TURN", {0.07, 0.36, 0.80}},
+    [ANNOTATE_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
+    [ANNOTATE_GOOD] = {"GOOD", {0.07, 0.50, 0.27}},
+    [ANNOTATE_CANNOT_TELL] = {"CANNOT TELL", {0.80, 0.47, 0.00}},
+    [ANNOTATE_NOTED] = {"NOTED", {0.36, 0.40, 0.45}},
+    [ANNOTATE_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
+    [ANNOTATE_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
 };
-
-static enum verdict verdict_of(const struct vision_result *result)
-{
-    if (result->status == VISION_FAILED || result->arm_count < 1)
-        return VERDICT_NONE;
-    if (result->status == VISION_UNSURE)
-        return VERDICT_UNSURE;
-    return measure_is_square(&result->arms[0]) ? VERDICT_SQUARE : VERDICT_TURN;
-}
 
 /* ---- Signs -------------------------------------------------------------------------------- */
 
@@ -93,41 +85,60 @@ static void draw_cross(cairo_t *cr, double x, double y, double r)
     cairo_stroke(cr);
 }
 
-static void draw_sign(cairo_t *cr, enum verdict verdict, const struct vision_result *result,
-                      double x, double y, double r)
+/* A dot in a ring: this is where it stood. */
+static void draw_mark(cairo_t *cr, double x, double y, double r)
+{
+    cairo_new_sub_path(cr);
+    cairo_arc(cr, x, y, r * 0.85, 0, 360 * RAD);
+    cairo_set_line_width(cr, r * 0.24);
+    cairo_stroke(cr);
+    cairo_arc(cr, x, y, r * 0.34, 0, 360 * RAD);
+    cairo_fill(cr);
+}
+
+static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double x, double y,
+                      double r)
 {
     static const struct sheet_style query = {.bold = true, .level = 255};
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
-    switch (verdict) {
-    case VERDICT_TURN:
-        if (result->arms[0].deviation_deg > 0)
+    switch (answer->verdict) {
+    case ANNOTATE_TURN:
+        if (answer->result.arms[0].deviation_deg > 0)
             draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
         else
             draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
         break;
-    case VERDICT_SQUARE:
+    case ANNOTATE_SQUARE:
+    case ANNOTATE_GOOD:
         draw_tick(cr, x, y, r);
         break;
-    case VERDICT_UNSURE:
+    case ANNOTATE_NOTED:
+        draw_mark(cr, x, y, r);
+        break;
+    case ANNOTATE_CANNOT_TELL:
+    case ANNOTATE_UNSURE:
         sheet_text_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
         break;
-    case VERDICT_NONE:
+    case ANNOTATE_NONE:
         draw_cross(cr, x, y, r);
         break;
     }
 }
 
-static void draw_block(cairo_t *cr, double y_mm, double height, const struct vision_result *result)
+static void draw_block(cairo_t *cr, double y_mm, double height,
+                       const struct annotate_answer *answer)
 {
-    enum verdict verdict = verdict_of(result);
+    enum annotate_verdict verdict = answer->verdict;
     annotate_set(cr, verdicts[verdict].colour, 1);
     cairo_rectangle(cr, 0, y_mm, BLOCK_MM, height);
     cairo_fill(cr);
     double middle = y_mm + height / 2;
-    draw_sign(cr, verdict, result, BLOCK_MM / 2, middle - 3.2, 7.2);
-    static const struct sheet_style style = {.size_pt = 9.5, .bold = true, .level = 255};
+    draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
+    struct sheet_style style = {.size_pt = 9.5, .bold = true, .level = 255};
+    double room = BLOCK_MM - 2, width = sheet_text_width(cr, &style, verdicts[verdict].word);
+    style.size_pt *= fmin(1, room / width);
     sheet_text(cr, &style, SHEET_MIDDLE, BLOCK_MM / 2, middle + 11, verdicts[verdict].word);
 }
 
@@ -181,14 +192,19 @@ static void paragraph(struct pen *pen, const struct sheet_style *style, double g
     pen->y = next - style->size_pt * MM_PER_POINT; /* leading is more than the size */
 }
 
-/* A number that must be checked first is shown paler. */
-static void number_line(struct pen *pen, const struct vision_arm *arm, bool sure)
+/* How far the arm is off, or where it points when it is not judged. A number that must be checked
+ * first is shown paler. */
+static void number_line(struct pen *pen, const struct annotate_answer *answer)
 {
+    const struct vision_arm *arm = &answer->result.arms[0];
     char deviation[16], expanded[16], text[32], beside[32];
     struct sheet_style number = big;
-    number.level = sure ? big.level : 105;
+    number.level = answer->verdict != ANNOTATE_UNSURE ? big.level : 105;
     measure_numbers(arm, deviation, expanded);
-    snprintf(text, sizeof text, "%s°", deviation);
+    if (answer->goal && !answer->goal->judged)
+        snprintf(text, sizeof text, "%.1f°", arm->angle_deg);
+    else
+        snprintf(text, sizeof text, "%s°", deviation);
     snprintf(beside, sizeof beside, "± %s°   arm %s", expanded, arm->name);
     line(pen, &number, 0, text);
     if (!pen->draw)
@@ -213,40 +229,64 @@ static void write_reason(struct pen *pen, enum vision_reason reason, double gap_
     paragraph(pen, todo_style, 2, todo);
 }
 
-static void write_text(struct pen *pen, const struct vision_result *result)
+/* How the arm lies, and from what. */
+static void lies_line(struct pen *pen, const struct annotate_answer *answer)
 {
-    const struct vision_arm *arm = &result->arms[0];
+    const struct annotate_goal *goal = answer->goal;
     char text[MEASURE_WORDS];
-    enum verdict verdict = verdict_of(result);
-    if (verdict == VERDICT_NONE) {
+    if (goal && !goal->judged)
+        snprintf(text, sizeof text, "%s", goal->role);
+    else
+        snprintf(text, sizeof text, "%s of %s", measure_lies(&answer->result.arms[0]),
+                 goal ? goal->from : "square");
+    paragraph(pen, &said, 1.2, text);
+}
+
+static void write_text(struct pen *pen, const struct annotate_answer *answer)
+{
+    const struct vision_result *result = &answer->result;
+    char text[MEASURE_WORDS];
+    if (answer->verdict == ANNOTATE_NONE) {
         write_reason(pen, result->reason, 0, &do_this, &said);
         return;
     }
-    number_line(pen, arm, verdict != VERDICT_UNSURE);
-    if (verdict == VERDICT_SQUARE) {
+    number_line(pen, answer);
+    if (answer->verdict == ANNOTATE_SQUARE)
         line(pen, &said, 1.2, "Square, as far as the photo can tell.");
-        line(pen, &do_this, 1.6, "Leave it.");
-        return;
-    }
-    snprintf(text, sizeof text, "%s of square", measure_lies(arm));
-    line(pen, &said, 1.2, text);
-    snprintf(text, sizeof text, "Turn it %s.", measure_cure(arm));
-    if (verdict == VERDICT_TURN)
-        line(pen, &do_this, 1.6, text);
     else
+        lies_line(pen, answer);
+    switch (answer->verdict) {
+    case ANNOTATE_SQUARE:
+    case ANNOTATE_GOOD:
+        line(pen, &do_this, 1.6, "Leave it.");
+        break;
+    case ANNOTATE_CANNOT_TELL:
+        snprintf(text, sizeof text, "Too near the limit of %g° to decide. Measure again, better.",
+                 answer->goal->tolerance_deg);
+        paragraph(pen, &why, 2.4, text);
+        break;
+    case ANNOTATE_TURN:
+        snprintf(text, sizeof text, "Turn it %s.", measure_cure(&result->arms[0]));
+        line(pen, &do_this, 1.6, text);
+        break;
+    case ANNOTATE_UNSURE:
         write_reason(pen, result->reason, 4, &why, &then);
+        break;
+    default:
+        break;
+    }
 }
 
-static double text_height(cairo_t *cr, const struct vision_result *result)
+static double text_height(cairo_t *cr, const struct annotate_answer *answer)
 {
     struct pen pen = {.cr = cr};
-    write_text(&pen, result);
+    write_text(&pen, answer);
     return pen.y;
 }
 
-double annotate_panel_height(cairo_t *cr, const struct vision_result *result)
+double annotate_panel_height(cairo_t *cr, const struct annotate_answer *answer)
 {
-    return fmax(MIN_TEXT_MM, text_height(cr, result) + 2 * MARGIN_MM) + FOOT_MM;
+    return fmax(MIN_TEXT_MM, text_height(cr, answer) + 2 * MARGIN_MM) + FOOT_MM;
 }
 
 /* The longest beginning of a name that fits, with dots for what is left out. */
@@ -263,9 +303,9 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
 }
 
 static void write_foot(cairo_t *cr, double y_mm, const char *name,
-                       const struct vision_result *result)
+                       const struct annotate_answer *answer)
 {
-    const char *note = verdict_of(result) == VERDICT_NONE ? "" : "directions as in the photo";
+    const char *note = answer->verdict == ANNOTATE_NONE ? "" : "directions as in the photo";
     double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
     sheet_text(cr, &small, SHEET_RIGHT, right, y_mm, note);
     char shown[300];
@@ -273,15 +313,16 @@ static void write_foot(cairo_t *cr, double y_mm, const char *name,
     sheet_text(cr, &small, SHEET_LEFT, TEXT_X_MM, y_mm, shown);
 }
 
-void annotate_panel(cairo_t *cr, double y_mm, const char *name, const struct vision_result *result)
+void annotate_panel(cairo_t *cr, double y_mm, const char *name,
+                    const struct annotate_answer *answer)
 {
-    double height = annotate_panel_height(cr, result);
+    double height = annotate_panel_height(cr, answer);
     cairo_set_source_rgb(cr, 0.975, 0.975, 0.97);
     cairo_rectangle(cr, 0, y_mm, ANNOTATE_WIDTH_MM, height + 1);
     cairo_fill(cr);
-    draw_block(cr, y_mm, height + 1, result);
-    double free = height - FOOT_MM - text_height(cr, result);
+    draw_block(cr, y_mm, height + 1, answer);
+    double free = height - FOOT_MM - text_height(cr, answer);
     struct pen pen = {.cr = cr, .draw = true, .y = y_mm + free / 2};
-    write_text(&pen, result);
-    write_foot(cr, y_mm + height - 3.4, name, result);
+    write_text(&pen, answer);
+    write_foot(cr, y_mm + height - 3.4, name, answer);
 }

@@ -130,13 +130,36 @@ static json_t *answer_json(const struct job *job, const struct words *words)
     return object;
 }
 
+/* What the picture shows where a tolerance was asked for: the same as the words. */
+static bool set_goal(const struct vision_result *result, const struct words *words, char from[32],
+                     struct annotate_goal *goal)
+{
+    struct verdict verdict;
+    if (!judge(result, words, &verdict))
+        return false;
+    snprintf(from, 32, "the wanted %g°", verdict.asked.target_deg);
+    *goal = (struct annotate_goal){.judged = true,
+                                   .from = verdict.asked.have_target ? from : "square",
+                                   .off_deg = verdict.off_deg,
+                                   .expanded_deg = verdict.expanded_deg,
+                                   .tolerance_deg = verdict.asked.tolerance_deg};
+    for (int i = 0; i < result->arm_count; i++)
+        if (strcmp(result->arms[i].name, verdict.arm.name) == 0)
+            goal->arm = i;
+    return true;
+}
+
 static void draw_picture(struct job *job, const struct vision_photo *photo,
                          const struct words *words)
 {
+    char from[32];
+    struct annotate_goal goal;
+    bool asked = set_goal(&job->result, words, from, &goal);
     json_t *measurement = answer_json(job, words);
-    job->picture_fault =
-        measurement ? annotate_write(job->picture_path, job->path, photo, &job->result, measurement)
-                    : ANNOTATE_MEMORY;
+    job->picture_fault = measurement
+                             ? annotate_write(job->picture_path, job->path, photo, &job->result,
+                                              measurement, asked ? &goal : NULL)
+                             : ANNOTATE_MEMORY;
     job->picture_errno = errno;
     json_decref(measurement);
 }

@@ -46,10 +46,23 @@ static const char *media_of(const char *path)
     return size == 4 && memcmp(start, "\x89PNG", 4) == 0 ? "image/png" : "image/jpeg";
 }
 
+/* A photo that was measured. */
+struct taken {
+    struct vision_photo *photo;
+    struct vision_result result;
+    json_t *json;
+};
+
+/* What is asked, what was seen, and which arm each reading takes from its photo. */
+struct measuring {
+    const struct job_measure_question *q;
+    struct taken taken[JOB_MAX_PHOTOS];
+    int readings, arm[JOB_MAX_PHOTOS];
+};
+
 /* The picture with the lines drawn in, in a place of its own until it is recorded. */
-static int draw_picture(struct job_measured *m, int i, const char *path,
-                        const struct vision_photo *photo, const struct vision_result *result,
-                        const json_t *json)
+static int draw_picture(struct job_measured *m, int i, const char *path, const struct taken *taken,
+                        const struct annotate_goal *goal)
 {
     const char *folder = getenv("TMPDIR");
     char *place = NULL;
@@ -63,7 +76,8 @@ static int draw_picture(struct job_measured *m, int i, const char *path,
     }
     close(fd);
     m->pictures[i] = place;
-    switch (annotate_write(place, base_name(path), photo, result, json)) {
+    switch (
+        annotate_write(place, base_name(path), taken->photo, &taken->result, taken->json, goal)) {
     case ANNOTATE_FINE:
         return EXIT_DONE;
     case ANNOTATE_WRITE:
@@ -73,51 +87,33 @@ static int draw_picture(struct job_measured *m, int i, const char *path,
     }
 }
 
-static int keep_photo(struct job_measured *m, int i, const char *path,
-                      const struct vision_photo *photo, const struct vision_result *result)
+static void measuring_clear(struct measuring *w)
 {
-    json_t *json = measure_json(base_name(path), result);
-    m->records[i] = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
-    m->names[i] = strdup(base_name(path));
-    int status = m->records[i] && m->names[i] ? draw_picture(m, i, path, photo, result, json)
-                                              : fail_trouble("there is not enough memory.");
-    json_decref(json);
-    if (status == EXIT_DONE &&
-        asprintf(&m->picture_names[i], "%s.armsquare.png", m->names[i]) < 0) {
-        m->picture_names[i] = NULL;
-        status = fail_trouble("there is not enough memory.");
+    for (int i = 0; i < JOB_MAX_PHOTOS; i++) {
+        json_decref(w->taken[i].json);
+        vision_photo_free(w->taken[i].photo);
     }
-    if (status != EXIT_DONE)
-        return status;
-    int n = m->finding.photo_count;
-    m->photos[n] = (struct job_photo){i, "taken", m->names[i], media_of(path), path, NULL, 0};
-    m->photos[n + 1] = (struct job_photo){
-        i, "annotated", m->picture_names[i], "image/png", m->pictures[i], NULL, 0};
-    m->finding.photo_count = n + 2;
-    return EXIT_DONE;
 }
 
 static int measure_one(struct job_measured *m, int i, const char *path,
-                       const struct measure_words_given *given, struct vision_result *result)
+                       const struct measure_words_given *given, struct taken *taken)
 {
-    struct vision_photo *photo = NULL;
-    enum vision_reason reason = vision_photo_open(path, &photo);
+    struct vision_result *result = &taken->result;
+    enum vision_reason reason = vision_photo_open(path, &taken->photo);
     if (reason != VISION_REASON_NONE)
         return fail_unusable("%s: %s", path, reason_sentence(reason));
-    measure_photo(photo, given, result);
-    int status = EXIT_DONE;
+    measure_photo(taken->photo, given, result);
     if (result->status == VISION_FAILED || result->arm_count < 1)
-        status = fail_unusable("%s: %s Nothing was recorded.", path,
-                               reason_sentence(result->reason ? result->reason : VISION_NO_ARM));
-    else
-        status = keep_photo(m, i, path, photo, result);
+        return fail_unusable("%s: %s Nothing was recorded.", path,
+                             reason_sentence(result->reason ? result->reason : VISION_NO_ARM));
     if (result->status == VISION_UNSURE) {
         m->finding.sure = false;
         snprintf(m->message, sizeof m->message, "%s: %s", base_name(path),
                  reason_sentence(result->reason));
     }
-    vision_photo_free(photo);
-    return status;
+    taken->json = measure_json(base_name(path), result);
+    m->records[i] = taken->json ? json_dumps(taken->json, MEASURE_JSON_FLAGS) : NULL;
+    return m->records[i] ? EXIT_DONE : fail_trouble("there is not enough memory.");
 }
 
 /* The which-th name of "A,C"; the last one when there are fewer; "" when none is given. */
@@ -134,19 +130,18 @@ static void arm_name(const char *arms, int which, char name[8])
     }
 }
 
-/* The arm that a reading takes from a photo. otherwise: the one when none is named. NULL (said
- * why) when the photo shows no such arm. */
-static const struct vision_arm *choose_arm(const struct job_measure_question *q,
-                                           const struct vision_result *result, const char *path,
-                                           int which, int otherwise)
+/* Index of the arm that a reading takes from a photo. otherwise: the one when none is named. -1
+ * (said why) when the photo shows no such arm. */
+static int choose_arm(const struct job_measure_question *q, const struct vision_result *result,
+                      const char *path, int which, int otherwise)
 {
     char name[8];
     arm_name(q->arms, which, name);
     if (!*name && otherwise < result->arm_count)
-        return &result->arms[otherwise];
+        return otherwise;
     for (int i = 0; i < result->arm_count; i++)
         if (strcmp(result->arms[i].name, name) == 0)
-            return &result->arms[i];
+            return i;
     if (*name)
         fail_unusable("%s: there is no arm %s in this photo; it shows arms A to %s.", path, name,
                       result->arms[result->arm_count - 1].name);
@@ -154,7 +149,7 @@ static const struct vision_arm *choose_arm(const struct job_measure_question *q,
         fail_unusable("%s: this photo shows one arm; the station compares two. Give a photo of "
                       "each, or one that shows both.",
                       path);
-    return NULL;
+    return -1;
 }
 
 static void keep_budget(struct job_measured *m, const struct vision_arm *arm)
@@ -177,75 +172,136 @@ static void keep_shares(struct job_measured *m)
     m->finding.budget_count = m->finding.reading_count;
 }
 
-/* expanded[i]: the U of each reading. */
-static int measure_all(const struct job_measure_question *q, int readings, struct job_measured *m,
-                       double expanded[JOB_MAX_PHOTOS])
+/* Which photo a reading comes from: each has its own, or all have one. */
+static int photo_of(const struct measuring *w, int reading)
 {
-    struct job_roles roles = job_roles_of(q->station->kind);
-    struct vision_result result = {0};
-    const struct vision_arm *arm = NULL;
-    int status = EXIT_DONE;
-    for (int i = 0; i < readings && status == EXIT_DONE; i++) {
-        bool own_photo = q->photo_count == readings;
-        const char *path = q->photos[own_photo ? i : 0];
-        if (own_photo || i == 0)
-            status = measure_one(m, i, path, q->given, &result);
-        if (status != EXIT_DONE)
-            break;
-        arm = choose_arm(q, &result, path, i, own_photo ? 0 : i);
-        if (!arm)
-            return EXIT_UNUSABLE;
-        m->readings[i] = (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg,
-                                              m->records[own_photo ? i : 0]};
-        expanded[i] = arm_expanded_deg(arm);
-    }
-    m->finding.reading_count = readings;
-    if (readings == 1 && status == EXIT_DONE)
-        keep_budget(m, arm);
-    else if (status == EXIT_DONE)
-        keep_shares(m);
-    return status;
+    return w->q->photo_count == w->readings ? reading : 0;
+}
+
+static const struct vision_arm *arm_of(const struct measuring *w, int reading)
+{
+    return &w->taken[photo_of(w, reading)].result.arms[w->arm[reading]];
 }
 
 /* Value, u and k. For several readings their U are combined as their u are, which is never less
  * than effective degrees of freedom would give. */
-static void find(const struct job_measure_question *q, int readings,
-                 const double expanded[JOB_MAX_PHOTOS], struct job_measured *m)
+static void find(const struct measuring *w, struct job_measured *m)
 {
+    enum plan_kind kind = w->q->station->kind;
     struct job_reading wide[JOB_MAX_PHOTOS];
     struct job_finding of_wide = {0};
-    for (int i = 0; i < readings; i++) {
+    for (int i = 0; i < w->readings; i++) {
         wide[i] = m->readings[i];
-        wide[i].u = expanded[i];
+        wide[i].u = arm_expanded_deg(arm_of(w, i));
     }
-    job_finding_from_readings(q->station->kind, m->readings, readings, &m->finding);
-    job_finding_from_readings(q->station->kind, wide, readings, &of_wide);
+    job_finding_from_readings(kind, m->readings, w->readings, &m->finding);
+    job_finding_from_readings(kind, wide, w->readings, &of_wide);
     m->finding.coverage = of_wide.u / m->finding.u;
+}
+
+static int measure_all(struct measuring *w, struct job_measured *m)
+{
+    struct job_roles roles = job_roles_of(w->q->station->kind);
+    for (int i = 0; i < w->q->photo_count; i++) {
+        int status = measure_one(m, i, w->q->photos[i], w->q->given, &w->taken[i]);
+        if (status != EXIT_DONE)
+            return status;
+    }
+    for (int i = 0; i < w->readings; i++) {
+        int at = photo_of(w, i), usual = w->q->photo_count == w->readings ? 0 : i;
+        const struct vision_result *result = &w->taken[at].result;
+        w->arm[i] = choose_arm(w->q, result, w->q->photos[at], i, usual);
+        if (w->arm[i] < 0)
+            return EXIT_UNUSABLE;
+        const struct vision_arm *arm = arm_of(w, i);
+        m->readings[i] =
+            (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg, m->records[at]};
+    }
+    m->finding.reading_count = w->readings;
+    if (w->readings == 1)
+        keep_budget(m, arm_of(w, 0));
+    else
+        keep_shares(m);
+    find(w, m);
+    return EXIT_DONE;
+}
+
+/* ---- Pictures ----------------------------------------------------------------------------- */
+
+/* What the picture says of the photo: the last reading is the one that is judged. */
+static void set_goal(const struct measuring *w, const struct job_measured *m, int photo,
+                     char from[64], struct annotate_goal *goal)
+{
+    static const char *const roles[][3] = {
+        [PLAN_PARALLEL] = {"The first arm, which the other is compared with."},
+        [PLAN_CENTRED] = {"One end of the travel.", "The other end of the travel."},
+    };
+    static const char *const wanted[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "square",
+        [PLAN_PARALLEL] = "the first arm",
+        [PLAN_LEVEL] = "level",
+        [PLAN_CENTRED] = "mid travel",
+    };
+    const struct plan_station *station = w->q->station;
+    int last = w->readings - 1, reading = photo_of(w, last) == photo ? last : photo;
+    snprintf(from, 64, "the wanted %g°", station->target);
+    *goal = (struct annotate_goal){
+        .arm = w->arm[reading],
+        .judged = reading == last,
+        .from = wanted[station->kind] ? wanted[station->kind] : from,
+        .off_deg = job_difference(station->kind, m->finding.value, station->target),
+        .expanded_deg = m->finding.coverage * m->finding.u,
+        .tolerance_deg = station->tolerance,
+    };
+    if (!goal->judged)
+        goal->role = roles[station->kind][reading];
+}
+
+static int keep_photo(const struct measuring *w, int i, struct job_measured *m)
+{
+    struct annotate_goal goal;
+    char from[64];
+    const char *path = w->q->photos[i];
+    set_goal(w, m, i, from, &goal);
+    m->names[i] = strdup(base_name(path));
+    if (!m->names[i] || asprintf(&m->picture_names[i], "%s.armsquare.png", m->names[i]) < 0) {
+        m->picture_names[i] = NULL;
+        return fail_trouble("there is not enough memory.");
+    }
+    int status = draw_picture(m, i, path, &w->taken[i], &goal);
+    if (status != EXIT_DONE)
+        return status;
+    int n = m->finding.photo_count;
+    m->photos[n] = (struct job_photo){i, "taken", m->names[i], media_of(path), path, NULL, 0};
+    m->photos[n + 1] = (struct job_photo){
+        i, "annotated", m->picture_names[i], "image/png", m->pictures[i], NULL, 0};
+    m->finding.photo_count = n + 2;
+    return EXIT_DONE;
 }
 
 int job_measure_photos(const struct job_measure_question *q, struct job_measured *out)
 {
-    int readings = job_roles_of(q->station->kind).most;
+    struct measuring w = {.q = q, .readings = job_roles_of(q->station->kind).most};
     *out = (struct job_measured){0};
     if (q->station->kind == PLAN_PAIR)
         return fail_usage("links are measured with calipers: --lengths MM,MM --u MM");
-    if (q->photo_count != readings && !(readings == 2 && q->photo_count == 1))
+    if (q->photo_count != w.readings && !(w.readings == 2 && q->photo_count == 1))
         return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
-                          plan_kind_word(q->station->kind), readings,
-                          readings == 1   ? ""
-                          : readings == 3 ? "s: one end, the other end, neutral"
-                                          : "s, one of each arm, or one that shows both");
-    double expanded[JOB_MAX_PHOTOS] = {0};
+                          plan_kind_word(q->station->kind), w.readings,
+                          w.readings == 1   ? ""
+                          : w.readings == 3 ? "s: one end, the other end, neutral"
+                                            : "s, one of each arm, or one that shows both");
     out->finding = (struct job_finding){.sure = true,
                                         .method = "photo",
                                         .message = out->message,
                                         .readings = out->readings,
                                         .budget = out->budget,
                                         .photos = out->photos};
-    int status = measure_all(q, readings, out, expanded);
-    if (status == EXIT_DONE)
-        find(q, readings, expanded, out);
-    else
+    int status = measure_all(&w, out);
+    for (int i = 0; i < q->photo_count && status == EXIT_DONE; i++)
+        status = keep_photo(&w, i, out);
+    measuring_clear(&w);
+    if (status != EXIT_DONE)
         job_measure_clear(out);
     return status;
 }

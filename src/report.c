@@ -51,7 +51,6 @@ struct writing {
     struct job_view view;
     bool all_photos;
     const char *caption;
-    bool asks_square; /* so do the lines drawn into its photos */
 };
 
 /* "2026-03-01 14:05 UTC" from "2026-03-01T14:05:00Z". */
@@ -279,13 +278,10 @@ static bool write_photo(void *context, const struct job_photo_row *row)
     if (w->r->wants_pictures && !report_picture_load(w->job, row, &picture))
         picture.jpeg = NULL;
     bool shown = picture.jpeg || !w->r->wants_pictures;
-    /* The name of the photo as it was taken: the picture's adds to it. What the picture says is
-     * about square, which is not what every station asks. */
+    /* The name of the photo as it was taken: the picture's adds to it. */
     int length = (int)strlen(row->name), added = (int)strlen(".armsquare.png");
-    picture.caption =
-        make(&s, "%s: %.*s%s%s", w->caption, length > added ? length - added : length, row->name,
-             w->asks_square ? "" : ". Drawn against square; this station asks something else.",
-             shown ? "" : " (the picture cannot be shown)");
+    picture.caption = make(&s, "%s: %.*s%s", w->caption, length > added ? length - added : length,
+                           row->name, shown ? "" : " (the picture cannot be shown)");
     w->r->picture(w->r, &picture);
     free(picture.jpeg);
     release(&s);
@@ -384,7 +380,6 @@ static void write_photos(struct writing *w, int i)
     struct strings s = {0};
     const struct plan_station *station = &w->view.plan.stations[i];
     int64_t newest = w->view.events[w->view.standing[i].latest].entry;
-    w->asks_square = station->kind == PLAN_SQUARE || station->kind == PLAN_LEVEL;
     for (int e = 0; e < w->view.event_count; e++) {
         const struct job_event *event = &w->view.events[e];
         if (event->station != i || event->kind != JOB_MEASURED ||

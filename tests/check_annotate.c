@@ -59,8 +59,11 @@ static struct vision_result result_with_arms(const double *deg, int count, doubl
 }
 
 /* The overlay alone on white, one picture pixel for a photo pixel. */
-static cairo_surface_t *draw_overlay(const struct vision_result *result)
+static cairo_surface_t *draw_overlay(const struct vision_result *result,
+                                     const struct annotate_goal *goal)
 {
+    struct annotate_answer answer;
+    annotate_answer_make(result, goal, &answer);
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 1200);
     cairo_t *cr = cairo_create(surface);
     cairo_set_source_rgb(cr, 1, 1, 1);
@@ -69,7 +72,7 @@ static cairo_surface_t *draw_overlay(const struct vision_result *result)
     sheet_text_prepare(cr);
     struct annotate_view view = {
         .area = {0, 0, 1600, 1200}, .mm_per_px = 0.1, .width_mm = 160, .height_mm = 120};
-    annotate_overlay(cr, &view, result);
+    annotate_overlay(cr, &view, &answer);
     ck_assert_int_eq(cairo_status(cr), CAIRO_STATUS_SUCCESS);
     cairo_destroy(cr);
     cairo_surface_flush(surface);
@@ -100,7 +103,7 @@ static bool is_label(cairo_surface_t *surface, double x, double y)
 /* The arms as 5 mm wide strips from hub to tip. */
 static void check_arms_free(const struct vision_result *result, int horn, int turned)
 {
-    cairo_surface_t *surface = draw_overlay(result);
+    cairo_surface_t *surface = draw_overlay(result, NULL);
     for (int i = 0; i < result->arm_count; i++) {
         const struct vision_arm *arm = &result->arms[i];
         double dx = arm->tip_px.x - 800, dy = arm->tip_px.y - 600, length = hypot(dx, dy);
@@ -153,9 +156,9 @@ static int count_colour(cairo_surface_t *surface, struct annotate_colour colour)
 
 /* Mean angle about the hub, from the arm, of the pixels of the action's colour: an arrow that
  * starts on the arm and leads counter-clockwise lies on the positive side. */
-static double cure_side(const struct vision_result *result)
+static double cure_side(const struct vision_result *result, const struct annotate_goal *goal)
 {
-    cairo_surface_t *surface = draw_overlay(result);
+    cairo_surface_t *surface = draw_overlay(result, goal);
     double arm = atan2(600 - result->arms[0].tip_px.y, result->arms[0].tip_px.x - 800), sum = 0;
     int count = 0;
     for (int y = 0; y < 1200; y++)
@@ -175,15 +178,93 @@ START_TEST(the_arrow_leads_back_to_square)
     for (int turned = 0; turned < 360; turned += 60) {
         double left = 92.9, right = 87.1, square = 90.1;
         struct vision_result result = result_with_arms(&left, 1, turned);
-        ck_assert_double_lt(cure_side(&result), -0.1);
+        ck_assert_double_lt(cure_side(&result, NULL), -0.1);
         result = result_with_arms(&right, 1, turned);
-        ck_assert_double_gt(cure_side(&result), 0.1);
+        ck_assert_double_gt(cure_side(&result, NULL), 0.1);
         result = result_with_arms(&square, 1, turned);
-        ck_assert_double_eq(cure_side(&result), 0);
+        ck_assert_double_eq(cure_side(&result, NULL), 0);
         result = result_with_arms(&left, 1, turned);
         result.status = VISION_UNSURE; /* nobody is told to turn on an unsure number */
-        ck_assert_double_eq(cure_side(&result), 0);
+        ck_assert_double_eq(cure_side(&result, NULL), 0);
     }
+}
+END_TEST
+
+/* Share of a dashed line's rim that is there along a direction from the hub. */
+static double rim_along(cairo_surface_t *surface, double deg)
+{
+    int dark = 0, all = 0;
+    double c = cos(deg * RAD), s = sin(deg * RAD);
+    for (double r = 100; r < 170; r++, all++) /* inside the arm's 12 mm, of 15 pixels each */
+        for (int side = -1; side <= 1; side += 2) {
+            uint32_t pixel =
+                pixel_at(surface, 800 + r * c - side * 4.5 * s, 600 - r * s - side * 4.5 * c);
+            dark += (pixel & 0xff) < 200;
+        }
+    return dark / (2.0 * all);
+}
+
+/* Against a goal every way of the card shows the wanted direction and none at square. Both are
+ * known from the numbers put in. */
+START_TEST(the_goal_is_drawn_in_place_of_square)
+{
+    for (int turned = 0; turned < 360; turned += 40) {
+        double deg = 63;
+        struct vision_result result = result_with_arms(&deg, 1, turned);
+        struct annotate_goal goal = {0, NULL, true, "the wanted 55°", 8, 0.2, 0.5};
+        cairo_surface_t *surface = draw_overlay(&result, &goal);
+        ck_assert_double_gt(rim_along(surface, 55 + turned), 0.4);
+        ck_assert_double_lt(rim_along(surface, 90 + turned), 0.02);
+        cairo_surface_destroy(surface);
+        surface = draw_overlay(&result, NULL);
+        ck_assert_double_gt(rim_along(surface, 90 + turned), 0.4);
+        ck_assert_double_lt(rim_along(surface, 55 + turned), 0.02);
+        cairo_surface_destroy(surface);
+        goal.judged = false; /* an end of the travel: nothing is wanted of it */
+        surface = draw_overlay(&result, &goal);
+        ck_assert_double_lt(rim_along(surface, 55 + turned), 0.02);
+        ck_assert_double_lt(rim_along(surface, 90 + turned), 0.02);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
+/* ISO 14253-1: turn when |off| >= T + U, leave when |off| <= T - U; in between
+ * nobody is told to turn. Against square both 57 and 53 would be
+ * turned counter-clockwise. */
+START_TEST(the_arrow_leads_to_the_goal)
+{
+    static const struct {
+        double deg, off;
+        int side; /* of the arrow: 1 counter-clockwise, 0 none */
+    } rows[] = {{57, 2, -1}, {53, -2, 1}, {55.2, 0.2, 0}, {55.5, 0.5, 0}, {54.6, -0.4, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct vision_result result = result_with_arms(&rows[i].deg, 1, 20);
+        struct annotate_goal goal = {0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5};
+        double side = cure_side(&result, &goal);
+        ck_assert_msg(rows[i].side == 0 ? side == 0 : side * rows[i].side > 0.1,
+                      "row %d: the arrow leads to side %g", (int)i, side);
+        goal.judged = false;
+        ck_assert_double_eq(cure_side(&result, &goal), 0);
+    }
+}
+END_TEST
+
+/* The arm that is meant need not be the first. */
+START_TEST(the_goal_is_about_the_arm_that_is_meant)
+{
+    static const double deg[] = {40, 100};
+    struct vision_result result = result_with_arms(deg, 2, 0);
+    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5};
+    struct annotate_answer answer;
+    annotate_answer_make(&result, &goal, &answer);
+    ck_assert_str_eq(answer.result.arms[0].name, "B");
+    ck_assert_str_eq(answer.result.arms[1].name, "A");
+    ck_assert_double_eq(answer.result.arms[0].deviation_deg, -10);
+    ck_assert_int_eq(answer.verdict, ANNOTATE_TURN);
+    cairo_surface_t *surface = draw_overlay(&result, &goal);
+    ck_assert_double_gt(rim_along(surface, 110), 0.4);
+    cairo_surface_destroy(surface);
 }
 END_TEST
 
@@ -191,11 +272,11 @@ START_TEST(a_failed_photo_shows_no_arm)
 {
     double deg = 87.1;
     struct vision_result result = result_with_arms(&deg, 1, 0);
-    cairo_surface_t *surface = draw_overlay(&result);
+    cairo_surface_t *surface = draw_overlay(&result, NULL);
     ck_assert_int_gt(count_colour(surface, annotate_arm), 500);
     cairo_surface_destroy(surface);
     result.status = VISION_FAILED;
-    surface = draw_overlay(&result);
+    surface = draw_overlay(&result, NULL);
     ck_assert_int_eq(count_colour(surface, annotate_arm), 0);
     cairo_surface_destroy(surface);
 }
@@ -214,7 +295,7 @@ static enum annotate_fault write_picture(int width, int height, struct vision_re
     ck_assert_int_eq(vision_photo_open_bytes(file.data, file.size, &photo), VISION_REASON_NONE);
     result->photo = *vision_photo_get_info(photo);
     json_t *json = measure_json(name, result);
-    enum annotate_fault fault = annotate_write(path, name, photo, result, json);
+    enum annotate_fault fault = annotate_write(path, name, photo, result, json, NULL);
     json_decref(json);
     vision_photo_free(photo);
     bytes_free(&file);
@@ -287,6 +368,9 @@ int main(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, no_label_covers_an_arm);
     tcase_add_test(tcase, the_arrow_leads_back_to_square);
+    tcase_add_test(tcase, the_goal_is_drawn_in_place_of_square);
+    tcase_add_test(tcase, the_arrow_leads_to_the_goal);
+    tcase_add_test(tcase, the_goal_is_about_the_arm_that_is_meant);
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
     tcase_add_test(tcase, every_reason_fits_the_picture);
