@@ -18,65 +18,79 @@
 
 enum act { CONFIRM, PHOTOS, CALIPERS, FIT, MARK, NOTE, UNDO };
 
+/* A part of the helicopter. */
+struct kit {
+    enum demo_part part;
+    int arms;
+    double arm_mm;
+    enum demo_finish finish;
+};
+/* A horn and, behind it, what stands parallel to it. */
+static const struct kit cyclic[] = {{DEMO_HORN, 2, 21, DEMO_BLACK},
+                                    {DEMO_CRANK, 2, 18, DEMO_SILVER}};
+static const struct kit throttle[] = {{DEMO_HORN, 1, 21, DEMO_WHITE},
+                                      {DEMO_CRANK, 2, 17, DEMO_SILVER}};
+static const struct kit swashplate = {DEMO_PLATE, 2, 30, DEMO_SILVER};
+static const struct kit tail_horn = {DEMO_HORN, 1, 20, DEMO_WHITE};
+static const struct kit tail_crank = {DEMO_CRANK, 2, 17, DEMO_BLUE};
+
 /* One thing that is done at the bench. */
 struct step {
     enum act act;
-    const char *station; /* or the mark's name, or the note's text */
-    double angles[3];    /* PHOTOS: where the arm truly points; CALIPERS: mm */
-    int arms;
-    enum demo_finish finish;
-    const char *note; /* FIT: the hardware, "name=value name=value" */
+    const char *station;   /* or the mark's name, or the note's text */
+    double angles[3];      /* PHOTOS: where the arm truly points; CALIPERS: mm */
+    const struct kit *kit; /* PHOTOS: what is before the card; both for PLAN_PARALLEL */
+    const char *note;      /* FIT: the hardware, "name=value name=value" */
 };
 
 static const struct step steps[] = {
-    {CONFIRM, "drive-safe", {0}, 0, 0, "blades in the box, motor unplugged"},
-    {CONFIRM, "neutral-settings", {0}, 0, 0, ""},
-    {CONFIRM, "servo-directions", {0}, 0, 0, "right servo reversed"},
-    {FIT, "horn-left", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
-    {PHOTOS, "horn-left", {6.9}, 4, DEMO_BLACK, "as found"},
-    {PHOTOS, "horn-left", {-0.12}, 4, DEMO_BLACK, "one tooth clockwise, other arm"},
-    {CALIPERS, "links-left", {41.32, 41.30}, 0, 0, ""},
-    {PHOTOS, "crank-left", {90.1, 90.16}, 1, DEMO_SILVER, ""},
-    {FIT, "horn-right", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
-    {PHOTOS, "horn-right", {0.18}, 4, DEMO_BLACK, ""},
-    {CALIPERS, "links-right", {41.58, 41.30}, 0, 0, "as found"},
-    {CALIPERS, "links-right", {41.34, 41.30}, 0, 0, "half a turn in on the first link"},
-    {PHOTOS, "crank-right", {89.92, 89.86}, 1, DEMO_SILVER, ""},
-    {FIT, "horn-rear", {0}, 0, 0, "teeth=25 arms=4 horn-arm-mm=13.5"},
-    {PHOTOS, "horn-rear", {2.6}, 4, DEMO_BLACK, "wrong photo: taken before the horn was moved"},
-    {UNDO, "", {0}, 0, 0, ""},
-    {PHOTOS, "horn-rear", {0.05}, 4, DEMO_BLACK, ""},
-    {CALIPERS, "links-rear", {41.31, 41.33}, 0, 0, ""},
-    {PHOTOS, "crank-rear", {90.04, 90.11}, 1, DEMO_SILVER, ""},
-    {PHOTOS, "plate-level", {-0.03}, 2, DEMO_SILVER, ""},
-    {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, 1, DEMO_SILVER, ""},
-    {CONFIRM, "cyclic-binding", {0}, 0, 0, ""},
+    {CONFIRM, "drive-safe", {0}, NULL, "blades in the box, motor unplugged"},
+    {CONFIRM, "neutral-settings", {0}, NULL, ""},
+    {CONFIRM, "servo-directions", {0}, NULL, "right servo reversed"},
+    {FIT, "horn-left", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-left", {96.9}, cyclic, "as found"},
+    {PHOTOS, "horn-left", {89.88}, cyclic, "one tooth clockwise, other arm"},
+    {CALIPERS, "links-left", {41.32, 41.30}, NULL, ""},
+    {PHOTOS, "crank-left", {90.1, 90.16}, cyclic, ""},
+    {FIT, "horn-right", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-right", {90.18}, cyclic, ""},
+    {CALIPERS, "links-right", {41.58, 41.30}, NULL, "as found"},
+    {CALIPERS, "links-right", {41.34, 41.30}, NULL, "half a turn in on the first link"},
+    {PHOTOS, "crank-right", {89.92, 89.86}, cyclic, ""},
+    {FIT, "horn-rear", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
+    {PHOTOS, "horn-rear", {92.6}, cyclic, "wrong photo: taken before the horn was moved"},
+    {UNDO, "", {0}, NULL, ""},
+    {PHOTOS, "horn-rear", {90.05}, cyclic, ""},
+    {CALIPERS, "links-rear", {41.31, 41.33}, NULL, ""},
+    {PHOTOS, "crank-rear", {90.04, 90.11}, cyclic, ""},
+    {PHOTOS, "plate-level", {-0.03}, &swashplate, ""},
+    {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, &cyclic[1], ""},
+    {CONFIRM, "cyclic-binding", {0}, NULL, ""},
     {FIT,
      "tail-horn",
      {0},
-     0,
-     0,
+     NULL,
      "teeth=23 arms=1 horn-arm-mm=12 base-mm=48 crank-arm-mm=14 link-mm=48.04"},
-    {PHOTOS, "tail-horn", {90.15}, 1, DEMO_WHITE, ""},
-    {PHOTOS, "front-crank", {89.86}, 1, DEMO_BLUE, ""},
-    {PHOTOS, "rear-crank", {90.2}, 1, DEMO_BLUE, ""},
-    {PHOTOS, "rear-crank-centred", {58.2, 122.4, 90.1}, 1, DEMO_BLUE, ""},
-    {CONFIRM, "tail-binding", {0}, 0, 0, ""},
-    {PHOTOS, "throttle-horn", {90.3}, 1, DEMO_WHITE, ""},
-    {PHOTOS, "throttle-parallel", {90.28, 90.02}, 1, DEMO_SILVER, ""},
-    {PHOTOS, "throttle-idle", {55.6}, 1, DEMO_SILVER, ""},
-    {PHOTOS, "throttle-full", {124.5}, 1, DEMO_SILVER, ""},
-    {CONFIRM, "throttle-binding", {0}, 0, 0, ""},
-    {MARK, "before the hard landing", {0}, 0, 0, ""},
-    {NOTE, "Hard landing on the tail. Tail servo replaced.", {0}, 0, 0, ""},
-    {FIT, "tail-horn", {0}, 0, 0, "teeth=25"},
-    {PHOTOS, "tail-horn", {88.4}, 1, DEMO_WHITE, "new servo"},
-    {PHOTOS, "tail-horn", {89.9}, 1, DEMO_WHITE, "next tooth"},
-    {PHOTOS, "front-crank", {90.08}, 1, DEMO_BLUE, ""},
-    {PHOTOS, "rear-crank", {91.4}, 1, DEMO_BLUE, "pushrod bent"},
-    {PHOTOS, "rear-crank", {90.02}, 1, DEMO_BLUE, "new pushrod"},
-    {PHOTOS, "rear-crank-centred", {58.4, 122.0, 90.25}, 1, DEMO_BLUE, ""},
-    {CONFIRM, "tail-binding", {0}, 0, 0, ""},
+    {PHOTOS, "tail-horn", {90.15}, &tail_horn, ""},
+    {PHOTOS, "front-crank", {89.86}, &tail_crank, ""},
+    {PHOTOS, "rear-crank", {90.2}, &tail_crank, ""},
+    {PHOTOS, "rear-crank-centred", {58.2, 122.4, 90.1}, &tail_crank, ""},
+    {CONFIRM, "tail-binding", {0}, NULL, ""},
+    {PHOTOS, "throttle-horn", {90.3}, throttle, ""},
+    {PHOTOS, "throttle-parallel", {90.28, 90.02}, throttle, ""},
+    {PHOTOS, "throttle-idle", {55.6}, &throttle[1], ""},
+    {PHOTOS, "throttle-full", {124.5}, &throttle[1], ""},
+    {CONFIRM, "throttle-binding", {0}, NULL, ""},
+    {MARK, "before the hard landing", {0}, NULL, ""},
+    {NOTE, "Hard landing on the tail. Tail servo replaced.", {0}, NULL, ""},
+    {FIT, "tail-horn", {0}, NULL, "teeth=25"},
+    {PHOTOS, "tail-horn", {88.4}, &tail_horn, "new servo"},
+    {PHOTOS, "tail-horn", {89.9}, &tail_horn, "next tooth"},
+    {PHOTOS, "front-crank", {90.08}, &tail_crank, ""},
+    {PHOTOS, "rear-crank", {91.4}, &tail_crank, "pushrod bent"},
+    {PHOTOS, "rear-crank", {90.02}, &tail_crank, "new pushrod"},
+    {PHOTOS, "rear-crank-centred", {58.4, 122.0, 90.25}, &tail_crank, ""},
+    {CONFIRM, "tail-binding", {0}, NULL, ""},
 };
 #define STEP_COUNT ((int)(sizeof steps / sizeof *steps))
 
@@ -105,16 +119,18 @@ static char *path_in(const char *folder, const char *name)
 
 /* ---- Steps -------------------------------------------------------------------------------- */
 
-static char *draw_photo(const struct demo *d, const struct step *s, int which)
+static char *draw_photo(const struct demo *d, const struct step *s, const struct kit *kit,
+                        int which)
 {
     char name[96];
     int at = d->step * 3 + which;
     struct demo_scene scene = {
-        .arms = s->arms,
+        .part = kit->part,
+        .arms = kit->arms,
         .arm_deg = s->angles[which],
-        .arm_mm = 20 + at % 3,
+        .arm_mm = kit->arm_mm,
         .height_mm = 7 + at % 4,
-        .finish = s->finish,
+        .finish = kit->finish,
         .tilt_deg = 3 + at * 5 % 11,
         .tilt_toward_deg = at * 67 % 360,
         .roll_deg = at * 29 % 31 - 15,
@@ -141,7 +157,8 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
     struct job_measured measured;
     int count = job_roles_of(station->kind).most, status = EXIT_DONE;
     for (int i = 0; i < count && status == EXIT_DONE; i++) {
-        photos[i] = paths[i] = draw_photo(d, s, i);
+        const struct kit *kit = &s->kit[station->kind == PLAN_PARALLEL ? i : 0];
+        photos[i] = paths[i] = draw_photo(d, s, kit, i);
         status = paths[i] ? EXIT_DONE : EXIT_TROUBLE;
     }
     struct job_measure_question question = {station, photos, count, &given, NULL};

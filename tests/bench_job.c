@@ -99,7 +99,7 @@ int main(int argc, char **argv)
     if (!mkdtemp(folder))
         stop("no folder");
     snprintf(photo, sizeof photo, "%s/a.jpg", folder);
-    struct demo_scene scene = {4, 1, 20, 8, DEMO_BLACK, 8, 30, 5, 3};
+    struct demo_scene scene = {4, 1, 20, 8, DEMO_BLACK, 8, 30, 5, 3, DEMO_HORN};
     if (!job_demo_photo(&scene, photo))
         stop("no photo");
     for (int photos = 200; photos <= 2000; photos *= 10) {

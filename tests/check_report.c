@@ -20,7 +20,7 @@ static const char *const plan_text =
     "hardware: teeth = 25; horn-arm-mm = 12; base-mm = 48; crank-arm-mm = 14\n"
     "[crank]\ntitle: Crank\nkind: parallel\nrests on: horn\n"
     "[pair]\ntitle: Pair\nkind: link pair\nrests on: horn\n";
-static const char *folder;
+static const char *folder, *photo_folder;
 static char *path, *photo;
 static struct job *job;
 static struct job_signature by;
@@ -34,15 +34,27 @@ static void measure(const char *key, double value, double u, bool with_photo)
     ck_assert(job_record_finding(job, &by, key, &finding, ""));
 }
 
+/* Once, before the tests part into processes of their own. */
+static void take_photo(void)
+{
+    struct demo_scene scene = {1, 90, 20, 8, DEMO_BLACK, 8, 30, 5, 3, DEMO_HORN};
+    photo_folder = job_maker_folder();
+    photo = job_maker_path(photo_folder, "a.jpg");
+    ck_assert(job_demo_photo(&scene, photo));
+}
+
+static void drop_photo(void)
+{
+    job_maker_clean(photo_folder);
+    free(photo);
+}
+
 static void set_up(void)
 {
-    struct demo_scene scene = {1, 90, 20, 8, DEMO_BLACK, 8, 30, 5, 3};
     folder = job_maker_folder();
     path = job_maker_path(folder, "a.job");
-    photo = job_maker_path(folder, "a.jpg");
     by = job_sign("tester");
     job_maker_new(path, plan_text);
-    ck_assert(job_demo_photo(&scene, photo));
     job = job_maker_open(path, JOB_WRITE);
     ck_assert(job_record_confirmation(job, &by, "safe", true, ""));
     measure("horn", 0.1, 0.05, true);
@@ -55,7 +67,6 @@ static void tear_down(void)
     job_close(job);
     job_maker_clean(folder);
     free(path);
-    free(photo);
 }
 
 static char *read_all(FILE *from)
@@ -268,6 +279,7 @@ int main(void)
 {
     Suite *suite = suite_create("report");
     TCase *all = tcase_create("pages");
+    tcase_add_unchecked_fixture(all, take_photo, drop_photo);
     tcase_add_checked_fixture(all, set_up, tear_down);
     tcase_set_timeout(all, 120);
     tcase_add_test(all, nothing_in_a_job_becomes_markup);
