@@ -80,28 +80,24 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
     return true;
 }
 
-static char *teeth_words(struct job *job, const struct job_view *view, int station,
-                         enum job_script script)
+static char *teeth_words(struct job *job, const struct job_view *view, int station, double *remains)
 {
     struct advice_question q;
     struct advice advice;
-    char action[ADVICE_WORDS], *text = NULL;
+    char action[ADVICE_WORDS];
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
         return NULL;
     const struct advice_option *best = &advice.options[0];
     advice_action(&q, best, action);
-    char *remains = job_quantity_words(PLAN_SQUARE, fabs(best->at.remains_deg), false, script);
-    if (remains && asprintf(&text, "%s %s remains.", action, remains) < 0)
-        text = NULL;
-    free(remains);
+    *remains = fabs(best->at.remains_deg);
     advice_clear(&advice);
-    return text;
+    return strdup(action);
 }
 
 /* ---- Turns -------------------------------------------------------------------------------- */
 
 /* The longer link is turned in: its change is minus what it is too long. */
-static char *turns_words(const struct job_view *view, int station, enum job_script script)
+static char *turns_words(const struct job_view *view, int station, double *remains)
 {
     const struct plan_station *s = &view->plan.stations[station];
     const char *thread = plan_fact(s, "thread");
@@ -113,11 +109,8 @@ static char *turns_words(const struct job_view *view, int station, enum job_scri
         !thread_turns_for(&ends, -off, &turns))
         return NULL;
     linkage_say_turns(&ends, &turns, say, sizeof say);
-    char *remains = job_quantity_words(PLAN_PAIR, fabs(turns.remaining_mm), false, script);
-    if (remains && asprintf(&text, "first link: %s; %s remains", say, remains) < 0)
-        text = NULL;
-    free(remains);
-    return text;
+    *remains = fabs(turns.remaining_mm);
+    return asprintf(&text, "First link: %s.", say) < 0 ? NULL : text;
 }
 
 /* ---- Cannot tell -------------------------------------------------------------------------- */
@@ -178,16 +171,48 @@ static char *sharpen_words(struct job *job, const struct job_view *view, int sta
     return NULL;
 }
 
+/* ---- Both --------------------------------------------------------------------------------- */
+
+bool job_advice_make(struct job *job, const struct job_view *view, int station,
+                     enum job_script script, struct job_advice *out)
+{
+    const struct job_standing *standing = &view->standing[station];
+    bool measured = standing->latest >= 0 && view->events[standing->latest].kind == JOB_MEASURED;
+    *out = (struct job_advice){.remains = fabs(standing->off)};
+    if (standing->state == JOB_ADJUST && measured) {
+        out->action = teeth_words(job, view, station, &out->remains);
+        if (!out->action)
+            out->action = turns_words(view, station, &out->remains);
+    }
+    out->after = out->action != NULL;
+    out->known = measured && (out->after || standing->state != JOB_ADJUST);
+    if (standing->state == JOB_CANNOT_TELL)
+        out->action = sharpen_words(job, view, station, script);
+    if (!out->action)
+        out->action = job_action_words(view, station, script);
+    return out->action != NULL;
+}
+
+void job_advice_clear(struct job_advice *advice)
+{
+    free(advice->action);
+    *advice = (struct job_advice){0};
+}
+
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
                        enum job_script script)
 {
+    struct job_advice advice;
     char *text = NULL;
-    if (view->standing[station].state == JOB_ADJUST) {
-        text = teeth_words(job, view, station, script);
-        if (!text)
-            text = turns_words(view, station, script);
-    }
-    if (view->standing[station].state == JOB_CANNOT_TELL)
-        text = sharpen_words(job, view, station, script);
-    return text ? text : job_action_words(view, station, script);
+    if (!job_advice_make(job, view, station, script, &advice))
+        return NULL;
+    if (!advice.after)
+        return advice.action;
+    char *remains =
+        job_quantity_words(view->plan.stations[station].kind, advice.remains, false, script);
+    if (remains && asprintf(&text, "%s %s remains.", advice.action, remains) < 0)
+        text = NULL;
+    free(remains);
+    job_advice_clear(&advice);
+    return text;
 }

@@ -5,9 +5,22 @@
 
 #include "job_words.h"
 
+struct job_advice {
+    char *action;   /* "" when there is nothing to do; job_advice_clear() frees it */
+    double remains; /* deg or mm without sign: what is off now or, when there is an action in whole
+                     * teeth or turns, after it */
+    bool known;     /* false: remains means nothing */
+    bool after;     /* remains is after the action */
+};
+
 /* As job_action_words(), and where teeth (square stations) or a thread (link pairs) are entered, in
- * teeth and turns, with what remains; where a photo cannot tell, what would make it surer and by
- * how much (sharpen.h). A string that the caller frees, NULL when out of memory. */
+ * teeth and turns; where a photo cannot tell, what would make it surer and by how much (sharpen.h).
+ * false when out of memory; out is then empty. */
+bool job_advice_make(struct job *job, const struct job_view *view, int station,
+                     enum job_script script, struct job_advice *out);
+void job_advice_clear(struct job_advice *advice);
+
+/* The same as sentences. A string that the caller frees, NULL when out of memory. */
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
                        enum job_script script);
 

@@ -32,7 +32,7 @@ static const struct kit throttle[] = {{DEMO_HORN, 1, 21, DEMO_WHITE},
                                       {DEMO_CRANK, 2, 17, DEMO_SILVER}};
 static const struct kit swashplate = {DEMO_PLATE, 2, 30, DEMO_SILVER};
 static const struct kit tail_horn = {DEMO_HORN, 1, 20, DEMO_WHITE};
-static const struct kit tail_crank = {DEMO_CRANK, 2, 17, DEMO_BLUE};
+static const struct kit tail_crank = {DEMO_CRANK, 2, 17, DEMO_BLACK};
 
 /* One thing that is done at the bench. */
 struct step {
@@ -321,7 +321,7 @@ int job_command_demo(const struct job_words_given *given)
     if (status == EXIT_DONE)
         status = make_job(&d, path);
     for (; status == EXIT_DONE && d.step < STEP_COUNT; d.step++) {
-        if (d.step % 10 == 0)
+        if (d.step % 5 == 0)
             fprintf(stderr, "armsquare: step %d of %d\n", d.step + 1, STEP_COUNT);
         status = do_step(&d, &steps[d.step]);
         if (job_trouble(d.job) != JOB_OK)

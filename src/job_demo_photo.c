@@ -12,7 +12,7 @@
 #define WIDTH 2016
 #define HEIGHT 1512
 #define DISTANCE_MM 260.0
-#define FOCAL_PX 4150.0
+#define FOCAL_PX 4700.0
 #define EXPOSURE 1.08   /* a white sheet facing the lamp comes out just below white */
 #define BLUR_PX 0.5     /* standard deviation of what lens and sensor spread a point to */
 #define ELECTRONS 9000. /* of a full pixel: its noise is the root of those counted */

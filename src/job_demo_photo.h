@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-enum demo_finish { DEMO_BLACK, DEMO_WHITE, DEMO_SILVER, DEMO_BLUE };
+enum demo_finish { DEMO_BLACK, DEMO_WHITE, DEMO_SILVER };
 enum demo_part {
     DEMO_HORN,  /* tapered arms, a screw in the hub */
     DEMO_CRANK, /* a bearing in the hub */

@@ -28,7 +28,6 @@ static const struct finish finishes[] = {
     [DEMO_BLACK] = {{0.020, 0.020, 0.022}, 0.10, 26},
     [DEMO_WHITE] = {{0.74, 0.74, 0.71}, 0.05, 40},
     [DEMO_SILVER] = {{0.36, 0.37, 0.39}, 0.38, 22},
-    [DEMO_BLUE] = {{0.018, 0.045, 0.30}, 0.14, 28},
 };
 static const struct finish steel = {{0.30, 0.30, 0.31}, 0.40, 34};
 static const struct finish dark = {{0.03, 0.03, 0.032}, 0.05, 12};

@@ -131,10 +131,10 @@ static void write_cover(struct writing *w)
 /* ---- The table of stations ---------------------------------------------------------------- */
 
 static const struct report_table stations_table = {
-    {"No.", "Station", "Asked", "Found", "U", "State", "Action"},
-    {9, 46, 27, 20, 14, 23, 35},
-    {false, false, false, true, true, false, false},
-    7,
+    {"No.", "Station", "Target", "Found", "U", "Decision", "Action", "Remains"},
+    {8, 38, 32, 18, 14, 19, 31, 14},
+    {false, false, false, true, true, false, false, true},
+    8,
     5,
 };
 
@@ -146,13 +146,42 @@ static const char *action_cell(struct writing *w, struct strings *s, int i)
     return hold(s, job_advice_words(w->job, &w->view, i, JOB_UTF8));
 }
 
+/* What the table says where there is nothing to put right. */
+static const char *plain_action(enum job_state state, enum plan_kind kind)
+{
+    if (state == JOB_OPEN)
+        return kind == PLAN_CONFIRM ? "look and confirm" : "measure";
+    return state == JOB_GOOD ? "none" : "";
+}
+
+/* Action and what remains of the deviation, "" where there is nothing to say. */
+static void advise(struct writing *w, struct strings *s, int i, const char **action,
+                   const char **remains)
+{
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const char *why = hold(s, job_why_words(w->job, &w->view, i, JOB_UTF8));
+    struct job_advice advice;
+    *action = *remains = "";
+    if (!job_advice_make(w->job, &w->view, i, JOB_UTF8, &advice)) {
+        s->failed = true;
+        return;
+    }
+    if (advice.known && !*why)
+        *remains = hold(s, job_quantity_words(station->kind, advice.remains, false, JOB_UTF8));
+    *action = *why             ? why
+              : *advice.action ? hold(s, strdup(advice.action))
+                               : plain_action(w->view.standing[i].state, station->kind);
+    job_advice_clear(&advice);
+}
+
 static void write_station_row(struct writing *w, int i)
 {
     struct strings s = {0};
     const struct plan_station *station = &w->view.plan.stations[i];
     const struct job_standing *standing = &w->view.standing[i];
     const struct job_event *e = standing->latest >= 0 ? &w->view.events[standing->latest] : NULL;
-    const char *found = "", *expanded = "";
+    const char *found = "", *expanded = "", *action, *remains;
+    advise(w, &s, i, &action, &remains);
     if (e && e->kind == JOB_MEASURED) {
         found = hold(
             &s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE, JOB_UTF8));
@@ -166,7 +195,8 @@ static void write_station_row(struct writing *w, int i)
                            found,
                            expanded,
                            job_state_words(standing->state),
-                           action_cell(w, &s, i)};
+                           action,
+                           remains};
     w->r->row(w->r, cells, report_tone_of(standing->state));
     release(&s);
 }
@@ -174,10 +204,12 @@ static void write_station_row(struct writing *w, int i)
 static void write_stations_table(struct writing *w)
 {
     const char *part = "";
-    w->r->section(w->r, "Stations",
-                  "In the order of the work. Angles are deviations from what is asked, "
-                  "counter-clockwise positive as seen in the photo, unless the station asks for an "
-                  "angle itself.");
+    w->r->section(
+        w->r, "Stations",
+        "In the order of the work. Angles are deviations from what is asked, "
+        "counter-clockwise positive as seen in the photo, unless the station asks for an "
+        "angle itself. What remains is what is off now or, where there is an action in whole "
+        "teeth or turns, after it.");
     w->r->table(w->r, &stations_table);
     for (int i = 0; i < w->view.plan.count; i++) {
         if (strcmp(part, w->view.plan.stations[i].part) != 0)
@@ -208,34 +240,59 @@ static enum report_tone tone_of_change(enum job_change change)
     return tones[change];
 }
 
+static void write_comparison_row(struct writing *w, const struct job_comparison_row *row)
+{
+    struct strings s = {0};
+    bool measured = row->kind != PLAN_CONFIRM, plus = row->kind != PLAN_ANGLE;
+    bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
+    const char *cells[] = {
+        row->title,
+        then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_UTF8)) : "",
+        now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_UTF8)) : "",
+        then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_UTF8)) : "",
+        then && now ? hold(&s, job_quantity_words(row->kind, row->moved_expanded, false, JOB_UTF8))
+                    : "",
+        job_change_words(row->change)};
+    w->r->row(w->r, cells, tone_of_change(row->change));
+    release(&s);
+}
+
+/* Stations of which nothing new is known, in one sentence. */
+static void write_untouched(struct writing *w, const struct job_comparison *c)
+{
+    char *text = NULL;
+    size_t size = 0;
+    int count = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return;
+    for (int i = 0; i < c->count; i++)
+        if (c->rows[i].change == JOB_UNTOUCHED)
+            fprintf(to, "%s%s", count++ ? "; " : "Not done again since: ", c->rows[i].title);
+    fputs(".", to);
+    if (fclose(to) == 0 && count)
+        w->r->paragraph(w->r, text, REPORT_QUIET);
+    free(text);
+}
+
 static void write_comparison(struct writing *w, const struct job_comparison *c)
 {
     struct strings title = {0};
+    int count = 0;
     w->r->section(
         w->r, make(&title, "Compared with \"%s\"", c->name),
         "U is the uncertainty of the difference. What moved by less than U cannot be told "
         "from not having moved.");
-    w->r->table(w->r, &comparison_table);
     for (int i = 0; i < c->count; i++) {
-        const struct job_comparison_row *row = &c->rows[i];
-        struct strings s = {0};
-        bool then = row->kind != PLAN_CONFIRM && row->change != JOB_NEW;
-        bool now =
-            row->kind != PLAN_CONFIRM && row->change != JOB_GONE && row->change != JOB_UNTOUCHED;
-        bool plus = row->kind != PLAN_ANGLE;
-        const char *cells[] = {
-            row->title,
-            then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_UTF8)) : "",
-            now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_UTF8)) : "",
-            then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_UTF8)) : "",
-            then && now
-                ? hold(&s, job_quantity_words(row->kind, row->moved_expanded, false, JOB_UTF8))
-                : "",
-            job_change_words(row->change)};
-        w->r->row(w->r, cells, tone_of_change(row->change));
-        release(&s);
+        if (c->rows[i].change == JOB_UNTOUCHED)
+            continue;
+        if (!count++)
+            w->r->table(w->r, &comparison_table);
+        write_comparison_row(w, &c->rows[i]);
     }
-    w->r->table_end(w->r);
+    if (count)
+        w->r->table_end(w->r);
+    write_untouched(w, c);
     release(&title);
 }
 
@@ -263,6 +320,8 @@ static bool gather_reading(void *context, const struct job_reading_row *row)
 static bool gather_budget(void *context, const struct job_budget_line *line)
 {
     struct gathered *g = context;
+    if (line->u < 0.0005)
+        return true; /* nothing, to the decimals shown */
     g->budget = make(g->s, "%s%s%s %.3f (%c)", g->budget, *g->budget ? ", " : "", line->term,
                      line->u, line->type);
     return g->s->count < 40;
@@ -348,7 +407,7 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     struct gathered g = {s, station->kind, "", ""};
     struct job_log_row row;
     int count = 0;
-    pairs[count++] = (struct report_pair){"Asked", hold(s, job_asked_words(station, JOB_UTF8))};
+    pairs[count++] = (struct report_pair){"Target", hold(s, job_asked_words(station, JOB_UTF8))};
     pairs[count++] = (struct report_pair){"Found", hold(s, job_found_words(&w->view, i, JOB_UTF8))};
     struct job_log *log = job_log_open(w->job, station->key);
     while (log && job_log_next(log, &row)) {
@@ -368,10 +427,33 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     if (*g.readings)
         pairs[count++] = (struct report_pair){"Readings", g.readings};
     if (*g.budget)
-        pairs[count++] = (struct report_pair){"Budget", make(s, "u: %s", g.budget)};
+        pairs[count++] = (struct report_pair){"Budget", make(s, "u from %s", g.budget)};
     const char *action = action_cell(w, s, i);
     if (*action)
         pairs[count++] = (struct report_pair){"To do", action};
+    return count;
+}
+
+/* Is this a measurement of the station whose photos are shown? */
+static bool shows_photos(const struct writing *w, int i, const struct job_event *event)
+{
+    int64_t newest = w->view.events[w->view.standing[i].latest].entry;
+    return event->station == i && event->kind == JOB_MEASURED &&
+           (event->entry == newest || w->all_photos);
+}
+
+static bool count_photo(void *context, const struct job_photo_row *row)
+{
+    *(int *)context += strcmp(row->role, "annotated") == 0;
+    return true;
+}
+
+static int count_photos(struct writing *w, int i)
+{
+    int count = 0;
+    for (int e = 0; e < w->view.event_count; e++)
+        if (shows_photos(w, i, &w->view.events[e]))
+            job_photos(w->job, w->view.events[e].entry, count_photo, &count);
     return count;
 }
 
@@ -379,11 +461,9 @@ static void write_photos(struct writing *w, int i)
 {
     struct strings s = {0};
     const struct plan_station *station = &w->view.plan.stations[i];
-    int64_t newest = w->view.events[w->view.standing[i].latest].entry;
     for (int e = 0; e < w->view.event_count; e++) {
         const struct job_event *event = &w->view.events[e];
-        if (event->station != i || event->kind != JOB_MEASURED ||
-            (event->entry != newest && !w->all_photos))
+        if (!shows_photos(w, i, event))
             continue;
         char *value =
             job_number_words(station->kind, event->value, event->coverage * event->u, JOB_UTF8);
@@ -402,12 +482,17 @@ static void write_station(struct writing *w, int i)
     const struct job_standing *standing = &w->view.standing[i];
     if (standing->latest < 0 || station->kind == PLAN_CONFIRM)
         return;
-    int count = finding_pairs(w, &s, i, pairs);
-    w->r->station(w->r, i + 1, station->title, job_state_words(standing->state),
-                  report_tone_of(standing->state), pairs, count);
+    struct report_station part = {.number = i + 1,
+                                  .title = station->title,
+                                  .state = job_state_words(standing->state),
+                                  .tone = report_tone_of(standing->state),
+                                  .pairs = pairs,
+                                  .pair_count = finding_pairs(w, &s, i, pairs),
+                                  .pictures = count_photos(w, i)};
+    w->r->station(w->r, &part);
     write_bar(w, i);
-    write_linkage(w, station);
     write_photos(w, i);
+    write_linkage(w, station);
     w->r->station_end(w->r);
     release(&s);
 }

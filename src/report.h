@@ -35,7 +35,7 @@ struct report_cover {
     int fact_count;
 };
 
-#define REPORT_MAX_COLUMNS 7
+#define REPORT_MAX_COLUMNS 8
 
 struct report_table {
     const char *names[REPORT_MAX_COLUMNS];
@@ -62,6 +62,15 @@ struct report_picture {
     const char *caption;
 };
 
+struct report_station {
+    int number;
+    const char *title, *state;
+    enum report_tone tone;
+    const struct report_pair *pairs;
+    int pair_count;
+    int pictures; /* that are going to follow */
+};
+
 /* A report being written. Every function may be called once report_*_open() answered one. */
 struct report {
     void (*cover)(struct report *r, const struct report_cover *cover);
@@ -72,9 +81,8 @@ struct report {
     void (*band)(struct report *r, const char *title); /* a heading inside the table */
     void (*row)(struct report *r, const char *const *cells, enum report_tone tone);
     void (*table_end)(struct report *r);
-    /* A station's own part: heading, state, pairs; drawings and pictures follow until the end. */
-    void (*station)(struct report *r, int number, const char *title, const char *state,
-                    enum report_tone tone, const struct report_pair *pairs, int count);
+    /* A station's own part; drawings and so many pictures follow until the end. */
+    void (*station)(struct report *r, const struct report_station *station);
     void (*drawing)(struct report *r, const struct report_drawing *drawing);
     void (*picture)(struct report *r, const struct report_picture *picture);
     void (*station_end)(struct report *r);

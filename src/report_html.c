@@ -135,9 +135,14 @@ static const char style[] =
     "figure{margin:1.1rem 0 0}\n"
     "figcaption{font-size:.82rem;color:#5b6670;margin-top:.3rem}\n"
     "img{max-width:100%;height:auto;display:block}\n"
-    ".photos{display:grid;grid-template-columns:repeat(auto-fit,minmax(17rem,1fr));gap:0 1.2rem;"
+    ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(15rem,1fr));gap:0 1.2rem;"
     "align-items:start}\n"
-    ".photos img{border:1px solid #d6dad6;max-height:28rem;width:auto}\n"
+    ".photos img{border:1px solid #d6dad6;width:100%}\n"
+    ".one{display:grid;grid-template-columns:1fr 20rem;column-gap:1.6rem;align-content:start;"
+    "grid-template-rows:repeat(2,max-content) 1fr}\n"
+    ".one .head,.one .wide{grid-column:1/3}.one dl,.one figure{grid-column:1}\n"
+    ".one dl{grid-template-columns:5rem 1fr;column-gap:1rem}\n"
+    ".one .photos{display:block;grid-column:2;grid-row:2/4}.one .photos figure{margin:0}\n"
     "ul{margin:.4rem 0 0;padding-left:1.15rem}\n"
     "li{margin:.25rem 0}\n"
     "footer{margin-top:3rem;padding-top:.6rem;border-top:1px solid #d6dad6;font-size:.8rem;"
@@ -157,13 +162,15 @@ static const char style[] =
     "td[data-name=\"No.\"]::before,td[data-name=Entry]::before,"
     "td[data-name=Station]::before{content:none}"
     "td.band{padding-top:.8rem}.tone{white-space:normal}"
-    "dl{grid-template-columns:1fr;gap:0}dd{margin-bottom:.45rem}.head{flex-wrap:wrap}}\n"
+    "dl,.one dl{grid-template-columns:6.2rem 1fr;gap:.25rem 0}.head{flex-wrap:wrap}"
+    ".one{display:block}.one .photos figure{margin:1.1rem 0 0}}\n"
     "@page{size:A4;margin:16mm 18mm}\n"
     "@media print{html{font-size:10.2pt}body{background:#fff}main{max-width:none;padding:0}"
     ".cover{margin:6px}"
     "tr,figure,.head,.cover{break-inside:avoid}h2,h3,.head,td.band{break-after:avoid}"
     "thead{display:table-header-group}"
-    ".photos{grid-template-columns:1fr 1fr}.photos img{max-height:9cm;width:auto}}\n";
+    ".station{break-inside:avoid}"
+    ".photos{grid-template-columns:1fr 1fr 1fr}.one{grid-template-columns:1fr 6.2cm}}\n";
 
 static void put_head(struct html *h, const char *title)
 {
@@ -279,17 +286,16 @@ static void table_end(struct report *r)
     put(html_of(r), "</tbody>\n</table>\n");
 }
 
-static void station(struct report *r, int number, const char *title, const char *state,
-                    enum report_tone tone, const struct report_pair *pairs, int count)
+static void station(struct report *r, const struct report_station *s)
 {
     struct html *h = html_of(r);
     fprintf(h->to,
-            "<section class=\"station\">\n<div class=\"head\"><h3><span class=\"no\">%d</span> ",
-            number);
-    put_element(h, "", title, "</h3>");
-    fprintf(h->to, "<span class=\"tone t%d\">", (int)tone);
-    put_element(h, "", state, "</span></div>\n");
-    put_pairs(h, pairs, count);
+            "<section class=\"station%s\">\n<div class=\"head\"><h3><span class=\"no\">%d</span> ",
+            s->pictures == 1 ? " one" : "", s->number);
+    put_element(h, "", s->title, "</h3>");
+    fprintf(h->to, "<span class=\"tone t%d\">", (int)s->tone);
+    put_element(h, "", s->state, "</span></div>\n");
+    put_pairs(h, s->pairs, s->pair_count);
 }
 
 static cairo_status_t take_svg(void *context, const unsigned char *bytes, unsigned size)
@@ -303,7 +309,8 @@ static void drawing(struct report *r, const struct report_drawing *d)
     const double pt_per_mm = 72 / 25.4;
     struct html *h = html_of(r);
     end_figures(h);
-    put(h, "<figure><img src=\"data:image/svg+xml;base64,");
+    put(h, d->width_mm > REPORT_BAR_WIDTH_MM ? "<figure class=\"wide\">" : "<figure>");
+    put(h, "<img src=\"data:image/svg+xml;base64,");
     cairo_surface_t *surface = cairo_svg_surface_create_for_stream(
         take_svg, h, d->width_mm * pt_per_mm, d->height_mm * pt_per_mm);
     cairo_t *cr = cairo_create(surface);

@@ -13,10 +13,14 @@
 #define LEFT_MM 18.0
 #define TOP_MM 20.0
 #define BOTTOM_MM 277.0
-#define INDENT_MM 11.0        /* of what belongs to a station, behind its number */
-#define PICTURE_WIDTH_MM 78.5 /* two side by side, 6 between */
-#define PICTURE_HEIGHT_MM 76.0
-#define CAPTION_MM 9.0
+#define INDENT_MM 11.0 /* of what belongs to a station, behind its number */
+#define ROW_PICTURES 3
+#define PICTURE_GAP_MM 5.0
+#define PICTURE_WIDTH_MM 51.0 /* three side by side */
+#define PICTURE_HEIGHT_MM 54.0
+#define CAPTION_MM 8.5
+#define SIDE_MM 60.0 /* a picture that has the station's right side to itself */
+#define SIDE_HEIGHT_MM 61.0
 #define LEAD_MM 150.0
 
 enum face { SANS, SANS_BOLD, SERIF };
@@ -29,6 +33,8 @@ static const struct type body = {SANS, 3.3, 4.7}, small = {SANS, 2.75, 3.9},
                          small_bold = {SANS_BOLD, 2.75, 3.9}, heading = {SERIF, 6.4, 8},
                          band_type = {SERIF, 3.7, 5}, head_type = {SERIF, 4.6, 6};
 
+#define BLANK_BYTES ((size_t)REPORT_PICTURE_PX * REPORT_PICTURE_PX * 4)
+
 struct pdf {
     struct report as;
     FILE *to; /* NULL: only counts */
@@ -39,8 +45,11 @@ struct pdf {
     double y;
     struct report_table table;
     bool in_table;
-    int column; /* of the next picture: 0 left, 1 right */
+    int column; /* of the next picture in its row; 0: a new row */
     double picture_y;
+    double side_y; /* top of the place beside the station's text; 0: there is none */
+    int side_page;
+    unsigned char *blank; /* pixels that every photo's surface shares and nothing reads or writes */
     char waiting_title[200], waiting_lead[500]; /* "": no heading waits */
 };
 
@@ -159,11 +168,15 @@ static void new_page(struct pdf *p)
     p->column = 0;
 }
 
+/* Below the row of pictures and below the place beside the text. */
 static void end_pictures(struct pdf *p)
 {
     if (p->column)
         p->y = p->picture_y + PICTURE_HEIGHT_MM + CAPTION_MM;
     p->column = 0;
+    if (p->side_y > 0 && p->side_page == p->page)
+        p->y = fmax(p->y, p->side_y + SIDE_HEIGHT_MM + CAPTION_MM);
+    p->side_y = 0;
 }
 
 static void put_heading(struct pdf *p)
@@ -348,50 +361,86 @@ static void table_end(struct report *r)
     pdf_of(r)->y += 2;
 }
 
-static void station(struct report *r, int number, const char *title, const char *state,
-                    enum report_tone tone, const struct report_pair *pairs, int count)
+/* Heights of what put_pairs() sets. */
+static double pairs_height(struct pdf *p, const struct report_pair *pairs, int count,
+                           double value_mm)
+{
+    double height = 0;
+    for (int i = 0; i < count; i++)
+        height += fmax(body.leading_mm, set_text(p, &body, REPORT_INK, 0, 0, value_mm, false,
+                                                 pairs[i].value, false)) +
+                  0.5;
+    return height;
+}
+
+#define NAME_MM 22.0 /* of a pair */
+#define STATION_HEAD_MM 15.5 /* with the space around ruler and pictures */
+
+/* Heading, text, ruler and a single picture or the first row of them stay together. */
+static void station(struct report *r, const struct report_station *s)
 {
     struct pdf *p = pdf_of(r);
     char text[8];
+    bool beside = s->pictures == 1;
+    double width = REPORT_WIDTH_MM - INDENT_MM - (beside ? SIDE_MM + PICTURE_GAP_MM : 0);
+    double height =
+        pairs_height(p, s->pairs, s->pair_count, width - NAME_MM) + REPORT_BAR_HEIGHT_MM;
+    if (beside)
+        height = fmax(height, SIDE_HEIGHT_MM + CAPTION_MM);
+    else if (s->pictures)
+        height += PICTURE_HEIGHT_MM + CAPTION_MM + 2;
     end_pictures(p);
-    /* heading, pairs and the first drawing stay together */
-    need(p, 14 + count * 5.5 + REPORT_BAR_HEIGHT_MM);
+    need(p, STATION_HEAD_MM + height);
     p->y += 4;
     rule(p, p->y, 0.2, REPORT_INK, 1);
     p->y += 1.8;
-    snprintf(text, sizeof text, "%d", number);
+    snprintf(text, sizeof text, "%d", s->number);
     set_text(p, &head_type, REPORT_QUIET, LEFT_MM, p->y, 12, false, text, true);
-    set_text(p, &small_bold, tone, LEFT_MM + 139, p->y + 1.2, 35, true, state, true);
+    set_text(p, &small_bold, s->tone, LEFT_MM + 139, p->y + 1.2, 35, true, s->state, true);
     p->y +=
-        set_text(p, &head_type, REPORT_INK, LEFT_MM + INDENT_MM, p->y, 125, false, title, true) +
+        set_text(p, &head_type, REPORT_INK, LEFT_MM + INDENT_MM, p->y, 125, false, s->title, true) +
         1.2;
-    put_pairs(p, pairs, count, LEFT_MM + INDENT_MM, 30, REPORT_WIDTH_MM - INDENT_MM);
+    p->side_y = beside ? p->y + 1 : 0;
+    p->side_page = p->page;
+    put_pairs(p, s->pairs, s->pair_count, LEFT_MM + INDENT_MM, NAME_MM, width);
 }
 
+/* A small one stands under the text, a large one below a picture beside it. */
 static void drawing(struct report *r, const struct report_drawing *d)
 {
     struct pdf *p = pdf_of(r);
     double scale = fmin(1, REPORT_WIDTH_MM / d->width_mm);
-    end_pictures(p);
+    bool small_one = d->width_mm <= REPORT_BAR_WIDTH_MM;
+    if (!small_one && p->side_y > 0 && p->side_page == p->page)
+        p->y = fmax(p->y, p->side_y + SIDE_HEIGHT_MM + CAPTION_MM);
+    if (p->column)
+        end_pictures(p);
     need(p, d->height_mm * scale + 2);
     cairo_save(p->cr);
     cairo_translate(p->cr,
                     d->width_mm <= REPORT_WIDTH_MM - INDENT_MM ? LEFT_MM + INDENT_MM : LEFT_MM,
                     p->y + 1);
     cairo_scale(p->cr, scale, scale);
+    cairo_rectangle(p->cr, 0, 0, d->width_mm, d->height_mm);
+    cairo_clip(p->cr); /* a drawing that paints its paper must not paint the page */
     d->draw(p->cr, d->subject);
     cairo_restore(p->cr);
     p->y += d->height_mm * scale + 2;
 }
 
-/* The JPEG goes into the PDF as it is; cairo only has to know its size. */
-static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y)
+/* The JPEG goes into the PDF as it is; cairo only has to know its size. So the surface's pixels are
+ * never looked at, and all photos of a page can have the same, which the system never has to
+ * provide: what a report takes does not depend on the photos' size. */
+static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y,
+                       double width_mm, double height_mm)
 {
-    double scale =
-        fmin(PICTURE_WIDTH_MM / picture->width_px, (PICTURE_HEIGHT_MM - 1) / picture->height_px);
+    double scale = fmin(width_mm / picture->width_px, height_mm / picture->height_px);
+    int stride = cairo_format_stride_for_width(CAIRO_FORMAT_RGB24, picture->width_px);
+    if ((size_t)stride * (size_t)picture->height_px > BLANK_BYTES)
+        return;
     unsigned char *copy = malloc(picture->size);
-    cairo_surface_t *image =
-        cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture->width_px, picture->height_px);
+    cairo_surface_t *image = cairo_image_surface_create_for_data(
+        p->blank, CAIRO_FORMAT_RGB24, picture->width_px, picture->height_px, stride);
     if (!copy || cairo_surface_status(image) != CAIRO_STATUS_SUCCESS) {
         free(copy);
         cairo_surface_destroy(image);
@@ -410,20 +459,35 @@ static void paint_jpeg(struct pdf *p, const struct report_picture *picture, doub
     cairo_surface_destroy(image);
 }
 
+/* A picture with its caption close below it; the place's height is kept free in any case, as a run
+ * that only counts pages does not know the picture's. */
+static void put_picture(struct pdf *p, const struct report_picture *picture, double x, double y,
+                        double width_mm, double height_mm)
+{
+    double shown = height_mm;
+    if (p->to && picture->jpeg) {
+        paint_jpeg(p, picture, x, y, width_mm, height_mm);
+        shown = fmin(height_mm, width_mm * picture->height_px / picture->width_px);
+    }
+    set_text(p, &small, REPORT_QUIET, x, y + shown + 0.6, width_mm, false, picture->caption, true);
+}
+
 static void picture(struct report *r, const struct report_picture *picture)
 {
     struct pdf *p = pdf_of(r);
+    if (p->side_y > 0 && p->side_page == p->page) {
+        put_picture(p, picture, LEFT_MM + REPORT_WIDTH_MM - SIDE_MM, p->side_y, SIDE_MM,
+                    SIDE_HEIGHT_MM);
+        return;
+    }
     if (p->column == 0) {
         p->y += 1.5;
         need(p, PICTURE_HEIGHT_MM + CAPTION_MM);
         p->picture_y = p->y;
     }
-    double x = LEFT_MM + INDENT_MM + p->column * (PICTURE_WIDTH_MM + 6);
-    if (p->to && picture->jpeg)
-        paint_jpeg(p, picture, x, p->picture_y);
-    set_text(p, &small, REPORT_QUIET, x, p->picture_y + PICTURE_HEIGHT_MM - 0.5, PICTURE_WIDTH_MM,
-             false, picture->caption, true);
-    p->column = !p->column;
+    double x = LEFT_MM + INDENT_MM + p->column * (PICTURE_WIDTH_MM + PICTURE_GAP_MM);
+    put_picture(p, picture, x, p->picture_y, PICTURE_WIDTH_MM, PICTURE_HEIGHT_MM);
+    p->column = (p->column + 1) % ROW_PICTURES;
     if (p->column == 0)
         p->y = p->picture_y + PICTURE_HEIGHT_MM + CAPTION_MM;
 }
@@ -447,6 +511,7 @@ static bool finish(struct report *r)
     good = good && (!p->to || (!ferror(p->to) && fflush(p->to) == 0));
     if (p->count_out)
         *p->count_out = p->page;
+    free(p->blank);
     free(p);
     return good;
 }
@@ -461,6 +526,10 @@ static cairo_status_t take(void *context, const unsigned char *bytes, unsigned s
 static struct report *open_pdf(FILE *to, const char *title, int pages, int *count)
 {
     struct pdf *p = calloc(1, sizeof *p);
+    if (p && to && !(p->blank = calloc(BLANK_BYTES, 1))) {
+        free(p);
+        p = NULL;
+    }
     if (!p)
         return NULL;
     p->to = to;

@@ -20,8 +20,8 @@ static const char *const plan_text =
     "hardware: teeth = 25; horn-arm-mm = 12; base-mm = 48; crank-arm-mm = 14\n"
     "[crank]\ntitle: Crank\nkind: parallel\nrests on: horn\n"
     "[pair]\ntitle: Pair\nkind: link pair\nrests on: horn\n";
-static const char *folder, *photo_folder;
-static char *path, *photo;
+static const char *folder;
+static char *path, *photo, *photo_folder;
 static struct job *job;
 static struct job_signature by;
 
@@ -38,7 +38,7 @@ static void measure(const char *key, double value, double u, bool with_photo)
 static void take_photo(void)
 {
     struct demo_scene scene = {1, 90, 20, 8, DEMO_BLACK, 8, 30, 5, 3, DEMO_HORN};
-    photo_folder = job_maker_folder();
+    photo_folder = strdup(job_maker_folder());
     photo = job_maker_path(photo_folder, "a.jpg");
     ck_assert(job_demo_photo(&scene, photo));
 }
@@ -46,6 +46,7 @@ static void take_photo(void)
 static void drop_photo(void)
 {
     job_maker_clean(photo_folder);
+    free(photo_folder);
     free(photo);
 }
 
@@ -207,6 +208,25 @@ START_TEST(poppler_reads_the_pdf)
 }
 END_TEST
 
+static int count_of(const char *text, const char *word)
+{
+    int count = 0;
+    for (const char *at = text; (at = strstr(at, word)); at += strlen(word))
+        count++;
+    return count;
+}
+
+/* Three stations were measured; the first draws a linkage below its text. */
+START_TEST(a_drawing_leaves_the_text_above_it)
+{
+    char *file = pdf_of_job(), *text = ask("pdftotext", file, "-layout -");
+    if (text)
+        ck_assert_int_eq(count_of(text, "Readings"), 3);
+    free(text);
+    free(file);
+}
+END_TEST
+
 /* ---- Comparison and findings -------------------------------------------------------------- */
 
 static const struct job_comparison_row *row_of(const struct job_comparison *c, const char *key)
@@ -288,6 +308,7 @@ int main(void)
     tcase_add_test(all, every_station_and_every_entry_is_told);
     tcase_add_test(all, a_full_disk_shows);
     tcase_add_test(all, poppler_reads_the_pdf);
+    tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
     suite_add_tcase(suite, all);
     TCase *pure = tcase_create("findings");

@@ -1,7 +1,7 @@
 #!/bin/bash
 # Installs the Debian packages of some groups of tests/packages.txt; those already there are left
 # alone, and when nothing is missing nothing is asked for.
-# usage: tests/install.sh GROUP...      groups: build, test, check, scenes
+# usage: tests/install.sh GROUP...      groups: build, test, html, check, scenes
 set -eu
 list=$(dirname "$0")/packages.txt
 

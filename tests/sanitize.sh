@@ -5,7 +5,7 @@
 set -eu
 cd "$(dirname "$0")/.."
 build=$1
-ctest --test-dir "$build" -j "$(nproc)" --exclude-regex '^(check_print|check_job_crash)$'
+ctest --test-dir "$build" -j "$(nproc)" --exclude-regex '^(check_print|check_job_crash|job_demo)$'
 
 export LSAN_OPTIONS=print_suppressions=0:suppressions=$PWD/tests/leaks.supp
 pictures=$(mktemp -d)

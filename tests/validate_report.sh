@@ -1,12 +1,12 @@
 #!/bin/sh
 # Checks the report's HTML with html-validate from the npm registry:
 #   validate_report.sh ARMSQUARE CHECKER
-# CHECKER is the html-validate program; where it is not installed the test is skipped. To install it
-# beside the build: npm install --prefix build/html html-validate
+# CHECKER is the html-validate program; where it is not installed the test is skipped.
+# tests/html/install.sh BUILD installs it beside the build.
 armsquare=$(realpath "$1")
 checker=$2
 if [ ! -x "$checker" ]; then
-    echo "skipped: html-validate is not installed (npm install --prefix build/html html-validate)"
+    echo "skipped: html-validate is not installed; tests/html/install.sh BUILD does that"
     exit 77
 fi
 folder=$(mktemp -d) || exit 1

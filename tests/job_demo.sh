@@ -1,0 +1,40 @@
+#!/bin/sh
+# The demonstration as a newcomer runs it, from nothing to the finished report:
+#   job_demo.sh ARMSQUARE CHECKER
+# CHECKER: html-validate, asked too where it is installed.
+armsquare=$(realpath "$1")
+checker=$2
+folder=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder"' EXIT
+cd "$folder" || exit 1
+
+fail() {
+    echo "FAILED: $*"
+    exit 1
+}
+
+"$armsquare" job demo dunlin >said 2>&1 || { cat said; fail "the demonstration ends with an error"; }
+"$armsquare" job status dunlin/dunlin.job --json >status.json || fail "its job cannot be read"
+stations=$(grep -c '"state":' status.json)
+good=$(grep -c '"state": "good"' status.json)
+[ "$stations" -eq 25 ] || fail "$stations stations, not 25"
+[ "$good" -eq "$stations" ] || { cat status.json; fail "only $good of $stations are accepted"; }
+"$armsquare" job check dunlin/dunlin.job >said || fail "its job file is damaged"
+
+# Everything that is invented says so.
+grep -q 'Demonstration. Model, findings and photos are invented' dunlin/dunlin.html ||
+    fail "the page does not say that all is invented"
+pictures=$(grep -o 'data:image/jpeg;base64' dunlin/dunlin.html | wc -l)
+[ "$pictures" -ge 20 ] || fail "only $pictures photos in the page"
+if [ -x "$checker" ]; then
+    "$checker" dunlin/dunlin.html || fail "the page is not valid HTML"
+fi
+if command -v pdfinfo >/dev/null; then
+    pages=$(pdfinfo dunlin/dunlin.pdf | sed -n 's/^Pages: *//p')
+    [ "${pages:-0}" -gt 0 ] || fail "the PDF has no pages"
+    pdftotext dunlin/dunlin.pdf - >text || fail "poppler cannot read the PDF"
+    grep -q '25 of 25 good' text || fail "the PDF does not say that all is good"
+    grep -q "Page $pages of $pages" text || fail "the PDF's pages are miscounted"
+    echo "$pages pages, $pictures photos"
+fi
+echo "0 failed"
