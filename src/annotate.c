@@ -46,9 +46,10 @@ static enum annotate_verdict verdict_of(const struct vision_result *result,
         [DECISION_REJECT] = ANNOTATE_TURN,
         [DECISION_CANNOT_TELL] = ANNOTATE_CANNOT_TELL,
     };
-    if (result->status == VISION_FAILED || result->arm_count < 1)
+    bool links = goal && goal->balls_px; /* whatever the arms are like */
+    if (!links && (result->status == VISION_FAILED || result->arm_count < 1))
         return ANNOTATE_NONE;
-    if (result->status == VISION_UNSURE)
+    if (!links && result->status == VISION_UNSURE)
         return ANNOTATE_UNSURE;
     if (!goal)
         return measure_is_square(&result->arms[0]) ? ANNOTATE_SQUARE : ANNOTATE_TURN;
@@ -61,6 +62,10 @@ void annotate_answer_make(const struct vision_result *result, const struct annot
                           struct annotate_answer *out)
 {
     *out = (struct annotate_answer){*result, goal, verdict_of(result, goal)};
+    if (goal && goal->balls_px) {
+        out->result.arm_count = 0;
+        return;
+    }
     if (!goal || goal->arm < 0 || goal->arm >= result->arm_count)
         return;
     struct vision_arm meant = result->arms[goal->arm];
@@ -85,8 +90,9 @@ static void take_in(struct vision_rect *rect, struct vision_point px)
 
 /* The card, the arms and the reference with some room around them; all of the photo when there is
  * no card. A phone's screen is small: bench around the card would cost the arm its size. */
-static struct vision_rect choose_area(const struct vision_result *result)
+static struct vision_rect choose_area(const struct annotate_answer *answer)
 {
+    const struct vision_result *result = &answer->result;
     int width = result->photo.width_px, height = result->photo.height_px;
     struct vision_rect whole = {0, 0, width, height};
     if (!(result->px_per_mm > 0))
@@ -106,6 +112,9 @@ static struct vision_rect choose_area(const struct vision_result *result)
     if (result->arm_count > 0)
         for (int i = 0; i < 2; i++)
             take_in(&area, result->reference_px[i]);
+    if (answer->goal && answer->goal->balls_px)
+        for (int i = 0; i < 4; i++)
+            take_in(&area, answer->goal->balls_px[i]);
     int room = (int)(0.08 * fmax(area.x1 - area.x0, area.y1 - area.y0));
     area.x0 = area.x0 - room < 0 ? 0 : area.x0 - room;
     area.y0 = area.y0 - room < 0 ? 0 : area.y0 - room;
@@ -188,7 +197,7 @@ static double measure_panel(const struct annotate_answer *answer)
 
 static struct canvas lay_out(const struct annotate_answer *answer)
 {
-    struct canvas canvas = {.view.area = choose_area(&answer->result)};
+    struct canvas canvas = {.view.area = choose_area(answer)};
     const struct vision_rect *area = &canvas.view.area;
     double scale = (double)LONG_SIDE_PX / long_side(area);
     double shown_width = fmax(1, round((area->x1 - area->x0) * scale));

@@ -324,6 +324,30 @@ static void draw_reference_label(const struct overlay *o, struct labels *labels)
     }
 }
 
+/* ---- Links -------------------------------------------------------------------------------- */
+
+/* A link from ball to ball, with its number in its middle. */
+static void draw_link(const struct overlay *o, const struct vision_point *balls_px,
+                      const char *number)
+{
+    struct vision_point a = annotate_place(o->view, balls_px[0]);
+    struct vision_point b = annotate_place(o->view, balls_px[1]);
+    cairo_new_path(o->cr); /* text leaves its end behind as a point */
+    line_to(o->cr, a);
+    line_to(o->cr, b);
+    stroke_with_halo(o->cr, annotate_arm, 0.8);
+    for (int i = 0; i < 2; i++) {
+        struct vision_point at = i ? b : a;
+        cairo_new_sub_path(o->cr);
+        cairo_arc(o->cr, at.x, at.y, 1.3, 0, 360 * RAD);
+        stroke_with_halo(o->cr, annotate_arm, 0.6);
+    }
+    struct sheet_style style = {.size_pt = 13, .bold = true, .level = 255};
+    double height = pill_height(style.size_pt), x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
+    draw_pill(o->cr, (struct box){x - 0.7 * height, y - height / 2, 1.4 * height, height});
+    sheet_text(o->cr, &style, SHEET_MIDDLE, x, y + style.size_pt * MM_PER_POINT * 0.73 / 2, number);
+}
+
 /* ---- All ---------------------------------------------------------------------------------- */
 
 static void draw_arms(const struct overlay *o)
@@ -365,7 +389,10 @@ void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
     cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
     draw_card_outline(&o);
-    if (result->status != VISION_FAILED && result->arm_count > 0) {
+    if (answer->goal && answer->goal->balls_px) {
+        draw_link(&o, answer->goal->balls_px, "1");
+        draw_link(&o, answer->goal->balls_px + 2, "2");
+    } else if (result->status != VISION_FAILED && result->arm_count > 0) {
         draw_reference(&o);
         draw_arms(&o);
     }

@@ -105,7 +105,7 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
     switch (answer->verdict) {
     case ANNOTATE_TURN:
-        if (answer->result.arms[0].deviation_deg > 0)
+        if ((answer->goal ? answer->goal->off_deg : answer->result.arms[0].deviation_deg) > 0)
             draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
         else
             draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
@@ -242,10 +242,41 @@ static void lies_line(struct pen *pen, const struct annotate_answer *answer)
     paragraph(pen, &said, 1.2, text);
 }
 
+/* A pair of links: which one is longer, and what to do. */
+static void write_links(struct pen *pen, const struct annotate_answer *answer)
+{
+    const struct annotate_goal *goal = answer->goal;
+    char text[MEASURE_WORDS];
+    snprintf(text, sizeof text, "%.2f mm", fabs(goal->off_deg));
+    line(pen, &big, 0, text);
+    if (pen->draw) {
+        double x = TEXT_X_MM + sheet_text_width(pen->cr, &big, text) + 4;
+        snprintf(text, sizeof text, "± %.2f mm", goal->expanded_deg);
+        sheet_text(pen->cr, &beside_big, SHEET_LEFT, x, pen->y - below_baseline_mm(&big), text);
+    }
+    snprintf(text, sizeof text, "Link 1 is on the %s side.", goal->off_deg > 0 ? "long" : "short");
+    paragraph(pen, &said, 1.2, text);
+    if (answer->verdict == ANNOTATE_GOOD)
+        snprintf(text, sizeof text, "Leave both.");
+    else if (answer->verdict == ANNOTATE_TURN)
+        snprintf(text, sizeof text, "Make link 1 %s, or link 2 %s.",
+                 goal->off_deg > 0 ? "shorter" : "longer",
+                 goal->off_deg > 0 ? "longer" : "shorter");
+    else
+        snprintf(text, sizeof text,
+                 "Too near the limit of %g mm to decide in a photo. Use calipers.",
+                 goal->tolerance_deg);
+    paragraph(pen, answer->verdict == ANNOTATE_CANNOT_TELL ? &why : &do_this, 1.6, text);
+}
+
 static void write_text(struct pen *pen, const struct annotate_answer *answer)
 {
     const struct vision_result *result = &answer->result;
     char text[MEASURE_WORDS];
+    if (answer->goal && answer->goal->balls_px) {
+        write_links(pen, answer);
+        return;
+    }
     if (answer->verdict == ANNOTATE_NONE) {
         write_reason(pen, result->reason, 0, &do_this, &said);
         return;

@@ -24,6 +24,10 @@ enum {
     FAILS,
     SINCE,
     ARMS,
+    FIRST_LINK,
+    SECOND_LINK,
+    HEIGHT,
+    DISTANCE,
     INVENTED,
     JSON,
     LIST,
@@ -47,6 +51,10 @@ static const struct option options[] = {
     {"fails", required_argument, NULL, FAILS},
     {"since", required_argument, NULL, SINCE},
     {"arms", required_argument, NULL, ARMS},
+    {"first-link", required_argument, NULL, FIRST_LINK},
+    {"second-link", required_argument, NULL, SECOND_LINK},
+    {"height", required_argument, NULL, HEIGHT},
+    {"distance", required_argument, NULL, DISTANCE},
     MEASURE_LONG_OPTIONS,
     {"invented", no_argument, NULL, INVENTED},
     {"json", no_argument, NULL, JSON},
@@ -58,7 +66,7 @@ static const struct option options[] = {
 };
 
 #define COMMON WHO, HELP
-#define MOST_OPTIONS 20
+#define MOST_OPTIONS 24
 
 /* words: how many stand behind the options, the job file included. */
 static const struct part {
@@ -90,20 +98,25 @@ static const struct part {
     {"measure",
      "FILE STATION PHOTO... [--arms A,B] [photo options] [--note TEXT]\n"
      "       armsquare job measure FILE STATION --u U\n"
-     "           (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) [--note TEXT]",
+     "           (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) [--note TEXT]\n"
+     "       armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y --second-link X,Y,X,Y\n"
+     "           --height MM --distance MM [photo options] [--note TEXT]",
      "Measures photos into a station, or records what you read by eye or with calipers; --u is "
      "then "
      "the standard uncertainty of one reading. A parallel station takes a photo of each arm or one "
      "of "
      "both, a centred one takes three: one end, the other end, neutral. --arms says which arm "
      "counts "
-     "in each photo (A when not given).",
+     "in each photo (A when not given). A pair of links takes one photo that shows both before the "
+     "card: the middles of each link's balls in pixels, the links' height in front of the card and "
+     "the way from camera to card.",
      "armsquare job measure dunlin.job tail-horn tail.jpg",
      job_command_measure,
      2,
      JOB_MAX_WORDS,
-     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, ARMS, MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM,
-      MEASURE_BARS, MEASURE_FOCAL, MEASURE_TILT, COMMON}},
+     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, ARMS, FIRST_LINK, SECOND_LINK, HEIGHT, DISTANCE,
+      MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM, MEASURE_BARS, MEASURE_FOCAL, MEASURE_TILT,
+      COMMON}},
     {"confirm",
      "FILE STATION [--fails WHY] [--note TEXT]",
      "Confirms what no photo can show: directions, free movement, blades off.",
@@ -311,9 +324,34 @@ static bool take_word(int option, const char *word, struct job_words_given *give
     return option == USE || option == SHOW || option == OUTPUT || plan_text_is_plain(word);
 }
 
+/* What tells of links in a photo. */
+static bool take_link(int option, const char *word, struct job_words_given *given)
+{
+    struct job_links *links = &given->links;
+    links->given = true;
+    switch (option) {
+    case FIRST_LINK:
+        return given->have_first = measure_points_parse(word, links->balls_px);
+    case SECOND_LINK:
+        return given->have_second = measure_points_parse(word, links->balls_px + 2);
+    case HEIGHT:
+        return (given->have_height =
+                    quantity_parse(word, QUANTITY_LENGTH, &links->height_mm) == QUANTITY_FINE) &&
+               links->height_mm.value >= 0;
+    default:
+        return quantity_parse(word, QUANTITY_LENGTH, &links->distance_mm) == QUANTITY_FINE &&
+               links->distance_mm.value > 0;
+    }
+}
+
 static bool take(int option, const char *word, struct job_words_given *given)
 {
     switch (option) {
+    case FIRST_LINK:
+    case SECOND_LINK:
+    case HEIGHT:
+    case DISTANCE:
+        return take_link(option, word, given);
     case ANGLE:
     case ENDS:
     case NEUTRAL:

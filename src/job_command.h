@@ -2,6 +2,7 @@
 #ifndef JOB_COMMAND_H
 #define JOB_COMMAND_H
 
+#include "job_pair.h"
 #include "job_store.h"
 #include "measure_options.h"
 
@@ -15,6 +16,8 @@ struct job_words_given {
     double angles[3], ends[2], neutral, lengths[2], u;
     int angle_count, length_count;
     bool have_ends, have_neutral, have_u;
+    struct job_links links;
+    bool have_first, have_second, have_height;
     bool json, list, all, invented;
     struct measure_words_given measure; /* how photos are to be measured */
     bool have_measure;

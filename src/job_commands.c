@@ -289,8 +289,18 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
                           const struct plan_station *station)
 {
     struct job_measured measured;
-    struct job_measure_question question = {station, given->words + 2, given->count - 2,
-                                            &given->measure, given->arms};
+    struct job_measure_question question = {station,         given->words + 2, given->count - 2,
+                                            &given->measure, given->arms,      &given->links};
+    if (station->kind == PLAN_PAIR && !(given->have_first && given->have_second &&
+                                        given->have_height && given->links.distance_mm.value > 0))
+        return fail_usage("to measure a pair of links in a photo, say where they are: --first-link "
+                          "X,Y,X,Y --second-link X,Y,X,Y, the middles of their balls in pixels, "
+                          "--height MM and --distance MM; or give what calipers say: --lengths "
+                          "MM,MM --u MM.");
+    if (station->kind != PLAN_PAIR && given->links.given)
+        return fail_usage("--first-link, --second-link, --height and --distance are for pairs of "
+                          "links; station \"%s\" is of another kind (%s).",
+                          station->key, plan_kind_word(station->kind));
     if (given->have_u || given->angle_count || given->have_ends || given->length_count)
         return fail_usage("give photos or numbers, not both.");
     int status = job_measure_photos(&question, &measured);
@@ -310,7 +320,7 @@ static int measure_station(struct job *job, const struct job_words_given *given,
         return job_say(JOB_WRONG_KIND, given->words[0], given->words[1]);
     if (given->count > 2)
         return measure_photos(job, given, station);
-    if (given->have_measure || given->arms)
+    if (given->have_measure || given->arms || given->links.given)
         return fail_usage("options for photos go with photos.");
     return measure_numbers(job, given, station);
 }

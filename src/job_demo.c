@@ -161,7 +161,7 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
         photos[i] = paths[i] = draw_photo(d, s, kit, i);
         status = paths[i] ? EXIT_DONE : EXIT_TROUBLE;
     }
-    struct job_measure_question question = {station, photos, count, &given, NULL};
+    struct job_measure_question question = {station, photos, count, &given, NULL, NULL};
     if (status == EXIT_DONE)
         status = job_measure_photos(&question, &measured);
     if (status == EXIT_DONE) {

@@ -9,6 +9,7 @@
 #include "measure_words.h"
 #include "message.h"
 #include "reasons.h"
+#include "uncertainty.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -95,14 +96,35 @@ static void measuring_clear(struct measuring *w)
     }
 }
 
+/* links: what was pointed at goes into the record, too. */
+static int keep_record(struct job_measured *m, int i, const char *path,
+                       const struct job_links *links, struct taken *taken)
+{
+    taken->json = measure_json(base_name(path), &taken->result);
+    if (taken->json && links) {
+        json_t *balls = json_array();
+        for (int b = 0; b < 4; b++)
+            json_array_append_new(balls,
+                                  json_pack("[f, f]", links->balls_px[b].x, links->balls_px[b].y));
+        json_object_set_new(taken->json, "balls_px", balls);
+        json_object_set_new(taken->json, "height_mm", json_real(links->height_mm.value));
+        json_object_set_new(taken->json, "distance_mm", json_real(links->distance_mm.value));
+    }
+    m->records[i] = taken->json ? json_dumps(taken->json, MEASURE_JSON_FLAGS) : NULL;
+    return m->records[i] ? EXIT_DONE : fail_trouble("there is not enough memory.");
+}
+
 static int measure_one(struct job_measured *m, int i, const char *path,
-                       const struct measure_words_given *given, struct taken *taken)
+                       const struct measure_words_given *given, const struct job_links *links,
+                       struct taken *taken)
 {
     struct vision_result *result = &taken->result;
     enum vision_reason reason = vision_photo_open(path, &taken->photo);
     if (reason != VISION_REASON_NONE)
         return fail_unusable("%s: %s", path, reason_sentence(reason));
     measure_photo(taken->photo, given, result);
+    if (links)
+        return keep_record(m, i, path, links, taken);
     if (result->status == VISION_FAILED || result->arm_count < 1)
         return fail_unusable("%s: %s Nothing was recorded.", path,
                              reason_sentence(result->reason ? result->reason : VISION_NO_ARM));
@@ -111,9 +133,7 @@ static int measure_one(struct job_measured *m, int i, const char *path,
         snprintf(m->message, sizeof m->message, "%s: %s", base_name(path),
                  reason_sentence(result->reason));
     }
-    taken->json = measure_json(base_name(path), result);
-    m->records[i] = taken->json ? json_dumps(taken->json, MEASURE_JSON_FLAGS) : NULL;
-    return m->records[i] ? EXIT_DONE : fail_trouble("there is not enough memory.");
+    return keep_record(m, i, path, NULL, taken);
 }
 
 /* The which-th name of "A,C"; the last one when there are fewer; "" when none is given. */
@@ -203,7 +223,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
 {
     struct job_roles roles = job_roles_of(w->q->station->kind);
     for (int i = 0; i < w->q->photo_count; i++) {
-        int status = measure_one(m, i, w->q->photos[i], w->q->given, &w->taken[i]);
+        int status = measure_one(m, i, w->q->photos[i], w->q->given, NULL, &w->taken[i]);
         if (status != EXIT_DONE)
             return status;
     }
@@ -223,6 +243,28 @@ static int measure_all(struct measuring *w, struct job_measured *m)
     else
         keep_shares(m);
     find(w, m);
+    return EXIT_DONE;
+}
+
+/* Both links of a pair from one photo. */
+static int measure_links(struct measuring *w, struct job_measured *m)
+{
+    struct job_roles roles = job_roles_of(PLAN_PAIR);
+    struct quantity length_mm[2];
+    const char *path = w->q->photos[0];
+    int status = measure_one(m, 0, path, w->q->given, w->q->links, &w->taken[0]);
+    if (status != EXIT_DONE)
+        return status;
+    const char *wrong = job_pair_lengths(w->q->links, &w->taken[0].result, length_mm);
+    if (wrong)
+        return fail_unusable("%s: %s Nothing was recorded.", path, wrong);
+    for (int i = 0; i < 2; i++)
+        m->readings[i] =
+            (struct job_reading){roles.name[i], length_mm[i].value, length_mm[i].u, m->records[0]};
+    m->finding.reading_count = 2;
+    m->finding.coverage = uncertainty_normal_coverage();
+    keep_shares(m);
+    job_finding_from_readings(PLAN_PAIR, m->readings, 2, &m->finding);
     return EXIT_DONE;
 }
 
@@ -252,6 +294,7 @@ static void set_goal(const struct measuring *w, const struct job_measured *m, in
         .off_deg = job_difference(station->kind, m->finding.value, station->target),
         .expanded_deg = m->finding.coverage * m->finding.u,
         .tolerance_deg = station->tolerance,
+        .balls_px = station->kind == PLAN_PAIR ? w->q->links->balls_px : NULL,
     };
     if (!goal->judged)
         goal->role = roles[station->kind][reading];
@@ -283,8 +326,8 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
 {
     struct measuring w = {.q = q, .readings = job_roles_of(q->station->kind).most};
     *out = (struct job_measured){0};
-    if (q->station->kind == PLAN_PAIR)
-        return fail_usage("links are measured with calipers: --lengths MM,MM --u MM");
+    if (q->photo_count != 1 && q->station->kind == PLAN_PAIR)
+        return fail_usage("a pair of links is measured in one photo that shows both.");
     if (q->photo_count != w.readings && !(w.readings == 2 && q->photo_count == 1))
         return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
                           plan_kind_word(q->station->kind), w.readings,
@@ -297,7 +340,7 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
                                         .readings = out->readings,
                                         .budget = out->budget,
                                         .photos = out->photos};
-    int status = measure_all(&w, out);
+    int status = q->station->kind == PLAN_PAIR ? measure_links(&w, out) : measure_all(&w, out);
     for (int i = 0; i < q->photo_count && status == EXIT_DONE; i++)
         status = keep_photo(&w, i, out);
     measuring_clear(&w);

@@ -3,6 +3,7 @@
 #ifndef JOB_MEASURE_H
 #define JOB_MEASURE_H
 
+#include "job_pair.h"
 #include "job_store.h"
 #include "measure_options.h"
 #include "vision.h"
@@ -14,7 +15,8 @@ struct job_measure_question {
     const char *const *photos; /* paths; one for each reading, or one for all */
     int photo_count;
     const struct measure_words_given *given; /* how photos are to be measured */
-    const char *arms; /* which arm in each photo, "A" or "A,C"; NULL: the first */
+    const char *arms;              /* which arm in each photo, "A" or "A,C"; NULL: the first */
+    const struct job_links *links; /* where the links of a pair are; NULL otherwise */
 };
 
 /* Owned by job_measure_clear(); finding points into it. */

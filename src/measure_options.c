@@ -43,16 +43,26 @@ static bool parse_list(const char *word, double *out, int count)
     return true;
 }
 
-static int take_points(const char *name, const char *word, struct vision_point *a,
-                       struct vision_point *b)
+bool measure_points_parse(const char *word, struct vision_point out[2])
 {
     double v[4];
     if (!parse_list(word, v, 4))
+        return false;
+    out[0] = (struct vision_point){v[0], v[1]};
+    out[1] = (struct vision_point){v[2], v[3]};
+    return true;
+}
+
+static int take_points(const char *name, const char *word, struct vision_point *a,
+                       struct vision_point *b)
+{
+    struct vision_point points[2];
+    if (!measure_points_parse(word, points))
         return fail_usage("--%s takes two points as X,Y,X,Y in pixels, such as 412,300,1630,322, "
                           "not \"%s\".",
                           name, word);
-    *a = (struct vision_point){v[0], v[1]};
-    *b = (struct vision_point){v[2], v[3]};
+    *a = points[0];
+    *b = points[1];
     return EXIT_DONE;
 }
 

@@ -44,6 +44,9 @@ struct measure_words_given {
     struct lens_profile profile;
 };
 
+/* "X,Y,X,Y", two points in photo pixels. */
+bool measure_points_parse(const char *word, struct vision_point out[2]);
+
 struct measure_words_given measure_options_start(void);
 /* Takes one option and its word. EXIT_DONE, or what fail_usage() or, of a lens profile that cannot
  * be used, fail_unusable() returned. */

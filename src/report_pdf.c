@@ -373,7 +373,7 @@ static double pairs_height(struct pdf *p, const struct report_pair *pairs, int c
     return height;
 }
 
-#define NAME_MM 22.0 /* of a pair */
+#define NAME_MM 22.0         /* of a pair */
 #define STATION_HEAD_MM 15.5 /* with the space around ruler and pictures */
 
 /* Heading, text, ruler and a single picture or the first row of them stay together. */

@@ -1,0 +1,40 @@
+#include "job_pair.h"
+
+#include "link_pair.h"
+
+#include <math.h>
+
+/* A ball's middle is pointed at to about a pixel and a half, as with hub and tip of an arm
+ * (docs/method.md). The two links lie at the same height to about a quarter of a millimetre
+ * (common practice, no source): what lies nearer looks longer. */
+#define POINTED_PX 1.5
+#define UNEVEN_MM 0.25
+
+/* A length on the card's plane. */
+static struct quantity seen(const struct vision_plane *plane, const struct vision_point px[2],
+                            double px_per_mm)
+{
+    struct vision_point a = vision_plane_to_card(plane, px[0]);
+    struct vision_point b = vision_plane_to_card(plane, px[1]);
+    return (struct quantity){hypot(b.x - a.x, b.y - a.y), POINTED_PX * sqrt(2) / px_per_mm};
+}
+
+const char *job_pair_lengths(const struct job_links *links, const struct vision_result *result,
+                             struct quantity out_mm[2])
+{
+    if (!result->card || !(result->px_per_mm > 0) || result->markers_found < 3)
+        return "Too little of the card is seen to measure lengths; take the photo again with the "
+               "whole card in it.";
+    struct link_pair_photo photo = {seen(&result->plane, links->balls_px, result->px_per_mm),
+                                    seen(&result->plane, links->balls_px + 2, result->px_per_mm),
+                                    links->height_mm, links->distance_mm};
+    struct link_pair_lengths made;
+    if (!link_pair_from_photo(&photo, &made))
+        return "The height of the links must lie between 0 and the distance of the camera, and "
+               "the two ends of a link apart.";
+    double uneven = UNEVEN_MM * made.first_mm.value / links->distance_mm.value;
+    double u = hypot(made.difference_mm.u, sqrt(2) * uneven) / sqrt(2);
+    out_mm[0] = (struct quantity){made.first_mm.value, u};
+    out_mm[1] = (struct quantity){made.second_mm.value, u};
+    return NULL;
+}
