@@ -215,6 +215,12 @@ int job_command_compare(const struct job_words_given *given)
     if (!job)
         return status;
     if (against_load(job, given->since, given->words[1], &against, &status)) {
+        if (strcmp(against.then.model, against.now.model) != 0)
+            fprintf(
+                stderr,
+                "armsquare: these are jobs of different models, \"%s\" and \"%s\"; stations with "
+                "the same key are compared all the same.\n",
+                against.now.model, against.then.model);
         if (given->json)
             status = print_comparison_json(&against.comparison);
         else

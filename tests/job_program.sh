@@ -66,12 +66,13 @@ expect 0 "measure again: closer, so that the card fills the photo (+- 0\." $job 
 expect 0 "card fills the photo" $job status n.job
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
 printf '[a]\ntitle: A\nkind: link pair\n' >pair.plan
-expect 0 "1 stations\|1 station" $job new pair.job --model M --plan pair.plan
+expect 0 "1 stations\|1 station" $job new pair.job --model Other --plan pair.plan
 expect 2 "where they are" $job measure pair.job a p.jpg
 expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "cannot be read" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200
+expect 0 "different models" $job compare a.job pair.job
 "$armsquare" job plan a.job >own.plan
 sed -i 's/^tolerance: 0.5/tolerance: 0.05/' own.plan
 expect 0 "7 stations" $job plan a.job --use own.plan
