@@ -57,8 +57,9 @@ static void spread(double out[RINGS * 4][2])
 {
     static const double share[RINGS] = {0.625, 0.125, 0.375, 0.875}; /* the middling one first */
     for (int i = 0; i < RINGS * 4; i++) {
-        double radius = BLUR_PX * sqrt(-2 * log(1 - share[i / 4]));
-        double turn = (i % 4) * pi / 2 + (i / 4) * pi / 8 + 0.2;
+        int ring = i / 4;
+        double radius = BLUR_PX * sqrt(-2 * log(1 - share[ring]));
+        double turn = (i % 4) * pi / 2 + ring * pi / 8 + 0.2;
         out[i][0] = radius * cos(turn);
         out[i][1] = radius * sin(turn);
     }

@@ -95,21 +95,23 @@ static void draw_grain(cairo_t *cr, uint32_t *seed)
     }
 }
 
+#define PLANK_MM 46.0
+#define PLANKS 5 /* cover the bench from any first one */
+
 /* Planks across the bench, each of its own tone, with dark joints. */
 static void draw_bench(cairo_t *cr, uint32_t *seed)
 {
     cairo_set_source_rgb(cr, 0.76, 0.60, 0.42);
     cairo_paint(cr);
-    double y = -BENCH_HALF_Y_MM - 30 * demo_chance(seed);
-    for (; y < BENCH_HALF_Y_MM; y += 46) {
-        cairo_rectangle(cr, -BENCH_HALF_X_MM, y, 2 * BENCH_HALF_X_MM, 46);
-        double tone = 0.08 * demo_chance(seed);
-        cairo_set_source_rgba(cr, 0.3, 0.18, 0.08, tone);
+    double first = -BENCH_HALF_Y_MM - 30 * demo_chance(seed);
+    for (int i = 0; i < PLANKS; i++) {
+        cairo_rectangle(cr, -BENCH_HALF_X_MM, first + i * PLANK_MM, 2 * BENCH_HALF_X_MM, PLANK_MM);
+        cairo_set_source_rgba(cr, 0.3, 0.18, 0.08, 0.08 * demo_chance(seed));
         cairo_fill(cr);
     }
     draw_grain(cr, seed);
-    for (y -= 46 * 5; y < BENCH_HALF_Y_MM; y += 46) {
-        cairo_rectangle(cr, -BENCH_HALF_X_MM, y - 0.2, 2 * BENCH_HALF_X_MM, 0.4);
+    for (int i = 0; i < PLANKS; i++) {
+        cairo_rectangle(cr, -BENCH_HALF_X_MM, first + i * PLANK_MM - 0.2, 2 * BENCH_HALF_X_MM, 0.4);
         cairo_set_source_rgba(cr, 0.12, 0.07, 0.03, 0.7);
         cairo_fill(cr);
     }

@@ -274,7 +274,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
 static void set_goal(const struct measuring *w, const struct job_measured *m, int photo,
                      char from[64], struct annotate_goal *goal)
 {
-    static const char *const roles[][3] = {
+    static const char *const roles[PLAN_KIND_COUNT][3] = {
         [PLAN_PARALLEL] = {"The first arm, which the other is compared with."},
         [PLAN_CENTRED] = {"One end of the travel.", "The other end of the travel."},
     };
