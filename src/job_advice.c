@@ -82,7 +82,7 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
 
 static char *teeth_words(struct job *job, const struct job_view *view, int station, double *remains)
 {
-    struct advice_question q;
+    struct advice_question q = advice_question_default();
     struct advice advice;
     char action[ADVICE_WORDS];
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))

@@ -195,7 +195,7 @@ static double rim_along(cairo_surface_t *surface, double deg)
 {
     int dark = 0, all = 0;
     double c = cos(deg * RAD), s = sin(deg * RAD);
-    for (double r = 100; r < 170; r++, all++) /* inside the arm's 12 mm, of 15 pixels each */
+    for (int r = 100; r < 170; r++, all++) /* inside the arm's 12 mm, of 15 pixels each */
         for (int side = -1; side <= 1; side += 2) {
             uint32_t pixel =
                 pixel_at(surface, 800 + r * c - side * 4.5 * s, 600 - r * s - side * 4.5 * c);
