@@ -125,13 +125,11 @@ static double slot_outline_distance(const struct vision_card *card, struct visio
     return fabs(to_axis - card->slot_half_width_mm);
 }
 
-/* Point in print: as the card is described, before the printer stretched it. */
-static int tint_in_print(const struct vision_card *card, struct vision_point at, double clear_mm)
+/* The tint at a point clear of markers and marks; -1 near a border of stripe or card. */
+static int tint_of_face(const struct vision_card *card, struct vision_point at, double clear_mm)
 {
     double inset = clear_mm + 0.3; /* cut a little inside the line */
     if (fabs(at.x) > card->width_mm / 2 - inset || fabs(at.y) > card->height_mm / 2 - inset)
-        return -1;
-    if (near_marker_or_mark(card, at, clear_mm))
         return -1;
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
         return 0;
@@ -147,6 +145,12 @@ static double slot_depth(const struct vision_card *card, struct vision_point pri
 {
     double to_axis = print.x > 0 ? hypot(print.x, print.y) : fabs(print.y);
     return card->slot_half_width_mm - to_axis;
+}
+
+/* Point in print: as the card is described, before the printer stretched it. */
+static int tint_in_print(const struct vision_card *card, struct vision_point at, double clear_mm)
+{
+    return near_marker_or_mark(card, at, clear_mm) ? -1 : tint_of_face(card, at, clear_mm);
 }
 
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
@@ -187,35 +191,109 @@ static struct vision_point cell_centre(const struct silhouette *s, int i, int j)
     return (struct vision_point){s->x0_mm + i * s->pitch_mm, s->y0_mm + j * s->pitch_mm};
 }
 
+/* Pieces of one row of cells that lie on or near markers and marks. */
+struct covers {
+    double x0[VISION_CARD_MAX_MARKERS + VISION_CARD_MAX_MARKS];
+    double x1[VISION_CARD_MAX_MARKERS + VISION_CARD_MAX_MARKS];
+    int count;
+};
+
+/* What near_marker_or_mark says, for all points of the row at y. */
+static void find_covers(const struct vision_card *card, double y, double clear_mm,
+                        struct covers *out)
+{
+    double half = card->marker_mm * 0.625 + clear_mm;
+    out->count = 0;
+    for (int i = 0; i < card->marker_count; i++) {
+        struct vision_point c = card->markers[i].centre_mm;
+        if (fabs(y - c.y) > half)
+            continue;
+        out->x0[out->count] = c.x - half;
+        out->x1[out->count++] = c.x + half;
+    }
+    for (int i = 0; i < card->mark_count; i++) {
+        const struct vision_card_mark *m = &card->marks[i];
+        if (y < m->y0_mm - clear_mm || y > m->y1_mm + clear_mm)
+            continue;
+        out->x0[out->count] = m->x0_mm - clear_mm;
+        out->x1[out->count++] = m->x1_mm + clear_mm;
+    }
+}
+
+static bool is_covered(const struct covers *covers, double x)
+{
+    for (int i = 0; i < covers->count; i++)
+        if (x >= covers->x0[i] && x <= covers->x1[i])
+            return true;
+    return false;
+}
+
+static void tints_of_row(const struct card_fix *fix, const struct silhouette *s, double clear_mm,
+                         int j, struct look *row)
+{
+    struct covers covers;
+    const double y = cell_centre(s, 0, j).y;
+    const bool near_slot = fabs(y) < fix->card->slot_half_width_mm + clear_mm;
+    find_covers(fix->card, y, clear_mm, &covers);
+    for (int i = 0; i < s->width; i++) {
+        struct vision_point mm = cell_centre(s, i, j);
+        bool told = !is_covered(&covers, mm.x) &&
+                    !(near_slot && slot_outline_distance(fix->card, mm) < clear_mm);
+        row[i].tint = told ? tint_of_face(fix->card, mm, clear_mm) : -1;
+    }
+}
+
+/* The mean of two points of a cell; false when one lies outside the image. */
+static bool sample_cell(const struct vision_image *image, const struct card_fix *fix,
+                        const struct silhouette *s, int i, int j, float out[3])
+{
+    const double quarter = s->pitch_mm / 4;
+    struct vision_point mm = cell_centre(s, i, j);
+    float rgb[2][3];
+    for (int k = 0; k < 2; k++) {
+        double side = k ? quarter : -quarter;
+        struct vision_point at = {(mm.x + side) * fix->bar_scale_x,
+                                  (mm.y + side) * fix->bar_scale_y};
+        if (!sample_at(image, vision_plane_to_photo(&fix->plane, at), rgb[k]))
+            return false;
+    }
+    for (int c = 0; c < 3; c++)
+        out[c] = rgb[0][c] / 2 + rgb[1][c] / 2;
+    return true;
+}
+
+/* Along a row the light changes by the same factor from cell to cell. */
+static void colours_of_row(const struct vision_image *image, const struct card_fix *fix,
+                           const struct silhouette *s, int j, struct look *row)
+{
+    struct vision_point first = cell_centre(s, 0, j);
+    double paper[3], factor[3];
+    for (int c = 0; c < 3; c++) {
+        const double *l = s->light.log_rgb[c];
+        paper[c] = exp(-(l[0] + l[1] * first.x + l[2] * first.y));
+        factor[c] = exp(-l[1] * s->pitch_mm);
+    }
+    for (int i = 0; i < s->width; i++) {
+        float rgb[3];
+        bool seen = sample_cell(image, fix, s, i, j, rgb);
+        for (int c = 0; c < 3; c++) {
+            row[i].rgb[c] = seen ? rgb[c] * (float)paper[c] : -1;
+            paper[c] *= factor[c];
+        }
+    }
+}
+
 static void look_at_cells(const struct vision_image *image, const struct card_fix *fix,
                           const struct silhouette *s, struct look *looks)
 {
-    const double quarter = s->pitch_mm / 4;
     /* stripe borders are as soft as the photo is */
     double px_per_mm = plane_px_per_mm(&fix->plane, (struct vision_point){0, 0});
     double clear_mm = fmax(0.25, 1.4 / px_per_mm * image->reduce);
-    for (int j = 0; j < s->height; j++)
-        for (int i = 0; i < s->width; i++) {
-            struct look *look = &looks[(size_t)j * (size_t)s->width + (size_t)i];
-            struct vision_point mm = cell_centre(s, i, j);
-            float sum[3] = {0};
-            bool seen = true;
-            for (int k = 0; k < 2; k++) {
-                double side = k ? quarter : -quarter;
-                struct vision_point at = {(mm.x + side) * fix->bar_scale_x,
-                                          (mm.y + side) * fix->bar_scale_y};
-                float rgb[3];
-                seen = seen && sample_at(image, vision_plane_to_photo(&fix->plane, at), rgb);
-                for (int c = 0; seen && c < 3; c++)
-                    sum[c] += rgb[c] / 2;
-            }
-            bool outline = slot_outline_distance(fix->card, mm) < clear_mm;
-            look->tint = (outline ? -1 : tint_in_print(fix->card, mm, clear_mm));
-            look->rgb[0] = -1;
-            struct vision_point true_mm = {mm.x * fix->bar_scale_x, mm.y * fix->bar_scale_y};
-            if (seen)
-                silhouette_relative(s, true_mm, sum, look->rgb);
-        }
+    for (int j = 0; j < s->height; j++) {
+        struct look *row = &looks[(size_t)j * (size_t)s->width];
+        tints_of_row(fix, s, clear_mm, j, row);
+        colours_of_row(image, fix, s, j, row);
+    }
 }
 
 static float length3(const float v[3])
@@ -534,51 +612,127 @@ static int blind_tint(const struct silhouette *s, const struct look *looks)
 
 enum end { END_NONE, END_PART, END_ALIKE };
 
-/* What a walk from (i, j) through cells over the blind tint ends on. */
-static enum end walk(const struct silhouette *s, const struct look *looks, int i, int j, double dx,
-                     double dy)
+#define DIRECTIONS 16
+#define MOST_STEPS 96
+
+/* Steps from a cell in sixteen directions, in whole cells. */
+struct strides {
+    int count; /* 10 mm */
+    int x[DIRECTIONS][MOST_STEPS], y[DIRECTIONS][MOST_STEPS];
+};
+
+static void make_strides(const struct silhouette *s, struct strides *out)
 {
-    int most = (int)(10 / s->pitch_mm), border = (int)(1.5 / s->pitch_mm), deep = 0;
+    out->count = (int)(10 / s->pitch_mm);
+    if (out->count > MOST_STEPS)
+        out->count = MOST_STEPS;
+    for (int d = 0; d < DIRECTIONS; d++)
+        for (int k = 0; k < out->count; k++) {
+            out->x[d][k] = (int)lround(k * cos(d * 2 * PI / DIRECTIONS));
+            out->y[d][k] = (int)lround(k * sin(d * 2 * PI / DIRECTIONS));
+        }
+}
+
+/* Whether a walk may take notice of the cell; all others it passes by. */
+static bool is_noticed(const struct silhouette *s, const struct look *looks, size_t at)
+{
+    return s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF ||
+           (s->cells[at] == CELL_TINT && looks[at].tint == 1 - s->blind_tint);
+}
+
+/* For each cell how many steps of one cell, aslant too, the nearest that is noticed lies away: so
+ * far a walk may go at once. Two passes (A. Rosenfeld, J. L. Pfaltz, "Sequential operations in
+ * digital picture processing", JACM 13(4), 1966). */
+static void measure_freedom(const struct silhouette *s, const struct look *looks, uint8_t *out)
+{
+    const int w = s->width, h = s->height, far = UINT8_MAX;
+    for (int pass = 0; pass < 2; pass++) {
+        const int sign = pass ? -1 : 1;
+        for (int jj = 0; jj < h; jj++)
+            for (int ii = 0; ii < w; ii++) {
+                const int i = pass ? w - 1 - ii : ii, j = pass ? h - 1 - jj : jj;
+                const size_t at = (size_t)j * (size_t)w + (size_t)i;
+                int least = pass ? out[at] : is_noticed(s, looks, at) ? 0 : far;
+                const uint8_t *back = &out[at] - sign * w;
+                if (ii > 0 && out[at - (size_t)sign] + 1 < least)
+                    least = out[at - (size_t)sign] + 1;
+                for (int k = -1; jj > 0 && k <= 1; k++)
+                    if (i + k >= 0 && i + k < w && back[k] + 1 < least)
+                        least = back[k] + 1;
+                out[at] = (uint8_t)least;
+            }
+    }
+}
+
+struct walks {
+    struct strides strides;
+    uint8_t *freedom;
+};
+
+/* What a walk from (i, j) through cells over the blind tint ends on. */
+static enum end walk(const struct silhouette *s, const struct look *looks,
+                     const struct walks *walks, int i, int j, int direction)
+{
+    const int *dx = walks->strides.x[direction], *dy = walks->strides.y[direction];
+    int border = (int)(1.5 / s->pitch_mm), deep = 0;
     int blind = s->blind_tint, speck = (int)(0.6 / s->pitch_mm); /* dust is smaller */
-    for (int k = 1; k < most; k++) {
-        int x = (int)lround(i + k * dx), y = (int)lround(j + k * dy);
+    for (int k = 1; k < walks->strides.count;) {
+        int x = i + dx[k], y = j + dy[k];
         if (x < 0 || y < 0 || x >= s->width || y >= s->height)
             return END_NONE;
         size_t at = (size_t)y * (size_t)s->width + (size_t)x;
+        const int freedom = walks->freedom[at];
+        k += freedom > 1 ? freedom : 1;
+        if (freedom > 0)
+            continue;
         /* on the border between stripes the colour is not told: look behind it */
         if (s->cells[at] == CELL_PART && looks[at].tint < 0 && border-- > 0)
             continue;
         if (s->cells[at] == CELL_PART && ++deep == speck)
             return alike(s, looks, at, blind) ? END_ALIKE : END_PART;
-        if (s->cells[at] == CELL_OFF || (s->cells[at] == CELL_TINT && looks[at].tint == 1 - blind))
+        if (s->cells[at] != CELL_PART)
             return END_NONE;
     }
     return END_NONE;
 }
 
+/* Whether the cell lies between two pieces of the part. */
+static bool is_between(const struct silhouette *s, const struct look *looks,
+                       const struct walks *walks, int i, int j)
+{
+    for (int k = 0; k < DIRECTIONS / 2; k++) {
+        enum end one = walk(s, looks, walks, i, j, k);
+        enum end other = one ? walk(s, looks, walks, i, j, k + DIRECTIONS / 2) : END_NONE;
+        if (other && (one == END_ALIKE || other == END_ALIKE))
+            return true;
+    }
+    return false;
+}
+
 static bool bridge_stripes(struct silhouette *s, const struct look *looks)
 {
     size_t n = (size_t)s->width * (size_t)s->height;
+    struct walks walks;
     uint8_t *filled = malloc(n);
-    if (!filled)
-        return false;
+    walks.freedom = malloc(n);
+    bool good = filled && walks.freedom;
+    if (!good)
+        goto done;
+    make_strides(s, &walks.strides);
+    measure_freedom(s, looks, walks.freedom);
     memcpy(filled, s->cells, n);
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-            if (looks[at].tint == 1 - s->blind_tint || s->cells[at] != CELL_TINT)
-                continue;
-            for (int k = 0; k < 8 && filled[at] == CELL_TINT; k++) {
-                double dx = cos(k * PI / 8), dy = sin(k * PI / 8);
-                enum end one = walk(s, looks, i, j, dx, dy);
-                enum end other = one ? walk(s, looks, i, j, -dx, -dy) : END_NONE;
-                if (other && (one == END_ALIKE || other == END_ALIKE))
-                    filled[at] = CELL_PART;
-            }
+            if (looks[at].tint != 1 - s->blind_tint && s->cells[at] == CELL_TINT &&
+                is_between(s, looks, &walks, i, j))
+                filled[at] = CELL_PART;
         }
     memcpy(s->cells, filled, n);
+done:
     free(filled);
-    return true;
+    free(walks.freedom);
+    return good;
 }
 
 static double share_of_part(const struct silhouette *s)
