@@ -79,9 +79,10 @@ static bool map_read(const struct vision_image *image, const struct card_fix *fi
         if (r < INNERMOST || r > OUTERMOST ||
             !sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb))
             continue;
-        silhouette_relative(s, mm, rgb, map->look[i]);
+        double paper[3];
+        silhouette_paper(s, mm, paper);
         for (int c = 0; c < 3; c++)
-            map->look[i][c] = sqrtf(fmaxf(0, map->look[i][c]));
+            map->look[i][c] = sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]);
     }
     return true;
 }

@@ -20,23 +20,34 @@ struct levels {
 
 /* ---- Reading -------------------------------------------------------------------------------- */
 
+/* A line across a side: where it crosses the predicted edge, and one millimetre outwards. */
+struct across {
+    struct vision_point edge_mm, outwards;
+};
+
+static struct vision_point point_across(const struct across *line, double out_mm)
+{
+    return (struct vision_point){line->edge_mm.x + out_mm * line->outwards.x,
+                                 line->edge_mm.y + out_mm * line->outwards.y};
+}
+
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
  * to the edge would look like an edge itself. */
 static void look_behind(const struct silhouette *s, const struct card_fix *fix,
-                        const struct axis *axis, int side, double u, double step_mm,
-                        double pixel_mm, struct chain_section *out)
+                        const struct across *line, double step_mm, double pixel_mm,
+                        struct chain_section *out)
 {
     const double border_mm = fmax(0.08, 0.8 * pixel_mm), hidden_mm = 1.5 * border_mm;
-    double v = out->predicted_mm;
-    out->tint = silhouette_tint_at(s, fix, axis_point(axis, u, side * v), border_mm);
-    if (out->tint < 0 || silhouette_tint_at(s, fix, axis_point(axis, u, side * (v - hidden_mm)),
-                                            border_mm) != out->tint) {
+    out->tint = silhouette_tint_at(s, fix, point_across(line, 0), border_mm);
+    if (out->tint < 0 ||
+        silhouette_tint_at(s, fix, point_across(line, -hidden_mm), border_mm) != out->tint) {
         out->tint = -1;
         return;
     }
+    double v = 0;
     for (out->last = CHAIN_INSIDE; out->last + 1 < CHAIN_SAMPLES; out->last++) {
         v += step_mm;
-        if (silhouette_tint_at(s, fix, axis_point(axis, u, side * v), border_mm) != out->tint)
+        if (silhouette_tint_at(s, fix, point_across(line, v), border_mm) != out->tint)
             break;
     }
     if (out->last < CHAIN_INSIDE + MIN_CLEAR_SAMPLES)
@@ -44,21 +55,28 @@ static void look_behind(const struct silhouette *s, const struct card_fix *fix,
 }
 
 static void read_section(const struct vision_image *image, const struct card_fix *fix,
-                         const struct silhouette *s, const struct axis *axis, int side, double u,
-                         double step_mm, double pixel_mm, struct chain_section *out)
+                         const struct silhouette *s, const struct across *line, double step_mm,
+                         double pixel_mm, struct chain_section *out)
 {
-    look_behind(s, fix, axis, side, u, step_mm, pixel_mm, out);
-    for (int i = out->first; i < CHAIN_SAMPLES && out->tint >= 0; i++) {
-        double v = out->predicted_mm + step_mm * (i - CHAIN_INSIDE);
-        struct vision_point mm = axis_point(axis, u, side * v);
+    look_behind(s, fix, line, step_mm, pixel_mm, out);
+    if (out->tint < 0)
+        return;
+    double v = step_mm * (out->first - CHAIN_INSIDE), paper[3], factor[3];
+    silhouette_paper(s, point_across(line, v), paper);
+    silhouette_paper(s, point_across(line, v + step_mm), factor);
+    for (int c = 0; c < 3; c++)
+        factor[c] /= paper[c];
+    for (int i = out->first; i < CHAIN_SAMPLES; i++) {
+        struct vision_point mm = point_across(line, step_mm * (i - CHAIN_INSIDE));
         float rgb[3];
         if (!sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb)) {
             out->tint = -1;
             return;
         }
-        silhouette_relative(s, mm, rgb, out->rgb[i]);
-        for (int c = 0; c < 3; c++)
-            out->rgb[i][c] = sqrtf(fmaxf(0, out->rgb[i][c]));
+        for (int c = 0; c < 3; c++) {
+            out->rgb[i][c] = sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]);
+            paper[c] *= factor[c];
+        }
     }
 }
 
@@ -172,6 +190,13 @@ struct vision_point axis_point(const struct axis *axis, double u, double left)
     return (struct vision_point){axis->hub_mm.x + u * c - v * s, axis->hub_mm.y + u * s + v * c};
 }
 
+static struct across line_across(const struct axis *axis, int side, double u, double edge_mm)
+{
+    const struct vision_point from = axis_point(axis, u, side * edge_mm);
+    const struct vision_point to = axis_point(axis, u, side * (edge_mm + 1));
+    return (struct across){from, {to.x - from.x, to.y - from.y}};
+}
+
 bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
                         const struct silhouette *s, const struct axis *axis, int side,
                         double inside_mm, double outside_mm, double pixel_mm, const double *u,
@@ -186,9 +211,10 @@ bool profile_find_edges(const struct vision_image *image, const struct card_fix 
     double *other = calloc((size_t)n, sizeof *other);
     bool good = sections && levels && crossing && other;
     for (int i = 0; good && i < n; i++) {
+        const struct across line = line_across(axis, side, u[i], predicted[i]);
         sections[i].predicted_mm = predicted[i];
         sections[i].first = first;
-        read_section(image, fix, s, axis, side, u[i], step_mm, pixel_mm, &sections[i]);
+        read_section(image, fix, s, &line, step_mm, pixel_mm, &sections[i]);
     }
     good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing, other);
     for (int i = 0; good && i < n; i++)
@@ -222,9 +248,10 @@ bool profile_all_edges(const struct vision_image *image, const struct card_fix *
     if (!sections)
         return false;
     for (int i = 0; i < n; i++) {
+        const struct across line = line_across(axis, side, u[i], predicted[i]);
         sections[i].predicted_mm = predicted[i];
         sections[i].first = CHAIN_INSIDE - CHAIN_OUTSIDE;
-        read_section(image, fix, s, axis, side, u[i], step_mm, pixel_mm, &sections[i]);
+        read_section(image, fix, s, &line, step_mm, pixel_mm, &sections[i]);
     }
     *count = 0;
     for (int i = 0; i < n; i++) {

@@ -81,26 +81,25 @@ static void start_model(struct robust_line *m, const struct robust_point *e, int
 {
     enum { STARTS = 36 };
     int best = -1;
-    struct robust_line trial = *m;
+    double x[ROBUST_MAX_POINTS] = {0}, y[ROBUST_MAX_POINTS] = {0}; /* left to the line alone */
+    for (int i = 0; i < n; i++) {
+        x[i] = (e[i].u - m->middle_u) / m->half_u;
+        y[i] = e[i].v - nuisance(m, &e[i]);
+    }
     for (int a = 0; a < STARTS; a++)
         for (int b = a + STARTS / 4; b < STARTS; b++) {
-            const struct robust_point *p = &e[(size_t)a * (size_t)n / STARTS];
-            const struct robust_point *q = &e[(size_t)b * (size_t)n / STARTS];
-            if (q->u - p->u < 0.2 * m->half_u)
+            const size_t p = (size_t)a * (size_t)n / STARTS, q = (size_t)b * (size_t)n / STARTS;
+            if (x[q] - x[p] < 0.2)
                 continue;
-            double rp = p->v - nuisance(m, p);
-            double rq = q->v - nuisance(m, q);
-            trial.p[1] = (rq - rp) / (q->u - p->u) * m->half_u;
-            trial.p[0] = rp - trial.p[1] * (p->u - m->middle_u) / m->half_u;
-            trial.p[2] = m->slip_mm;
-            trial.p[3] = m->step_mm;
-            trial.p[4] = m->shift_mm;
+            const double turn = (y[q] - y[p]) / (x[q] - x[p]), level = y[p] - turn * x[p];
             int votes = 0;
             for (int i = 0; i < n; i++)
-                votes += fabs(robust_line_residual(&trial, &e[i])) < tolerance_mm;
+                votes += fabs(y[i] - level - turn * x[i]) < tolerance_mm;
             if (votes > best) {
+                const double start[ROBUST_UNKNOWNS] = {level, turn, m->slip_mm, m->step_mm,
+                                                       m->shift_mm};
                 best = votes;
-                memcpy(m->p, trial.p, sizeof m->p);
+                memcpy(m->p, start, sizeof m->p);
             }
         }
 }

@@ -88,13 +88,11 @@ static bool measure_light(const struct vision_image *image, const struct card_fi
     return true;
 }
 
-void silhouette_relative(const struct silhouette *s, struct vision_point mm, const float rgb[3],
-                         float out[3])
+void silhouette_paper(const struct silhouette *s, struct vision_point mm, double out[3])
 {
     for (int c = 0; c < 3; c++) {
         const double *l = s->light.log_rgb[c];
-        double log_light = l[0] + l[1] * mm.x / s->scale_x + l[2] * mm.y / s->scale_y;
-        out[c] = rgb[c] * (float)exp(-log_light);
+        out[c] = exp(l[0] + l[1] * mm.x / s->scale_x + l[2] * mm.y / s->scale_y);
     }
 }
 
@@ -266,19 +264,21 @@ static bool sample_cell(const struct vision_image *image, const struct card_fix 
 static void colours_of_row(const struct vision_image *image, const struct card_fix *fix,
                            const struct silhouette *s, int j, struct look *row)
 {
-    struct vision_point first = cell_centre(s, 0, j);
-    double paper[3], factor[3];
+    const struct vision_point first = cell_centre(s, 0, j), second = cell_centre(s, 1, j);
+    double paper[3], factor[3], per_paper[3];
+    silhouette_paper(s, (struct vision_point){first.x * s->scale_x, first.y * s->scale_y}, paper);
+    silhouette_paper(s, (struct vision_point){second.x * s->scale_x, second.y * s->scale_y},
+                     factor);
     for (int c = 0; c < 3; c++) {
-        const double *l = s->light.log_rgb[c];
-        paper[c] = exp(-(l[0] + l[1] * first.x + l[2] * first.y));
-        factor[c] = exp(-l[1] * s->pitch_mm);
+        factor[c] = paper[c] / factor[c];
+        per_paper[c] = 1 / paper[c];
     }
     for (int i = 0; i < s->width; i++) {
         float rgb[3];
         bool seen = sample_cell(image, fix, s, i, j, rgb);
         for (int c = 0; c < 3; c++) {
-            row[i].rgb[c] = seen ? rgb[c] * (float)paper[c] : -1;
-            paper[c] *= factor[c];
+            row[i].rgb[c] = seen ? rgb[c] * (float)per_paper[c] : -1;
+            per_paper[c] *= factor[c];
         }
     }
 }
@@ -653,12 +653,14 @@ static void measure_freedom(const struct silhouette *s, const struct look *looks
                 const int i = pass ? w - 1 - ii : ii, j = pass ? h - 1 - jj : jj;
                 const size_t at = (size_t)j * (size_t)w + (size_t)i;
                 int least = pass ? out[at] : is_noticed(s, looks, at) ? 0 : far;
-                const uint8_t *back = &out[at] - sign * w;
                 if (ii > 0 && out[at - (size_t)sign] + 1 < least)
                     least = out[at - (size_t)sign] + 1;
-                for (int k = -1; jj > 0 && k <= 1; k++)
-                    if (i + k >= 0 && i + k < w && back[k] + 1 < least)
-                        least = back[k] + 1;
+                for (int k = -1; jj > 0 && k <= 1; k++) {
+                    const int i_back = i + k, j_back = j - sign;
+                    const size_t back = (size_t)j_back * (size_t)w + (size_t)i_back;
+                    if (i_back >= 0 && i_back < w && out[back] + 1 < least)
+                        least = out[back] + 1;
+                }
                 out[at] = (uint8_t)least;
             }
     }

@@ -48,9 +48,9 @@ void silhouette_clear(struct silhouette *s);
 /* Class at a card point; CELL_OFF outside the map. */
 enum cell silhouette_at(const struct silhouette *s, struct vision_point mm);
 
-/* Light at a card point, and a linear RGB sample divided by it. */
-void silhouette_relative(const struct silhouette *s, struct vision_point mm, const float rgb[3],
-                         float out[3]);
+/* Linear RGB of bare paper in the light at a card point. Its logarithm is linear in the point, so
+ * along a straight line in even steps it changes by the same factor. */
+void silhouette_paper(const struct silhouette *s, struct vision_point mm, double out[3]);
 
 /* Index 0 or 1 of the tint at a card point, SILHOUETTE_SLOT in a slot that was cut out, -1 where
  * there is none of these alone within clear_mm. */
