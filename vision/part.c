@@ -648,22 +648,42 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
     return found;
 }
 
-/* Where an arm runs onto a marker that was read, it ends in the marker's white rim: nothing lies on
- * the marker itself. */
-static bool ends_at_read_marker(const struct card_fix *fix, struct vision_point hub_mm,
-                                const struct part_arm *arm)
+/* The marker under the place at u along an arm, an index of the card's; -1 where there is none. */
+static int marker_under(const struct card_fix *fix, struct vision_point hub_mm,
+                        const struct part_arm *arm, double u)
 {
-    const double beyond_mm = 1.0, half = fix->card->marker_mm * (0.5 + 1.0 / 8);
-    double u = arm->tip_mm + beyond_mm, v = arm->offset_mm;
-    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double half = fix->card->marker_mm * (0.5 + 1.0 / 8);
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), v = arm->offset_mm;
     double x = (hub_mm.x + u * c - v * s) / fix->bar_scale_x;
     double y = (hub_mm.y + u * s + v * c) / fix->bar_scale_y;
-    for (int i = 0; i < fix->markers; i++) {
-        struct vision_point at = fix->card->markers[fix->which[i]].centre_mm;
+    for (int i = 0; i < fix->card->marker_count; i++) {
+        struct vision_point at = fix->card->markers[i].centre_mm;
         if (fmax(fabs(x - at.x), fabs(y - at.y)) < half)
-            return true;
+            return i;
     }
+    return -1;
+}
+
+static bool was_read(const struct card_fix *fix, int marker)
+{
+    for (int i = 0; i < fix->markers; i++)
+        if (fix->which[i] == marker)
+            return true;
     return false;
+}
+
+/* Where an arm runs onto a marker that was read, it ends in the marker's white rim: nothing lies on
+ * the marker itself. On one that was not read its end may be seen in pieces only. */
+static void look_for_marker(const struct card_fix *fix, struct vision_point hub_mm,
+                            struct part_arm *arm)
+{
+    const double near_mm = 1.0;
+    int beyond = marker_under(fix, hub_mm, arm, arm->tip_mm + near_mm);
+    int within = marker_under(fix, hub_mm, arm, arm->tip_mm - near_mm);
+    if (beyond >= 0 && was_read(fix, beyond))
+        arm->covered_end = false;
+    else if (beyond >= 0 || within >= 0)
+        arm->covered_end = true;
 }
 
 static void find_arms(const struct part_field *f, const struct card_fix *fix,
@@ -676,8 +696,7 @@ static void find_arms(const struct part_field *f, const struct card_fix *fix,
         struct part_arm arm = {.direction_rad = directions[i]};
         if (!align_arm(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
             continue;
-        if (arm.covered_end && ends_at_read_marker(fix, hub->at_mm, &arm))
-            arm.covered_end = false;
+        look_for_marker(fix, hub->at_mm, &arm);
         if (rod_at(hub, &arm) == FAR_END_JOINT && !is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;
             continue;

@@ -421,7 +421,8 @@ static bool in_slot(const struct silhouette *s, const struct vision_card *card, 
  * card: what has none of them and hangs together with the open slot is not part. Where much of the
  * open slot has them too, a black servo behind a black horn say, what lies there stays unknown. */
 
-#define SHADES 16 /* levels of each channel that are told apart */
+#define PALETTE_LEAST 300 /* cells of the part over the card, to know its colours by */
+#define SHADES 16         /* levels of each channel that are told apart */
 
 struct palette {
     int count[SHADES * SHADES * SHADES], total;
@@ -491,12 +492,11 @@ static void find_out_whether_cut(struct silhouette *s, const struct vision_card 
 static size_t class_far_slot(struct silhouette *s, const struct vision_card *card,
                              const struct look *looks, const struct palette *palette, size_t *queue)
 {
-    const int least_cells = 300;    /* of the part over the card, to know its colours by */
     const double much_alike = 0.35; /* of the far slot */
     size_t alike = 0, other = 0;
     for (int pass = 0; pass < 2; pass++) {
         bool telling =
-            palette->total >= least_cells && (double)alike < much_alike * (double)(alike + other);
+            palette->total >= PALETTE_LEAST && (double)alike < much_alike * (double)(alike + other);
         for (int j = 0; j < s->height; j++)
             for (int i = 0; i < s->width; i++) {
                 size_t at = (size_t)j * (size_t)s->width + (size_t)i;
@@ -507,14 +507,14 @@ static size_t class_far_slot(struct silhouette *s, const struct vision_card *car
                     alike += part;
                     queue[other] = at;
                     other += !part;
-                } else if (palette->total < least_cells || (part && !telling)) {
+                } else if (palette->total < PALETTE_LEAST || (part && !telling)) {
                     s->cells[at] = CELL_UNKNOWN;
                 } else {
                     s->cells[at] = part ? CELL_PART : CELL_TINT;
                 }
             }
     }
-    return palette->total < least_cells ? 0 : other;
+    return palette->total < PALETTE_LEAST ? 0 : other;
 }
 
 /* From the open slot towards the hub, as far as it is not of the part's colours. */
@@ -539,25 +539,81 @@ static void clear_towards_hub(struct silhouette *s, const struct vision_card *ca
 }
 
 static bool class_slot(struct silhouette *s, const struct vision_card *card,
-                       const struct look *looks)
+                       const struct look *looks, const struct palette *palette)
 {
-    struct palette palette;
-    find_out_whether_cut(s, card);
     if (!s->slot_cut)
         return true;
     size_t *queue = malloc((size_t)s->width * (size_t)s->height * sizeof *queue);
     if (!queue)
         return false;
-    collect_palette(s, card, looks, &palette);
-    size_t waiting = class_far_slot(s, card, looks, &palette, queue);
-    clear_towards_hub(s, card, looks, &palette, queue, waiting);
+    size_t waiting = class_far_slot(s, card, looks, palette, queue);
+    clear_towards_hub(s, card, looks, palette, queue, waiting);
     free(queue);
     return true;
+}
+
+/* ---- Over the markers ------------------------------------------------------------------------
+ *
+ * An arm's tip that runs onto a marker can be followed, since the print is known: where the print
+ * shows as expected and has no colour of the part, it is bare; where it does not and has, it is
+ * part. Where both or neither hold, a black arm over a black cell, the cell goes by its neighbours.
+ */
+
+/* Paper or ink, alone within the blur; PRINT_MARK where they meet. */
+static enum vision_print plain_print(const struct vision_card *card, struct vision_point at)
+{
+    const double clear_mm = 0.25;
+    enum vision_print middle = vision_card_print_at(card, at);
+    for (int k = 0; k < 4; k++) {
+        struct vision_point beside = {at.x + (k & 1 ? clear_mm : -clear_mm),
+                                      at.y + (k & 2 ? clear_mm : -clear_mm)};
+        if (vision_card_print_at(card, beside) != middle)
+            return VISION_PRINT_MARK;
+    }
+    return middle;
+}
+
+static enum cell class_print(enum vision_print print, const struct look *look,
+                             const struct palette *palette)
+{
+    const float bright = 0.3F, dark = 0.2F, neutral = 1.5F; /* relative to lit paper */
+    float low = fminf(look->rgb[0], fminf(look->rgb[1], look->rgb[2]));
+    float high = fmaxf(look->rgb[0], fmaxf(look->rgb[1], look->rgb[2]));
+    bool expected =
+        print == VISION_PRINT_WHITE ? low > bright && high < neutral * low : high < dark;
+    bool part = in_palette(palette, look);
+    if (expected == part)
+        return CELL_UNKNOWN;
+    return part ? CELL_PART : CELL_TINT;
+}
+
+static void class_markers(struct silhouette *s, const struct vision_card *card,
+                          const struct look *looks, const struct palette *palette, uint8_t *thin)
+{
+    const double half = card->marker_mm * 0.625;
+    if (palette->total < PALETTE_LEAST)
+        return;
+    for (int m = 0; m < card->marker_count; m++) {
+        struct vision_point c = card->markers[m].centre_mm;
+        for (int j = 0; j < s->height; j++)
+            for (int i = 0; i < s->width; i++) {
+                size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+                struct vision_point mm = cell_centre(s, i, j);
+                if (fabs(mm.x - c.x) > half + 0.4 || fabs(mm.y - c.y) > half + 0.4 ||
+                    s->cells[at] != CELL_UNKNOWN || looks[at].rgb[0] < 0)
+                    continue;
+                enum vision_print print = plain_print(card, mm);
+                thin[at] = 1;
+                if (print == VISION_PRINT_WHITE || print == VISION_PRINT_BLACK)
+                    s->cells[at] = (uint8_t)class_print(print, &looks[at], palette);
+            }
+    }
 }
 
 static bool classify_cells(struct silhouette *s, const struct vision_card *card,
                            const struct look *looks)
 {
+    struct palette palette;
     size_t n = (size_t)s->width * (size_t)s->height;
     uint8_t *thin = calloc(n, 1);
     if (!thin)
@@ -576,7 +632,12 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
             }
         }
     bool good = fill_thin_gaps(s, thin);
-    good = good && class_slot(s, card, looks);
+    find_out_whether_cut(s, card);
+    collect_palette(s, card, looks, &palette);
+    good = good && class_slot(s, card, looks, &palette);
+    memset(thin, 0, n);
+    class_markers(s, card, looks, &palette, thin);
+    good = good && fill_thin_gaps(s, thin);
     free(thin);
     return good;
 }
