@@ -377,10 +377,10 @@ static bool refine_marker(const struct vision_image *image, const struct card_fi
 enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
                                   struct card_fix *fix)
 {
-    /* Twice: the first round pulls the prediction from a coarse pixel to within a fine one. All
-     * markers are tried, also those the coarse picture missed: the print check in refine_side
-     * turns away those that are hidden. */
-    for (int round = 0; round < 2; round++) {
+    /* The first round pulls the prediction from a coarse pixel to within a fine one, two more
+     * settle it. All markers are tried, also those the coarse picture missed: the print check in
+     * refine_side turns away those that are hidden. */
+    for (int round = 0; round < 3; round++) {
         struct marker_corners m[VISION_CARD_MAX_MARKERS];
         int n = 0;
         if (round == 0) {

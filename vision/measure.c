@@ -253,6 +253,15 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     return !astray && fit->blur_mm < 0.7;
 }
 
+/* The rough line is mostly good to a degree. The further the fine one leaves it, the likelier that
+ * its edges are those of something else that lies along the arm: a share of that is uncertainty. */
+static void heed_rough_line(const struct part_arm *arm, struct arm_fit *fit)
+{
+    const double usual_rad = 1 / DEG, share = 0.2;
+    double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
+    fit->u_rad = hypot(fit->u_rad, share * fmax(0, moved - usual_rad));
+}
+
 /* Moves an arm and its fit to the end of those kept. */
 static void keep_arm(struct stage *s, int arm, int *kept)
 {
@@ -270,6 +279,7 @@ static void fit_arms(struct stage *s, const struct arm_shared *known)
                           &s->part.arms[i], known, &fit))
             continue;
         fit.clean = fit.clean && fits_the_part(s, i, &fit);
+        heed_rough_line(&s->part.arms[i], &fit);
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
     }
