@@ -5,9 +5,9 @@
 set -eu
 cd "$(dirname "$0")/.."
 build=$1
+export LSAN_OPTIONS=print_suppressions=0:suppressions=$PWD/tests/leaks.supp
 ctest --test-dir "$build" -j "$(nproc)" --exclude-regex '^(check_print|check_job_crash|job_demo)$'
 
-export LSAN_OPTIONS=print_suppressions=0:suppressions=$PWD/tests/leaks.supp
 pictures=$(mktemp -d)
 trap 'rm -rf "$pictures"' EXIT
 # sixteen of both parts of the set, so that the step stays short
