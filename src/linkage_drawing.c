@@ -241,7 +241,7 @@ static void draw_reference(cairo_t *cr, struct point through, double left, doubl
 /* A real minus sign, and no sign in front of what rounds to zero. */
 static void signed_number(double value, int decimals, const char *unit, char *text, size_t size)
 {
-    char digits[32];
+    char digits[20];
     snprintf(digits, sizeof digits, "%.*f", decimals, fabs(value));
     bool zero = digits[strspn(digits, "0.")] == '\0';
     snprintf(text, size, "%s%s%s", zero ? "" : value < 0 ? MINUS : "+", digits, unit);

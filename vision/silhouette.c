@@ -590,17 +590,20 @@ static enum cell class_print(enum vision_print print, const struct look *look,
 static void class_markers(struct silhouette *s, const struct vision_card *card,
                           const struct look *looks, const struct palette *palette, uint8_t *thin)
 {
-    const double half = card->marker_mm * 0.625;
+    const double reach_mm = card->marker_mm * 0.625 + 0.4; /* quiet zone and the blur about it */
     if (palette->total < PALETTE_LEAST)
         return;
     for (int m = 0; m < card->marker_count; m++) {
         struct vision_point c = card->markers[m].centre_mm;
-        for (int j = 0; j < s->height; j++)
-            for (int i = 0; i < s->width; i++) {
+        int left = (int)ceil((c.x - reach_mm - s->x0_mm) / s->pitch_mm);
+        int right = (int)floor((c.x + reach_mm - s->x0_mm) / s->pitch_mm);
+        int bottom = (int)ceil((c.y - reach_mm - s->y0_mm) / s->pitch_mm);
+        int top = (int)floor((c.y + reach_mm - s->y0_mm) / s->pitch_mm);
+        for (int j = bottom < 0 ? 0 : bottom; j <= top && j < s->height; j++)
+            for (int i = left < 0 ? 0 : left; i <= right && i < s->width; i++) {
                 size_t at = (size_t)j * (size_t)s->width + (size_t)i;
                 struct vision_point mm = cell_centre(s, i, j);
-                if (fabs(mm.x - c.x) > half + 0.4 || fabs(mm.y - c.y) > half + 0.4 ||
-                    s->cells[at] != CELL_UNKNOWN || looks[at].rgb[0] < 0)
+                if (s->cells[at] != CELL_UNKNOWN || looks[at].rgb[0] < 0)
                     continue;
                 enum vision_print print = plain_print(card, mm);
                 thin[at] = 1;
