@@ -35,11 +35,6 @@ struct face_look {
     double middle[3], spread[3]; /* along the axes */
 };
 
-static float dot(const float a[3], const float b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
-
 static struct vision_point map_point(const struct map *map, size_t at)
 {
     size_t side = (size_t)map->side, column = at % side, row = at / side;
@@ -97,7 +92,7 @@ static bool learn_face(const struct map *map, struct face_look *out)
         int count = 0;
         for (size_t i = 0; i < n; i += stride)
             if (map->look[i][0] >= 0)
-                values[count++] = dot(map->look[i], axes[a]);
+                values[count++] = sample_dot(map->look[i], axes[a]);
         if (count < 100)
             return false;
         double middle = median_upper(values, count);
@@ -119,8 +114,8 @@ static bool is_tint(const float look[3], const struct tint_look *tint, double *d
     float root[3];
     for (int c = 0; c < 3; c++)
         root[c] = sqrtf(fmaxf(0, tint->unit[c] * tint->strength));
-    double length = sqrtf(dot(root, root)), along = dot(look, root) / length;
-    double across = sqrt(fmax(0, dot(look, look) - along * along));
+    double length = sqrtf(sample_dot(root, root)), along = sample_dot(look, root) / length;
+    double across = sqrt(fmax(0, sample_dot(look, look) - along * along));
     double noise = 2.5 * (0.008 + 0.006 * along) + tint->spread_rad * along;
     *distance = across / noise;
     return along > faintest * length && along < strongest * length && *distance < near;
@@ -132,7 +127,7 @@ static bool is_open(const struct card_fix *fix, const struct silhouette *s,
     const double unlike_face = 4, border_mm = 0.1;
     double square = 0, from_tint = 0;
     for (int a = 0; a < 3; a++)
-        square += pow((dot(look, axes[a]) - face->middle[a]) / face->spread[a], 2);
+        square += pow((sample_dot(look, axes[a]) - face->middle[a]) / face->spread[a], 2);
     double from_face = sqrt(square);
     if (from_face < unlike_face)
         return false;

@@ -1,6 +1,7 @@
 #include "edge_chain.h"
 
 #include "linalg.h"
+#include "sample.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,7 +13,7 @@
 #define COLOUR_NOISE 0.025F
 #define LEAST_STRENGTH 4.0F /* in units of noise */
 
-static const float luminance[3] = {0.2848F, 0.9536F, 0.0967F}; /* Rec. 709, unit length */
+static const float luminance[3] = SAMPLE_LUMINANCE;
 
 struct edge {
     double at, v;    /* sample index; distance from the axis, mm */
@@ -28,11 +29,6 @@ struct row {
     struct edge edges[CHAIN_MAX_EDGES];
     int count;
 };
-
-static float dot(const float a[3], const float b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
 
 /* ---- The edges of one section --------------------------------------------------------------- */
 
@@ -76,7 +72,8 @@ static void find_strength(float rgb[CHAIN_SAMPLES][3], int first, int last, int 
         for (int k = 1; k <= span; k++)
             for (int c = 0; c < 3; c++)
                 d[c] += (rgb[i + k][c] - rgb[i - k][c]) / (float)span;
-        float bright = dot(d, luminance), colour2 = fmaxf(0, dot(d, d) - bright * bright);
+        float bright = sample_dot(d, luminance),
+              colour2 = fmaxf(0, sample_dot(d, d) - bright * bright);
         out[i] = bright * bright / (BRIGHT_NOISE * BRIGHT_NOISE) +
                  colour2 / (COLOUR_NOISE * COLOUR_NOISE);
     }
@@ -114,12 +111,12 @@ static double half_covered(float rgb[CHAIN_SAMPLES][3], int in, int out, int pea
         axis[c] = b - a;
         mixed[c] = sqrtf((a * a + b * b) / 2);
     }
-    float low = dot(rgb[in], axis), high = dot(rgb[out], axis);
-    float level =
-        fminf(0.25F * low + 0.75F * high, fmaxf(0.75F * low + 0.25F * high, dot(mixed, axis)));
+    float low = sample_dot(rgb[in], axis), high = sample_dot(rgb[out], axis);
+    float level = fminf(0.25F * low + 0.75F * high,
+                        fmaxf(0.75F * low + 0.25F * high, sample_dot(mixed, axis)));
     double best = -1;
     for (int k = in; k < out; k++) {
-        float x = dot(rgb[k], axis), y = dot(rgb[k + 1], axis);
+        float x = sample_dot(rgb[k], axis), y = sample_dot(rgb[k + 1], axis);
         if (!(x < level && y >= level))
             continue;
         double at = k + (level - x) / (y - x);
@@ -184,7 +181,7 @@ static void find_edges(const struct chain_section *s, double step_mm, double pix
             continue;
         memcpy(edge.inside, out->rgb[in], sizeof edge.inside);
         memcpy(edge.outside, out->rgb[outer], sizeof edge.outside);
-        float norm = sqrtf(dot(edge.colour, edge.colour));
+        float norm = sqrtf(sample_dot(edge.colour, edge.colour));
         for (int c = 0; c < 3; c++)
             edge.colour[c] /= norm;
         double off = (edge.at - CHAIN_INSIDE) / CHAIN_OUTSIDE;
@@ -263,7 +260,7 @@ static void extend(struct row *rows, const double *expected, int i, int e, doubl
             if (fabs(z) > most_z)
                 continue;
             double total = there->best + here->reward - step_cost * z * z - gap_cost * gap -
-                           turn_cost * (1 - dot(here->colour, there->colour));
+                           turn_cost * (1 - sample_dot(here->colour, there->colour));
             if (total <= here->best)
                 continue;
             here->best = total;

@@ -25,7 +25,6 @@ struct work {
     double from, to, u[MAX_SECTIONS], predicted[2][MAX_SECTIONS];
     struct edge_point edge[2][MAX_SECTIONS]; /* left, right */
     struct robust_point points[2][MAX_SECTIONS];
-    int count[2];
 };
 
 /* What a fit of the body says: the middle line against the present axis. */

@@ -10,7 +10,7 @@
 #define MIN_CLEAR_SAMPLES 8 /* outside the predicted edge */
 #define POOL_SECTIONS 4     /* neighbours on each side that share their levels */
 
-static const float luminance[3] = {0.2848F, 0.9536F, 0.0967F}; /* Rec. 709, unit length */
+static const float luminance[3] = SAMPLE_LUMINANCE;
 
 /* What lies on either side of the edge of one section. Roots of light, relative to paper. */
 struct levels {
@@ -82,11 +82,6 @@ static void read_section(const struct vision_image *image, const struct card_fix
 
 /* ---- What an edge looks like ----------------------------------------------------------------- */
 
-static float dot(const float a[3], const float b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
-
 static void mean_of(const struct chain_section *s, int from, int to, float out[3])
 {
     memset(out, 0, 3 * sizeof *out);
@@ -139,8 +134,8 @@ static bool pool_levels(const struct chain_section *sections, const struct level
 static double doublings(const struct levels *l)
 {
     const float least = 1e-4F;
-    return log2((double)fmaxf(least, dot(l->outside, l->outside)) /
-                fmaxf(least, dot(l->inside, l->inside)));
+    return log2((double)fmaxf(least, sample_dot(l->outside, l->outside)) /
+                fmaxf(least, sample_dot(l->inside, l->inside)));
 }
 
 /* Where the section falls from inside to outside through a share of the inside, nearest to start,
@@ -152,9 +147,9 @@ static double passes(const struct chain_section *s, const struct levels *l, doub
     double best = -1, before = 0;
     for (int c = 0; c < 3; c++)
         step[c] = l->inside[c] - l->outside[c];
-    double low = dot(l->outside, step), whole = dot(step, step);
+    double low = sample_dot(l->outside, step), whole = sample_dot(step, step);
     for (int i = s->first; i <= s->last; i++) {
-        double here = (dot(s->rgb[i], step) - low) / whole - share;
+        double here = (sample_dot(s->rgb[i], step) - low) / whole - share;
         double at = i - here / (here - before);
         if (i > s->first && before >= 0 && here < 0 &&
             (best < 0 || fabs(at - start) < fabs(best - start)))
@@ -170,12 +165,12 @@ static void describe(const struct chain_section *s, const struct levels *l, doub
     float step[3];
     for (int c = 0; c < 3; c++)
         step[c] = l->inside[c] - l->outside[c];
-    float length = sqrtf(dot(step, step));
+    float length = sqrtf(sample_dot(step, step));
     if (!(length > 0))
         return;
     double early = passes(s, l, 0.75, crossing), late = passes(s, l, 0.25, crossing);
     out->rise_mm = early >= 0 && late >= early ? (late - early) * step_mm : 0;
-    out->bright_share = fabsf(dot(step, luminance)) / length;
+    out->bright_share = fabsf(sample_dot(step, luminance)) / length;
     out->shade = doublings(l);
 }
 

@@ -13,4 +13,15 @@ bool sample_at(const struct vision_image *image, struct vision_point px, float *
 /* sRGB code triple to linear light. */
 void sample_srgb_to_linear(const uint8_t srgb[3], float out[3]);
 
+/* The direction of brightness among colours: Rec. 709, unit length. */
+#define SAMPLE_LUMINANCE                                                                           \
+    {                                                                                              \
+        0.2848F, 0.9536F, 0.0967F                                                                  \
+    }
+
+static inline float sample_dot(const float a[3], const float b[3])
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
 #endif
