@@ -27,6 +27,17 @@ cv::Ptr<cv::aruco::Dictionary> make_dictionary(int id_count)
     return cv::makePtr<cv::aruco::Dictionary>(bytes, side, correctable_bits);
 }
 
+/* Photos run in parallel, one thread each. OpenCV's switch is not safe to throw from two threads at
+ * once, so the first to come throws it for all. */
+void use_one_thread()
+{
+    static const bool once = [] {
+        cv::setNumThreads(1);
+        return true;
+    }();
+    (void)once;
+}
+
 } // namespace
 
 enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, size_t stride,
@@ -35,7 +46,7 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
 {
     *n = 0;
     try {
-        cv::setNumThreads(1); /* photos run in parallel, one thread each */
+        use_one_thread();
         const cv::Mat picture(height, width, CV_8UC1, const_cast<uint8_t *>(grey), stride);
         std::vector<std::vector<cv::Point2f>> corners;
         std::vector<int> ids;
@@ -67,7 +78,7 @@ enum shim_status shim_calibrate(const double *mm, const double *px, const int *c
                                 struct shim_camera *out, double *pose)
 {
     try {
-        cv::setNumThreads(1);
+        use_one_thread();
         std::vector<std::vector<cv::Point3f>> cards((size_t)views);
         std::vector<std::vector<cv::Point2f>> pictures((size_t)views);
         for (int i = 0; i < views; i++)

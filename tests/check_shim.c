@@ -1,0 +1,51 @@
+/* The door to OpenCV: what many photos at once need of it. */
+#include "check_main.h"
+#include "shim.h"
+
+#include <pthread.h>
+#include <stdint.h>
+#include <string.h>
+
+#define THREADS 8
+#define ROUNDS 2000
+#define SIDE 16
+
+/* A bare picture: nothing is found, but every call goes through all that calls share. */
+static void *look_often(void *argument)
+{
+    static const struct shim_windows windows = {3, 3};
+    uint8_t grey[SIDE * SIDE];
+    bool *good = argument;
+    memset(grey, 200, sizeof grey);
+    *good = true;
+    for (int i = 0; i < ROUNDS; i++) {
+        struct shim_marker markers[4];
+        int n = -1;
+        if (shim_find_markers(grey, SIDE, SIDE, SIDE, windows, 1, markers, 4, &n) != SHIM_OK ||
+            n != 0)
+            *good = false;
+    }
+    return NULL;
+}
+
+START_TEST(many_threads_may_look_for_markers_at_once)
+{
+    pthread_t threads[THREADS];
+    bool good[THREADS];
+    for (int i = 0; i < THREADS; i++)
+        ck_assert_int_eq(pthread_create(&threads[i], NULL, look_often, &good[i]), 0);
+    for (int i = 0; i < THREADS; i++) {
+        ck_assert_int_eq(pthread_join(threads[i], NULL), 0);
+        ck_assert(good[i]);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("shim");
+    TCase *tcase = tcase_create("threads");
+    tcase_add_test(tcase, many_threads_may_look_for_markers_at_once);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
