@@ -22,6 +22,7 @@
 #define SIDE_MM 60.0 /* a picture that has the station's right side to itself */
 #define SIDE_HEIGHT_MM 61.0
 #define LEAD_MM 150.0
+#define PAGE_PICTURES 24 /* more than a page has room for */
 
 enum face { SANS, SANS_BOLD, SERIF };
 
@@ -50,6 +51,8 @@ struct pdf {
     double side_y; /* top of the place beside the station's text; 0: there is none */
     int side_page;
     unsigned char *blank; /* pixels that every photo's surface shares and nothing reads or writes */
+    cairo_surface_t *shown[PAGE_PICTURES]; /* on this page */
+    int shown_count;
     char waiting_title[200], waiting_lead[500]; /* "": no heading waits */
 };
 
@@ -157,12 +160,18 @@ static void footer(struct pdf *p)
     set_text(p, &small, REPORT_QUIET, LEFT_MM + 134, y + 1, 40, true, text, true);
 }
 
+static void end_page(struct pdf *p)
+{
+    footer(p);
+    cairo_show_page(p->cr);
+    while (p->shown_count)
+        cairo_surface_destroy(p->shown[--p->shown_count]);
+}
+
 static void new_page(struct pdf *p)
 {
-    if (p->page) {
-        footer(p);
-        cairo_show_page(p->cr);
-    }
+    if (p->page)
+        end_page(p);
     p->page++;
     p->y = TOP_MM;
     p->column = 0;
@@ -430,7 +439,8 @@ static void drawing(struct report *r, const struct report_drawing *d)
 
 /* The JPEG goes into the PDF as it is; cairo only has to know its size. So the surface's pixels are
  * never looked at, and all photos of a page can have the same, which the system never has to
- * provide: what a report takes does not depend on the photos' size. */
+ * provide: what a report takes does not depend on the photos' size. The surface lives until its
+ * page is shown: cairo copies the pixels of one that goes before. */
 static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y,
                        double width_mm, double height_mm)
 {
@@ -456,7 +466,10 @@ static void paint_jpeg(struct pdf *p, const struct report_picture *picture, doub
     cairo_set_source_surface(p->cr, image, 0, 0);
     cairo_paint(p->cr);
     cairo_restore(p->cr);
-    cairo_surface_destroy(image);
+    if (p->shown_count < PAGE_PICTURES)
+        p->shown[p->shown_count++] = image;
+    else
+        cairo_surface_destroy(image);
 }
 
 /* A picture with its caption close below it; the place's height is kept free in any case, as a run
@@ -501,8 +514,7 @@ static bool finish(struct report *r)
 {
     struct pdf *p = pdf_of(r);
     need(p, 0);
-    footer(p);
-    cairo_show_page(p->cr);
+    end_page(p);
     bool good = cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(p->cr);
     cairo_surface_finish(p->surface);
