@@ -24,6 +24,7 @@ struct work {
     int first; /* sections before this one are left out of the fit */
     double from, to, u[MAX_SECTIONS], predicted[2][MAX_SECTIONS];
     struct edge_point edge[2][MAX_SECTIONS]; /* left, right */
+    struct edge_point other[2][MAX_SECTIONS];
     struct robust_point points[2][MAX_SECTIONS];
 };
 
@@ -106,7 +107,8 @@ static bool find_edges(const struct vision_image *image, const struct card_fix *
     predict(axis, work->from, work->to, work);
     for (int side = 0; side < 2; side++)
         if (!profile_find_edges(image, fix, s, axis, side ? -1 : 1, inside_mm, outside_mm, pixel_mm,
-                                work->u, work->predicted[side], work->sections, work->edge[side]))
+                                work->u, work->predicted[side], work->sections, work->edge[side],
+                                work->other[side]))
             return false;
     return true;
 }
@@ -455,9 +457,9 @@ static double side_disagrees_rad(const struct work *work, int side, double toler
                                .shift_u_mm = 0.01};
     int n = 0;
     for (int i = 0; i < work->sections; i++) {
-        const struct edge_point *e = &work->edge[side][i];
-        if (e->found && e->other_found)
-            p[n++] = (struct robust_point){.u = e->u, .v = e->other_v - e->v};
+        const struct edge_point *e = &work->edge[side][i], *other = &work->other[side][i];
+        if (e->found && other->found)
+            p[n++] = (struct robust_point){.u = e->u, .v = other->v - e->v};
     }
     double first = 0, last = 0;
     if (n < work->sections / 2 || !robust_line_fit(&line, p, n, tolerance_mm))
@@ -504,6 +506,14 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
     return false;
 }
 
+static int count_found(const struct edge_point *e, int n)
+{
+    int found = 0;
+    for (int i = 0; i < n; i++)
+        found += e[i].found;
+    return found;
+}
+
 static int drop_card_coloured(struct edge_point *e, int n, const struct silhouette *s)
 {
     int dropped = 0;
@@ -514,6 +524,23 @@ static int drop_card_coloured(struct edge_point *e, int n, const struct silhouet
         dropped++;
     }
     return dropped;
+}
+
+/* Leaves out of a side what may be card: its wall where that mirrors the card, say. Where that is
+ * most of it and the other edge shows the part, that one is the side. */
+static int choose_side(struct edge_point *e, struct edge_point *other, int n,
+                       const struct silhouette *s)
+{
+    int found = count_found(e, n), dropped = drop_card_coloured(e, n, s);
+    if (2 * dropped < found)
+        return dropped;
+    drop_card_coloured(other, n, s);
+    if (2 * count_found(other, n) < found)
+        return dropped;
+    memcpy(e, other, (size_t)n * sizeof *e);
+    for (int i = 0; i < n; i++)
+        other[i].found = false;
+    return 0;
 }
 
 static void describe_edges(const struct work *work, struct arm_fit *out)
@@ -582,7 +609,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
             drop_foreign_colour(work->edge[side], work->sections);
         int like_card = 0;
         for (int side = 0; side < 2; side++)
-            like_card += drop_card_coloured(work->edge[side], work->sections, s);
+            like_card += choose_side(work->edge[side], work->other[side], work->sections, s);
         out->tinted = like_card / (2.0 * work->sections);
         describe_edges(work, out);
         good = fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line);

@@ -192,43 +192,63 @@ static struct across line_across(const struct axis *axis, int side, double u, do
     return (struct across){from, {to.x - from.x, to.y - from.y}};
 }
 
+/* The sections across one side. */
+struct cut {
+    const struct chain_section *sections;
+    const double *u;
+    int n;
+    double step_mm, pixel_mm;
+};
+
+/* Describes the edge that crosses each section at a sample index, negative where none does. */
+static bool describe_edges(const struct cut *cut, const double *crossing, struct edge_point *out)
+{
+    const double pixel_samples = cut->pixel_mm / cut->step_mm;
+    const int gap = (int)ceil(1.2 * pixel_samples), span = (int)ceil(fmax(1.5 * pixel_samples, 3));
+    struct levels *levels = calloc((size_t)cut->n, sizeof *levels), pooled;
+    if (!levels)
+        return false;
+    for (int i = 0; i < cut->n; i++)
+        near_levels(&cut->sections[i], crossing[i], gap, span, &levels[i]);
+    for (int i = 0; i < cut->n; i++) {
+        const struct chain_section *s = &cut->sections[i];
+        out[i] =
+            (struct edge_point){.found = crossing[i] >= 0,
+                                .u = cut->u[i],
+                                .tint = s->tint,
+                                .v = s->predicted_mm + (crossing[i] - CHAIN_INSIDE) * cut->step_mm};
+        if (out[i].found && pool_levels(cut->sections, levels, cut->n, i, &pooled))
+            describe(s, &pooled, crossing[i], cut->step_mm, &out[i]);
+        memcpy(out[i].inside, levels[i].inside, sizeof out[i].inside);
+    }
+    free(levels);
+    return true;
+}
+
 bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
                         const struct silhouette *s, const struct axis *axis, int side,
                         double inside_mm, double outside_mm, double pixel_mm, const double *u,
-                        const double *predicted, int n, struct edge_point *out)
+                        const double *predicted, int n, struct edge_point *out,
+                        struct edge_point *other)
 {
-    const double step_mm = outside_mm / CHAIN_OUTSIDE, pixel_samples = pixel_mm / step_mm;
-    const int gap = (int)ceil(1.2 * pixel_samples), span = (int)ceil(fmax(1.5 * pixel_samples, 3));
+    const double step_mm = outside_mm / CHAIN_OUTSIDE;
     const int first = (int)fmax(0, CHAIN_INSIDE - inside_mm / step_mm);
     struct chain_section *sections = calloc((size_t)n, sizeof *sections);
-    struct levels *levels = calloc((size_t)n, sizeof *levels), pooled;
     double *crossing = calloc((size_t)n, sizeof *crossing);
-    double *other = calloc((size_t)n, sizeof *other);
-    bool good = sections && levels && crossing && other;
+    double *second = calloc((size_t)n, sizeof *second);
+    struct cut cut = {sections, u, n, step_mm, pixel_mm};
+    bool good = sections && crossing && second;
     for (int i = 0; good && i < n; i++) {
         const struct across line = line_across(axis, side, u[i], predicted[i]);
         sections[i].predicted_mm = predicted[i];
         sections[i].first = first;
         read_section(image, fix, s, &line, step_mm, pixel_mm, &sections[i]);
     }
-    good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing, other);
-    for (int i = 0; good && i < n; i++)
-        near_levels(&sections[i], crossing[i], gap, span, &levels[i]);
-    for (int i = 0; good && i < n; i++) {
-        out[i] = (struct edge_point){.found = crossing[i] >= 0,
-                                     .u = u[i],
-                                     .tint = sections[i].tint,
-                                     .v = predicted[i] + (crossing[i] - CHAIN_INSIDE) * step_mm,
-                                     .other_found = other[i] >= 0,
-                                     .other_v = predicted[i] + (other[i] - CHAIN_INSIDE) * step_mm};
-        if (out[i].found && pool_levels(sections, levels, n, i, &pooled))
-            describe(&sections[i], &pooled, crossing[i], step_mm, &out[i]);
-        memcpy(out[i].inside, levels[i].inside, sizeof out[i].inside);
-    }
+    good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing, second) &&
+           describe_edges(&cut, crossing, out) && describe_edges(&cut, second, other);
     free(sections);
-    free(levels);
     free(crossing);
-    free(other);
+    free(second);
     return good;
 }
 

@@ -19,9 +19,7 @@ struct vision_point axis_point(const struct axis *axis, double u, double left);
 
 struct edge_point {
     bool found;
-    double u, v;      /* mm along the axis; distance from it to this side */
-    bool other_found; /* another edge of the same side: of the wall, a bevel, the shadow */
-    double other_v;
+    double u, v;         /* mm along the axis; distance from it to this side */
     double rise_mm;      /* width of the edge, a quarter to three quarters */
     double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
@@ -37,11 +35,13 @@ struct edge_point {
  * u, predicted  place of each line along the axis, and the distance at which the edge is expected
  * out        n points, in order; found is false where a stripe border, a marker or weak contrast
  *            leaves none
+ * other      n more: another edge of the same side, of the wall, a bevel or the shadow
  * false when memory is short. */
 bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
                         const struct silhouette *s, const struct axis *axis, int side,
                         double inside_mm, double outside_mm, double pixel_mm, const double *u,
-                        const double *predicted, int n, struct edge_point *out);
+                        const double *predicted, int n, struct edge_point *out,
+                        struct edge_point *other);
 
 #define PROFILE_MAX_EDGES 5 /* on one line */
 
