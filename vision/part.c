@@ -540,8 +540,14 @@ static double thickest_along(const struct part_field *f, const struct candidate 
     return thickest;
 }
 
-/* What makes a bar an arm of this hub: it leaves the hub's middle, is narrower than the hub and
- * not as thin as a rod that runs out of the picture. */
+/* Whether the bar leaves the hub's middle. */
+static bool is_centred(const struct candidate *hub, const struct part_arm *arm)
+{
+    return fabs(arm->offset_mm) <= 0.3 * hub->radius_mm + 0.3;
+}
+
+/* What makes a bar that leaves the hub's middle an arm: it is narrower than the hub and not as thin
+ * as a rod that runs out of the picture. */
 static bool is_arm(const struct part_field *f, const struct card_fix *fix,
                    const struct candidate *hub, const struct part_arm *arm)
 {
@@ -549,8 +555,6 @@ static bool is_arm(const struct part_field *f, const struct card_fix *fix,
     if (arm->width_mm < MIN_ARM_WIDTH_MM || arm->width_mm > MAX_ARM_WIDTH_MM)
         return false;
     if (arm->width_mm > 2.25 * hub->radius_mm || body < MIN_BODY_MM)
-        return false;
-    if (fabs(arm->offset_mm) > 0.3 * hub->radius_mm + 0.3)
         return false;
     if (arm->start_mm > 3.2 * hub->radius_mm + 3)
         return false;
@@ -599,6 +603,14 @@ static bool same_direction(double a_rad, double b_rad)
     return fabs(remainder(a_rad - b_rad, 2 * PI)) < 0.21; /* 12 degrees: six arms stand 60 apart */
 }
 
+static bool is_known(const struct part_arm *arms, int count, double direction_rad)
+{
+    bool known = false;
+    for (int i = 0; i < count; i++)
+        known = known || same_direction(direction_rad, arms[i].direction_rad);
+    return known;
+}
+
 /* ---- What an arm's far end carries ---------------------------------------------------------- */
 
 /* The thickest place within reach of an arm's tip: the joint, where ball or clevis sits. */
@@ -618,8 +630,7 @@ static bool find_joint(const struct part_field *f, struct vision_point hub_mm,
 static enum far_end rod_at(const struct candidate *place, const struct part_arm *bar)
 {
     const double rod_mm = 2.9, thick_rod_mm = 5.2;
-    bool through = fabs(bar->offset_mm) < 0.3 * place->radius_mm + 0.3;
-    if (!through || !(bar->open_end || bar->covered_end))
+    if (!is_centred(place, bar) || !(bar->open_end || bar->covered_end))
         return FAR_END_FREE;
     if (bar->tip_width_mm < rod_mm || (bar->open_end && bar->width_mm < thick_rod_mm))
         return FAR_END_JOINT;
@@ -686,11 +697,14 @@ static void look_for_marker(const struct card_fix *fix, struct vision_point hub_
         arm->covered_end = true;
 }
 
-static void find_arms(const struct part_field *f, const struct card_fix *fix,
-                      const struct candidate *hub, struct part *out)
+/* The arms of a hub. aside: those that pass its middle by, which what lies beside a hub and looks
+ * like one with it may move; their number. */
+static int find_arms(const struct part_field *f, const struct card_fix *fix,
+                     const struct candidate *hub, struct part *out,
+                     struct part_arm aside[VISION_MAX_ARMS])
 {
     double directions[RAYS] = {0};
-    int n = find_directions(f, hub, directions);
+    int n = find_directions(f, hub, directions), aside_count = 0;
     out->arm_count = 0;
     for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
         struct part_arm arm = {.direction_rad = directions[i]};
@@ -704,13 +718,17 @@ static void find_arms(const struct part_field *f, const struct card_fix *fix,
         arm.far_end = look_at_far_end(f, fix, hub->at_mm, &arm);
         if (!is_arm(f, fix, hub, &arm))
             continue;
-        bool known = !same_direction(arm.direction_rad, directions[i]);
-        for (int k = 0; k < out->arm_count; k++)
-            known = known || same_direction(arm.direction_rad, out->arms[k].direction_rad);
+        if (!is_centred(hub, &arm)) {
+            if (aside_count < VISION_MAX_ARMS && !is_known(aside, aside_count, arm.direction_rad))
+                aside[aside_count++] = arm;
+            continue;
+        }
         arm.far_radius_mm = thickest_along(f, hub, &arm, 0.6 * arm.tip_mm);
-        if (!known)
+        if (same_direction(arm.direction_rad, directions[i]) &&
+            !is_known(out->arms, out->arm_count, arm.direction_rad))
             out->arms[out->arm_count++] = arm;
     }
+    return aside_count;
 }
 
 /* How well a place serves as hub: long clean arms, a boss thicker than they are, and near the
@@ -816,30 +834,37 @@ static bool boss_circle(const struct part_field *f, const struct part *part,
     return out->scatter_mm < 0.2 && moved < 0.6 * part->hub_radius_mm;
 }
 
-/* The hub's place from its arms' axes, and from its boss where enough of it is seen between them;
- * else from the thickest place. */
-static void settle_hub(const struct part_field *f, struct part *part)
+/* Where the axes of arms meet, from the hub they were found from; at is where it else would be,
+ * good to at_mm. */
+static bool axes_meet(const struct part_arm *arms, int count, struct vision_point at, double at_mm,
+                      double shift[2])
 {
-    const double axis_mm = 0.15;
-    struct part_circle boss;
-    bool seen = boss_circle(f, part, &boss);
-    double blob_mm = seen ? 0.3 : 0.7, w0 = 1 / (blob_mm * blob_mm);
-    double m[4] = {w0, 0, 0, w0}, r[2] = {0}, shift[2];
-    if (seen) {
-        r[0] = w0 * (boss.centre_mm.x - part->hub_mm.x);
-        r[1] = w0 * (boss.centre_mm.y - part->hub_mm.y);
-    }
-    for (int i = 0; i < part->arm_count; i++) {
-        double nx = -sin(part->arms[i].direction_rad), ny = cos(part->arms[i].direction_rad);
-        double w = 1 / (axis_mm * axis_mm);
+    const double axis_mm = 0.15, w = 1 / (axis_mm * axis_mm);
+    double w0 = 1 / (at_mm * at_mm), m[4] = {w0, 0, 0, w0}, r[2] = {w0 * at.x, w0 * at.y};
+    for (int i = 0; i < count; i++) {
+        double nx = -sin(arms[i].direction_rad), ny = cos(arms[i].direction_rad);
         m[0] += w * nx * nx;
         m[1] += w * nx * ny;
         m[2] += w * nx * ny;
         m[3] += w * ny * ny;
-        r[0] += w * nx * part->arms[i].offset_mm;
-        r[1] += w * ny * part->arms[i].offset_mm;
+        r[0] += w * nx * arms[i].offset_mm;
+        r[1] += w * ny * arms[i].offset_mm;
     }
-    if (!linalg_solve(2, m, r, shift))
+    return linalg_solve(2, m, r, shift);
+}
+
+/* The hub's place from its arms' axes, and from its boss where enough of it is seen between them;
+ * else from the thickest place. */
+static void settle_hub(const struct part_field *f, struct part *part)
+{
+    struct part_circle boss;
+    struct vision_point at = {0, 0};
+    bool seen = boss_circle(f, part, &boss);
+    double shift[2];
+    if (seen)
+        at = (struct vision_point){boss.centre_mm.x - part->hub_mm.x,
+                                   boss.centre_mm.y - part->hub_mm.y};
+    if (!axes_meet(part->arms, part->arm_count, at, seen ? 0.3 : 0.7, shift))
         return;
     part->hub_mm.x += shift[0];
     part->hub_mm.y += shift[1];
@@ -926,6 +951,47 @@ static int better_first(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
+/* A hub in front of the servo's own case, or beside a shadow that passes for part, is not where the
+ * silhouette is thickest: then its arms' axes tell where they meet. */
+static bool recentre(const struct part_field *f, const struct part *part,
+                     const struct part_arm *aside, int aside_count, struct candidate *hub)
+{
+    const double vague_mm = 2;
+    struct part_arm arms[2 * VISION_MAX_ARMS];
+    double shift[2];
+    int n = 0;
+    for (int i = 0; i < part->arm_count; i++)
+        arms[n++] = part->arms[i];
+    for (int i = 0; i < aside_count; i++)
+        if (fabs(aside[i].offset_mm) < 0.7 * hub->radius_mm)
+            arms[n++] = aside[i];
+    if (n < 2 || !axes_meet(arms, n, (struct vision_point){0, 0}, vague_mm, shift) ||
+        hypot(shift[0], shift[1]) > 0.7 * hub->radius_mm)
+        return false;
+    hub->at_mm.x += shift[0];
+    hub->at_mm.y += shift[1];
+    long at = index_at(f, hub->at_mm.x, hub->at_mm.y);
+    if (at < 0 || f->depth_mm[at] < MIN_HUB_RADIUS_MM)
+        return false;
+    hub->radius_mm = f->depth_mm[at];
+    return true;
+}
+
+static struct part part_at(const struct part_field *f, const struct card_fix *fix,
+                           struct candidate hub)
+{
+    struct part_arm aside[VISION_MAX_ARMS];
+    struct part part = {.hub_mm = hub.at_mm, .hub_radius_mm = hub.radius_mm};
+    int aside_count = find_arms(f, fix, &hub, &part, aside);
+    part.score = hub_score(&hub, &part);
+    if (aside_count == 0 || !recentre(f, &part, aside, aside_count, &hub))
+        return part;
+    struct part moved = {.hub_mm = hub.at_mm, .hub_radius_mm = hub.radius_mm};
+    find_arms(f, fix, &hub, &moved, aside);
+    moved.score = hub_score(&hub, &moved);
+    return moved.score > part.score ? moved : part;
+}
+
 enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
                              struct part out[PART_MAX_PLACES], int *count)
 {
@@ -939,12 +1005,9 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
     for (int i = 0; i < found; i++) {
         if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(fix, &candidates[i]))
             continue;
-        struct part part = {.hub_mm = candidates[i].at_mm,
-                            .hub_radius_mm = candidates[i].radius_mm};
-        find_arms(f, fix, &candidates[i], &part);
+        struct part part = part_at(f, fix, candidates[i]);
         if (part.arm_count == 0)
             continue;
-        part.score = hub_score(&candidates[i], &part);
         settle_hub(f, &part);
         qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
         rank(&part, out, count);
