@@ -253,12 +253,36 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     return !astray && fit->blur_mm < 0.7;
 }
 
+/* How far the fine line turns from the middle of the rough outline's inner part, which no ball or
+ * link on the arm's end draws aside. Least squares. */
+static double turned_from_outline(const struct part_arm *arm, const struct arm_fit *fit)
+{
+    const double inner = 0.6;
+    double turn = remainder(fit->direction_rad - arm->direction_rad, 360 / DEG);
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (int i = 0; i < arm->outline_count; i++) {
+        double x = arm->outline[i].u_mm, first = arm->outline[0].u_mm;
+        if (x > first + inner * (arm->outline[arm->outline_count - 1].u_mm - first))
+            break;
+        double y = (arm->outline[i].left_mm - arm->outline[i].right_mm) / 2 - x * tan(turn);
+        n++;
+        sx += x;
+        sy += y;
+        sxx += x * x;
+        sxy += x * y;
+    }
+    double det = n * sxx - sx * sx;
+    return det > 0 ? fabs(atan((n * sxy - sx * sy) / det)) : fabs(turn);
+}
+
 /* The rough line is mostly good to a degree. The further the fine one leaves it, the likelier that
- * its edges are those of something else that lies along the arm: a share of that is uncertainty. */
+ * its edges are those of something else that lies along the arm: a share of that is uncertainty.
+ * Unless the outline's inner part agrees with the fine line: then the rough one was drawn aside. */
 static void heed_rough_line(const struct part_arm *arm, struct arm_fit *fit)
 {
     const double usual_rad = 1 / DEG, share = 0.2;
     double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
+    moved = fmin(moved, turned_from_outline(arm, fit));
     fit->u_rad = hypot(fit->u_rad, share * fmax(0, moved - usual_rad));
 }
 
