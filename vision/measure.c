@@ -487,12 +487,13 @@ static bool slot_tells(const struct stage *s, const struct part *part)
 
 /* Whether the place can only be the hub. Of three bars that meet at most one is a link. A link may
  * pass for an arm whose end is not seen, and of an arm with a thick far end, either end may be the
- * hub, unless a rod that leaves the far end tells that it is not. */
+ * hub, unless a rod that leaves the far end tells that it is not. Where a rod leaves the place
+ * itself, an arm would end in the thicker hub. */
 static bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* two arms say that the thick place between them is the hub; one says only that it has two ends
      */
-    const double alike = part->arm_count > 1 ? 0.9 : 0.8;
+    const double alike = part->arm_count > 1 ? 0.9 : 0.8, thin = 0.7;
     int ended = 0;
     double far_mm = 0;
     if (!part->joint && (part->arm_count > 2 || slot_tells(s, part)))
@@ -504,8 +505,10 @@ static bool hub_is_plain(const struct stage *s, const struct part *part)
         if (part->arms[i].far_end != FAR_END_JOINT)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
-    if (part->joint || ended == 0)
+    if (ended == 0)
         return false;
+    if (part->joint)
+        return far_mm < thin * part->hub_radius_mm;
     return ended > 1 || far_mm < alike * part->hub_radius_mm;
 }
 
