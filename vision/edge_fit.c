@@ -31,6 +31,7 @@ struct work {
 /* What a fit of the body says: the middle line against the present axis. */
 struct body_line {
     double turn_rad, offset_mm; /* at the hub */
+    double taper_rad;           /* NAN where the sides bend */
     double u_rad, dof, scale_mm;
     double first_u, last_u;
     int used;
@@ -241,6 +242,7 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
     double half_u = line[0].half_u, middle_u = line[0].middle_u;
     double turn = (line[0].p[1] - line[1].p[1]) / 2 / half_u;
     out->turn_rad = (atan(line[0].p[1] / half_u) - atan(line[1].p[1] / half_u)) / 2;
+    out->taper_rad = -(atan(line[0].p[1] / half_u) + atan(line[1].p[1] / half_u)) / 2;
     out->offset_mm = (line[0].p[0] - line[1].p[0]) / 2 - turn * middle_u;
     out->symmetric = strict;
     out->u_rad = sqrt(variance);
@@ -361,6 +363,7 @@ static bool fit_waisted(struct work *work, const struct axis *axis, double width
         return false;
     double turn = line.p[1] / line.half_u;
     *out = (struct body_line){.turn_rad = atan(turn),
+                              .taper_rad = NAN,
                               .offset_mm = line.p[0] - turn * line.middle_u,
                               .scale_mm = line.scale_mm};
     out->used = count_used(e, n, &out->first_u, &out->last_u);
@@ -572,6 +575,7 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
     out->dof = line->dof;
+    out->taper_rad = line->taper_rad;
     out->shown = line->shown;
 }
 

@@ -21,16 +21,17 @@ struct arm_shared {
 struct arm_shared edge_fit_usual(double pixel_mm);
 
 struct arm_fit {
-    double direction_rad;    /* of the middle line, hub to tip, card frame */
-    double offset_mm;        /* of the middle line to the left of the hub */
-    double offset_u_mm;      /* of offset_mm, from how well the edges can be placed at all */
-    double u_rad;            /* from the scatter of the edge points, correlation included */
-    double dof;              /* degrees of freedom of u_rad */
-    double body_mm;          /* stretch of arm that carries edge points */
-    int tried;               /* sections looked at */
-    int points[2];           /* sections with a left and a right edge point */
-    double tinted;           /* share of edge points whose inside has the colour of the card */
-    bool clean;              /* a fair part of both edges was seen and agrees with the result */
+    double direction_rad; /* of the middle line, hub to tip, card frame */
+    double offset_mm;     /* of the middle line to the left of the hub */
+    double offset_u_mm;   /* of offset_mm, from how well the edges can be placed at all */
+    double u_rad;         /* from the scatter of the edge points, correlation included */
+    double dof;           /* degrees of freedom of u_rad */
+    double taper_rad;     /* of each side against the middle line, inwards; NAN where they bend */
+    double body_mm;       /* stretch of arm that carries edge points */
+    int tried;            /* sections looked at */
+    int points[2];        /* sections with a left and a right edge point */
+    double tinted;        /* share of edge points whose inside has the colour of the card */
+    bool clean;           /* a fair part of both edges was seen and agrees with the result */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */
 };

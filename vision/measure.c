@@ -5,6 +5,7 @@
 #include "lens.h"
 #include "linalg.h"
 #include "markers.h"
+#include "median.h"
 #include "part.h"
 #include "reference.h"
 #include "silhouette.h"
@@ -310,6 +311,29 @@ static void fit_arms(struct stage *s, const struct arm_shared *known)
     s->part.arm_count = kept;
 }
 
+/* Arms of one moulding taper alike. Where most of three or more do and one does not, one of its
+ * sides is not the arm's, and its middle line is off by as much as its taper is. */
+static void heed_common_taper(struct stage *s)
+{
+    const double alike_rad = 0.4 / DEG;
+    double sorted[VISION_MAX_ARMS];
+    int n = 0, agree = 0;
+    for (int i = 0; i < s->part.arm_count; i++)
+        if (isfinite(s->fits[i].taper_rad))
+            sorted[n++] = s->fits[i].taper_rad;
+    double common = median_mean(sorted, n);
+    for (int i = 0; i < n; i++)
+        agree += fabs(sorted[i] - common) < alike_rad;
+    if (n < 3 || 2 * agree <= n)
+        return;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        struct arm_fit *fit = &s->fits[i];
+        double off = fabs(fit->taper_rad - common);
+        if (off > fit->u_rad)
+            fit->u_rad = hypot(fit->u_rad, off - fit->u_rad);
+    }
+}
+
 /* Prior knowledge and what all arms show, together. */
 static struct arm_shared shared_by_all(const struct stage *s, struct arm_shared usual)
 {
@@ -599,6 +623,7 @@ static bool part_stage(struct stage *s)
         return fail(s->out, VISION_TWO_PARTS);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
+    heed_common_taper(s);
     bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
     if (!plain && (!clean || is_bare_bar(s)))
         return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
