@@ -485,6 +485,35 @@ static void heed_witnesses(const struct work *work, double tolerance_mm, struct 
     out->u_rad = hypot(out->u_rad, hypot(left, right) / 2);
 }
 
+/* How bright a side's inside is, and whether most of it lies over a slot that was cut out, behind
+ * which anything may lie. */
+static double inside_brightness(const struct edge_point *e, int n, bool *over_slot)
+{
+    double bright[MAX_SECTIONS];
+    int found = 0, slot = 0;
+    for (int i = 0; i < n; i++)
+        if (e[i].found) {
+            bright[found++] = brightness(e[i].inside);
+            slot += e[i].tint == SILHOUETTE_SLOT;
+        }
+    *over_slot = 2 * slot > found;
+    return median_upper(bright, found);
+}
+
+/* The card's tints tell shadow from part; what lies behind the slot tells only bright parts from
+ * it. A dark side over the slot, much darker than the other one, is likelier where a shadow ends.
+ */
+static void heed_shadow_in_slot(const struct work *work, struct arm_fit *out)
+{
+    const double darker = 0.5, dark = 0.3, unseen_rad = 0.8 / DEG;
+    bool over_slot[2];
+    double left = inside_brightness(work->edge[0], work->sections, &over_slot[0]);
+    double right = inside_brightness(work->edge[1], work->sections, &over_slot[1]);
+    if ((over_slot[0] && left < fmin(dark, darker * right)) ||
+        (over_slot[1] && right < fmin(dark, darker * left)))
+        out->u_rad = hypot(out->u_rad, unseen_rad);
+}
+
 /* Parts in the colour of a tint, and bright metal whose walls mirror the card, have no edge that
  * can be trusted where they look like card. */
 static bool looks_like_card(const struct edge_point *e, const struct silhouette *s)
@@ -622,6 +651,7 @@ static bool fit_up_to(const struct vision_image *image, const struct card_fix *f
         take_line(&line, work->first, s->blind_tint >= 0, tolerance_mm, out);
         add_wander(work, pixel_mm, out);
         heed_witnesses(work, tolerance_mm, out);
+        heed_shadow_in_slot(work, out);
         take_found_outline(&axis, work);
         axis.direction_rad += line.turn_rad;
         axis.offset_mm += line.offset_mm * cos(line.turn_rad);
