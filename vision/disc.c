@@ -507,6 +507,7 @@ enum vision_reason disc_find(const struct vision_image *image, const struct card
                              const double camera_mm[3], struct disc *out)
 {
     const double round_share = 0.35, usual_mm = 1.5, usual_u_mm = 0.6; /* thickness */
+    const double plainly_round = 0.03;
     struct part_circle circle;
     struct map map = {0};
     *out = (struct disc){0};
@@ -541,6 +542,8 @@ enum vision_reason disc_find(const struct vision_image *image, const struct card
     if (reason == VISION_REASON_NONE && !disc_join(out, obliquity(&view, circle.centre_mm)))
         reason = VISION_NO_ARM;
 done:
+    if (reason != VISION_REASON_NONE && circle.scatter_mm > plainly_round * circle.radius_mm)
+        out->outline.seen = 0; /* a hub may be as round */
     map_free(&map);
     return reason;
 }

@@ -1076,14 +1076,14 @@ enum vision_reason part_find_link(const struct part_field *f, const struct part 
 /* ---- Discs ---------------------------------------------------------------------------------- */
 
 #define MIN_DISC_RADIUS_MM 5.0
-#define MAX_DISC_RADIUS_MM 20.0
+#define MAX_DISC_RADIUS_MM 35.0
 
 /* Good when most of the outline is round. Rays pass over holes. From a place off the middle the
  * first circle is drawn by things that stick out, so twice more from the middle found. */
 static bool round_outline(const struct part_field *f, struct vision_point from,
                           struct part_circle *out)
 {
-    const double hole_mm = 2.4, unlike = 0.3;
+    const double hole_mm = 2.4, unlike = 0.3, scatter = 0.055;
     for (int round = 0; round < 3; round++) {
         double extent[RAYS], sorted[RAYS];
         bool allow[RAYS];
@@ -1100,7 +1100,7 @@ static bool round_outline(const struct part_field *f, struct vision_point from,
             return false;
         from = out->centre_mm;
     }
-    return out->scatter_mm < 0.03 * out->radius_mm;
+    return out->scatter_mm < scatter * out->radius_mm;
 }
 
 static bool is_disc(const struct card_fix *fix, const struct part_circle *circle)
