@@ -99,17 +99,16 @@ static void take_found_outline(const struct axis *axis, struct work *work)
         }
 }
 
-static bool find_edges(const struct vision_image *image, const struct card_fix *fix,
-                       const struct silhouette *s, const struct axis *axis, double inside_mm,
+static bool find_edges(const struct edge_view *view, const struct axis *axis, double inside_mm,
                        double outside_mm, double pixel_mm, struct work *work)
 {
     for (int i = 0; i < work->sections; i++)
         work->u[i] = work->from + (work->to - work->from) * (i + 0.5) / work->sections;
     predict(axis, work->from, work->to, work);
     for (int side = 0; side < 2; side++)
-        if (!profile_find_edges(image, fix, s, axis, side ? -1 : 1, inside_mm, outside_mm, pixel_mm,
-                                work->u, work->predicted[side], work->sections, work->edge[side],
-                                work->other[side]))
+        if (!profile_find_edges(view->image, view->fix, view->silhouette, axis, side ? -1 : 1,
+                                inside_mm, outside_mm, pixel_mm, work->u, work->predicted[side],
+                                work->sections, work->edge[side], work->other[side]))
             return false;
     return true;
 }
@@ -608,58 +607,93 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
     out->shown = line->shown;
 }
 
-/* Fits the body from the fillet at the hub to to_mm along it. */
-static bool fit_up_to(const struct vision_image *image, const struct card_fix *fix,
-                      const struct silhouette *s, const double camera_mm[3],
-                      struct vision_point hub_mm, const struct part_arm *arm,
-                      const struct arm_shared *known, double to_mm, struct arm_fit *out)
+/* An arm's edges from the fillet at the hub up to some place along it. */
+struct stretch {
+    struct axis axis; /* that the sections are cut across */
+    double width_mm, pixel_mm, tolerance_mm, camera_mm[3];
+    double tinted; /* see arm_fit */
+    bool blind;
+    struct work work;
+};
+
+static bool cut(const struct edge_view *view, struct stretch *stretch)
 {
-    *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
-    struct work *work = calloc(1, sizeof *work);
-    if (!work)
+    struct work *work = &stretch->work;
+    double inside_mm = 0.42 * stretch->width_mm;
+    double outside_mm = fmax(fmin(0.8, inside_mm), 4 * stretch->pixel_mm);
+    if (!find_edges(view, &stretch->axis, inside_mm, outside_mm, stretch->pixel_mm, work))
         return false;
-    bool good = false;
-    struct axis axis = {
+    for (int side = 0; side < 2; side++)
+        drop_foreign_colour(work->edge[side], work->sections);
+    int like_card = 0;
+    for (int side = 0; side < 2; side++)
+        like_card +=
+            choose_side(work->edge[side], work->other[side], work->sections, view->silhouette);
+    stretch->tinted = like_card / (2.0 * work->sections);
+    return true;
+}
+
+static bool fit_stretch_body(struct stretch *stretch, const struct arm_shared *known,
+                             struct body_line *line)
+{
+    return fit_body(&stretch->work, &stretch->axis, stretch->width_mm, stretch->camera_mm, known,
+                    stretch->tolerance_mm, line);
+}
+
+static void turn_onto(const struct body_line *line, struct axis *axis)
+{
+    axis->direction_rad += line->turn_rad;
+    axis->offset_mm += line->offset_mm * cos(line->turn_rad);
+}
+
+/* Reads the edges up to to_mm twice: the second time cuts at right angles to the first one's axis,
+ * centred on its edges. */
+static bool read_stretch(const struct edge_view *view, struct vision_point hub_mm,
+                         const struct part_arm *arm, const struct arm_shared *usual, double to_mm,
+                         struct stretch *out)
+{
+    struct work *work = &out->work;
+    struct body_line line;
+    out->axis = (struct axis){
         .hub_mm = hub_mm, .direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
     work->from = arm->start_mm;
     work->to = to_mm;
     double length = work->to - work->from;
+    if (!(length > 0))
+        return false;
     double px_per_mm =
-        plane_px_per_mm(&fix->plane, axis_point(&axis, (work->from + work->to) / 2, 0));
-    double pixel_mm = image->reduce / px_per_mm;
-    double inside_mm = 0.42 * arm->width_mm;
-    double outside_mm = fmax(fmin(0.8, inside_mm), 4 * pixel_mm);
-    double tolerance_mm = fmax(0.03, 0.4 * pixel_mm);
-    work->sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(pixel_mm, 0.02)));
-    take_rough_outline(&axis, arm, work);
-    /* The second round cuts at right angles to the first one's axis, centred on its edges. */
-    for (int round = 0; round < 2 && length > 0; round++) {
-        struct body_line line;
-        good = find_edges(image, fix, s, &axis, inside_mm, outside_mm, pixel_mm, work);
-        if (!good)
-            break;
-        for (int side = 0; side < 2; side++)
-            drop_foreign_colour(work->edge[side], work->sections);
-        int like_card = 0;
-        for (int side = 0; side < 2; side++)
-            like_card += choose_side(work->edge[side], work->other[side], work->sections, s);
-        out->tinted = like_card / (2.0 * work->sections);
-        describe_edges(work, out);
-        good = fit_body(work, &axis, arm->width_mm, camera_mm, known, tolerance_mm, &line);
-        if (!good)
-            break;
-        take_line(&line, work->first, s->blind_tint >= 0, tolerance_mm, out);
-        add_wander(work, pixel_mm, out);
-        heed_witnesses(work, tolerance_mm, out);
-        heed_shadow_in_slot(work, out);
-        take_found_outline(&axis, work);
-        axis.direction_rad += line.turn_rad;
-        axis.offset_mm += line.offset_mm * cos(line.turn_rad);
-    }
-    free(work);
+        plane_px_per_mm(&view->fix->plane, axis_point(&out->axis, (work->from + work->to) / 2, 0));
+    out->width_mm = arm->width_mm;
+    out->pixel_mm = view->image->reduce / px_per_mm;
+    out->tolerance_mm = fmax(0.03, 0.4 * out->pixel_mm);
+    out->blind = view->silhouette->blind_tint >= 0;
+    memcpy(out->camera_mm, view->camera_mm, sizeof out->camera_mm);
+    work->sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(out->pixel_mm, 0.02)));
+    take_rough_outline(&out->axis, arm, work);
+    if (!cut(view, out) || !fit_stretch_body(out, usual, &line))
+        return false;
+    take_found_outline(&out->axis, work);
+    turn_onto(&line, &out->axis);
+    return cut(view, out);
+}
+
+static bool fit_stretch(struct stretch *stretch, const struct arm_shared *known,
+                        struct arm_fit *out)
+{
+    struct axis axis = stretch->axis;
+    struct body_line line;
+    *out = (struct arm_fit){.tinted = stretch->tinted};
+    describe_edges(&stretch->work, out);
+    if (!fit_stretch_body(stretch, known, &line))
+        return false;
+    take_line(&line, stretch->work.first, stretch->blind, stretch->tolerance_mm, out);
+    add_wander(&stretch->work, stretch->pixel_mm, out);
+    heed_witnesses(&stretch->work, stretch->tolerance_mm, out);
+    heed_shadow_in_slot(&stretch->work, out);
+    turn_onto(&line, &axis);
     out->direction_rad = axis.direction_rad;
     out->offset_mm = axis.offset_mm;
-    return good;
+    return true;
 }
 
 /* Fits of stretches of one arm must agree. What another one differs by beyond its own uncertainty
@@ -678,28 +712,70 @@ static void heed_other_fits(const struct arm_fit *fits, int count, int chosen, s
     out->u_rad = hypot(out->u_rad, most);
 }
 
+#define MAX_STRETCHES 3
+
+struct arm_edges {
+    struct stretch *stretches[MAX_STRETCHES];
+    int count;
+    int clear;    /* the stretch up to where a ball or link covers the arm; -1: not seen */
+    bool covered; /* whether one does */
+};
+
+void edge_fit_free(struct arm_edges *edges)
+{
+    for (int i = 0; edges && i < edges->count; i++)
+        free(edges->stretches[i]);
+    free(edges);
+}
+
 /* The round end of an arm is as symmetric as its sides and lengthens the base. A ball or a link
  * end on it is not: then the arm without its end is the better witness, or the arm up to where a
  * ball or link end begins to cover it, whichever tells more. */
-bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
-                  const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
-                  const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out)
+struct arm_edges *edge_fit_read(const struct edge_view *view, struct vision_point hub_mm,
+                                const struct part_arm *arm, const struct arm_shared *usual)
 {
-    const double ends_mm[] = {fmin(arm->end_mm, arm->tip_mm - 0.3 * arm->width_mm),
-                              fmin(arm->end_mm, arm->tip_mm - 0.8 * arm->width_mm), arm->clear_mm};
-    const int count = arm->clear_mm < ends_mm[1] ? 3 : 2;
+    const double ends_mm[MAX_STRETCHES] = {fmin(arm->end_mm, arm->tip_mm - 0.3 * arm->width_mm),
+                                           fmin(arm->end_mm, arm->tip_mm - 0.8 * arm->width_mm),
+                                           arm->clear_mm};
+    const int tried = arm->clear_mm < ends_mm[1] ? 3 : 2;
+    struct arm_edges *edges = calloc(1, sizeof *edges);
+    bool clean = false;
+    if (!edges)
+        return NULL;
+    edges->clear = -1;
+    edges->covered = tried == 3;
+    for (int i = 0; i < tried; i++) {
+        struct arm_fit fit;
+        if (i == 1 && clean)
+            continue;
+        struct stretch *stretch = calloc(1, sizeof *stretch);
+        if (!stretch || !read_stretch(view, hub_mm, arm, usual, ends_mm[i], stretch) ||
+            !fit_stretch(stretch, usual, &fit)) {
+            free(stretch);
+            continue;
+        }
+        clean = clean || fit.clean;
+        if (i == 2)
+            edges->clear = edges->count;
+        edges->stretches[edges->count++] = stretch;
+    }
+    if (edges->count > 0)
+        return edges;
+    free(edges);
+    return NULL;
+}
+
+bool edge_fit_line(struct arm_edges *edges, const struct arm_shared *known, struct arm_fit *out)
+{
     const double unseen_rad = 0.8 / DEG; /* where nothing clear of ball and link tells */
-    struct arm_fit fits[3];
+    struct arm_fit fits[MAX_STRETCHES];
     bool clear_tells = false;
     int good = 0, best = 0;
-    *out = (struct arm_fit){.direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
-    for (int i = 0; i < count; i++) {
+    for (int i = 0; i < edges->count; i++) {
         struct arm_fit *fit = &fits[good];
-        if (i == 1 && good && fits[best].clean)
+        if (!fit_stretch(edges->stretches[i], known, fit))
             continue;
-        if (!fit_up_to(image, fix, s, camera_mm, hub_mm, arm, known, ends_mm[i], fit))
-            continue;
-        clear_tells = clear_tells || (i == 2 && fit->u_rad < 1.5 / DEG);
+        clear_tells = clear_tells || (i == edges->clear && fit->u_rad < 1.5 / DEG);
         if (fit->clean > fits[best].clean ||
             (fit->clean == fits[best].clean && fit->u_rad < fits[best].u_rad))
             best = good;
@@ -709,7 +785,7 @@ bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
         return false;
     *out = fits[best];
     heed_other_fits(fits, good, best, out);
-    if (count == 3 && !clear_tells)
+    if (edges->covered && !clear_tells)
         out->u_rad = fmax(out->u_rad, unseen_rad);
     return true;
 }

@@ -39,10 +39,25 @@ struct arm_fit {
 /* Adds an independent estimate to sum: weighted mean. Estimates with u = 0 say nothing. */
 void edge_fit_combine(struct estimate *sum, struct estimate more);
 
-/* Fits the edges of one arm in the photo. camera_mm is the camera's centre in the card frame.
- * false when too few edge points are found; out is then filled as far as known. */
-bool edge_fit_arm(const struct vision_image *image, const struct card_fix *fix,
-                  const struct silhouette *s, const double camera_mm[3], struct vision_point hub_mm,
-                  const struct part_arm *arm, const struct arm_shared *known, struct arm_fit *out);
+/* What edges are read from; borrowed. */
+struct edge_view {
+    const struct vision_image *image;
+    const struct card_fix *fix;
+    const struct silhouette *silhouette;
+    const double *camera_mm; /* camera's centre in the card frame, 3 */
+};
+
+/* The edge points of one arm, as found in the photo: reading them takes time, fitting lines to them
+ * hardly any. */
+struct arm_edges;
+
+/* NULL when too few are found. usual: what is known beforehand. The caller frees. */
+struct arm_edges *edge_fit_read(const struct edge_view *view, struct vision_point hub_mm,
+                                const struct part_arm *arm, const struct arm_shared *usual);
+void edge_fit_free(struct arm_edges *edges);
+
+/* The middle line by what is known now. edges: their weights change. false when the points do not
+ * make a line; out is then undefined. */
+bool edge_fit_line(struct arm_edges *edges, const struct arm_shared *known, struct arm_fit *out);
 
 #endif

@@ -37,8 +37,9 @@ struct stage {
     struct vision_image image; /* the card's surroundings, RGB */
     struct silhouette silhouette;
     struct part_field *field;
-    struct part part;  /* arms in the order of fits, poor ones left out */
-    struct part whole; /* as found, for links that leave an arm left out */
+    struct part part;                         /* arms in the order of fits, poor ones left out */
+    struct part whole;                        /* as found, for links that leave an arm left out */
+    struct arm_edges *edges[VISION_MAX_ARMS]; /* of its arms, while lines are fitted */
     struct arm_fit fits[VISION_MAX_ARMS];
     struct rim outline; /* of a disc, where one was seen: seen > 0 */
     double focal_px;
@@ -294,17 +295,45 @@ static void keep_arm(struct stage *s, int arm, int *kept)
     s->fits[(*kept)++] = s->fits[arm];
 }
 
-/* Fits every arm of s->part; drops those without edges. */
+static void forget_edges(struct stage *s)
+{
+    for (int i = 0; i < VISION_MAX_ARMS; i++) {
+        edge_fit_free(s->edges[i]);
+        s->edges[i] = NULL;
+    }
+}
+
+/* Reads the edges of every arm of s->part; drops those that have none. */
+static void read_arms(struct stage *s, const struct arm_shared *usual)
+{
+    const struct edge_view view = {&s->image, &s->fix, &s->silhouette, s->camera_mm};
+    int kept = 0;
+    forget_edges(s);
+    for (int i = 0; i < s->part.arm_count; i++) {
+        struct arm_edges *edges = edge_fit_read(&view, s->part.hub_mm, &s->part.arms[i], usual);
+        if (!edges)
+            continue;
+        s->edges[kept] = edges;
+        s->part.arms[kept++] = s->part.arms[i];
+    }
+    s->part.arm_count = kept;
+}
+
+/* Fits lines to the edges of every arm; drops those that make none. */
 static void fit_arms(struct stage *s, const struct arm_shared *known)
 {
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
+        struct arm_edges *edges = s->edges[i];
         struct arm_fit fit;
-        if (!edge_fit_arm(&s->image, &s->fix, &s->silhouette, s->camera_mm, s->part.hub_mm,
-                          &s->part.arms[i], known, &fit))
+        s->edges[i] = NULL;
+        if (!edge_fit_line(edges, known, &fit)) {
+            edge_fit_free(edges);
             continue;
+        }
         fit.clean = fit.clean && fits_the_part(s, i, &fit);
         heed_rough_line(&s->part.arms[i], &fit);
+        s->edges[kept] = edges;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
     }
@@ -613,6 +642,7 @@ static bool part_stage(struct stage *s)
     struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
     for (; used < count && may_be_hub(places, used); used++) {
         s->part = s->whole = places[used];
+        read_arms(s, &usual);
         fit_arms(s, &usual);
         if (s->part.arm_count > 0)
             break;
@@ -623,6 +653,7 @@ static bool part_stage(struct stage *s)
         return fail(s->out, VISION_TWO_PARTS);
     struct arm_shared shared = shared_by_all(s, usual);
     fit_arms(s, &shared);
+    forget_edges(s);
     heed_common_taper(s);
     bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
     if (!plain && (!clean || is_bare_bar(s)))
@@ -747,6 +778,7 @@ void vision_measure(const struct vision_photo *photo, const struct vision_option
     struct stage s = start_stage(photo, options, out);
     if (card_stage(&s) && part_stage(&s))
         result_stage(&s);
+    forget_edges(&s);
     part_field_free(s.field);
     silhouette_clear(&s.silhouette);
     vision_image_clear(&s.image);

@@ -209,7 +209,11 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     if (reason != VISION_REASON_NONE)
         return reason;
     struct arm_shared usual = edge_fit_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));
-    if (!edge_fit_arm(image, fix, silhouette, camera_mm, joint, &link, &usual, &fit))
+    const struct edge_view view = {image, fix, silhouette, camera_mm};
+    struct arm_edges *edges = edge_fit_read(&view, joint, &link, &usual);
+    bool good = edges && edge_fit_line(edges, &usual, &fit);
+    edge_fit_free(edges);
+    if (!good)
         return VISION_NO_LINK;
     double c = cos(fit.direction_rad), s = sin(fit.direction_rad);
     for (int k = 0; k < 2; k++) {

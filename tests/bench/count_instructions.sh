@@ -7,7 +7,7 @@ cd "$(dirname "$0")/../.."
 photo=${2:-testimages/dunlin-rudder.jpg}
 counts=$(mktemp)
 trap 'rm -f "$counts"' EXIT
-stages="main vision_photo_decode markers_find silhouette_build part_field_new disc_find part_find edge_fit_arm
+stages="main vision_photo_decode markers_find silhouette_build part_field_new disc_find part_find edge_fit_read
     reference_find measure_json"
 
 valgrind --tool=callgrind --callgrind-out-file="$counts" \
