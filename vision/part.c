@@ -412,7 +412,8 @@ static void take_body(const struct section *body, int n, struct part_arm *arm)
     }
 }
 
-/* The thickest place between two points of an arm's axis, and up to aside_mm beside it. */
+/* The thickest place between two points of an arm's axis, and up to aside_mm beside it. Depth grows
+ * by no more than the way gone, so where it is far from the most yet seen a step may be long. */
 struct spot {
     double u_mm, left_mm; /* along the axis and to its left */
     double radius_mm;
@@ -432,11 +433,12 @@ static struct spot thickest_between(const struct part_field *f, struct vision_po
         for (int j = -aside; j <= aside; j++) {
             double left = arm->offset_mm + j * step;
             long at = cell_along(f, &way, left);
-            if (at >= 0 && f->depth_mm[at] > best.radius_mm)
-                best = (struct spot){u,
-                                     j * step,
-                                     f->depth_mm[at],
-                                     {hub.x + u * c - left * s, hub.y + u * s + left * c}};
+            double depth = at >= 0 ? f->depth_mm[at] : 0;
+            if (depth > best.radius_mm)
+                best = (struct spot){
+                    u, j * step, depth, {hub.x + u * c - left * s, hub.y + u * s + left * c}};
+            const int ahead = (int)(0.97 * (best.radius_mm - depth) / step) - 2;
+            j += ahead > 0 ? ahead : 0;
         }
     }
     return best;
@@ -548,8 +550,7 @@ static bool is_centred(const struct candidate *hub, const struct part_arm *arm)
 
 /* What makes a bar that leaves the hub's middle an arm: it is narrower than the hub and not as thin
  * as a rod that runs out of the picture. */
-static bool is_arm(const struct part_field *f, const struct card_fix *fix,
-                   const struct candidate *hub, const struct part_arm *arm)
+static bool is_shaped_like_arm(const struct candidate *hub, const struct part_arm *arm)
 {
     double body = arm->end_mm - arm->start_mm;
     if (arm->width_mm < MIN_ARM_WIDTH_MM || arm->width_mm > MAX_ARM_WIDTH_MM)
@@ -558,12 +559,15 @@ static bool is_arm(const struct part_field *f, const struct card_fix *fix,
         return false;
     if (arm->start_mm > 3.2 * hub->radius_mm + 3)
         return false;
-    if (arm->spread_mm > 0.35)
-        return false;
-    if (arm->far_end == FAR_END_FREE &&
-        thickest_along(f, hub, arm, 1.5 * hub->radius_mm) > 1.05 * hub->radius_mm)
-        return false; /* the hub lies further along */
-    return !is_slot(fix, hub->at_mm, arm);
+    return arm->spread_mm <= 0.35;
+}
+
+/* Whether the bar leads to a thicker place: then the hub lies there. */
+static bool leads_to_hub(const struct part_field *f, const struct candidate *hub,
+                         const struct part_arm *arm)
+{
+    return arm->far_end == FAR_END_FREE &&
+           thickest_along(f, hub, arm, 1.5 * hub->radius_mm) > 1.05 * hub->radius_mm;
 }
 
 /* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a
@@ -715,8 +719,10 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix,
             out->joint = true;
             continue;
         }
+        if (!is_shaped_like_arm(hub, &arm) || is_slot(fix, hub->at_mm, &arm))
+            continue;
         arm.far_end = look_at_far_end(f, fix, hub->at_mm, &arm);
-        if (!is_arm(f, fix, hub, &arm))
+        if (leads_to_hub(f, hub, &arm))
             continue;
         if (!is_centred(hub, &arm)) {
             if (aside_count < VISION_MAX_ARMS && !is_known(aside, aside_count, arm.direction_rad))

@@ -375,34 +375,50 @@ static enum cell classify(const struct look *look, const struct tint_look *tint)
     return across2 > most * most ? CELL_PART : CELL_TINT;
 }
 
+/* What most of the cells around one are; CELL_UNKNOWN where too few tell. */
+static uint8_t class_of_neighbours(const struct silhouette *s, size_t at)
+{
+    int part = 0, tint = 0;
+    for (int dj = -1; dj <= 1; dj++)
+        for (int di = -1; di <= 1; di++) {
+            uint8_t c = s->cells[at + (size_t)(dj * s->width + di)];
+            part += c == CELL_PART;
+            tint += c == CELL_TINT;
+        }
+    if (part + tint < 2)
+        return CELL_UNKNOWN;
+    return part > tint ? CELL_PART : CELL_TINT;
+}
+
 /* Stripe borders and the slot's outline are too thin to hide anything: each takes the class of
  * most of its neighbours, from both sides inwards. */
 static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
 {
-    size_t n = (size_t)s->width * (size_t)s->height;
-    uint8_t *next = malloc(n);
-    if (!next)
+    size_t n = (size_t)s->width * (size_t)s->height, open = 0, width = (size_t)s->width;
+    size_t *gaps = malloc(n * sizeof *gaps);
+    uint8_t *filled = malloc(n);
+    if (!gaps || !filled) {
+        free(gaps);
+        free(filled);
         return false;
-    for (int round = 0; round < 6; round++) {
-        memcpy(next, s->cells, n);
-        for (int j = 1; j + 1 < s->height; j++)
-            for (int i = 1; i + 1 < s->width; i++) {
-                size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-                if (!thin[at] || s->cells[at] != CELL_UNKNOWN)
-                    continue;
-                int part = 0, tint = 0;
-                for (int dj = -1; dj <= 1; dj++)
-                    for (int di = -1; di <= 1; di++) {
-                        uint8_t c = s->cells[at + (size_t)(dj * s->width + di)];
-                        part += c == CELL_PART;
-                        tint += c == CELL_TINT;
-                    }
-                if (part + tint >= 2)
-                    next[at] = part > tint ? CELL_PART : CELL_TINT;
-            }
-        memcpy(s->cells, next, n);
     }
-    free(next);
+    for (size_t at = width; at + width < n; at++)
+        if (thin[at] && s->cells[at] == CELL_UNKNOWN && at % width > 0 && at % width + 1 < width)
+            gaps[open++] = at;
+    for (int round = 0; round < 6; round++) {
+        size_t left = 0;
+        for (size_t g = 0; g < open; g++)
+            filled[g] = class_of_neighbours(s, gaps[g]);
+        for (size_t g = 0; g < open; g++) {
+            if (filled[g] == CELL_UNKNOWN)
+                gaps[left++] = gaps[g];
+            else
+                s->cells[gaps[g]] = filled[g];
+        }
+        open = left;
+    }
+    free(gaps);
+    free(filled);
     return true;
 }
 
