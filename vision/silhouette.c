@@ -402,9 +402,10 @@ static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
         free(filled);
         return false;
     }
-    for (size_t at = width; at + width < n; at++)
-        if (thin[at] && s->cells[at] == CELL_UNKNOWN && at % width > 0 && at % width + 1 < width)
-            gaps[open++] = at;
+    for (size_t row = width; row + width < n; row += width)
+        for (size_t at = row + 1; at + 1 < row + width; at++)
+            if (thin[at] && s->cells[at] == CELL_UNKNOWN)
+                gaps[open++] = at;
     for (int round = 0; round < 6; round++) {
         size_t left = 0;
         for (size_t g = 0; g < open; g++)
