@@ -604,25 +604,51 @@ static enum cell class_print(enum vision_print print, const struct look *look,
     return part ? CELL_PART : CELL_TINT;
 }
 
+/* Cells from left to right and from bottom to top, both ends included. */
+struct block {
+    int left, right, bottom, top;
+};
+
+static struct block block_about(const struct silhouette *s, struct vision_point centre,
+                                double reach_mm)
+{
+    double i = (centre.x - s->x0_mm) / s->pitch_mm, j = (centre.y - s->y0_mm) / s->pitch_mm;
+    double reach = reach_mm / s->pitch_mm;
+    return (struct block){(int)fmax(0, ceil(i - reach)), (int)fmin(s->width - 1, floor(i + reach)),
+                          (int)fmax(0, ceil(j - reach)),
+                          (int)fmin(s->height - 1, floor(j + reach))};
+}
+
+/* Whether part lies in the block. */
+static bool reaches_block(const struct silhouette *s, const struct block *b)
+{
+    for (int j = b->bottom; j <= b->top; j++)
+        for (int i = b->left; i <= b->right; i++)
+            if (s->cells[(size_t)j * (size_t)s->width + (size_t)i] == CELL_PART)
+                return true;
+    return false;
+}
+
+/* Of a marker that no part comes near nothing needs to be known. */
 static void class_markers(struct silhouette *s, const struct vision_card *card,
                           const struct look *looks, const struct palette *palette, uint8_t *thin)
 {
     const double reach_mm = card->marker_mm * 0.625 + 0.4; /* quiet zone and the blur about it */
+    const double beside_mm = 1.6; /* further than an arm is followed beyond its end */
     if (palette->total < PALETTE_LEAST)
         return;
     for (int m = 0; m < card->marker_count; m++) {
-        struct vision_point c = card->markers[m].centre_mm;
-        int left = (int)ceil((c.x - reach_mm - s->x0_mm) / s->pitch_mm);
-        int right = (int)floor((c.x + reach_mm - s->x0_mm) / s->pitch_mm);
-        int bottom = (int)ceil((c.y - reach_mm - s->y0_mm) / s->pitch_mm);
-        int top = (int)floor((c.y + reach_mm - s->y0_mm) / s->pitch_mm);
-        for (int j = bottom < 0 ? 0 : bottom; j <= top && j < s->height; j++)
-            for (int i = left < 0 ? 0 : left; i <= right && i < s->width; i++) {
+        struct vision_point centre = card->markers[m].centre_mm;
+        struct block b = block_about(s, centre, reach_mm);
+        struct block about = block_about(s, centre, reach_mm + beside_mm);
+        if (!reaches_block(s, &about))
+            continue;
+        for (int j = b.bottom; j <= b.top; j++)
+            for (int i = b.left; i <= b.right; i++) {
                 size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-                struct vision_point mm = cell_centre(s, i, j);
                 if (s->cells[at] != CELL_UNKNOWN || looks[at].rgb[0] < 0)
                     continue;
-                enum vision_print print = plain_print(card, mm);
+                enum vision_print print = plain_print(card, cell_centre(s, i, j));
                 thin[at] = 1;
                 if (print == VISION_PRINT_WHITE || print == VISION_PRINT_BLACK)
                     s->cells[at] = (uint8_t)class_print(print, &looks[at], palette);
