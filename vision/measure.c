@@ -246,15 +246,6 @@ static enum vision_reason find_places(struct stage *s, struct part places[PART_M
                             vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &places[0]);
 }
 
-/* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
- * the hub; and edges softer than 0.7 mm belong to another picture. */
-static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fit)
-{
-    double moved = remainder(fit->direction_rad - s->part.arms[i].direction_rad, 360 / DEG);
-    bool astray = fabs(moved) * DEG > 3.5 && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm;
-    return !astray && fit->blur_mm < 0.7;
-}
-
 /* How far the fine line turns from the middle of the rough outline's inner part, which no ball or
  * link on the arm's end draws aside. Least squares. */
 static double turned_from_outline(const struct part_arm *arm, const struct arm_fit *fit)
@@ -275,6 +266,20 @@ static double turned_from_outline(const struct part_arm *arm, const struct arm_f
     }
     double det = n * sxx - sx * sx;
     return det > 0 ? fabs(atan((n * sxy - sx * sy) / det)) : fabs(turn);
+}
+
+/* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
+ * the hub or along the outline's inner part; and edges softer than 0.7 mm belong to another
+ * picture.
+ */
+static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fit)
+{
+    const double far_rad = 3.5 / DEG, along_rad = 1.5 / DEG;
+    const struct part_arm *arm = &s->part.arms[i];
+    double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
+    bool astray = moved > far_rad && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm &&
+                  turned_from_outline(arm, fit) > along_rad;
+    return !astray && fit->blur_mm < 0.7;
 }
 
 /* The rough line is mostly good to a degree. The further the fine one leaves it, the likelier that
