@@ -310,6 +310,19 @@ static double walk_out(const struct part_field *f, double x, double y, double dx
     return limit_mm;
 }
 
+static double width_of(const struct section *cut)
+{
+    return cut->left + cut->right;
+}
+
+/* Whether the sections close in on a round end, as a bar that only goes out of sight does not. */
+static bool closes(const struct section *cut, int n)
+{
+    const double share = 0.55, over_mm = 1.6;
+    const int over = (int)(over_mm / STEP_MM);
+    return n > over && width_of(&cut[n - 1]) < share * width_of(&cut[n - 1 - over]);
+}
+
 /* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
 static int cut_sections(const struct part_field *f, struct vision_point hub,
                         const struct part_arm *arm, double r0, struct section out[MAX_SECTIONS],
@@ -346,7 +359,7 @@ static double median_width(const struct section *cut, int n)
 {
     double w[MAX_SECTIONS] = {0};
     for (int i = 0; i < n; i++)
-        w[i] = cut[i].left + cut[i].right;
+        w[i] = width_of(&cut[i]);
     return median_mean(w, n);
 }
 
@@ -359,7 +372,7 @@ static int body_of(const struct section *cut, int n, struct section out[MAX_SECT
     for (int round = 0; round < 2; round++) {
         kept = 0;
         for (int i = 0; i < n; i++) {
-            double w = cut[i].left + cut[i].right;
+            double w = width_of(&cut[i]);
             if (w > 0.72 * width && w < 1.35 * width)
                 out[kept++] = cut[i];
         }
@@ -448,7 +461,7 @@ static double narrow_width(const struct section *cut, int n)
 {
     double w[MAX_SECTIONS] = {0};
     for (int i = 0; i < n; i++)
-        w[i] = cut[i].left + cut[i].right;
+        w[i] = width_of(&cut[i]);
     return n ? median_select(w, n, n / 4) : 0;
 }
 
@@ -510,6 +523,7 @@ static bool align_arm(const struct part_field *f, struct vision_point hub, doubl
             arm->direction_rad += atan(middle[1]);
             arm->offset_mm += middle[0] * cos(atan(middle[1]));
         }
+        arm->round_end = closes(cut, n);
         int tail = n < 8 ? n : 8;
         arm->tip_width_mm = median_width(&cut[n - tail], tail);
     }
@@ -701,6 +715,27 @@ static void look_for_marker(const struct card_fix *fix, struct vision_point hub_
         arm->covered_end = true;
 }
 
+/* Where nothing else leaves a place, what looked like a rod is its arm if it is seen to end and is
+ * thicker than rods are: a link is joined on to something. */
+static void take_lone_arms(const struct part_field *f, const struct candidate *hub,
+                           struct part_arm *rods, int count, struct part *out)
+{
+    const double rod_mm = 2.9;
+    int left = 0;
+    for (int i = 0; i < count; i++) {
+        struct part_arm *arm = &rods[i];
+        if (!arm->round_end || arm->width_mm < rod_mm || !is_shaped_like_arm(hub, arm) ||
+            leads_to_hub(f, hub, arm)) {
+            left++;
+            continue;
+        }
+        arm->open_end = arm->covered_end = false;
+        arm->far_radius_mm = thickest_along(f, hub, arm, 0.6 * arm->tip_mm);
+        out->arms[out->arm_count++] = *arm;
+    }
+    out->joint = left > 0;
+}
+
 /* The arms of a hub. aside: those that pass its middle by, which what lies beside a hub and looks
  * like one with it may move; their number. */
 static int find_arms(const struct part_field *f, const struct card_fix *fix,
@@ -708,7 +743,8 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix,
                      struct part_arm aside[VISION_MAX_ARMS])
 {
     double directions[RAYS] = {0};
-    int n = find_directions(f, hub, directions), aside_count = 0;
+    struct part_arm rods[VISION_MAX_ARMS];
+    int n = find_directions(f, hub, directions), aside_count = 0, rod_count = 0;
     out->arm_count = 0;
     for (int i = 0; i < n && out->arm_count < VISION_MAX_ARMS; i++) {
         struct part_arm arm = {.direction_rad = directions[i]};
@@ -717,6 +753,8 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix,
         look_for_marker(fix, hub->at_mm, &arm);
         if (rod_at(hub, &arm) == FAR_END_JOINT && !is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;
+            if (rod_count < VISION_MAX_ARMS && !is_known(rods, rod_count, arm.direction_rad))
+                rods[rod_count++] = arm;
             continue;
         }
         if (!is_shaped_like_arm(hub, &arm) || is_slot(fix, hub->at_mm, &arm))
@@ -734,6 +772,8 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix,
             !is_known(out->arms, out->arm_count, arm.direction_rad))
             out->arms[out->arm_count++] = arm;
     }
+    if (out->arm_count == 0)
+        take_lone_arms(f, hub, rods, rod_count, out);
     return aside_count;
 }
 

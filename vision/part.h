@@ -27,6 +27,7 @@ struct part_arm {
     double far_radius_mm;    /* of the thickest place in the outer half */
     bool covered_end;        /* runs onto a marker, where it cannot be followed */
     bool open_end;           /* runs on beyond the card */
+    bool round_end;          /* closes in at its end, so is seen to end */
     enum far_end far_end;
     int outline_count; /* cross-sections of the body: edges to either side of the axis */
     struct {
