@@ -715,22 +715,24 @@ static void look_for_marker(const struct card_fix *fix, struct vision_point hub_
         arm->covered_end = true;
 }
 
-/* Where nothing else leaves a place, what looked like a rod is its arm if it is seen to end and is
- * thicker than rods are: a link is joined on to something. */
+/* Where nothing else leaves a place, what looked like a rod may be its arm: if it is seen to end,
+ * is thicker than rods are, and the place is where a shaft stands; a link's end lies further off.
+ */
 static void take_lone_arms(const struct part_field *f, const struct candidate *hub,
                            struct part_arm *rods, int count, struct part *out)
 {
-    const double rod_mm = 2.9;
+    const double rod_mm = 2.9, near_mm = 6, thin = 0.7;
+    const bool shaft = hypot(hub->at_mm.x, hub->at_mm.y) < near_mm;
     int left = 0;
     for (int i = 0; i < count; i++) {
         struct part_arm *arm = &rods[i];
-        if (!arm->round_end || arm->width_mm < rod_mm || !is_shaped_like_arm(hub, arm) ||
-            leads_to_hub(f, hub, arm)) {
+        arm->far_radius_mm = thickest_along(f, hub, arm, 0.6 * arm->tip_mm);
+        if (!shaft || !arm->round_end || arm->width_mm < rod_mm || !is_shaped_like_arm(hub, arm) ||
+            arm->far_radius_mm > thin * hub->radius_mm) {
             left++;
             continue;
         }
         arm->open_end = arm->covered_end = false;
-        arm->far_radius_mm = thickest_along(f, hub, arm, 0.6 * arm->tip_mm);
         out->arms[out->arm_count++] = *arm;
     }
     out->joint = left > 0;
