@@ -520,27 +520,37 @@ static bool take_points(struct stage *s)
     return true;
 }
 
-/* Where the shaft can stand that a card with its slot cut out was slipped round. */
-static bool in_slot_zone(const struct stage *s, struct vision_point mm)
+/* Where the shaft can stand that a card with its slot cut out was slipped round. aside_mm: for what
+ * stands above the card and is seen askew. */
+static bool in_slot_zone(const struct stage *s, struct vision_point mm, double aside_mm)
 {
-    const double height_mm = 2.5; /* sideways, for what stands above the card and is seen askew */
-    double reach = s->fix.card->slot_half_width_mm + height_mm;
+    double reach = s->fix.card->slot_half_width_mm + aside_mm;
     return fabs(mm.y) < reach && mm.x < reach;
 }
+
+#define ASIDE_MM 2.5
 
 /* A cut slot tells the hub from the far ends when only the hub stands in it. */
 static bool slot_tells(const struct stage *s, const struct part *part)
 {
-    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm))
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
         return false;
     for (int i = 0; i < part->arm_count; i++) {
         const struct part_arm *arm = &part->arms[i];
         struct vision_point tip = {part->hub_mm.x + arm->tip_mm * cos(arm->direction_rad),
                                    part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
-        if (in_slot_zone(s, tip))
+        if (in_slot_zone(s, tip, ASIDE_MM))
             return false;
     }
     return true;
+}
+
+/* Whether the only thing that leaves a place goes out of sight on a marker. Under it no shaft can
+ * stand. */
+static bool runs_under_marker(const struct part *part)
+{
+    return part->arm_count == 1 && !part->joint && part->arms[0].covered_end &&
+           !part->arms[0].open_end;
 }
 
 /* Whether the place can only be the hub. Of three bars that meet at most one is a link. A link may
@@ -564,7 +574,7 @@ static bool hub_is_plain(const struct stage *s, const struct part *part)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
     if (ended == 0)
-        return false;
+        return runs_under_marker(part) && part->arms[0].far_radius_mm < thin * part->hub_radius_mm;
     if (part->joint)
         return far_mm < thin * part->hub_radius_mm;
     return ended > 1 || far_mm < alike * part->hub_radius_mm;
@@ -593,12 +603,31 @@ static bool may_be_hub(const struct part *places, int i)
     return i == 0 || (!places[i].joint && places[i].score > 0.25 * places[0].score);
 }
 
-static bool has_rival(const struct part *places, int count, int used)
+/* Whether a cut slot tells that the shaft stands in the one place and cannot in the other, however
+ * high the part lies. */
+static bool slot_rules_out(const struct stage *s, const struct part *chosen,
+                           const struct part *other)
 {
-    const double close = 0.8;
+    const double highest_mm = 14;
+    double aside = ASIDE_MM + highest_mm * tan(s->out->obliquity_deg / DEG);
+    return s->silhouette.slot_cut && in_slot_zone(s, chosen->hub_mm, ASIDE_MM) &&
+           !in_slot_zone(s, other->hub_mm, aside);
+}
+
+/* Three arms or more make a hub, and a hub is not much thinner than what else is as thick. */
+static bool is_rival(const struct stage *s, const struct part *chosen, const struct part *other)
+{
+    const double close = 0.8, thinner = 0.6;
+    return other->score > close * chosen->score && tells_otherwise(chosen, other) &&
+           !(chosen->arm_count > 2 && other->arm_count < chosen->arm_count) &&
+           other->hub_radius_mm > thinner * chosen->hub_radius_mm &&
+           !slot_rules_out(s, chosen, other);
+}
+
+static bool has_rival(const struct stage *s, const struct part *places, int count, int used)
+{
     for (int i = used + 1; i < count; i++)
-        if (places[i].score > close * places[used].score &&
-            tells_otherwise(&places[used], &places[i]))
+        if (is_rival(s, &places[used], &places[i]))
             return true;
     return false;
 }
@@ -672,7 +701,7 @@ static bool part_stage(struct stage *s)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (!turns_about_a_disc(s))
         note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
-    if (has_rival(places, count, used))
+    if (has_rival(s, places, count, used))
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
 }
