@@ -40,9 +40,10 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                        "hub and arms stand before its coloured face.",
     [VISION_NO_ARM] = "Something lies in front of the card, but no arm can be made out; clear "
                       "links and wires away, or point at hub and tip yourself.",
+    [VISION_ARM_IN_SLOT] =
+        "The arm lies along the card's slot, where its sides cannot be told; turn "
+        "the card so that the slot leads away from the arm.",
     [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
-    [VISION_SOFT_PHOTO] = "The photo is not sharp; hold the camera still, focus on the part and "
-                          "use more light.",
     [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; point at hub and tip "
                           "yourself.",
     [VISION_EDGES_DISAGREE] = "The two sides of the arm tell different angles; clear away what "
@@ -52,8 +53,6 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_TWO_PARTS] =
         "Two parts lie before the card; leave only the one to be measured, or point at "
         "its hub and tip.",
-    [VISION_WEAK_CONTRAST] = "Part and card look too much alike; use a card of another colour or "
-                             "other light.",
 
     [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens or size of photo; "
                           "leave out --lens, or give the profile of this one.",

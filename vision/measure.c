@@ -530,16 +530,19 @@ static bool in_slot_zone(const struct stage *s, struct vision_point mm, double a
 
 #define ASIDE_MM 2.5
 
+static struct vision_point tip_of(const struct part *part, const struct part_arm *arm)
+{
+    return (struct vision_point){part->hub_mm.x + arm->tip_mm * cos(arm->direction_rad),
+                                 part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
+}
+
 /* A cut slot tells the hub from the far ends when only the hub stands in it. */
 static bool slot_tells(const struct stage *s, const struct part *part)
 {
     if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
         return false;
     for (int i = 0; i < part->arm_count; i++) {
-        const struct part_arm *arm = &part->arms[i];
-        struct vision_point tip = {part->hub_mm.x + arm->tip_mm * cos(arm->direction_rad),
-                                   part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
-        if (in_slot_zone(s, tip, ASIDE_MM))
+        if (in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
             return false;
     }
     return true;
@@ -657,6 +660,17 @@ static bool another_part(const struct part *places, int count, int used)
     return false;
 }
 
+/* Whether all that a place has for arms lies along a slot that was cut out. */
+static bool lies_in_slot(const struct stage *s, const struct part *part)
+{
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
+        return false;
+    for (int i = 0; i < part->arm_count; i++)
+        if (!in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
+            return false;
+    return true;
+}
+
 static bool part_stage(struct stage *s)
 {
     struct part places[PART_MAX_PLACES];
@@ -682,7 +696,7 @@ static bool part_stage(struct stage *s)
             break;
     }
     if (s->part.arm_count == 0)
-        return fail(s->out, VISION_NO_ARM);
+        return fail(s->out, lies_in_slot(s, &places[0]) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
     if (another_part(places, count, used))
         return fail(s->out, VISION_TWO_PARTS);
     struct arm_shared shared = shared_by_all(s, usual);

@@ -58,13 +58,12 @@ enum vision_reason {
     /* the part */
     VISION_NO_PART,        /* nothing in front of the window */
     VISION_NO_ARM,         /* something is there, no arm found in it */
+    VISION_ARM_IN_SLOT,    /* the arm lies along the cut slot, where its edges cannot be told */
     VISION_SHORT_ARM,      /* arm edges too short */
-    VISION_SOFT_PHOTO,     /* edges blurred beyond use */
     VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
     VISION_TWO_PARTS,      /* two parts before the card: which one is meant cannot be told */
-    VISION_WEAK_CONTRAST,  /* part and card look alike */
     /* the lens */
     VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
     /* the reference */

@@ -121,7 +121,7 @@ static json_t *reasons_truth(const struct photo_case *c)
         [NEGATIVE_NO_CARD_NO_PART] = {"no-card"},
         [NEGATIVE_NO_PART] = {"no-part", "no-arm"},
         [NEGATIVE_FAR] = {"small-card", "no-card", "few-markers"},
-        [NEGATIVE_BLURRED] = {"no-card", "few-markers", "soft-photo"},
+        [NEGATIVE_BLURRED] = {"no-card", "few-markers"},
         [NEGATIVE_HIDDEN_MARKERS] = {"few-markers", "no-card"},
         [NEGATIVE_WASHER] = {"no-arm", "no-part"},
         [NEGATIVE_BLOB] = {"no-arm", "no-part", "unsure-part"},
