@@ -636,10 +636,9 @@ static bool has_rival(const struct stage *s, const struct part *places, int coun
 }
 
 /* A bar as thick all along as where its hub should be: a screwdriver or a pencil. */
-static bool is_bare_bar(const struct stage *s)
+static bool is_bare_bar(const struct stage *s, const struct part *part)
 {
     const double boss = 1.1;
-    const struct part *part = &s->whole;
     return !s->options->have_arm_hint && part->arm_count == 1 &&
            part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
 }
@@ -663,7 +662,7 @@ static bool another_part(const struct part *places, int count, int used)
 /* Whether all that a place has for arms lies along a slot that was cut out. */
 static bool lies_in_slot(const struct stage *s, const struct part *part)
 {
-    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM) || is_bare_bar(s, part))
         return false;
     for (int i = 0; i < part->arm_count; i++)
         if (!in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
@@ -704,7 +703,7 @@ static bool part_stage(struct stage *s)
     forget_edges(s);
     heed_common_taper(s);
     bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
-    if (!plain && (!clean || is_bare_bar(s)))
+    if (!plain && (!clean || is_bare_bar(s, &s->whole)))
         return fail(s->out, VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
     if (!clean)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
