@@ -2,6 +2,7 @@
 
 #include "linalg.h"
 #include "sample.h"
+#include "shadow.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -164,11 +165,6 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
 }
 
 /* ---- The map ------------------------------------------------------------------------------- */
-
-struct look {
-    float rgb[3]; /* relative to the light; rgb[0] < 0: not seen */
-    int tint;     /* 0, 1; -1 none */
-};
 
 static bool map_size(const struct card_fix *fix, struct silhouette *out)
 {
@@ -677,7 +673,9 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
                 thin[at] = !near_marker_or_mark(card, cell_centre(s, i, j), 0.25);
             }
         }
-    bool good = fill_thin_gaps(s, thin);
+    struct shadow shadow;
+    shadow_learn(s, looks, &shadow);
+    bool good = shadow_clear(&shadow, looks, thin, s) && fill_thin_gaps(s, thin);
     find_out_whether_cut(s, card);
     collect_palette(s, card, looks, &palette);
     good = good && class_slot(s, card, looks, &palette);

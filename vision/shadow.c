@@ -1,0 +1,157 @@
+#include "shadow.h"
+
+#include "median.h"
+#include "sample.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_PAIRS 4000
+#define LEAST_PAIRS 8
+
+/* Light that reaches the card in a cell, of what lights it fully; per channel. */
+static void share_of_light(const struct silhouette *s, const struct look *look, float out[3])
+{
+    const struct tint_look *tint = &s->tints[look->tint];
+    for (int c = 0; c < 3; c++)
+        out[c] = look->rgb[c] / (tint->unit[c] * tint->strength);
+}
+
+/* How unlike two colours are: 0 the same, 1 nothing in common. */
+static float unlike(const float a[3], const float b[3])
+{
+    float d[3];
+    for (int c = 0; c < 3; c++)
+        d[c] = a[c] - b[c];
+    return sqrtf(sample_dot(d, d)) / (sqrtf(sample_dot(a, a)) + sqrtf(sample_dot(b, b)) + 1e-6F);
+}
+
+struct pairs {
+    double removes[3][MAX_PAIRS];
+    int shadows, parts;
+};
+
+/* A pair of neighbours over the two tints: shadow where both get the same share of light and do not
+ * look alike, part where they look alike. */
+static void take_pair(const struct silhouette *s, const struct look *a, const struct look *b,
+                      struct pairs *out)
+{
+    const float same = 0.06F, clearly = 0.5F, deep = 0.15F;
+    float first[3], second[3], removed[3];
+    share_of_light(s, a, first);
+    share_of_light(s, b, second);
+    float as_part = unlike(a->rgb, b->rgb), as_shadow = unlike(first, second);
+    if (as_part < same && as_part < clearly * as_shadow)
+        out->parts++;
+    if (!(as_shadow < same && as_shadow < clearly * as_part) || out->shadows == MAX_PAIRS)
+        return;
+    for (int c = 0; c < 3; c++) {
+        removed[c] = 1 - (first[c] + second[c]) / 2;
+        if (removed[c] < -0.05F)
+            return; /* no shadow brightens */
+    }
+    float length = sqrtf(sample_dot(removed, removed));
+    if (length < deep)
+        return;
+    for (int c = 0; c < 3; c++)
+        out->removes[c][out->shadows] = removed[c] / length;
+    out->shadows++;
+}
+
+/* Pairs along a run of cells: first, step to the next, number. */
+static void scan(const struct silhouette *s, const struct look *looks, size_t first, size_t step,
+                 int count, int most_apart, struct pairs *out)
+{
+    int last = -1;
+    for (int k = 0; k < count; k++) {
+        size_t at = first + (size_t)k * step;
+        const struct look *here = &looks[at];
+        if (here->tint < 0 && s->cells[at] == CELL_UNKNOWN)
+            continue; /* a stripe border */
+        if (here->tint < 0 || here->rgb[0] < 0) {
+            last = -1;
+            continue;
+        }
+        size_t before = first + (size_t)(last < 0 ? k : last) * step;
+        if (looks[before].tint != here->tint && k - last <= most_apart &&
+            (s->cells[at] == CELL_PART || s->cells[before] == CELL_PART))
+            take_pair(s, &looks[before], here, out);
+        last = k;
+    }
+}
+
+void shadow_learn(const struct silhouette *s, const struct look *looks, struct shadow *out)
+{
+    const double apart_mm = 1.6;
+    const int most_apart = (int)(apart_mm / s->pitch_mm);
+    *out = (struct shadow){.seen = false};
+    struct pairs *pairs = calloc(1, sizeof *pairs);
+    if (!pairs)
+        return;
+    for (int j = 0; j < s->height; j++)
+        scan(s, looks, (size_t)j * (size_t)s->width, 1, s->width, most_apart, pairs);
+    for (int i = 0; i < s->width; i++)
+        scan(s, looks, (size_t)i, (size_t)s->width, s->height, most_apart, pairs);
+    out->seen = pairs->shadows >= LEAST_PAIRS;
+    for (int c = 0; c < 3; c++)
+        out->removes[c] = (float)median_upper(pairs->removes[c], pairs->shadows);
+    float length = sqrtf(sample_dot(out->removes, out->removes));
+    for (int c = 0; c < 3 && out->seen; c++)
+        out->removes[c] /= length;
+    free(pairs);
+}
+
+static bool explains(const struct shadow *shadow, const struct silhouette *s,
+                     const struct look *look)
+{
+    const float alike = 0.2F, least = 0.03F, deepest = 1.45F;
+    float share[3], removed[3];
+    if (look->tint < 0 || look->rgb[0] < 0)
+        return false;
+    share_of_light(s, look, share);
+    for (int c = 0; c < 3; c++) {
+        removed[c] = 1 - share[c];
+        if (share[c] < least)
+            return false; /* too dark to tell */
+    }
+    float along = sample_dot(removed, shadow->removes);
+    float across = sqrtf(fmaxf(0, sample_dot(removed, removed) - along * along));
+    return along > 0 && along < deepest && across < alike * along;
+}
+
+bool shadow_clear(const struct shadow *shadow, const struct look *looks, const uint8_t *thin,
+                  struct silhouette *s)
+{
+    const size_t width = (size_t)s->width, n = width * (size_t)s->height;
+    if (!shadow->seen)
+        return true;
+    size_t *queue = malloc(n * sizeof *queue), waiting = 0;
+    uint8_t *reached = calloc(n, 1);
+    for (size_t at = 0; queue && reached && at < n; at++)
+        if (s->cells[at] == CELL_TINT) {
+            reached[at] = 1;
+            queue[waiting++] = at;
+        }
+    for (size_t k = 0; queue && reached && k < waiting; k++) {
+        const size_t i = queue[k] % width, j = queue[k] / width;
+        const size_t next[4] = {queue[k] - 1, queue[k] + 1, queue[k] - width, queue[k] + width};
+        const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
+        for (int d = 0; d < 4; d++) {
+            if (!inside[d] || reached[next[d]])
+                continue;
+            bool border = s->cells[next[d]] == CELL_UNKNOWN && thin[next[d]];
+            bool shade = s->cells[next[d]] == CELL_PART && explains(shadow, s, &looks[next[d]]);
+            if (!border && !shade)
+                continue;
+            reached[next[d]] = 1;
+            queue[waiting++] = next[d];
+            if (shade)
+                s->cells[next[d]] = CELL_TINT;
+        }
+    }
+    bool good = queue && reached;
+    free(queue);
+    free(reached);
+    return good;
+}
