@@ -105,7 +105,7 @@ void shadow_learn(const struct silhouette *s, const struct look *looks, struct s
 static bool explains(const struct shadow *shadow, const struct silhouette *s,
                      const struct look *look)
 {
-    const float alike = 0.2F, least = 0.03F, deepest = 1.45F;
+    const float alike = 0.25F, least = 0.03F, deepest = 1.45F;
     float share[3], removed[3];
     if (look->tint < 0 || look->rgb[0] < 0)
         return false;
