@@ -9,6 +9,7 @@
 
 #define MAX_PAIRS 4000
 #define LEAST_PAIRS 8
+#define CROSSED_MM 1.6 /* across a stripe border, not along it */
 
 /* Light that reaches the card in a cell, of what lights it fully; per channel. */
 static void share_of_light(const struct silhouette *s, const struct look *look, float out[3])
@@ -83,8 +84,7 @@ static void scan(const struct silhouette *s, const struct look *looks, size_t fi
 
 void shadow_learn(const struct silhouette *s, const struct look *looks, struct shadow *out)
 {
-    const double apart_mm = 1.6;
-    const int most_apart = (int)(apart_mm / s->pitch_mm);
+    const int most_apart = (int)(CROSSED_MM / s->pitch_mm);
     *out = (struct shadow){.seen = false};
     struct pairs *pairs = calloc(1, sizeof *pairs);
     if (!pairs)
@@ -120,38 +120,56 @@ static bool explains(const struct shadow *shadow, const struct silhouette *s,
     return along > 0 && along < deepest && across < alike * along;
 }
 
+/* Cells on the way from bare card, and how many of a stripe border each has come through. */
+struct front {
+    size_t *queue, waiting;
+    uint8_t *come; /* 0: not reached; else 1 + the number */
+};
+
+static void reach(struct front *front, size_t at, int through)
+{
+    front->come[at] = (uint8_t)(1 + through);
+    front->queue[front->waiting++] = at;
+}
+
+static void spread(const struct shadow *shadow, const struct look *looks, const uint8_t *thin,
+                   struct silhouette *s, struct front *front)
+{
+    const int most_through = (int)(CROSSED_MM / s->pitch_mm);
+    const size_t width = (size_t)s->width;
+    for (size_t k = 0; k < front->waiting; k++) {
+        const size_t at = front->queue[k], i = at % width, j = at / width;
+        const size_t next[4] = {at - 1, at + 1, at - width, at + width};
+        const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
+        for (int d = 0; d < 4; d++) {
+            if (!inside[d] || front->come[next[d]])
+                continue;
+            int through = front->come[at];
+            if (s->cells[next[d]] == CELL_PART && explains(shadow, s, &looks[next[d]])) {
+                s->cells[next[d]] = CELL_TINT;
+                reach(front, next[d], 0);
+            } else if (s->cells[next[d]] == CELL_UNKNOWN && thin[next[d]] &&
+                       through <= most_through) {
+                reach(front, next[d], through);
+            }
+        }
+    }
+}
+
 bool shadow_clear(const struct shadow *shadow, const struct look *looks, const uint8_t *thin,
                   struct silhouette *s)
 {
-    const size_t width = (size_t)s->width, n = width * (size_t)s->height;
+    const size_t n = (size_t)s->width * (size_t)s->height;
     if (!shadow->seen)
         return true;
-    size_t *queue = malloc(n * sizeof *queue), waiting = 0;
-    uint8_t *reached = calloc(n, 1);
-    for (size_t at = 0; queue && reached && at < n; at++)
-        if (s->cells[at] == CELL_TINT) {
-            reached[at] = 1;
-            queue[waiting++] = at;
-        }
-    for (size_t k = 0; queue && reached && k < waiting; k++) {
-        const size_t i = queue[k] % width, j = queue[k] / width;
-        const size_t next[4] = {queue[k] - 1, queue[k] + 1, queue[k] - width, queue[k] + width};
-        const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
-        for (int d = 0; d < 4; d++) {
-            if (!inside[d] || reached[next[d]])
-                continue;
-            bool border = s->cells[next[d]] == CELL_UNKNOWN && thin[next[d]];
-            bool shade = s->cells[next[d]] == CELL_PART && explains(shadow, s, &looks[next[d]]);
-            if (!border && !shade)
-                continue;
-            reached[next[d]] = 1;
-            queue[waiting++] = next[d];
-            if (shade)
-                s->cells[next[d]] = CELL_TINT;
-        }
-    }
-    bool good = queue && reached;
-    free(queue);
-    free(reached);
+    struct front front = {malloc(n * sizeof *front.queue), 0, calloc(n, 1)};
+    bool good = front.queue && front.come;
+    for (size_t at = 0; good && at < n; at++)
+        if (s->cells[at] == CELL_TINT)
+            reach(&front, at, 0);
+    if (good)
+        spread(shadow, looks, thin, s, &front);
+    free(front.queue);
+    free(front.come);
     return good;
 }
