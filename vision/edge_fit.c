@@ -165,6 +165,42 @@ static int line_points(const struct work *work, int side, struct robust_point *o
     return n;
 }
 
+/* Where one side leaves its line, into a fillet or the round tip, the other one does, or would if
+ * it were seen there: so a section counts as little on either side as on the side where it counts
+ * less, and where only one side is seen it counts a third. What bends both sides alike then turns
+ * the middle line little. */
+static void share_weights(const struct work *work, struct robust_point *left,
+                          struct robust_point *right)
+{
+    const double alone = 0.3;
+    for (int i = work->first, l = 0, r = 0; i < work->sections; i++) {
+        bool seen_left = work->edge[0][i].found, seen_right = work->edge[1][i].found;
+        if (seen_left && seen_right)
+            left[l].weight = right[r].weight = fmin(left[l].weight, right[r].weight);
+        else if (seen_left)
+            left[l].weight *= alone;
+        else if (seen_right)
+            right[r].weight *= alone;
+        l += seen_left;
+        r += seen_right;
+    }
+}
+
+/* Both sides at once, from where each has settled by itself. */
+static bool fit_sides(struct work *work, const int count[2], struct robust_line line[2])
+{
+    const int rounds = 3;
+    for (int k = 0; k < rounds; k++) {
+        for (int side = 0; side < 2; side++)
+            robust_line_weigh(&line[side], work->points[side], count[side]);
+        share_weights(work, work->points[0], work->points[1]);
+        for (int side = 0; side < 2; side++)
+            if (!robust_line_solve(&line[side], work->points[side], count[side]))
+                return false;
+    }
+    return true;
+}
+
 static int count_used(const struct robust_point *e, int n, double *first, double *last)
 {
     int used = 0;
@@ -205,11 +241,12 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
                          bool strict, struct body_line *out)
 {
     struct robust_line line[2];
+    int count[2];
     double first[2] = {0}, last[2] = {0}, variance = 0, fourth = 0;
     *out = (struct body_line){0};
     for (int side = 0; side < 2; side++) {
         struct robust_point *e = work->points[side];
-        int n = line_points(work, side, e);
+        int n = count[side] = line_points(work, side, e);
         line[side] = (struct robust_line){.middle_u = (work->u[work->first] + work->to) / 2,
                                           .half_u = (work->to - work->u[work->first]) / 2,
                                           .slip_u_mm = 1,
@@ -220,6 +257,12 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
         if (n < 0.3 * (work->sections - work->first) ||
             !robust_line_fit(&line[side], e, n, tolerance_mm))
             return false;
+    }
+    if (!fit_sides(work, count, line))
+        return false;
+    for (int side = 0; side < 2; side++) {
+        struct robust_point *e = work->points[side];
+        int n = count[side];
         int used = count_used(e, n, &first[side], &last[side]);
         double share = strict ? 0.6 : 0.35, span = strict ? 0.3 : 0.5;
         if (used < share * n || last[side] - first[side] < span * 2 * line[side].half_u ||

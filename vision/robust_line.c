@@ -27,7 +27,7 @@ double robust_line_residual(const struct robust_line *m, const struct robust_poi
     return e->v - at;
 }
 
-static bool solve_model(struct robust_line *m, const struct robust_point *e, int n)
+bool robust_line_solve(struct robust_line *m, const struct robust_point *e, int n)
 {
     double normal[ROBUST_UNKNOWNS * ROBUST_UNKNOWNS] = {0}, right[ROBUST_UNKNOWNS] = {0},
                                     row[ROBUST_UNKNOWNS];
@@ -58,11 +58,10 @@ static double robust_scale(const struct robust_line *m, const struct robust_poin
     return 1.4826 * median_upper(r, n);
 }
 
-/* Tukey's biweight, c = 4.685 (P. J. Huber, Robust Statistics, 1981; from memory). */
-static void reweight(const struct robust_line *m, struct robust_point *e, int n, double scale)
+void robust_line_weigh(const struct robust_line *m, struct robust_point *e, int n)
 {
     for (int i = 0; i < n; i++) {
-        double z = robust_line_residual(m, &e[i]) / (4.685 * scale);
+        double z = robust_line_residual(m, &e[i]) / (4.685 * m->scale_mm);
         e[i].weight = fabs(z) < 1 ? (1 - z * z) * (1 - z * z) : 0;
     }
 }
@@ -112,8 +111,8 @@ bool robust_line_fit(struct robust_line *m, struct robust_point *e, int n, doubl
     start_model(m, e, n, tolerance_mm);
     m->scale_mm = fmax(0.6 * tolerance_mm, fmin(0.5 * robust_scale(m, e, n), 2 * tolerance_mm));
     for (int round = 0; round < 20; round++) {
-        reweight(m, e, n, m->scale_mm);
-        if (!solve_model(m, e, n))
+        robust_line_weigh(m, e, n);
+        if (!robust_line_solve(m, e, n))
             return false;
         double scale = fmax(floor_mm, robust_scale(m, e, n));
         m->scale_mm = fmax(scale, 0.7 * m->scale_mm); /* tighten slowly */

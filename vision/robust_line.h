@@ -31,6 +31,13 @@ struct robust_line {
 bool robust_line_fit(struct robust_line *line, struct robust_point *points, int n,
                      double tolerance_mm);
 
+/* Weighs the points anew by how far they lie off the line: Tukey's biweight, c = 4.685 (P. J.
+ * Huber, Robust Statistics, 1981; from memory). */
+void robust_line_weigh(const struct robust_line *line, struct robust_point *points, int n);
+
+/* Once more, with the weights as they are now. */
+bool robust_line_solve(struct robust_line *line, const struct robust_point *points, int n);
+
 double robust_line_residual(const struct robust_line *line, const struct robust_point *point);
 
 /* By how much the variance of a fitted slope exceeds that of independent points. */
