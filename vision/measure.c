@@ -356,8 +356,8 @@ static void heed_common_taper(struct stage *s)
         if (isfinite(s->fits[i].taper_rad))
             sorted[n++] = s->fits[i].taper_rad;
     double common = median_mean(sorted, n);
-    for (int i = 0; i < n; i++)
-        agree += fabs(sorted[i] - common) < alike_rad;
+    for (int i = 0; i < s->part.arm_count; i++)
+        agree += fabs(s->fits[i].taper_rad - common) < hypot(alike_rad, s->fits[i].u_rad);
     if (n < 3 || 2 * agree <= n)
         return;
     for (int i = 0; i < s->part.arm_count; i++) {
