@@ -38,8 +38,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
 
     [VISION_NO_PART] = "Nothing lies in front of the card; slip the card behind the horn so that "
                        "hub and arms stand before its coloured face.",
-    [VISION_NO_ARM] = "Something lies in front of the card, but no arm can be made out; clear "
-                      "links and wires away, or point at hub and tip yourself.",
+    [VISION_NO_ARM] =
+        "Something lies before the card, but no arm can be made out; clear links and "
+        "wires away, lead the card's slot away from the arm, or point at hub and tip.",
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",

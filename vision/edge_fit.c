@@ -235,6 +235,31 @@ void edge_fit_combine(struct estimate *sum, struct estimate more)
     sum->u = 1 / sqrt(w + v);
 }
 
+/* Variance of the middle line against that of two sides that err each by itself, from the sections
+ * where both are seen: half the difference of their residuals. What both share, such as the
+ * rounding towards a fillet, is no error of the middle. */
+static double middle_against_sides(const struct work *work, const struct robust_line line[2])
+{
+    const double least = 0.3; /* few sections tell no better */
+    double middle = 0, sides = 0;
+    int n = 0;
+    for (int i = work->first, l = 0, r = 0; i < work->sections; i++) {
+        bool seen_left = work->edge[0][i].found, seen_right = work->edge[1][i].found;
+        const struct robust_point *left = &work->points[0][l], *right = &work->points[1][r];
+        l += seen_left;
+        r += seen_right;
+        if (!seen_left || !seen_right || !(left->weight > 0))
+            continue;
+        double a = robust_line_residual(&line[0], left), b = robust_line_residual(&line[1], right);
+        middle += left->weight * pow((a - b) / 2, 2);
+        sides += left->weight * (a * a + b * b) / 4;
+        n++;
+    }
+    if (n < 0.4 * (work->sections - work->first) || !(sides > 0))
+        return 1;
+    return fmin(1, fmax(least, middle / sides));
+}
+
 /* strict: most of each edge must lie on its line. Otherwise a good third will do, if it spans the
  * body: walls that mirror the card and shadows break an edge into pieces of two parallel lines. */
 static bool fit_straight(struct work *work, const struct arm_shared *known, double tolerance_mm,
@@ -281,6 +306,9 @@ static bool fit_straight(struct work *work, const struct arm_shared *known, doub
         out->used += used / 2;
         out->scale_mm += line[side].scale_mm / 2;
     }
+    double shared = middle_against_sides(work, line);
+    variance *= shared;
+    fourth *= shared * shared;
     double half_u = line[0].half_u, middle_u = line[0].middle_u;
     double turn = (line[0].p[1] - line[1].p[1]) / 2 / half_u;
     out->turn_rad = (atan(line[0].p[1] / half_u) - atan(line[1].p[1] / half_u)) / 2;

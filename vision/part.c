@@ -16,6 +16,7 @@
 #define MAX_ARM_WIDTH_MM 11.0
 #define MIN_ARM_WIDTH_MM 1.2
 #define MIN_BODY_MM 2.5
+#define STUB 0.75 /* of its width: what sticks out less is a lobe; the shortest arms reach 0.82 */
 #define JOINT_SCORE 0.3 /* of a place where a rod is joined on */
 #define MAX_CANDIDATES 24
 #define RAYS 360
@@ -572,6 +573,8 @@ static bool is_shaped_like_arm(const struct candidate *hub, const struct part_ar
     if (arm->width_mm > 2.25 * hub->radius_mm || body < MIN_BODY_MM)
         return false;
     if (arm->start_mm > 3.2 * hub->radius_mm + 3)
+        return false;
+    if (arm->tip_mm - hub->radius_mm < STUB * arm->width_mm)
         return false;
     return arm->spread_mm <= 0.35;
 }
