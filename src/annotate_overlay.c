@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define RAD (3.14159265358979323846 / 180)
 #define MM_PER_POINT (25.4 / 72)
@@ -266,7 +267,7 @@ static void arm_label_text(const struct overlay *o, const struct vision_arm *arm
     char deviation[16], expanded[16];
     const struct annotate_goal *goal = o->answer->goal;
     bool meant = arm == &o->result->arms[0];
-    if (goal && !meant) {
+    if (goal && (!meant || (!goal->judged && o->result->of_stickers))) {
         *text = '\0';
     } else if (goal && !goal->judged) {
         snprintf(text, size, "%.1f°", arm->angle_deg);
@@ -294,8 +295,10 @@ static void draw_arm_label(const struct overlay *o, struct labels *labels,
     cairo_arc(o->cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
     annotate_set(o->cr, annotate_arm, 1);
     cairo_fill(o->cr);
-    struct sheet_style letter = {.size_pt = size_pt * 0.85, .bold = true, .level = 20};
-    sheet_text(o->cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * 0.85 / 2,
+    double of_name =
+        0.85 / fmax(1, 0.62 * (double)strlen(arm->name)); /* stickers have longer ones */
+    struct sheet_style letter = {.size_pt = size_pt * of_name, .bold = true, .level = 20};
+    sheet_text(o->cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * of_name / 2,
                arm->name);
     sheet_text(o->cr, &style, SHEET_LEFT, box.x + height * 1.1, middle + capital / 2, text);
 }

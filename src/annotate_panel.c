@@ -201,11 +201,18 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
     struct sheet_style number = big;
     number.level = answer->verdict != ANNOTATE_UNSURE ? big.level : 105;
     measure_numbers(arm, deviation, expanded);
-    if (answer->goal && !answer->goal->judged)
+    bool noted = answer->goal && !answer->goal->judged, sticker = answer->result.of_stickers;
+    if (noted && sticker) /* its direction says nothing of where the arm points */
+        snprintf(text, sizeof text, "%s", arm->name);
+    else if (noted)
         snprintf(text, sizeof text, "%.1f°", arm->angle_deg);
     else
         snprintf(text, sizeof text, "%s°", deviation);
-    snprintf(beside, sizeof beside, "± %s°   arm %s", expanded, arm->name);
+    if (noted && sticker)
+        snprintf(beside, sizeof beside, "± %s°   sticker", expanded);
+    else
+        snprintf(beside, sizeof beside, "± %s°   %s %s", expanded, sticker ? "sticker" : "arm",
+                 arm->name);
     line(pen, &number, 0, text);
     if (!pen->draw)
         return;

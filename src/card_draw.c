@@ -192,3 +192,37 @@ void card_draw_likeness(cairo_t *cr, const struct vision_card *card)
     }
     cairo_restore(cr);
 }
+
+/* From the marker towards the edge: a line with an arrowhead, and above it the name. What is fixed
+ * has a bar across instead of the head. */
+void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker)
+{
+    const struct vision_card *face = &sticker->face;
+    double half = face->height_mm / 2, left = half, right = sticker->x1_mm - 0.04 * half;
+    double head = 0.5 * (right - left), line_mm = 0.03 * face->height_mm;
+    struct sheet_style style = {.bold = true, .level = 15};
+    cairo_save(cr);
+    sheet_text_prepare(cr);
+    rectangle(cr, sticker->x0_mm, -half, sticker->x1_mm, half);
+    set_level(cr, 255);
+    cairo_fill(cr);
+    draw_marker(cr, face, 0);
+    set_level(cr, 15);
+    if (sticker->fixed) {
+        rectangle(cr, left, -line_mm / 2, right, line_mm / 2);
+        rectangle(cr, right - line_mm, -head, right, head);
+    } else {
+        rectangle(cr, left, -line_mm / 2, right - head, line_mm / 2);
+        cairo_move_to(cr, right, 0);
+        cairo_line_to(cr, right - head, -0.6 * head);
+        cairo_line_to(cr, right - head, 0.6 * head);
+        cairo_close_path(cr);
+    }
+    cairo_fill(cr);
+    sheet_text_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, -0.62 * half,
+                      0.86 * (sticker->x1_mm - left), 0.4 * half, sticker->name);
+    if (sticker->fixed)
+        sheet_text_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, 0.66 * half,
+                          0.86 * (sticker->x1_mm - left), 0.3 * half, "FIX");
+    cairo_restore(cr);
+}

@@ -16,4 +16,7 @@ void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm);
  * that nothing takes it for a card. */
 void card_draw_likeness(cairo_t *cr, const struct vision_card *card);
 
+/* A sticker's face with the middle of its marker at the origin, within its own outline. */
+void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker);
+
 #endif

@@ -26,10 +26,11 @@ static const char help[] =
     "  -o, --output FILE   where to write; the suffix says how: .pdf, .svg or .png\n"
     "      --paper PAPER   a4 (default) or letter\n"
     "      --tint TINT     duo (default), green, pink\n"
-    "      --sizes LIST    which cards, such as hand,mini,mini (default long,hand,mini,frame)\n"
+    "      --sizes LIST    which cards, such as hand,mini,mini (default long,hand,mini,frame);\n"
+    "                      the word stickers adds all stickers for hidden cranks\n"
     "      --dpi N         dots per inch of a PNG, 50 to 2400 (default 300)\n"
-    "      --single NAME   one card alone, edge to edge, such as hand-duo\n"
-    "      --list          the cards: name, size, tint, millimetres\n"
+    "      --single NAME   one card or sticker alone, edge to edge, such as hand-duo or A12\n"
+    "      --list          the cards and stickers: name, size, tint, millimetres\n"
     "      --json          with --list: as JSON\n"
     "  -h, --help          this text\n"
     "\n"
@@ -57,6 +58,11 @@ static int end_list(void)
     return EXIT_DONE;
 }
 
+static const char *size_of_sticker(const struct vision_sticker *sticker)
+{
+    return sticker->fixed ? "fixed sticker" : "sticker";
+}
+
 static int list_json(void)
 {
     json_t *list = json_array();
@@ -65,6 +71,13 @@ static int list_json(void)
         json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:f, s:f}", "name", card->name,
                                               "size", card->size, "tint", card->tint, "width_mm",
                                               card->width_mm, "height_mm", card->height_mm));
+    }
+    for (size_t i = 0; i < vision_sticker_count(); i++) {
+        const struct vision_sticker *sticker = vision_sticker_at(i);
+        json_array_append_new(list, json_pack("{s:s, s:s, s:n, s:f, s:f}", "name", sticker->name,
+                                              "size", size_of_sticker(sticker), "tint", "width_mm",
+                                              sticker->x1_mm - sticker->x0_mm, "height_mm",
+                                              sticker->face.height_mm));
     }
     int failed = json_dumpf(list, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(6));
     putchar('\n');
@@ -80,7 +93,19 @@ static int list_plain(void)
         printf("%-14s %-7s %-7s %.2f x %.2f\n", card->name, card->size, card->tint, card->width_mm,
                card->height_mm);
     }
+    for (size_t i = 0; i < vision_sticker_count(); i++) {
+        const struct vision_sticker *sticker = vision_sticker_at(i);
+        printf("%-14s %-15s %.2f x %.2f\n", sticker->name, size_of_sticker(sticker),
+               sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm);
+    }
     return end_list();
+}
+
+static void draw_sticker_alone(cairo_t *cr, const void *subject)
+{
+    const struct vision_sticker *sticker = subject;
+    cairo_translate(cr, -sticker->x0_mm, sticker->face.height_mm / 2);
+    sticker_draw(cr, sticker);
 }
 
 static void draw_single(cairo_t *cr, const void *subject)
@@ -105,6 +130,12 @@ static int write_drawing(const struct card_words *words, const struct sheet_draw
 static int write_single(const struct card_words *words)
 {
     const struct vision_card *card = vision_card_by_name(words->single);
+    const struct vision_sticker *sticker = vision_sticker_by_name(words->single);
+    if (sticker) {
+        struct sheet_drawing alone = {sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm,
+                                      draw_sticker_alone, sticker, sticker->name};
+        return write_drawing(words, &alone);
+    }
     if (!card)
         return fail_usage("there is no card \"%s\"; \"armsquare card --list\" shows them all.",
                           words->single);
@@ -115,11 +146,20 @@ static int write_single(const struct card_words *words)
 /* The cards that a list of sizes names, all of one tint. Returns EXIT_DONE or says what is wrong.
  */
 static int choose_cards(const char *sizes, const char *tint, const struct vision_card **cards,
-                        int *count)
+                        int *count, enum sheet_stickers *stickers)
 {
+    static const char all[] = "stickers";
     *count = 0;
+    *stickers = SHEET_STICKERS_SPARE;
     for (const char *word = sizes;; word++) {
         size_t length = strcspn(word, ",");
+        if (length == strlen(all) && strncmp(word, all, length) == 0) {
+            *stickers = SHEET_STICKERS_ALL;
+            word += length;
+            if (*word)
+                continue;
+            break;
+        }
         char name[24];
         snprintf(name, sizeof name, "%.*s-%s", (int)length, word, tint);
         const struct vision_card *card = vision_card_by_name(name);
@@ -133,8 +173,11 @@ static int choose_cards(const char *sizes, const char *tint, const struct vision
         cards[(*count)++] = card;
         word += length;
         if (!*word)
-            return EXIT_DONE;
+            break;
     }
+    if (*count < 1)
+        return fail_usage("stickers want a card beside them, such as --sizes mini,stickers.");
+    return EXIT_DONE;
 }
 
 static int write_sheet(const struct card_words *words)
@@ -144,11 +187,12 @@ static int write_sheet(const struct card_words *words)
         return fail_usage("there is no paper \"%s\"; choose a4 or letter.", words->paper);
     const struct vision_card *cards[SHEET_MAX_CARDS];
     int count;
-    int status = choose_cards(words->sizes, words->tint, cards, &count);
+    enum sheet_stickers stickers;
+    int status = choose_cards(words->sizes, words->tint, cards, &count, &stickers);
     if (status != EXIT_DONE)
         return status;
     struct sheet sheet;
-    if (!sheet_lay_out(&sheet, paper, cards, count))
+    if (!sheet_lay_out(&sheet, paper, cards, count, stickers))
         return fail_usage("these cards do not fit on one page of %s; name fewer with --sizes.",
                           paper->title);
     struct sheet_drawing drawing = {paper->width_mm, paper->height_mm, sheet_draw, &sheet,

@@ -28,6 +28,7 @@ enum {
     SECOND_LINK,
     HEIGHT,
     DISTANCE,
+    STICKER,
     INVENTED,
     JSON,
     LIST,
@@ -56,6 +57,7 @@ static const struct option options[] = {
     {"height", required_argument, NULL, HEIGHT},
     {"distance", required_argument, NULL, DISTANCE},
     MEASURE_LONG_OPTIONS,
+    {"sticker", no_argument, NULL, STICKER},
     {"invented", no_argument, NULL, INVENTED},
     {"json", no_argument, NULL, JSON},
     {"list", no_argument, NULL, LIST},
@@ -96,7 +98,7 @@ static const struct part {
      1,
      {LIST, SHOW, USE, NOTE, COMMON}},
     {"measure",
-     "FILE STATION PHOTO... [--arms A,B] [photo options] [--note TEXT]\n"
+     "FILE STATION PHOTO... [--arms A,B] [--sticker] [photo options] [--note TEXT]\n"
      "       armsquare job measure FILE STATION --u U\n"
      "           (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) [--note TEXT]\n"
      "       armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y --second-link X,Y,X,Y\n"
@@ -107,7 +109,9 @@ static const struct part {
      "of "
      "both, a centred one takes three: one end, the other end, neutral. --arms says which arm "
      "counts "
-     "in each photo (A when not given). A pair of links takes one photo that shows both before the "
+     "in each photo (A when not given). With --sticker a centred station is measured from the "
+     "crank's sticker, against a card or fixed sticker that stays where it is; --arms A12 says "
+     "which sticker where several show. A pair of links takes one photo that shows both before the "
      "card: the middles of each link's balls in pixels, the links' height in front of the card and "
      "the way from camera to card.",
      "armsquare job measure dunlin.job tail-horn tail.jpg",
@@ -115,8 +119,8 @@ static const struct part {
      2,
      JOB_MAX_WORDS,
      {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, ARMS, FIRST_LINK, SECOND_LINK, HEIGHT, DISTANCE,
-      MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM, MEASURE_BARS, MEASURE_FOCAL, MEASURE_TILT,
-      COMMON}},
+      STICKER, MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM, MEASURE_BARS, MEASURE_FOCAL,
+      MEASURE_TILT, COMMON}},
     {"confirm",
      "FILE STATION [--fails WHY] [--note TEXT]",
      "Confirms what no photo can show: directions, free movement, blades off.",
@@ -366,6 +370,8 @@ static bool take(int option, const char *word, struct job_words_given *given)
         return given->all = true;
     case INVENTED:
         return given->invented = true;
+    case STICKER:
+        return given->measure.stickers = true;
     default:
         return take_word(option, word, given);
     }

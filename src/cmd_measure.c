@@ -12,6 +12,7 @@
 #include "picture_path.h"
 #include "picture_record.h"
 #include "reasons.h"
+#include "sticker_turn.h"
 #include "together.h"
 #include "verdict.h"
 
@@ -36,7 +37,11 @@ static const char help_start[] =
     "      --tolerance DEG   is the arm within this? accept, reject or cannot tell\n"
     "      --target DEG      with --tolerance: of this angle, instead of square\n"
     "      --together        the photos show one part that was not moved: one answer from all\n"
-    "      --card-moved      with --together: the card was laid anew for each photo\n";
+    "      --card-moved      with --together: the card was laid anew for each photo\n"
+    "      --sticker         the crank carries a printed sticker: how far it turned from photo\n"
+    "                        to photo\n"
+    "      --centred         with --sticker and three photos (one end, other end, neutral): is\n"
+    "                        neutral in the middle?\n";
 static const char help_end[] =
     "  -h, --help            this text\n"
     "\n"
@@ -49,6 +54,10 @@ static const char help_end[] =
     "With --tolerance an arm is accepted when it is within it even by its \"±\", rejected when\n"
     "it is outside even by that (ISO 14253-1). In between the answer says what would help.\n"
     "\n"
+    "With --sticker a card, or a sticker F or G on the frame, must lie where it is in all\n"
+    "photos, parallel to the crank's face. Where the arm points a sticker cannot say: how it\n"
+    "was glued is unknown, and cancels only in changes.\n"
+    "\n"
     "Exit status: 0 every photo gave an answer, 3 some did not, 2 wrong words, 1 trouble writing.\n"
     "\n"
     "examples:\n"
@@ -56,7 +65,8 @@ static const char help_end[] =
     "  armsquare measure --json --out pictures *.jpg\n"
     "  armsquare measure --tolerance 1 rudder.jpg\n"
     "  armsquare measure --together one.jpg two.jpg three.jpg\n"
-    "  armsquare measure --together a.jpg@cw b.jpg@ccw c.jpg@cw d.jpg@ccw\n";
+    "  armsquare measure --together a.jpg@cw b.jpg@ccw c.jpg@cw d.jpg@ccw\n"
+    "  armsquare measure --sticker --centred left.jpg right.jpg neutral.jpg\n";
 
 /* One photo on its way, without its mark. picture_path is NULL when no picture is wanted. */
 struct job {
@@ -75,7 +85,7 @@ struct job {
 struct words {
     struct measure_words_given given;
     const char *folder, *output;
-    bool no_picture, json, together, card_moved;
+    bool no_picture, json, together, card_moved, centred;
     struct verdict_asked asked; /* tolerance_deg 0: not asked */
 };
 
@@ -149,12 +159,20 @@ static bool set_goal(const struct vision_result *result, const struct words *wor
     return true;
 }
 
+/* A sticker is noted, never judged: it has a meaning beside its other photos only. */
+static bool set_sticker_goal(const struct vision_result *result, struct annotate_goal *goal)
+{
+    *goal = (struct annotate_goal){.role = "Read. It counts beside its other photos."};
+    return result->status != VISION_FAILED;
+}
+
 static void draw_picture(struct job *job, const struct vision_photo *photo,
                          const struct words *words)
 {
     char from[32];
     struct annotate_goal goal;
-    bool asked = set_goal(&job->result, words, from, &goal);
+    bool asked = words->given.stickers ? set_sticker_goal(&job->result, &goal)
+                                       : set_goal(&job->result, words, from, &goal);
     json_t *measurement = answer_json(job, words);
     job->picture_fault = measurement
                              ? annotate_write(job->picture_path, job->path, photo, &job->result,
@@ -229,7 +247,7 @@ static void print_answer(const struct batch *batch, const char *name, const stru
     char text[MEASURE_WORDS];
     measure_message(&job->result, text);
     printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", name, text, batch->bold ? "\033[0m" : "");
-    for (int i = 1; i < job->result.arm_count; i++) {
+    for (int i = 1; i < job->result.arm_count && !job->result.of_stickers; i++) {
         measure_arm_sentence(&job->result.arms[i], text);
         printf("    %s\n", text);
     }
@@ -335,6 +353,39 @@ static int print_together(const struct batch *batch, const struct together *t,
         print_lines(verdict_words(&verdict));
     free(message);
     return good ? EXIT_DONE : EXIT_TROUBLE;
+}
+
+/* ---- Stickers ----------------------------------------------------------------------------- */
+
+static int print_turns(const struct batch *batch, const struct sticker_turn *turn,
+                       const struct sticker_photo *photos)
+{
+    char *text = NULL;
+    if (batch->words.json) {
+        json_t *json = sticker_turn_json(turn, photos);
+        text = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
+        json_decref(json);
+    } else if (!turn->fault) {
+        text = sticker_turn_words(turn, photos);
+    }
+    if (text)
+        printf("%s%s", text, batch->words.json ? "\n" : "");
+    if (!text && (batch->words.json || !turn->fault))
+        return fail_trouble("there is not enough memory to compare the photos.");
+    free(text);
+    if (turn->fault)
+        return fail_unusable("stickers: %s", sticker_fault_says(turn->fault));
+    return EXIT_DONE;
+}
+
+static int compare_stickers(const struct batch *batch)
+{
+    struct sticker_photo photos[STICKER_MAX_PHOTOS];
+    struct sticker_turn turn;
+    for (size_t i = 0; i < batch->count; i++)
+        photos[i] = (struct sticker_photo){batch->jobs[i].path, &batch->jobs[i].result};
+    sticker_turn_make(photos, (int)batch->count, batch->words.centred, &turn);
+    return print_turns(batch, &turn, photos);
 }
 
 static int put_together(const struct batch *batch)
@@ -468,7 +519,9 @@ static int run(struct batch *batch)
         return fail_trouble("the answers could not be written.");
     if (batch->trouble)
         return EXIT_TROUBLE;
-    status = batch->words.together ? put_together(batch) : EXIT_DONE;
+    status = batch->words.together         ? put_together(batch)
+             : batch->words.given.stickers ? compare_stickers(batch)
+                                           : EXIT_DONE;
     if (status != EXIT_DONE)
         return status;
     return batch->failed ? EXIT_UNUSABLE : EXIT_DONE;
@@ -509,7 +562,9 @@ enum {
     OPTION_TOLERANCE,
     OPTION_TARGET,
     OPTION_TOGETHER,
-    OPTION_CARD_MOVED
+    OPTION_CARD_MOVED,
+    OPTION_STICKER,
+    OPTION_CENTRED
 };
 
 static int take_option(struct words *words, int option, char **argv)
@@ -533,6 +588,12 @@ static int take_option(struct words *words, int option, char **argv)
     case OPTION_CARD_MOVED:
         words->card_moved = true;
         return EXIT_DONE;
+    case OPTION_STICKER:
+        words->given.stickers = true;
+        return EXIT_DONE;
+    case OPTION_CENTRED:
+        words->centred = true;
+        return EXIT_DONE;
     case OPTION_TOLERANCE:
         return option_number("tolerance", optarg, 0.001, 45, &words->asked.tolerance_deg);
     case OPTION_TARGET:
@@ -555,6 +616,25 @@ static bool ends_in_png(const char *path)
     return length > 4 && strcasecmp(path + length - 4, ".png") == 0;
 }
 
+static int check_sticker_words(const struct words *words, int photos)
+{
+    const struct vision_options *options = &words->given.options;
+    if (words->centred && !words->given.stickers)
+        return fail_usage("--centred goes with --sticker.");
+    if (!words->given.stickers)
+        return EXIT_DONE;
+    if (words->together || words->asked.tolerance_deg > 0 || options->have_arm_hint ||
+        options->reference != VISION_REFERENCE_CARD)
+        return fail_usage("--sticker goes without --together, --tolerance, --arm and --reference.");
+    if (words->centred && photos != 3)
+        return fail_usage("--centred takes three photos: one end, the other end, neutral.");
+    if (photos < 2 || photos > STICKER_MAX_PHOTOS)
+        return fail_usage("--sticker takes 2 to %d photos: one alone does not tell where the arm "
+                          "points, only a change does.",
+                          STICKER_MAX_PHOTOS);
+    return EXIT_DONE;
+}
+
 static int check_words(const struct words *words, int photos)
 {
     if (photos < 1)
@@ -572,7 +652,8 @@ static int check_words(const struct words *words, int photos)
         return fail_usage("--target goes with --tolerance, which says how near is near enough.");
     if (words->card_moved && !words->together)
         return fail_usage("--card-moved goes with --together.");
-    return measure_options_check(&words->given);
+    int status = check_sticker_words(words, photos);
+    return status == EXIT_DONE ? measure_options_check(&words->given) : status;
 }
 
 int cmd_measure(int argc, char **argv)
@@ -586,6 +667,8 @@ int cmd_measure(int argc, char **argv)
         {"tolerance", required_argument, NULL, OPTION_TOLERANCE},
         {"target", required_argument, NULL, OPTION_TARGET},
         {"card-moved", no_argument, NULL, OPTION_CARD_MOVED},
+        {"sticker", no_argument, NULL, OPTION_STICKER},
+        {"centred", no_argument, NULL, OPTION_CENTRED},
         {"help", no_argument, NULL, 'h'},
         MEASURE_LONG_OPTIONS,
         {NULL, 0, NULL, 0},

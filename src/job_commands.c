@@ -301,6 +301,10 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
         return fail_usage("--first-link, --second-link, --height and --distance are for pairs of "
                           "links; station \"%s\" is of another kind (%s).",
                           station->key, plan_kind_word(station->kind));
+    if (given->measure.stickers && station->kind != PLAN_CENTRED)
+        return fail_usage("a sticker tells changes of angle, so --sticker is for centred stations; "
+                          "station \"%s\" is of another kind (%s).",
+                          station->key, plan_kind_word(station->kind));
     if (given->have_u || given->angle_count || given->have_ends || given->length_count)
         return fail_usage("give photos or numbers, not both.");
     int status = job_measure_photos(&question, &measured);
@@ -320,7 +324,7 @@ static int measure_station(struct job *job, const struct job_words_given *given,
         return job_say(JOB_WRONG_KIND, given->words[0], given->words[1]);
     if (given->count > 2)
         return measure_photos(job, given, station);
-    if (given->have_measure || given->arms || given->links.given)
+    if (given->have_measure || given->measure.stickers || given->arms || given->links.given)
         return fail_usage("options for photos go with photos.");
     return measure_numbers(job, given, station);
 }

@@ -9,6 +9,7 @@
 #include "measure_words.h"
 #include "message.h"
 #include "reasons.h"
+#include "sticker_turn.h"
 #include "uncertainty.h"
 
 #include <errno.h>
@@ -219,6 +220,26 @@ static void find(const struct measuring *w, struct job_measured *m)
     m->finding.coverage = of_wide.u / m->finding.u;
 }
 
+/* Whether all readings are of one sticker, measured against one and the same thing; says if not. */
+static bool is_one_sticker(const struct measuring *w)
+{
+    struct sticker_photo photos[JOB_MAX_PHOTOS];
+    struct sticker_turn turn;
+    for (int i = 0; i < w->readings; i++) {
+        photos[i] = (struct sticker_photo){w->q->photos[i], &w->taken[i].result};
+        if (strcmp(arm_of(w, i)->name, arm_of(w, 0)->name) != 0) {
+            fail_unusable("%s: this photo shows sticker %s, the first one sticker %s; say which "
+                          "one with --arms, or take the same one into each photo.",
+                          w->q->photos[i], arm_of(w, i)->name, arm_of(w, 0)->name);
+            return false;
+        }
+    }
+    sticker_turn_make(photos, w->readings, true, &turn);
+    if (turn.fault)
+        fail_unusable("%s Nothing was recorded.", sticker_fault_says(turn.fault));
+    return !turn.fault;
+}
+
 static int measure_all(struct measuring *w, struct job_measured *m)
 {
     struct job_roles roles = job_roles_of(w->q->station->kind);
@@ -237,6 +258,8 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         m->readings[i] =
             (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg, m->records[at]};
     }
+    if (w->q->given->stickers && !is_one_sticker(w))
+        return EXIT_UNUSABLE;
     m->finding.reading_count = w->readings;
     if (w->readings == 1)
         keep_budget(m, arm_of(w, 0));

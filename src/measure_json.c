@@ -78,6 +78,10 @@ static json_t *reference_json(const struct vision_result *result)
 {
     if (result->status == VISION_FAILED)
         return json_null();
+    if (result->of_stickers)
+        return json_pack("{s:s, s:s, s:o}", "kind", result->fixed ? "sticker" : "card", "name",
+                         result->fixed ? result->fixed->name : result->card->name, "angle_deg",
+                         number(0, 3));
     return json_pack("{s:s, s:o}", "kind", reference_name(result->reference), "angle_deg",
                      number(result->reference_deg, 3));
 }
@@ -126,10 +130,30 @@ json_t *measure_arm_json(const struct vision_arm *arm)
                      budget_json(arm));
 }
 
+/* Directions of prints, which are no arms' angles and go by another name. */
+static json_t *sticker_json(const struct vision_arm *arm, const struct vision_slope *slope)
+{
+    struct uncertainty u = arm_uncertainty(arm);
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", arm->name,
+                     "direction_deg", angle(arm->angle_deg), "u_deg", number(arm->u_deg, 3), "dof",
+                     dof_json(u.dof), "k", number(uncertainty_coverage(0.95, u.dof), 3), "U_deg",
+                     number(uncertainty_expand(u), 3), "middle_px", point(arm->hub_px), "slope_deg",
+                     number(slope->deg, 2), "slope_u_deg", number(slope->u_deg, 2), "budget",
+                     budget_json(arm));
+}
+
+static json_t *stickers_json(const struct vision_result *result)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < result->arm_count && result->status != VISION_FAILED; i++)
+        json_array_append_new(list, sticker_json(&result->arms[i], &result->slopes[i]));
+    return list;
+}
+
 static json_t *arms_json(const struct vision_result *result)
 {
     json_t *list = json_array();
-    int count = result->status == VISION_FAILED ? 0 : result->arm_count;
+    int count = result->status == VISION_FAILED || result->of_stickers ? 0 : result->arm_count;
     for (int i = 0; i < count; i++)
         json_array_append_new(list, measure_arm_json(&result->arms[i]));
     return list;
@@ -138,7 +162,7 @@ static json_t *arms_json(const struct vision_result *result)
 /* The first arm's budget, which most readers want. */
 static json_t *first_budget_json(const struct vision_result *result)
 {
-    bool any = result->status != VISION_FAILED && result->arm_count > 0;
+    bool any = result->status != VISION_FAILED && result->arm_count > 0 && !result->of_stickers;
     return any ? budget_json(&result->arms[0]) : json_array();
 }
 
@@ -157,6 +181,8 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
         "lens", lens_json(result), "reference", reference_json(result), "arms", arms_json(result),
         "budget", first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
+    if (out && result->of_stickers)
+        json_object_set_new(out, "stickers", stickers_json(result));
     return out;
 }
 

@@ -40,6 +40,7 @@ enum measure_lens {
 struct measure_words_given {
     struct vision_options options;
     bool have_hint;
+    bool stickers; /* vision_measure_stickers in place of vision_measure */
     enum measure_lens lens;
     struct lens_profile profile;
 };

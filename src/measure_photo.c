@@ -19,5 +19,8 @@ void measure_photo(const struct vision_photo *photo, const struct measure_words_
         profile = lens_shelf_pick(lens_shelf_own(), info);
     }
     options.lens = profile ? &profile->lens : NULL;
-    vision_measure(photo, &options, out);
+    if (given->stickers)
+        vision_measure_stickers(photo, &options, out);
+    else
+        vision_measure(photo, &options, out);
 }

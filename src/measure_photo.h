@@ -5,9 +5,9 @@
 #include "measure_options.h"
 #include "vision.h"
 
-/* vision_measure with the lens profile that was named, or the person's own that matches the photo,
- * or none. A named profile that speaks against the photo's EXIF data fails it (VISION_OTHER_LENS).
- * Safe from several threads. */
+/* vision_measure, or what given->stickers asks for, with the lens profile that was named, or the
+ * person's own that matches the photo, or none. A named profile that speaks against the photo's
+ * EXIF data fails it (VISION_OTHER_LENS). Safe from several threads. */
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,
                    struct vision_result *out);
 

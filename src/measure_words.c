@@ -72,10 +72,27 @@ static void unsure_message(const struct vision_result *result, char out[MEASURE_
         start[10] = (char)(start[10] - 'A' + 'a');
 }
 
+static void sticker_message(const struct vision_result *result, char out[MEASURE_WORDS])
+{
+    const struct vision_arm *arm = &result->arms[0];
+    char unused[16], expanded[16];
+    measure_numbers(arm, unused, expanded);
+    if (result->status == VISION_UNSURE)
+        snprintf(out, MEASURE_WORDS, "Sticker %s can be read, but check it. %s", arm->name,
+                 reason_sentence(result->reason));
+    else
+        snprintf(out, MEASURE_WORDS,
+                 "Sticker %s is read, ± %s degrees. Alone it does not tell where the arm points: "
+                 "only changes between photos count.",
+                 arm->name, expanded);
+}
+
 void measure_message(const struct vision_result *result, char out[MEASURE_WORDS])
 {
     if (result->status == VISION_FAILED || result->arm_count < 1)
         snprintf(out, MEASURE_WORDS, "%s", reason_sentence(result->reason));
+    else if (result->of_stickers)
+        sticker_message(result, out);
     else if (result->status == VISION_UNSURE)
         unsure_message(result, out);
     else

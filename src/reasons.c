@@ -55,6 +55,17 @@ static const char *const sentences[VISION_REASON_COUNT] = {
         "Two parts lie before the card; leave only the one to be measured, or point at "
         "its hub and tip.",
 
+    [VISION_NO_STICKER] = "No crank's sticker (A, B or C) was found; take it into the photo whole, "
+                          "sharp and without glare.",
+    [VISION_NO_FIXED] = "There is nothing fixed to measure the sticker against; take a card, or a "
+                        "sticker F or G on the frame, into the same photo.",
+    [VISION_SAME_STICKERS] = "Two stickers of the same name can be seen; use another letter for "
+                             "each crank.",
+    [VISION_SMALL_STICKER] = "A sticker is too small in the photo; go closer, or use a larger one.",
+    [VISION_HIDDEN_STICKER] = "A sticker is partly hidden, bent or blurred; uncover it, stick it "
+                              "flat and take the photo again.",
+    [VISION_TILTED_STICKER] = "The sticker is far from parallel to the card or fixed sticker; lay "
+                              "that one parallel to the crank's face.",
     [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens or size of photo; "
                           "leave out --lens, or give the profile of this one.",
 

@@ -12,6 +12,7 @@
 #define SHEET_BAR_THICK_MM 2.4
 
 #define SHEET_MAX_CARDS 12
+#define SHEET_MAX_STICKERS 10
 
 struct sheet_paper {
     const char *name;  /* as given on the command line */
@@ -35,15 +36,27 @@ struct sheet {
         const struct vision_card *card;
         struct sheet_rect at;
     } cards[SHEET_MAX_CARDS];
+    int sticker_count; /* 0: there was no room for any */
+    struct {
+        const struct vision_sticker *sticker;
+        struct sheet_rect at;
+    } stickers[SHEET_MAX_STICKERS];
+    struct sheet_rect sticker_block;          /* around them, with their caption */
     struct sheet_rect header, column, footer; /* column: how to use, beside the cards */
     struct sheet_rect bar_x, bar_y;           /* the print-check bars, edge to edge */
     struct sheet_rect picture;                /* how to hold the camera; width 0: left out */
 };
 
-/* Lays out the cards (card_count of them, 1 to SHEET_MAX_CARDS, borrowed, all of one tint) on the
- * paper. false when they do not fit on one page; out is then of no use. */
+enum sheet_stickers {
+    SHEET_STICKERS_SPARE, /* the few that fit beside a low card, if any do */
+    SHEET_STICKERS_ALL,   /* every one, in a row of their own */
+};
+
+/* Lays out the cards (card_count of them, 1 to SHEET_MAX_CARDS, borrowed, all of one tint) and
+ * stickers on the paper. false when they do not fit on one page; out is then of no use. */
 bool sheet_lay_out(struct sheet *out, const struct sheet_paper *paper,
-                   const struct vision_card *const *cards, int card_count);
+                   const struct vision_card *const *cards, int card_count,
+                   enum sheet_stickers stickers);
 
 /* Draws a laid-out sheet (subject) in paper millimetres; fits struct sheet_drawing. */
 void sheet_draw(cairo_t *cr, const void *subject);

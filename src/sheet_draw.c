@@ -99,6 +99,30 @@ static void draw_cards(cairo_t *cr, const struct sheet *sheet)
     }
 }
 
+/* A hairline round each is enough to cut along: they are white to the edge. */
+static void draw_stickers(cairo_t *cr, const struct sheet *sheet)
+{
+    if (sheet->sticker_count < 1)
+        return;
+    for (int i = 0; i < sheet->sticker_count; i++) {
+        const struct sheet_rect *at = &sheet->stickers[i].at;
+        const struct vision_sticker *sticker = sheet->stickers[i].sticker;
+        cairo_save(cr);
+        cairo_translate(cr, at->x - sticker->x0_mm, at->y + at->height / 2);
+        sticker_draw(cr, sticker);
+        cairo_restore(cr);
+        set_level(cr, 130);
+        cairo_set_line_width(cr, 0.1);
+        cairo_rectangle(cr, at->x, at->y, at->width, at->height);
+        cairo_stroke(cr);
+    }
+    const struct sheet_rect *block = &sheet->sticker_block;
+    double x = block->x, y = block->y + block->height + 3.5;
+    sheet_text(cr, &caption, SHEET_LEFT, x, y, "stickers");
+    x += sheet_text_width(cr, &caption, "stickers") + 1.4;
+    sheet_text(cr, &small, SHEET_LEFT, x, y, "A, B on hidden cranks, F fixed beside");
+}
+
 /* A bar of ten steps in two rows, black and white by turns, so that both its ends are sharp black
  * edges. Drawn lying along +x from the origin. */
 static void draw_bar(cairo_t *cr)
@@ -262,6 +286,7 @@ void sheet_draw(cairo_t *cr, const void *subject)
     sheet_text_prepare(cr);
     draw_header(cr, sheet);
     draw_cards(cr, sheet);
+    draw_stickers(cr, sheet);
     draw_bars(cr, sheet);
     draw_column(cr, sheet);
     if (sheet->picture.width > 0)

@@ -78,6 +78,31 @@ START_TEST(no_two_markers_of_any_cards_share_an_id)
             used[id] = true;
         }
     }
+    for (size_t i = 0; i < vision_sticker_count(); i++) {
+        const struct vision_sticker *sticker = vision_sticker_at(i);
+        int id = sticker->face.markers[0].id;
+        ck_assert_msg(id >= vision_card_id_end() && id < TAG36H11_COUNT && !used[id], "%s: id %d",
+                      sticker->name, id);
+        used[id] = true;
+    }
+}
+END_TEST
+
+START_TEST(a_sticker_is_found_by_its_name_and_by_its_marker)
+{
+    for (size_t i = 0; i < vision_sticker_count(); i++) {
+        const struct vision_sticker *sticker = vision_sticker_at(i);
+        ck_assert_ptr_eq(vision_sticker_by_name(sticker->name), sticker);
+        ck_assert_ptr_eq(vision_sticker_by_marker(sticker->face.markers[0].id), sticker);
+        ck_assert_int_lt(sticker->face.markers[0].id, vision_sticker_id_end());
+        /* room for a quiet zone of one cell, which the family asks for, and for the pointer */
+        ck_assert_double_ge(sticker->face.height_mm, sticker->face.marker_mm * 10 / 8 - 1e-9);
+        ck_assert_double_gt(sticker->x1_mm, sticker->face.marker_mm * 10 / 16 + 1);
+    }
+    ck_assert_ptr_null(vision_sticker_by_name("hand-duo"));
+    ck_assert_ptr_null(vision_sticker_by_marker(vision_sticker_id_end()));
+    ck_assert_ptr_null(vision_sticker_by_marker(0));
+    ck_assert_ptr_null(vision_sticker_at(vision_sticker_count()));
 }
 END_TEST
 
@@ -286,6 +311,7 @@ int main(void)
     TCase *description = tcase_create("description");
     tcase_add_test(description, sizes_are_the_published_ones);
     tcase_add_test(description, no_two_markers_of_any_cards_share_an_id);
+    tcase_add_test(description, a_sticker_is_found_by_its_name_and_by_its_marker);
     tcase_add_loop_test(description, a_card_is_found_by_its_name_and_by_each_marker, 0, cards);
     tcase_add_test(description, what_is_no_card_is_not_found);
     tcase_add_loop_test(description, markers_are_six_to_ten_of_six_to_ten_millimetres, 0, cards);

@@ -128,7 +128,7 @@ static struct sheet lay_out(const char *paper, const char *tint)
         cards[i] = vision_card_by_name(name);
     }
     struct sheet sheet;
-    ck_assert(sheet_lay_out(&sheet, sheet_paper_by_name(paper), cards, 4));
+    ck_assert(sheet_lay_out(&sheet, sheet_paper_by_name(paper), cards, 4, SHEET_STICKERS_SPARE));
     return sheet;
 }
 
@@ -160,6 +160,16 @@ static struct vision_point expected_corner(const struct page *page, int card, in
     struct vision_point p = marker_corner(page->sheet.cards[card].card, marker, k);
     return (struct vision_point){
         page->origin_px.x + (at->x + at->width / 2 + p.x) * page->px_per_mm,
+        page->origin_px.y + (at->y + at->height / 2 - p.y) * page->px_per_mm};
+}
+
+static struct vision_point sticker_corner(const struct page *page, int i, int k)
+{
+    const struct sheet_rect *at = &page->sheet.stickers[i].at;
+    const struct vision_sticker *sticker = page->sheet.stickers[i].sticker;
+    struct vision_point p = marker_corner(&sticker->face, 0, k);
+    return (struct vision_point){
+        page->origin_px.x + (at->x - sticker->x0_mm + p.x) * page->px_per_mm,
         page->origin_px.y + (at->y + at->height / 2 - p.y) * page->px_per_mm};
 }
 
@@ -285,6 +295,15 @@ static struct agreement judge_by_libapriltag(const struct page *page, const stru
                            expected_corner(page, c, m, k));
         }
     }
+    for (int i = 0; i < page->sheet.sticker_count; i++, markers++) {
+        const struct vision_card *face = &page->sheet.stickers[i].sticker->face;
+        const apriltag_detection_t *d = detection_of(f, face->markers[0].id);
+        ck_assert_int_eq(d->hamming, 0);
+        for (int k = 0; k < 4; k++)
+            add_corner(&a, (struct vision_point){d->p[k][0], d->p[k][1]},
+                       sticker_corner(page, i, k));
+    }
+    ck_assert_int_gt(page->sheet.sticker_count, 0);
     ck_assert_int_eq(zarray_size(f->found), markers);
     return a;
 }
@@ -510,6 +529,28 @@ START_TEST(bars_are_printed_a_hundred_millimetres_long)
 }
 END_TEST
 
+/* Each alone, as cut out and stuck on, read by another family's own detector. */
+START_TEST(every_sticker_alone_is_read_by_libapriltag)
+{
+    const struct vision_sticker *sticker = vision_sticker_at((size_t)_i);
+    char options[64], path[128];
+    make_path(path, "sticker.png");
+    snprintf(options, sizeof options, "--single %s --dpi 300", sticker->name);
+    run_card(options, path);
+    struct picture picture = picture_read(path);
+    struct finder f = find_markers(&picture);
+    ck_assert_int_eq(zarray_size(f.found), 1);
+    const apriltag_detection_t *d = detection_of(&f, sticker->face.markers[0].id);
+    double s = 300 / MM_PER_INCH;
+    double side = hypot(d->p[1][0] - d->p[0][0], d->p[1][1] - d->p[0][1]) / s;
+    ck_assert_int_eq(d->hamming, 0);
+    ck_assert_msg(d->p[1][0] > d->p[0][0] && fabs(d->p[1][1] - d->p[0][1]) < 1, "it is upright");
+    assert_near(side, sticker->face.marker_mm, 0.06);
+    finder_free(&f);
+    picture_clear(&picture);
+}
+END_TEST
+
 int main(void)
 {
     outside_directory();
@@ -522,6 +563,8 @@ int main(void)
                         WAY_COUNT);
     tcase_add_loop_test(markers, our_finder_agrees_with_the_description_on_a_scan, 0, WAY_COUNT);
     tcase_add_loop_test(markers, bars_are_printed_a_hundred_millimetres_long, 0, 2);
+    tcase_add_loop_test(markers, every_sticker_alone_is_read_by_libapriltag, 0,
+                        (int)vision_sticker_count());
     suite_add_tcase(suite, markers);
     return run_suite(suite);
 }

@@ -21,7 +21,7 @@ static bool lay_out(struct sheet *sheet, const char *paper, const char *const *n
         cards[count] = vision_card_by_name(names[count]);
         ck_assert_ptr_nonnull(cards[count]);
     }
-    return sheet_lay_out(sheet, sheet_paper_by_name(paper), cards, count);
+    return sheet_lay_out(sheet, sheet_paper_by_name(paper), cards, count, SHEET_STICKERS_SPARE);
 }
 
 static const char *const all_sizes[] = {"long-duo", "hand-duo", "mini-duo", "frame-duo", NULL};
@@ -48,10 +48,12 @@ START_TEST(everything_lies_on_the_paper_and_clear_of_the_rest)
 {
     struct sheet sheet;
     ck_assert(lay_out(&sheet, papers[_i], all_sizes));
-    const struct sheet_rect *places[16];
+    const struct sheet_rect *places[24];
     int count = 0;
     for (int i = 0; i < sheet.card_count; i++)
         places[count++] = &sheet.cards[i].at;
+    ck_assert_int_gt(sheet.sticker_count, 0);
+    places[count++] = &sheet.sticker_block;
     places[count++] = &sheet.picture;
     places[count++] = &sheet.bar_x;
     places[count++] = &sheet.header;
@@ -68,6 +70,29 @@ START_TEST(everything_lies_on_the_paper_and_clear_of_the_rest)
             bool card = j < sheet.card_count || i < sheet.card_count;
             ck_assert_msg(apart(r, places[j], card ? 4.2 : 0), "places %d and %d", j, i);
         }
+    }
+}
+END_TEST
+
+/* All of them, once each, in their block and clear of each other. */
+START_TEST(every_sticker_comes_where_it_is_asked_for)
+{
+    const struct vision_card *cards[] = {vision_card_by_name("hand-duo"),
+                                         vision_card_by_name("mini-duo")};
+    struct sheet sheet;
+    ck_assert(sheet_lay_out(&sheet, sheet_paper_by_name(papers[_i]), cards, 2, SHEET_STICKERS_ALL));
+    ck_assert_int_eq(sheet.sticker_count, (int)vision_sticker_count());
+    for (int i = 0; i < sheet.sticker_count; i++) {
+        const struct sheet_rect *at = &sheet.stickers[i].at, *block = &sheet.sticker_block;
+        ck_assert(at->x >= block->x - 1e-9 && at->x + at->width <= block->x + block->width + 1e-9);
+        ck_assert(at->y >= block->y - 1e-9 &&
+                  at->y + at->height <= block->y + block->height + 1e-9);
+        for (int j = 0; j < i; j++) {
+            ck_assert(apart(at, &sheet.stickers[j].at, 1.5));
+            ck_assert(sheet.stickers[i].sticker != sheet.stickers[j].sticker);
+        }
+        for (int c = 0; c < 2; c++)
+            ck_assert(apart(block, &sheet.cards[c].at, 4.2));
     }
 }
 END_TEST
@@ -194,6 +219,7 @@ int main(void)
     TCase *layout = tcase_create("layout");
     tcase_add_test(layout, papers_have_their_published_sizes);
     tcase_add_loop_test(layout, everything_lies_on_the_paper_and_clear_of_the_rest, 0, 2);
+    tcase_add_loop_test(layout, every_sticker_comes_where_it_is_asked_for, 0, 2);
     tcase_add_loop_test(layout, bars_are_a_hundred_millimetres_one_each_way, 0, 2);
     tcase_add_loop_test(layout, cards_keep_their_sizes_whatever_is_chosen, 0, 2);
     tcase_add_loop_test(layout, more_than_a_page_is_refused, 0, 2);

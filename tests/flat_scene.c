@@ -246,3 +246,158 @@ struct picture flat_scene_through(const struct flat_camera *camera, const struct
     picture_free(&card);
     return out;
 }
+
+/* ---- Plates in space ------------------------------------------------------------------------- */
+
+struct flat_plate flat_plate_at(const struct vision_card *face, const struct flat_pose *pose)
+{
+    struct flat_plate plate = {.face = face};
+    place(pose, plate.axes);
+    return plate;
+}
+
+/* axes: x, y, z of a frame; turns them by deg about its own k-th axis. */
+static void turn_about(double axes[3][3], int k, double deg)
+{
+    int a = (k + 1) % 3, b = (k + 2) % 3;
+    double c = cos(deg * RAD), s = sin(deg * RAD);
+    for (int i = 0; i < 3; i++) {
+        double p = axes[a][i], q = axes[b][i];
+        axes[a][i] = c * p + s * q;
+        axes[b][i] = c * q - s * p;
+    }
+}
+
+struct flat_plate flat_plate_on_crank(const struct flat_plate *base, const struct vision_card *face,
+                                      const struct flat_crank *crank, double turned_deg)
+{
+    struct flat_plate plate = {.face = face};
+    double frame[3][3];
+    memcpy(frame, base->axes, 2 * sizeof frame[0]);
+    for (int i = 0; i < 3; i++) { /* the third axis towards the camera: y down makes x cross y so */
+        int j = (i + 1) % 3, k = (i + 2) % 3;
+        frame[2][i] = frame[0][j] * frame[1][k] - frame[0][k] * frame[1][j];
+    }
+    for (int i = 0; i < 3; i++)
+        plate.axes[2][i] = base->axes[2][i] + frame[0][i] * crank->hub_mm[0] +
+                           frame[1][i] * crank->hub_mm[1] + frame[2][i] * crank->hub_mm[2];
+    turn_about(frame, 0, crank->axis_lean_deg[0]);
+    turn_about(frame, 1, crank->axis_lean_deg[1]);
+    turn_about(frame, 2, turned_deg);
+    for (int i = 0; i < 3; i++)
+        plate.axes[2][i] += frame[0][i] * crank->radius_mm;
+    turn_about(frame, 0, crank->own_lean_deg[0]);
+    turn_about(frame, 1, crank->own_lean_deg[1]);
+    turn_about(frame, 2, crank->glued_deg);
+    memcpy(plate.axes, frame, 2 * sizeof frame[0]);
+    return plate;
+}
+
+/* Reflectances, linear: bench, and what the prints are made of. */
+static void light_at(const struct flat_camera *camera, struct flat_plate *plates, int count,
+                     double x_px, double y_px, double rgb[3])
+{
+    static const double plain[][3] = {[VISION_PRINT_BLACK] = {0.03, 0.03, 0.03},
+                                      [VISION_PRINT_WHITE] = {0.80, 0.80, 0.80},
+                                      [VISION_PRINT_TINT_A] = {0.10, 0.55, 0.08},
+                                      [VISION_PRINT_TINT_B] = {0.75, 0.08, 0.35},
+                                      [VISION_PRINT_MARK] = {0.20, 0.20, 0.20}};
+    static const double bench[3] = {0.18, 0.12, 0.08};
+    const double *seen = bench;
+    for (int i = count - 1; i >= 0 && seen == bench; i--) {
+        struct vision_point mm;
+        back_to_card(camera, plates[i].axes, x_px, y_px, &mm.x, &mm.y);
+        if (fabs(mm.x) < plates[i].face->width_mm / 2 && fabs(mm.y) < plates[i].face->height_mm / 2)
+            seen = plain[vision_card_print_at(plates[i].face, mm)];
+    }
+    for (int k = 0; k < 3; k++)
+        rgb[k] += seen[k];
+}
+
+/* The mean over a pixel. Its four corners tell whether anything changes within it: what is printed
+ * here is larger than a pixel. */
+static void gather(const struct flat_camera *camera, struct flat_plate *plates, int count,
+                   double x_px, double y_px, double rgb[3])
+{
+    enum { FINE = 4 };
+    double corner[4][3] = {{0}}, sum[3] = {0};
+    for (int k = 0; k < 4; k++)
+        light_at(camera, plates, count, x_px + (k & 1) - 0.5, y_px + (k >> 1) - 0.5, corner[k]);
+    bool even = true;
+    for (int k = 1; k < 4; k++)
+        for (int c = 0; c < 3; c++)
+            even = even && corner[k][c] == corner[0][c];
+    for (int k = 0; k < FINE * FINE && !even; k++)
+        light_at(camera, plates, count, x_px + (k % FINE + 0.5) / FINE - 0.5,
+                 y_px + ((double)(k / FINE) + 0.5) / FINE - 0.5, sum);
+    for (int c = 0; c < 3; c++)
+        rgb[c] = even ? corner[0][c] : sum[c] / (FINE * FINE);
+}
+
+/* One pass of a Gaussian along rows or columns; light, three numbers a pixel. */
+static void blur_along(double *light, size_t length, size_t step, size_t lines, size_t line_step,
+                       double sigma)
+{
+    enum { REACH = 12 };
+    double weight[REACH + 1], *line = malloc(3 * length * sizeof *line);
+    for (int k = 0; k <= REACH; k++)
+        weight[k] = exp(-0.5 * k * k / (sigma * sigma));
+    for (size_t l = 0; l < lines && line; l++) {
+        double *at = light + l * line_step;
+        for (size_t i = 0; i < length; i++)
+            for (size_t c = 0; c < 3; c++) {
+                double sum = 0, all = 0;
+                for (int k = -REACH; k <= REACH; k++) {
+                    long j = (long)i + k;
+                    if (j < 0 || j >= (long)length)
+                        continue;
+                    sum += weight[abs(k)] * at[(size_t)j * step + c];
+                    all += weight[abs(k)];
+                }
+                line[3 * i + c] = sum / all;
+            }
+        for (size_t i = 0; i < length; i++)
+            memcpy(at + i * step, line + 3 * i, 3 * sizeof *line);
+    }
+    free(line);
+}
+
+/* Sum of twelve numbers between 0 and 1, less six: near enough normal, of unit variance. */
+static double draw_normal(uint64_t *state)
+{
+    double sum = -6;
+    for (int i = 0; i < 12; i++) { /* Knuth, The Art of Computer Programming 2, 3.3.4: MMIX */
+        *state = *state * 6364136223846793005U + 1442695040888963407U;
+        sum += (double)(*state >> 11) / 9007199254740992.0;
+    }
+    return sum;
+}
+
+struct picture flat_scene_plates(const struct flat_camera *camera, const struct flat_plate *plates,
+                                 int count, double blur_px, double noise_code, uint64_t seed)
+{
+    enum { MOST = 8 };
+    struct picture out = picture_new(camera->width, camera->height);
+    size_t width = (size_t)out.width, pixels = width * (size_t)out.height;
+    double *light = calloc(3 * pixels, sizeof *light);
+    struct flat_plate held[MOST];
+    if (!light || count > MOST) {
+        fputs("flat_scene: cannot draw\n", stderr);
+        abort();
+    }
+    memcpy(held, plates, (size_t)count * sizeof *plates);
+    for (size_t p = 0; p < pixels; p++)
+        gather(camera, held, count, (double)(p % width), (double)(p / width), light + 3 * p);
+    if (blur_px > 0) {
+        blur_along(light, width, 3, (size_t)out.height, 3 * width, blur_px);
+        blur_along(light, (size_t)out.height, 3 * width, width, 3, blur_px);
+    }
+    for (size_t i = 0; i < 3 * pixels; i++) {
+        double v = light[i]; /* IEC 61966-2-1 */
+        double code = v <= 0.0031308 ? 12.92 * v : 1.055 * pow(v, 1 / 2.4) - 0.055;
+        double noisy = 255 * code + (noise_code > 0 ? noise_code * draw_normal(&seed) : 0);
+        out.rgb[i] = (uint8_t)lround(fmin(255, fmax(0, noisy)));
+    }
+    free(light);
+    return out;
+}

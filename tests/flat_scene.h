@@ -5,6 +5,7 @@
 #define FLAT_SCENE_H
 
 #include "photo_maker.h"
+#include "vision.h"
 
 #define FLAT_SCENE_PX_PER_MM 14.0
 
@@ -48,5 +49,33 @@ void flat_camera_project(const struct flat_camera *camera, const struct flat_pos
 /* The card, with a horn before it when there are arms, as that camera sees it. */
 struct picture flat_scene_through(const struct flat_camera *camera, const struct flat_pose *pose,
                                   const double *arm_deg, int arm_count);
+
+/* ---- Plates in space: a card or stickers, each in a plane of its own ------------------------ */
+
+/* A printed face: its x and y axis and its middle, mm, in the camera's frame (x right, y down, z
+ * away). */
+struct flat_plate {
+    const struct vision_card *face;
+    double axes[3][3];
+};
+
+struct flat_plate flat_plate_at(const struct vision_card *face, const struct flat_pose *pose);
+
+/* A sticker on a crank before a plate. The crank turns about an axis that leans by axis_lean_deg
+ * (about the plate's x and y) against the plate's normal and passes through hub_mm (plate's frame,
+ * z towards the camera); the sticker lies radius_mm from it, leans by own_lean_deg against the
+ * plane in which the crank turns, and was glued turned by glued_deg. */
+struct flat_crank {
+    double axis_lean_deg[2], own_lean_deg[2];
+    double hub_mm[3], radius_mm, glued_deg;
+};
+struct flat_plate flat_plate_on_crank(const struct flat_plate *base, const struct vision_card *face,
+                                      const struct flat_crank *crank, double turned_deg);
+
+/* What the camera sees of them, the last one on top, on a bench; light adds up as it does in a lens
+ * that blurs by a Gaussian of blur_px, noise_code is the standard deviation of each pixel's code
+ * value, seed tells one picture's noise from another's. */
+struct picture flat_scene_plates(const struct flat_camera *camera, const struct flat_plate *plates,
+                                 int count, double blur_px, double noise_code, uint64_t seed);
 
 #endif

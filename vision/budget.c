@@ -26,6 +26,8 @@ static const struct {
     [VISION_TERM_FLATNESS] = {"card not flat", 'B', VISION_SCOPE_PLACE},
     [VISION_TERM_PRINT] = {"print scale", 'B', VISION_SCOPE_PRINT},
     [VISION_TERM_REFERENCE] = {"reference line", 'A', VISION_SCOPE_PHOTO},
+    [VISION_TERM_CORNERS] = {"marker corners", 'A', VISION_SCOPE_OWN},
+    [VISION_TERM_STICKER_TILT] = {"sticker tilted to the reference", 'B', VISION_SCOPE_OWN},
 };
 
 const char *vision_term_name(enum vision_term term)
@@ -33,10 +35,23 @@ const char *vision_term_name(enum vision_term term)
     return term < VISION_TERM_COUNT ? kinds[term].name : NULL;
 }
 
-static void add(struct vision_arm *arm, enum vision_term term, double u_deg, double dof)
+void budget_add(struct vision_arm *arm, enum vision_term term, double u_deg, double dof)
 {
     arm->budget[arm->budget_count++] = (struct vision_budget_line){
         kinds[term].name, u_deg, kinds[term].type, fmax(1, dof), term, kinds[term].scope};
+}
+
+double budget_print_deg(double direction_rad)
+{
+    return PRINT_STRETCH / 2 * fabs(sin(2 * direction_rad)) * DEG;
+}
+
+void budget_sum(struct vision_arm *arm)
+{
+    double sum = 0;
+    for (int k = 0; k < arm->budget_count; k++)
+        sum += arm->budget[k].u_deg * arm->budget[k].u_deg;
+    arm->u_deg = sqrt(sum);
 }
 
 /* From the covariance of the card's plane: for a line as reference, of the angle between both. */
@@ -49,8 +64,8 @@ static void add_plane(const struct budget_question *q, struct vision_arm *arm)
             gradient[j] -= line[j];
         plane_gradient_u(q->plane, gradient, &plain, &lens);
     }
-    add(arm, VISION_TERM_PLANE, plain, q->plane_dof);
-    add(arm, VISION_TERM_LENS, lens, BUDGET_JUDGED_DOF);
+    budget_add(arm, VISION_TERM_PLANE, plain, q->plane_dof);
+    budget_add(arm, VISION_TERM_LENS, lens, BUDGET_JUDGED_DOF);
 }
 
 /* A line along d at P, n to its left, in a plane that slopes by a towards the camera at C:
@@ -76,7 +91,7 @@ static void add_tilt(const struct budget_question *q, struct vision_arm *arm)
         add_tilt_gain(q, q->line_mm, q->line_deg / DEG, -1, gain);
     double foreshortened = q->card_tilt_deg / DEG / 4;
     double whole = sqrt(gain[0] * gain[0] + gain[1] * gain[1] + foreshortened * foreshortened);
-    add(arm, VISION_TERM_TILT, q->card_tilt_deg * whole, BUDGET_JUDGED_DOF);
+    budget_add(arm, VISION_TERM_TILT, q->card_tilt_deg * whole, BUDGET_JUDGED_DOF);
 }
 
 void budget_make(const struct budget_question *q, struct vision_arm *arm)
@@ -84,23 +99,20 @@ void budget_make(const struct budget_question *q, struct vision_arm *arm)
     arm->budget_count = 0;
     /* Where few points count as independent the residuals are not noise but the edge's own steps,
      * and the term, though large, varies little: tests/check_edge_noise.c */
-    add(arm, VISION_TERM_EDGE, q->edge_deg, fmax(BUDGET_JUDGED_DOF, q->edge_dof));
+    budget_add(arm, VISION_TERM_EDGE, q->edge_deg, fmax(BUDGET_JUDGED_DOF, q->edge_dof));
     add_plane(q, arm);
     if (q->body_mm > 0)
-        add(arm, VISION_TERM_STRAIGHTNESS, STRAIGHT_MM / fmax(2, q->body_mm) * DEG,
-            BUDGET_JUDGED_DOF);
+        budget_add(arm, VISION_TERM_STRAIGHTNESS, STRAIGHT_MM / fmax(2, q->body_mm) * DEG,
+                   BUDGET_JUDGED_DOF);
     add_tilt(q, arm);
     double bulge_mm = fmax(0, q->residual_px - CORNER_NOISE_PX) / q->px_per_mm;
-    add(arm, VISION_TERM_FLATNESS, bulge_mm / BULGE_MM * DEG, 2); /* trusted to a half */
+    budget_add(arm, VISION_TERM_FLATNESS, bulge_mm / BULGE_MM * DEG, 2); /* trusted to a half */
     /* paper longer by e along x turns a line by -e sin(2 direction) / 2 */
     double print = fabs(sin(2 * q->direction_rad));
     if (q->line_reference)
         print = fabs(sin(2 * q->direction_rad) - sin(2 * q->line_deg / DEG));
-    add(arm, VISION_TERM_PRINT, PRINT_STRETCH / 2 * print * DEG, BUDGET_JUDGED_DOF);
+    budget_add(arm, VISION_TERM_PRINT, PRINT_STRETCH / 2 * print * DEG, BUDGET_JUDGED_DOF);
     if (q->line_reference)
-        add(arm, VISION_TERM_REFERENCE, q->line_u_deg, q->line_dof);
-    double sum = 0;
-    for (int k = 0; k < arm->budget_count; k++)
-        sum += arm->budget[k].u_deg * arm->budget[k].u_deg;
-    arm->u_deg = sqrt(sum);
+        budget_add(arm, VISION_TERM_REFERENCE, q->line_u_deg, q->line_dof);
+    budget_sum(arm);
 }

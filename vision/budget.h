@@ -30,4 +30,10 @@ struct budget_question {
 /* Fills u_deg, tilt_gain and budget of arm, nothing else. */
 void budget_make(const struct budget_question *question, struct vision_arm *arm);
 
+/* Adds a line; sums u_deg over all of them. */
+void budget_add(struct vision_arm *arm, enum vision_term term, double u_deg, double dof);
+void budget_sum(struct vision_arm *arm);
+/* The print-scale term for a direction against a printed axis, degrees. */
+double budget_print_deg(double direction_rad);
+
 #endif

@@ -175,6 +175,71 @@ int vision_card_id_end(void)
     return SIZE_COUNT * TINT_SLOTS * IDS_PER_CARD;
 }
 
+/* ---- Stickers ------------------------------------------------------------------------------- */
+
+/* Letters for cranks and for what is fixed, in each height. Marker ids start beyond those that a
+ * further six sizes of card would take. */
+static const struct {
+    const char *letter;
+    bool fixed;
+} letters[] = {{"A", false}, {"B", false}, {"C", false}, {"F", true}, {"G", true}};
+static const double heights_mm[] = {8, 12};
+
+#define LETTER_COUNT (sizeof letters / sizeof letters[0])
+#define STICKER_COUNT (LETTER_COUNT * sizeof heights_mm / sizeof heights_mm[0])
+#define FIRST_STICKER_ID 500
+#define POINTER_SHARE 0.22 /* of the height: room for pointer and name beside the quiet zone */
+
+static struct vision_sticker stickers[STICKER_COUNT];
+static pthread_once_t stickers_once = PTHREAD_ONCE_INIT;
+
+static void build_stickers(void)
+{
+    for (size_t i = 0; i < STICKER_COUNT; i++) {
+        struct vision_sticker *sticker = &stickers[i];
+        double height_mm = heights_mm[i / LETTER_COUNT];
+        snprintf(sticker->name, sizeof sticker->name, "%s%.0f", letters[i % LETTER_COUNT].letter,
+                 height_mm);
+        sticker->fixed = letters[i % LETTER_COUNT].fixed;
+        sticker->x0_mm = -height_mm / 2;
+        sticker->x1_mm = height_mm * (0.5 + POINTER_SHARE);
+        sticker->face.width_mm = sticker->face.height_mm = height_mm;
+        sticker->face.marker_mm = height_mm / 1.25; /* the quiet zone reaches the edge */
+        add_marker(&sticker->face, FIRST_STICKER_ID + (int)i, 0, 0);
+    }
+}
+
+size_t vision_sticker_count(void)
+{
+    return STICKER_COUNT;
+}
+
+const struct vision_sticker *vision_sticker_at(size_t index)
+{
+    pthread_once(&stickers_once, build_stickers);
+    return index < STICKER_COUNT ? &stickers[index] : NULL;
+}
+
+const struct vision_sticker *vision_sticker_by_name(const char *name)
+{
+    for (size_t i = 0; i < STICKER_COUNT; i++)
+        if (strcmp(vision_sticker_at(i)->name, name) == 0)
+            return &stickers[i];
+    return NULL;
+}
+
+const struct vision_sticker *vision_sticker_by_marker(int id)
+{
+    return id < FIRST_STICKER_ID ? NULL : vision_sticker_at((size_t)(id - FIRST_STICKER_ID));
+}
+
+int vision_sticker_id_end(void)
+{
+    return FIRST_STICKER_ID + (int)STICKER_COUNT;
+}
+
+/* ---- What is printed where ------------------------------------------------------------------ */
+
 static bool marker_cell_at(const struct vision_card *card, int which, struct vision_point at,
                            enum vision_print *out)
 {

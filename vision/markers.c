@@ -11,6 +11,7 @@
 #define MAX_FOUND 64
 #define SIDE_SAMPLES 48
 #define PROFILE_SAMPLES 33
+#define USUAL_REACH 0.8 /* cells that a profile reaches either way across a side */
 
 /* A plane needs three markers: two leave the tilt about the line between them to single corners.
  * Two on opposite sides still give a usable, unsure, plane. */
@@ -19,6 +20,7 @@
 struct marker_corners {
     int which;
     struct vision_point px[4];
+    double scatter_px; /* of the points along its sides, rms; once refined */
 };
 
 static void corner_mm(const struct card_fix *fix, int which, int corner, struct vision_point *out)
@@ -208,11 +210,12 @@ static enum vision_reason gather(const struct vision_image *grey, const struct s
     return VISION_REASON_NONE;
 }
 
+static const struct shim_windows windows[] = {
+    [MARKERS_QUICK] = {7, 7}, [MARKERS_THOROUGH] = {3, 23}};
+
 enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out)
 {
-    static const struct shim_windows windows[] = {
-        [MARKERS_QUICK] = {7, 7}, [MARKERS_THOROUGH] = {3, 23}};
     struct shim_marker found[MAX_FOUND];
     int n = 0, count;
     *out =
@@ -240,6 +243,7 @@ enum vision_reason markers_find(const struct vision_image *grey, enum markers_ef
 
 struct line {
     double x, y, dx, dy; /* a point and the unit direction */
+    double rms_px;       /* of the points that made it, across */
 };
 
 /* Where a profile crosses the middle between its ends, as an index; negative when it does not
@@ -286,6 +290,11 @@ static bool side_profile(const struct vision_image *image, const struct vision_p
     return true;
 }
 
+static double off_line(const struct line *l, struct vision_point p)
+{
+    return (p.x - l->x) * l->dy - (p.y - l->y) * l->dx;
+}
+
 static bool fit_line(const struct vision_point *p, int n, struct line *out)
 {
     double direction, u;
@@ -297,12 +306,11 @@ static bool fit_line(const struct vision_point *p, int n, struct line *out)
         out->x += p[i].x / n;
         out->y += p[i].y / n;
     }
+    double sum = 0;
+    for (int i = 0; i < n; i++)
+        sum += off_line(out, p[i]) * off_line(out, p[i]);
+    out->rms_px = sqrt(sum / n);
     return true;
-}
-
-static double off_line(const struct line *l, struct vision_point p)
-{
-    return (p.x - l->x) * l->dy - (p.y - l->y) * l->dx;
 }
 
 /* Fits twice, the second time without points off by more than three scaled median deviations. */
@@ -323,12 +331,12 @@ static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
 
 /* The line of a side, where a lens without distortion would show it. */
 static bool refine_side(const struct vision_image *image, const struct card_fix *fix, int which,
-                        int side, struct line *out)
+                        int side, double reach_cells, struct line *out)
 {
     struct vision_point a, b, points[SIDE_SAMPLES];
     corner_mm(fix, which, side, &a);
     corner_mm(fix, which, (side + 1) % 4, &b);
-    double reach = 0.8 * fix->card->marker_mm / 8;
+    double reach = reach_cells * fix->card->marker_mm / 8;
     int n = 0;
     for (int i = 0; i < SIDE_SAMPLES; i++) {
         float profile[PROFILE_SAMPLES];
@@ -358,15 +366,17 @@ static bool intersect(const struct line *a, const struct line *b, struct vision_
 }
 
 static bool refine_marker(const struct vision_image *image, const struct card_fix *fix, int which,
-                          struct marker_corners *out)
+                          double reach_cells, struct marker_corners *out)
 {
     struct line sides[4];
     for (int s = 0; s < 4; s++)
-        if (!refine_side(image, fix, which, s, &sides[s]))
+        if (!refine_side(image, fix, which, s, reach_cells, &sides[s]))
             return false;
     out->which = which;
+    out->scatter_px = 0;
     for (int k = 0; k < 4; k++) {
         struct vision_point corner;
+        out->scatter_px += sides[k].rms_px / 4;
         if (!intersect(&sides[(k + 3) % 4], &sides[k], &corner))
             return false;
         out->px[k] = plane_bend(&fix->plane, corner);
@@ -385,10 +395,10 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
         int n = 0;
         if (round == 0) {
             for (int i = 0; i < fix->markers; i++)
-                n += refine_marker(image, fix, fix->which[i], &m[n]);
+                n += refine_marker(image, fix, fix->which[i], USUAL_REACH, &m[n]);
         } else {
             for (int i = 0; i < fix->card->marker_count; i++)
-                n += refine_marker(image, fix, i, &m[n]);
+                n += refine_marker(image, fix, i, USUAL_REACH, &m[n]);
         }
         double limit_px = fmax(0.35, 0.03 * plane_px_per_mm(&fix->plane, (struct vision_point){0}));
         if (!fit_consistent(fix, m, &n, lens, limit_px))
@@ -397,4 +407,71 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
     double tolerance_px =
         fmax(1.0, 0.12 * plane_px_per_mm(&fix->plane, (struct vision_point){0, 0}));
     return fix->plane.rms_px > tolerance_px ? VISION_BENT_CARD : VISION_REASON_NONE;
+}
+
+/* ---- Stickers ------------------------------------------------------------------------------- */
+
+int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
+                          struct sticker_fix *out, int cap, bool *twice)
+{
+    struct shim_marker found[MAX_FOUND];
+    int n = 0, count = 0;
+    *twice = false;
+    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, windows[effort],
+                          vision_sticker_id_end(), found, MAX_FOUND, &n) == SHIM_FAILED)
+        return 0;
+    for (int i = 0; i < n && i < MAX_FOUND; i++) {
+        const struct vision_sticker *sticker = vision_sticker_by_marker(found[i].id);
+        int same = 0;
+        if (!sticker)
+            continue;
+        while (same < count && out[same].sticker != sticker)
+            same++;
+        if (same < count) {
+            struct marker_corners known = {0};
+            memcpy(known.px, out[same].corners_px, sizeof known.px);
+            *twice = *twice || !same_place(grey, &known, &found[i]);
+        } else if (count < cap) {
+            out[count] = (struct sticker_fix){.sticker = sticker};
+            for (int k = 0; k < 4; k++)
+                out[count].corners_px[k] = found_corner(grey, &found[i], k);
+            count++;
+        }
+    }
+    return count;
+}
+
+/* A corner is where two lines meet that were fitted to the middle 0.8 of their sides: the variance
+ * of a line's end, half a side from its middle, is (1 + 0.5^2 / (0.8^2 / 12)) = 5.7 times that of
+ * its mean (least squares; Draper and Smith, Applied Regression Analysis, 1.4, from memory).
+ * Bilinear samples share pixels, so one in two pixels counts. What the pixel grid does to a whole
+ * side no scatter shows: docs/decisions.md, "Stickers". */
+static double corner_sigma_px(const struct marker_corners *m)
+{
+    const double grid_px = 0.04;
+    double side_px = 0;
+    for (int k = 0; k < 4; k++)
+        side_px += hypot(m->px[(k + 1) % 4].x - m->px[k].x, m->px[(k + 1) % 4].y - m->px[k].y) / 4;
+    double points = fmin(SIDE_SAMPLES, fmax(2, 0.8 * side_px / 2));
+    return hypot(grid_px, m->scatter_px * sqrt(5.7 / points));
+}
+
+bool markers_refine_sticker(const struct vision_image *image, const struct plane_lens *lens,
+                            struct sticker_fix *sticker)
+{
+    struct card_fix fix = {
+        .card = &sticker->sticker->face, .markers = 1, .bar_scale_x = 1, .bar_scale_y = 1};
+    struct plane_lens as_known = *lens;
+    struct marker_corners m = {0}; /* four corners tell a homography and nothing of the lens */
+    as_known.unknowns = 0;
+    memcpy(m.px, sticker->corners_px, sizeof m.px);
+    /* The finder may place a corner some pixels inside. A short reach then still meets neither the
+     * white cells beyond the black border nor the edge of the paper. */
+    for (int round = 0; round < 4; round++)
+        if (!fit_plane(&fix, &m, 1, &as_known) ||
+            !refine_marker(image, &fix, 0, round == 0 ? 0.5 : USUAL_REACH, &m))
+            return false;
+    memcpy(sticker->corners_px, m.px, sizeof m.px);
+    sticker->sigma_px = corner_sigma_px(&m);
+    return true;
 }

@@ -39,4 +39,22 @@ struct vision_point markers_corner_mm(const struct card_fix *fix, int i, int k);
 enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
                                   struct card_fix *fix);
 
+/* A sticker in a photo. */
+struct sticker_fix {
+    const struct vision_sticker *sticker;
+    struct vision_point corners_px[4]; /* clockwise from the top left of the upright marker */
+    double sigma_px;                   /* standard uncertainty of a coordinate; 0 until refined */
+};
+
+/* Finds every sticker in a grey picture of the whole photo, corners good to about a picture pixel.
+ * One that is seen twice in one place comes once; *twice tells that a name stands in two places.
+ * Returns how many, at most cap. */
+int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
+                          struct sticker_fix *out, int cap, bool *twice);
+
+/* Refines its corners as markers_refine does, bending straight lines as the lens does. false when
+ * a side cannot be followed; the corners are then unchanged. */
+bool markers_refine_sticker(const struct vision_image *image, const struct plane_lens *lens,
+                            struct sticker_fix *fix);
+
 #endif

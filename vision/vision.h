@@ -64,6 +64,13 @@ enum vision_reason {
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
     VISION_TWO_PARTS,      /* two parts before the card: which one is meant cannot be told */
+    /* stickers */
+    VISION_NO_STICKER,     /* no sticker of a crank in view */
+    VISION_NO_FIXED,       /* neither a card nor a fixed sticker to measure it against */
+    VISION_SAME_STICKERS,  /* two stickers of one name in view */
+    VISION_SMALL_STICKER,  /* too few pixels */
+    VISION_HIDDEN_STICKER, /* its sides cannot be followed, or do not fit a flat square */
+    VISION_TILTED_STICKER, /* far from parallel to the card or fixed sticker */
     /* the lens */
     VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
     /* the reference */
@@ -130,6 +137,25 @@ double vision_card_stripe_at(const struct vision_card *card, struct vision_point
 
 /* One more than the highest marker id that any card carries or may come to carry. */
 int vision_card_id_end(void);
+
+/* A sticker: one marker with a pointer beside it, for a crank that no photo shows as a silhouette
+ * (glued on the crank) or for something beside it that does not turn (fixed). Its frame is a
+ * card's: origin in the middle of the marker, x towards the pointer. */
+struct vision_sticker {
+    char name[4];            /* "A12": letter and height; what is printed on it */
+    bool fixed;              /* belongs on the frame or the servo case, not on a crank */
+    double x0_mm, x1_mm;     /* left and right edge; the pointer fills what the marker leaves */
+    struct vision_card face; /* its marker as a card of one; height_mm is the sticker's */
+};
+
+size_t vision_sticker_count(void);
+/* The index-th sticker, NULL past the end. Static storage; never freed. */
+const struct vision_sticker *vision_sticker_at(size_t index);
+/* By name, or by its marker's id; NULL when there is none. */
+const struct vision_sticker *vision_sticker_by_name(const char *name);
+const struct vision_sticker *vision_sticker_by_marker(int id);
+/* One more than the highest marker id that any sticker carries. */
+int vision_sticker_id_end(void);
 
 enum vision_print {
     VISION_PRINT_NONE, /* off the card */
@@ -273,6 +299,8 @@ enum vision_term {
     VISION_TERM_FLATNESS,
     VISION_TERM_PRINT,
     VISION_TERM_REFERENCE,
+    VISION_TERM_CORNERS,
+    VISION_TERM_STICKER_TILT,
     VISION_TERM_COUNT
 };
 
@@ -332,12 +360,27 @@ struct vision_result {
     struct vision_point reference_px[2]; /* a stretch of it for drawing */
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
+    /* of vision_measure_stickers alone: arms are then stickers, and their angles the directions of
+     * their prints, which say nothing of the crank but how it turns from photo to photo */
+    bool of_stickers;
+    const struct vision_sticker *fixed; /* measured against; NULL: the card */
+    struct vision_slope {
+        double deg, u_deg; /* of the sticker against what it is measured against */
+    } slopes[VISION_MAX_ARMS];
     double elapsed_ms;
 };
 
 /* Measures a photo. out is always filled and owns nothing; its status says what may be used. */
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out);
+
+/* Measures how each crank's sticker in a photo lies against the card or, where there is none, the
+ * fixed sticker: the direction of its x axis in that one's plane, from both poses together. Only
+ * *changes* of it between photos mean anything for the crank: deviation_deg is not set. arms are
+ * named as the stickers are. Method: docs/method.md, "Stickers". Of options the reference and the
+ * arm's hints do not count, and card_tilt_deg only where it is above what stickers have anyway. */
+void vision_measure_stickers(const struct vision_photo *photo, const struct vision_options *options,
+                             struct vision_result *out);
 
 /* ---- Making a lens profile ------------------------------------------------------------------ */
 

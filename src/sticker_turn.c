@@ -1,0 +1,232 @@
+#include "sticker_turn.h"
+
+#include "arm_uncertainty.h"
+#include "clean_text.h"
+#include "direction.h"
+#include "uncertainty.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct vision_arm *find_sticker(const struct vision_result *result, const char *name)
+{
+    for (int i = 0; i < result->arm_count; i++)
+        if (strcmp(result->arms[i].name, name) == 0)
+            return &result->arms[i];
+    return NULL;
+}
+
+/* With the u of a normal distribution of the same "±", as stations carry on with u alone. */
+static struct quantity reading(const struct vision_arm *arm)
+{
+    return (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
+}
+
+/* false when it is missing in one of the photos. */
+static bool follow(const struct sticker_turn *t, const struct sticker_photo *photos,
+                   const char *name, struct sticker_track *out)
+{
+    struct quantity at[STICKER_MAX_PHOTOS];
+    *out = (struct sticker_track){.name = name};
+    for (int i = 0; i < t->used; i++) {
+        const struct vision_result *result = photos[t->photos[i]].result;
+        const struct vision_arm *arm = find_sticker(result, name);
+        if (!arm)
+            return false;
+        at[i] = reading(arm);
+        out->unsure = out->unsure || result->status == VISION_UNSURE;
+        out->turns[i] = (struct quantity){direction_turn(at[i].value - at[0].value),
+                                          i > 0 ? hypot(at[i].u, at[0].u) : 0};
+    }
+    if (t->centred)
+        out->centre = station_centre(at[0], at[1], at[2]);
+    return true;
+}
+
+static bool same_reference(const struct vision_result *a, const struct vision_result *b)
+{
+    return a->fixed == b->fixed && (a->fixed || a->card == b->card);
+}
+
+void sticker_turn_make(const struct sticker_photo *photos, int count, bool centred,
+                       struct sticker_turn *out)
+{
+    *out = (struct sticker_turn){.centred = centred};
+    for (int i = 0; i < count && i < STICKER_MAX_PHOTOS; i++)
+        if (photos[i].result->status != VISION_FAILED)
+            out->photos[out->used++] = i;
+    if (out->used < 2 || (centred && out->used != 3)) {
+        out->fault = STICKER_FEW;
+        return;
+    }
+    const struct vision_result *first = photos[out->photos[0]].result;
+    for (int i = 1; i < out->used; i++)
+        if (!same_reference(first, photos[out->photos[i]].result))
+            out->fault = STICKER_OTHERS;
+    for (int i = 0; i < first->arm_count && !out->fault; i++)
+        out->track_count +=
+            follow(out, photos, first->arms[i].name, &out->tracks[out->track_count]);
+    if (!out->fault && out->track_count == 0)
+        out->fault = STICKER_NO_PAIR;
+}
+
+const char *sticker_fault_says(enum sticker_fault fault)
+{
+    switch (fault) {
+    case STICKER_FEW:
+        return "Too few photos gave an answer; take those that did not again, and give them all.";
+    case STICKER_OTHERS:
+        return "The photos were measured against different things; leave one card or one fixed "
+               "sticker where it is, and have it in every photo.";
+    case STICKER_NO_PAIR:
+        return "No crank's sticker shows in every photo; take it into each of them.";
+    case STICKER_FINE:
+        break;
+    }
+    return "";
+}
+
+/* ---- Words ---------------------------------------------------------------------------------- */
+
+static double expanded(struct quantity q)
+{
+    return uncertainty_normal_coverage() * q.u;
+}
+
+/* "2.9 ± 0.2 degrees": the "±" rounded up, one decimal or two. */
+static void amount(struct quantity q, char out[48])
+{
+    double spread = expanded(q);
+    int decimals = spread >= 0.095 ? 1 : 2;
+    double unit = pow(10, -decimals);
+    double up = fmax(unit, unit * ceil(0.95 * spread / unit));
+    snprintf(out, 48, "%.*f ± %.*f degrees", decimals, fabs(q.value), decimals, up);
+}
+
+static const char *way(double deg)
+{
+    return deg > 0 ? "counter-clockwise" : "clockwise";
+}
+
+static void write_turn(FILE *to, const struct sticker_track *track, int i, const char *from,
+                       const char *name)
+{
+    char text[48];
+    amount(track->turns[i], text);
+    if (fabs(track->turns[i].value) <= expanded(track->turns[i]))
+        fprintf(to, "Sticker %s did not turn as far as the photos can tell, from %s to %s: %s.\n",
+                track->name, from, name, text);
+    else
+        fprintf(to, "Sticker %s turned %s %s as seen in the photo, from %s to %s.\n", track->name,
+                text, way(track->turns[i].value), from, name);
+}
+
+static void write_centre(FILE *to, const struct sticker_track *track)
+{
+    const struct station_centre *c = &track->centre;
+    char offset[48], travel[48], first[48], second[48];
+    amount(c->offset, offset);
+    amount(c->travel, travel);
+    amount(c->first_throw, first);
+    amount(c->second_throw, second);
+    if (!c->between)
+        fprintf(to,
+                "Sticker %s: neutral does not lie between the two ends; give one end, the "
+                "other end, neutral, in this order.\n",
+                track->name);
+    else if (fabs(c->offset.value) <= expanded(c->offset))
+        fprintf(to,
+                "Sticker %s: neutral is in the middle of the travel as far as the photos can "
+                "tell: %s. Leave it.\n",
+                track->name, offset);
+    else
+        fprintf(to,
+                "Sticker %s: neutral lies %s %s of the middle of the travel as seen in the "
+                "photo. %s\n",
+                track->name, offset, way(c->offset.value),
+                track->unsure         ? "Check it before you turn anything."
+                : c->offset.value > 0 ? "Turn it clockwise."
+                                      : "Turn it counter-clockwise.");
+    fprintf(to, "    Travel %s: %s %s and %s %s of neutral.\n", travel, first,
+            way(c->first_throw.value), second, way(c->second_throw.value));
+}
+
+char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_photo *photos)
+{
+    char *text = NULL, *from = clean_text(photos[t->photos[0]].name);
+    size_t size;
+    FILE *to = open_memstream(&text, &size);
+    bool good = to && from;
+    for (int k = 0; good && k < t->track_count; k++) {
+        const struct sticker_track *track = &t->tracks[k];
+        if (t->centred)
+            write_centre(to, track);
+        for (int i = 1; good && !t->centred && i < t->used; i++) {
+            char *name = clean_text(photos[t->photos[i]].name);
+            good = name != NULL;
+            if (good)
+                write_turn(to, track, i, from, name);
+            free(name);
+        }
+        if (track->unsure)
+            fprintf(to, "    Check it: one of the photos is unsure, as said above.\n");
+    }
+    free(from);
+    if (to && fclose(to) != 0)
+        good = false;
+    if (good)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* ---- JSON ----------------------------------------------------------------------------------- */
+
+static json_t *rounded(double value)
+{
+    double v = round(value * 1000) / 1000;
+    return json_real(v == 0 ? 0 : v);
+}
+
+static json_t *quantity_json(struct quantity q)
+{
+    return json_pack("{s:o, s:o, s:o}", "deg", rounded(q.value), "u_deg", rounded(q.u), "U_deg",
+                     rounded(expanded(q)));
+}
+
+static json_t *centre_json(const struct station_centre *c)
+{
+    return json_pack("{s:o, s:o, s:o, s:o, s:b}", "offset", quantity_json(c->offset), "travel",
+                     quantity_json(c->travel), "first_throw", quantity_json(c->first_throw),
+                     "second_throw", quantity_json(c->second_throw), "between", c->between);
+}
+
+static json_t *track_json(const struct sticker_turn *t, const struct sticker_track *track)
+{
+    json_t *turns = json_array();
+    for (int i = 0; i < t->used; i++)
+        json_array_append_new(turns, quantity_json(track->turns[i]));
+    return json_pack("{s:s, s:s, s:o, s:o}", "name", track->name, "status",
+                     track->unsure || (t->centred && !track->centre.between) ? "unsure" : "ok",
+                     "turned", turns, "centre",
+                     t->centred ? centre_json(&track->centre) : json_null());
+}
+
+json_t *sticker_turn_json(const struct sticker_turn *t, const struct sticker_photo *photos)
+{
+    static const char *const reasons[] = {NULL, "few-photos", "other-reference",
+                                          "no-common-sticker"};
+    json_t *names = json_array(), *tracks = json_array();
+    for (int i = 0; i < t->used; i++) {
+        char *name = clean_text(photos[t->photos[i]].name);
+        json_array_append_new(names, json_string(name ? name : "?"));
+        free(name);
+    }
+    for (int k = 0; k < t->track_count; k++)
+        json_array_append_new(tracks, track_json(t, &t->tracks[k]));
+    return json_pack("{s:{s:o, s:s, s:s?, s:s, s:o}}", "turned", "photos", names, "status",
+                     t->fault ? "failed" : "ok", "reason", reasons[t->fault], "message",
+                     sticker_fault_says(t->fault), "stickers", tracks);
+}
