@@ -148,29 +148,25 @@ static int write_single(const struct card_words *words)
 static int choose_cards(const char *sizes, const char *tint, const struct vision_card **cards,
                         int *count, enum sheet_stickers *stickers)
 {
-    static const char all[] = "stickers";
     *count = 0;
     *stickers = SHEET_STICKERS_SPARE;
     for (const char *word = sizes;; word++) {
-        size_t length = strcspn(word, ",");
-        if (length == strlen(all) && strncmp(word, all, length) == 0) {
-            *stickers = SHEET_STICKERS_ALL;
-            word += length;
-            if (*word)
-                continue;
-            break;
-        }
-        char name[24];
-        snprintf(name, sizeof name, "%.*s-%s", (int)length, word, tint);
+        int length = (int)strcspn(word, ",");
+        char size[16], name[24];
+        snprintf(size, sizeof size, "%.*s", length, word);
+        snprintf(name, sizeof name, "%.14s-%s", size, tint);
         const struct vision_card *card = vision_card_by_name(name);
-        if (!card)
+        if (strcmp(size, "stickers") == 0)
+            *stickers = SHEET_STICKERS_ALL;
+        else if (!card)
             return fail_usage("there is no card \"%.*s-%s\"; \"armsquare card --list\" shows all "
                               "sizes and tints.",
-                              (int)length, word, tint);
-        if (*count == SHEET_MAX_CARDS)
+                              length, word, tint);
+        else if (*count == SHEET_MAX_CARDS)
             return fail_usage("a sheet holds at most %d cards; name fewer with --sizes.",
                               SHEET_MAX_CARDS);
-        cards[(*count)++] = card;
+        else
+            cards[(*count)++] = card;
         word += length;
         if (!*word)
             break;

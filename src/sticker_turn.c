@@ -28,7 +28,7 @@ static struct quantity reading(const struct vision_arm *arm)
 static bool follow(const struct sticker_turn *t, const struct sticker_photo *photos,
                    const char *name, struct sticker_track *out)
 {
-    struct quantity at[STICKER_MAX_PHOTOS];
+    struct quantity at[STICKER_MAX_PHOTOS] = {{0}};
     *out = (struct sticker_track){.name = name};
     for (int i = 0; i < t->used; i++) {
         const struct vision_result *result = photos[t->photos[i]].result;

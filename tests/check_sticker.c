@@ -69,7 +69,8 @@ START_TEST(a_parallel_sticker_is_read_exactly_from_any_height_and_side)
     static const struct flat_pose poses[] = {
         {0, 0, 0, 0, 0, 120}, {20, 24, -15, 3, -2, 120}, {-130, -30, 20, 10, 5, 90}};
     for (int i = 0; i < 3; i++)
-        for (double turned = -170; turned < 180; turned += 50) {
+        for (int k = 0; k < 7; k++) {
+            double turned = -170 + 50 * k;
             struct sticker_fix fix;
             struct sticker_answer answer;
             struct sticker_question q = question(&poses[i], &crank, turned, i + 1, &fix);
@@ -87,7 +88,8 @@ START_TEST(a_leaning_sticker_is_put_right_by_its_own_shape)
     struct flat_crank leaning = crank;
     leaning.own_lean_deg[0] = 2;
     leaning.own_lean_deg[1] = -2.2;
-    for (double turned = -170; turned < 180; turned += 25) {
+    for (int k = 0; k < 14; k++) {
+        double turned = -170 + 25 * k;
         struct sticker_fix fix;
         struct sticker_answer answer;
         struct sticker_question q = question(&aslant, &leaning, turned, 5, &fix);

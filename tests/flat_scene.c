@@ -327,9 +327,11 @@ static void gather(const struct flat_camera *camera, struct flat_plate *plates, 
     for (int k = 1; k < 4; k++)
         for (int c = 0; c < 3; c++)
             even = even && corner[k][c] == corner[0][c];
-    for (int k = 0; k < FINE * FINE && !even; k++)
-        light_at(camera, plates, count, x_px + (k % FINE + 0.5) / FINE - 0.5,
-                 y_px + ((double)(k / FINE) + 0.5) / FINE - 0.5, sum);
+    for (int k = 0; k < FINE * FINE && !even; k++) {
+        int right = k % FINE, down = k / FINE;
+        light_at(camera, plates, count, x_px + (right + 0.5) / FINE - 0.5,
+                 y_px + (down + 0.5) / FINE - 0.5, sum);
+    }
     for (int c = 0; c < 3; c++)
         rgb[c] = even ? corner[0][c] : sum[c] / (FINE * FINE);
 }
@@ -386,8 +388,9 @@ struct picture flat_scene_plates(const struct flat_camera *camera, const struct 
         abort();
     }
     memcpy(held, plates, (size_t)count * sizeof *plates);
-    for (size_t p = 0; p < pixels; p++)
-        gather(camera, held, count, (double)(p % width), (double)(p / width), light + 3 * p);
+    for (int y = 0; y < out.height; y++)
+        for (int x = 0; x < out.width; x++)
+            gather(camera, held, count, x, y, light + 3 * ((size_t)y * width + (size_t)x));
     if (blur_px > 0) {
         blur_along(light, width, 3, (size_t)out.height, 3 * width, blur_px);
         blur_along(light, (size_t)out.height, 3 * width, width, 3, blur_px);

@@ -135,8 +135,8 @@ int main(int argc, char **argv)
         {.name = "A8 by F12", .sticker = "A8", .fixed = "F12"},
         {.name = "A8 by F8", .sticker = "A8", .fixed = "F8"},
     };
-    int pairs = argc > 1 ? atoi(argv[1]) : 40;
-    state = argc > 2 ? (uint64_t)atoll(argv[2]) : 1;
+    int pairs = argc > 1 ? (int)strtol(argv[1], NULL, 10) : 40;
+    state = argc > 2 ? strtoull(argv[2], NULL, 10) : 1;
     pairs = pairs < 1 ? 1 : pairs > MAX_PAIRS ? MAX_PAIRS : pairs;
     printf("%-24s %5s %5s %7s %7s %7s %7s %8s %6s %6s\n", "change of angle, degrees", "pairs", "ok",
            "unsure", "median", "p95", "worst", "median u", "2u %", "U %");
