@@ -108,6 +108,10 @@ static struct vision_rect choose_area(const struct annotate_answer *answer)
         take_in(&area, (struct vision_point){
                            arm->hub_px.x + DRAWN_LENGTHS * (arm->tip_px.x - arm->hub_px.x),
                            arm->hub_px.y + DRAWN_LENGTHS * (arm->tip_px.y - arm->hub_px.y)});
+        double reach = hypot(arm->tip_px.x - arm->hub_px.x, arm->tip_px.y - arm->hub_px.y);
+        for (int side = -1; side <= 1 && result->of_stickers; side += 2) /* need not be on a card */
+            take_in(&area, (struct vision_point){arm->hub_px.x + side * 0.8 * reach,
+                                                 arm->hub_px.y + side * 0.8 * reach});
     }
     if (result->arm_count > 0)
         for (int i = 0; i < 2; i++)

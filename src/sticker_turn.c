@@ -203,14 +203,18 @@ static json_t *centre_json(const struct station_centre *c)
                      "second_throw", quantity_json(c->second_throw), "between", c->between);
 }
 
+static bool is_unsure(const struct sticker_turn *t, const struct sticker_track *track)
+{
+    return track->unsure || (t->centred && !track->centre.between);
+}
+
 static json_t *track_json(const struct sticker_turn *t, const struct sticker_track *track)
 {
     json_t *turns = json_array();
     for (int i = 0; i < t->used; i++)
         json_array_append_new(turns, quantity_json(track->turns[i]));
     return json_pack("{s:s, s:s, s:o, s:o}", "name", track->name, "status",
-                     track->unsure || (t->centred && !track->centre.between) ? "unsure" : "ok",
-                     "turned", turns, "centre",
+                     is_unsure(t, track) ? "unsure" : "ok", "turned", turns, "centre",
                      t->centred ? centre_json(&track->centre) : json_null());
 }
 
@@ -218,15 +222,22 @@ json_t *sticker_turn_json(const struct sticker_turn *t, const struct sticker_pho
 {
     static const char *const reasons[] = {NULL, "few-photos", "other-reference",
                                           "no-common-sticker"};
+    char *words = t->fault ? strdup(sticker_fault_says(t->fault)) : sticker_turn_words(t, photos);
+    const char *status = t->fault ? "failed" : "ok";
     json_t *names = json_array(), *tracks = json_array();
     for (int i = 0; i < t->used; i++) {
         char *name = clean_text(photos[t->photos[i]].name);
         json_array_append_new(names, json_string(name ? name : "?"));
         free(name);
     }
-    for (int k = 0; k < t->track_count; k++)
+    for (int k = 0; k < t->track_count; k++) {
         json_array_append_new(tracks, track_json(t, &t->tracks[k]));
-    return json_pack("{s:{s:o, s:s, s:s?, s:s, s:o}}", "turned", "photos", names, "status",
-                     t->fault ? "failed" : "ok", "reason", reasons[t->fault], "message",
-                     sticker_fault_says(t->fault), "stickers", tracks);
+        if (is_unsure(t, &t->tracks[k]))
+            status = "unsure";
+    }
+    json_t *json =
+        json_pack("{s:{s:o, s:s, s:s?, s:s, s:o}}", "turned", "photos", names, "status", status,
+                  "reason", reasons[t->fault], "message", words ? words : "", "stickers", tracks);
+    free(words);
+    return json;
 }

@@ -314,33 +314,39 @@ static void light_at(const struct flat_camera *camera, struct flat_plate *plates
         rgb[k] += seen[k];
 }
 
-/* The mean over a pixel. Its four corners tell whether anything changes within it: what is printed
- * here is larger than a pixel. */
+/* The mean over each pixel. Its four corners tell whether anything changes within it: what is
+ * printed here is larger than a pixel. */
 static void gather(const struct flat_camera *camera, struct flat_plate *plates, int count,
-                   double x_px, double y_px, double rgb[3])
+                   const double *corners, double *light)
 {
     enum { FINE = 4 };
-    double corner[4][3] = {{0}}, sum[3] = {0};
-    for (int k = 0; k < 4; k++)
-        light_at(camera, plates, count, x_px + (k & 1) - 0.5, y_px + (k >> 1) - 0.5, corner[k]);
-    bool even = true;
-    for (int k = 1; k < 4; k++)
-        for (int c = 0; c < 3; c++)
-            even = even && corner[k][c] == corner[0][c];
-    for (int k = 0; k < FINE * FINE && !even; k++) {
-        int right = k % FINE, down = k / FINE;
-        light_at(camera, plates, count, x_px + (right + 0.5) / FINE - 0.5,
-                 y_px + (down + 0.5) / FINE - 0.5, sum);
-    }
-    for (int c = 0; c < 3; c++)
-        rgb[c] = even ? corner[0][c] : sum[c] / (FINE * FINE);
+    size_t width = (size_t)camera->width, row = 3 * (width + 1);
+    for (int y = 0; y < camera->height; y++)
+        for (int x = 0; x < camera->width; x++) {
+            const double *c = corners + (size_t)y * row + 3 * (size_t)x;
+            double *to = light + 3 * ((size_t)y * width + (size_t)x);
+            memcpy(to, c, 3 * sizeof *to);
+            bool even = true;
+            for (size_t k = 0; k < 3; k++)
+                even = even && c[k] == c[k + 3] && c[k] == c[row + k] && c[k] == c[row + k + 3];
+            if (even)
+                continue;
+            double sum[3] = {0};
+            for (int k = 0; k < FINE * FINE; k++) {
+                int right = k % FINE, down = k / FINE;
+                light_at(camera, plates, count, x + (right + 0.5) / FINE - 0.5,
+                         y + (down + 0.5) / FINE - 0.5, sum);
+            }
+            for (int k = 0; k < 3; k++)
+                to[k] = sum[k] / (FINE * FINE);
+        }
 }
 
 /* One pass of a Gaussian along rows or columns; light, three numbers a pixel. */
 static void blur_along(double *light, size_t length, size_t step, size_t lines, size_t line_step,
                        double sigma)
 {
-    enum { REACH = 12 };
+    enum { REACH = 6 }; /* of four sigma and more */
     double weight[REACH + 1], *line = malloc(3 * length * sizeof *line);
     for (int k = 0; k <= REACH; k++)
         weight[k] = exp(-0.5 * k * k / (sigma * sigma));
@@ -382,15 +388,19 @@ struct picture flat_scene_plates(const struct flat_camera *camera, const struct 
     struct picture out = picture_new(camera->width, camera->height);
     size_t width = (size_t)out.width, pixels = width * (size_t)out.height;
     double *light = calloc(3 * pixels, sizeof *light);
+    double *corners = calloc(3 * (width + 1) * ((size_t)out.height + 1), sizeof *corners);
     struct flat_plate held[MOST];
-    if (!light || count > MOST) {
+    if (!light || !corners || count > MOST) {
         fputs("flat_scene: cannot draw\n", stderr);
         abort();
     }
     memcpy(held, plates, (size_t)count * sizeof *plates);
-    for (int y = 0; y < out.height; y++)
-        for (int x = 0; x < out.width; x++)
-            gather(camera, held, count, x, y, light + 3 * ((size_t)y * width + (size_t)x));
+    for (int y = 0; y <= out.height; y++)
+        for (int x = 0; x <= out.width; x++)
+            light_at(camera, held, count, x - 0.5, y - 0.5,
+                     corners + 3 * ((size_t)y * (width + 1) + (size_t)x));
+    gather(camera, held, count, corners, light);
+    free(corners);
     if (blur_px > 0) {
         blur_along(light, width, 3, (size_t)out.height, 3 * width, blur_px);
         blur_along(light, (size_t)out.height, 3 * width, width, 3, blur_px);

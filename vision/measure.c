@@ -871,6 +871,13 @@ static int count_of(const struct sticker_set *set, bool fixed)
     return n;
 }
 
+/* The same order in every photo, whatever was found first. */
+static int by_id(const void *a, const void *b)
+{
+    return ((const struct sticker_fix *)a)->sticker->face.markers[0].id -
+           ((const struct sticker_fix *)b)->sticker->face.markers[0].id;
+}
+
 /* Ever finer until there is one that turns and something fixed to compare it with. */
 static enum vision_reason find_stickers(const struct stage *s, bool have_card,
                                         struct sticker_set *out)
@@ -889,6 +896,7 @@ static enum vision_reason find_stickers(const struct stage *s, bool have_card,
             return reason;
         found.count = markers_find_stickers(&grey, effort, found.fixes, MAX_STICKERS, &found.twice);
         vision_image_clear(&grey);
+        qsort(found.fixes, (size_t)found.count, sizeof found.fixes[0], by_id);
         if (found.count >= out->count)
             *out = found;
         if (count_of(out, false) > 0 && (have_card || count_of(out, true) > 0))
