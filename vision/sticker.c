@@ -321,6 +321,15 @@ static bool answer_from(const struct state *s, const struct normal *eq, struct s
     return true;
 }
 
+/* Two leans that explain the corners nearly as well: the standard deviation between them, each as
+ * likely as exp(-cost / 2) says. Costs count half, as the corners' uncertainty is itself known to a
+ * quarter or so. */
+static double doubt(double costs_apart, double apart)
+{
+    double p = 1 / (1 + exp(fmin(700, fabs(costs_apart) / 4)));
+    return sqrt(p * (1 - p)) * fabs(apart);
+}
+
 bool sticker_solve(const struct sticker_question *q, struct sticker_answer *out)
 {
     struct state one, other;
@@ -330,7 +339,13 @@ bool sticker_solve(const struct sticker_question *q, struct sticker_answer *out)
     other = one;
     lean_other_way(&other);
     bool good = descend(q, &one, &eq), good_other = descend(q, &other, &eq_other);
-    if (good_other && (!good || eq_other.cost < eq.cost))
-        return answer_from(&other, &eq_other, out);
-    return good && answer_from(&one, &eq, out);
+    if (good && good_other) {
+        bool better = eq_other.cost < eq.cost;
+        if (!answer_from(better ? &other : &one, better ? &eq_other : &eq, out))
+            return false;
+        double apart = remainder(other.x[DIRECTION] - one.x[DIRECTION], 2 * PI);
+        out->tilt_u_deg = hypot(out->tilt_u_deg, doubt(eq.cost - eq_other.cost, apart) * DEG);
+        return true;
+    }
+    return good ? answer_from(&one, &eq, out) : good_other && answer_from(&other, &eq_other, out);
 }
