@@ -448,7 +448,7 @@ int markers_find_stickers(const struct vision_image *grey, enum markers_effort e
  * side no scatter shows: docs/decisions.md, "Stickers". */
 static double corner_sigma_px(const struct marker_corners *m)
 {
-    const double grid_px = 0.04;
+    const double grid_px = 0.07;
     double side_px = 0;
     for (int k = 0; k < 4; k++)
         side_px += hypot(m->px[(k + 1) % 4].x - m->px[k].x, m->px[(k + 1) % 4].y - m->px[k].y) / 4;

@@ -845,6 +845,9 @@ void vision_measure(const struct vision_photo *photo, const struct vision_option
 
 #define MAX_STICKERS 10
 #define MIN_STICKER_PX 24.0 /* side of its black square: three pixels a cell */
+/* Of one that others are measured against: below, its pose may be off by more than its corners
+ * tell. docs/decisions.md, "Stickers". */
+#define SURE_FIXED_PX 65.0
 /* Paper glued by hand on a moulded face, and a card held or laid beside it: common practice. */
 #define STICKER_TILT_DEG 3.0
 
@@ -968,6 +971,8 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
     enum vision_reason reason = refine_sticker(s, &q->lens, best);
     if (reason != VISION_REASON_NONE)
         return reason;
+    if (side_px(best) < SURE_FIXED_PX)
+        note(out, VISION_UNSURE, VISION_SMALL_STICKER);
     const struct vision_sticker *sticker = out->fixed = best->sticker;
     double half = sticker->face.marker_mm / 2;
     static const struct vision_point square[4] = {{-1, 1}, {1, 1}, {1, -1}, {-1, -1}};
