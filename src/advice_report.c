@@ -24,6 +24,8 @@ static void print_now(FILE *to, const struct advice_question *q, const struct ad
     char verdict[ADVICE_WORDS];
     if (source->unsure)
         paragraph(to, "", "The photo is unsure: %s", source->unsure);
+    if (source->lens[0])
+        paragraph(to, "", "Lens: profile of %s.", source->lens);
     advice_stands(q, advice->now.at.remains_deg, advice->now.expanded_deg, stands);
     advice_verdict(q, advice->now.decision, verdict);
     paragraph(to, "", "Arm %s lies %s.", q->arms[q->used].name, stands);
@@ -256,10 +258,11 @@ json_t *advice_to_json(const struct advice_question *q, const struct advice *adv
                        const struct advice_source *source)
 {
     return json_pack(
-        "{s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
+        "{s:s?, s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
         "s:[s, s]}",
-        "photo", source->photo, "status", source->unsure ? "unsure" : "ok", "reason",
-        source->unsure_code, "teeth", q->teeth, "arm", q->arms[q->used].name, "wanted_deg",
+        "photo", source->photo, "lens", source->lens[0] ? source->lens : NULL, "status",
+        source->unsure ? "unsure" : "ok", "reason", source->unsure_code, "teeth", q->teeth, "arm",
+        q->arms[q->used].name, "wanted_deg",
         number_or_null(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
         arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
         scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",

@@ -3,19 +3,21 @@
 #define ADVICE_REPORT_H
 
 #include "advice.h"
+#include "vision.h"
 
 #include <jansson.h>
 #include <stdio.h>
 
 /* What the advice rests on besides its question. */
 struct advice_source {
-    const char *photo;       /* NULL: from numbers */
-    const char *unsure;      /* sentence: why the photo is unsure; NULL when it is not */
-    const char *unsure_code; /* its short code; NULL when it is not */
-    bool arm_by_default;     /* nobody said which arm is in use */
-    bool arms_have_angles;   /* false: only a deviation was given */
-    bool could_turn_over;    /* nothing forbids it, but no reading turned over was given */
-    bool list_all;           /* every position, not only the best tooth of each arm and side */
+    const char *photo;           /* NULL: from numbers */
+    char lens[VISION_LENS_NAME]; /* profile the photo was measured with; "" none */
+    const char *unsure;          /* sentence: why the photo is unsure; NULL when it is not */
+    const char *unsure_code;     /* its short code; NULL when it is not */
+    bool arm_by_default;         /* nobody said which arm is in use */
+    bool arms_have_angles;       /* false: only a deviation was given */
+    bool could_turn_over;        /* nothing forbids it, but no reading turned over was given */
+    bool list_all;               /* every position, not only the best tooth of each arm and side */
 };
 
 void advice_print(FILE *to, const struct advice_question *question, const struct advice *advice,

@@ -219,6 +219,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     if (trouble)
         return photo_arms_refuse(o->photo, &result, trouble);
     source->photo = o->photo;
+    snprintf(source->lens, sizeof source->lens, "%s", result.lens);
     if (result.status == VISION_UNSURE) {
         q->unsure = true;
         source->unsure = reason_sentence(result.reason);

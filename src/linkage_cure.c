@@ -70,6 +70,11 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
     double U = quantity_expanded(cure->remains_deg);
     if (U > 0)
         snprintf(rest, sizeof rest, " (U %.1f)", U);
+    if (!cure->turnable && fabs(cure->change_mm.value) < 0.005) { /* would be said as 0.00 */
+        snprintf(text, size, "leave the link as it is: the arm is %.1f deg off%s.", fabs(off.value),
+                 rest);
+        return;
+    }
     if (!cure->turnable) {
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"

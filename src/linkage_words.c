@@ -71,13 +71,19 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
     }
 }
 
+#define NOTHING_MM 0.005 /* would be said as 0.00 */
+
 /* Without a thread to turn: how long the link has to be. */
 static void say_length(const struct linkage_stage *stage, const struct linkage_stage_result *it,
                        char *text, size_t size)
 {
     double change = it->link_wanted_mm.value - it->link_mm.value;
     double U = quantity_expanded(it->link_wanted_mm);
-    if (stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED])
+    bool known = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    if (known && fabs(change) < NOTHING_MM)
+        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres (U %.2f).",
+                 stage->name, it->link_wanted_mm.value, U);
+    else if (known)
         snprintf(text, size,
                  "%s: make the link %.2f mm %s, %.2f mm between ball centres (U %.2f); it is "
                  "%.1f %s off now.",

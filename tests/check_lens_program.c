@@ -260,6 +260,7 @@ START_TEST(every_command_that_measures_takes_a_profile)
 {
     run(&r, "advise --lens @/mine.json --teeth 25 @/horn.jpg");
     ck_assert_msg(r.status == 0, "%s", r.err);
+    ck_assert_msg(strstr(r.out, "Lens: profile of Example Pocket 3") != NULL, "%s", r.out);
     run(&r, "advise --lens @/nowhere.json --teeth 25 @/horn.jpg");
     ck_assert_int_eq(r.status, 3);
     run(&r, "trim-scale --lens @/nowhere.json a.jpg b.jpg");
