@@ -297,22 +297,12 @@ static void best_chain(struct row *rows, const double *expected, int n, double p
 static bool chain_at(const struct row *rows, const int *chosen, int n, int i, double *v)
 {
     const int reach = 20, least = 8;
-    double m = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
-    for (int k = i - reach; k <= i + reach; k++) {
-        if (k < 0 || k >= n || chosen[k] < 0)
-            continue;
-        double x = k - i, y = rows[k].edges[chosen[k]].v;
-        m++;
-        sx += x;
-        sy += y;
-        sxx += x * x;
-        sxy += x * y;
-    }
-    double det = m * sxx - sx * sx;
-    if (m < least || !(det > 0))
-        return false;
-    *v = (sxx * sy - sx * sxy) / det;
-    return true;
+    struct linalg_line edges = {0};
+    double slope;
+    for (int k = i - reach; k <= i + reach; k++)
+        if (k >= 0 && k < n && chosen[k] >= 0)
+            linalg_line_add(&edges, k - i, rows[k].edges[chosen[k]].v);
+    return edges.n >= least && linalg_line_fit(&edges, v, &slope);
 }
 
 /* Takes up the edges that lie on the chain's line but were left out, and drops those beside it. */

@@ -1,6 +1,7 @@
 #include "edge_fit.h"
 
 #include "budget.h"
+#include "linalg.h"
 #include "median.h"
 #include "profile.h"
 #include "robust_line.h"
@@ -356,19 +357,12 @@ static bool pair_at(const struct work *work, int i, double slip, double *left, d
 static double width_slope(const struct work *work, int i, double slip, double step_mm)
 {
     int span = (int)fmax(3, 0.7 / step_mm);
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, left, right;
-    for (int k = i - span; k <= i + span; k++) {
-        if (!pair_at(work, k, slip, &left, &right))
-            continue;
-        double x = (k - i) * step_mm, y = (left + right) / 2;
-        n++;
-        sx += x;
-        sy += y;
-        sxx += x * x;
-        sxy += x * y;
-    }
-    double det = n * sxx - sx * sx;
-    return det > 1e-9 ? (n * sxy - sx * sy) / det : 0;
+    struct linalg_line widths = {0};
+    double left, right, level, slope;
+    for (int k = i - span; k <= i + span; k++)
+        if (pair_at(work, k, slip, &left, &right))
+            linalg_line_add(&widths, (k - i) * step_mm, (left + right) / 2);
+    return linalg_line_fit(&widths, &level, &slope) ? slope : 0;
 }
 
 static int pair_points(const struct work *work, double slip_mm, struct robust_point *out)

@@ -75,3 +75,22 @@ bool linalg_invert3(const double a[9], double out[9])
         out[i] = c[i] * scale;
     return true;
 }
+
+void linalg_line_add(struct linalg_line *sums, double x, double y)
+{
+    sums->n++;
+    sums->x += x;
+    sums->y += y;
+    sums->xx += x * x;
+    sums->xy += x * y;
+}
+
+bool linalg_line_fit(const struct linalg_line *s, double *level, double *slope)
+{
+    double det = s->n * s->xx - s->x * s->x;
+    if (!(det > 1e-12))
+        return false;
+    *level = (s->xx * s->y - s->x * s->xy) / det;
+    *slope = (s->n * s->xy - s->x * s->y) / det;
+    return true;
+}

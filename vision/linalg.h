@@ -1,4 +1,4 @@
-/* Small dense symmetric systems (n <= 16), row-major. */
+/* Small dense symmetric systems (n <= 16), row-major, and straight lines by least squares. */
 #ifndef LINALG_H
 #define LINALG_H
 
@@ -13,5 +13,15 @@ bool linalg_solve(int n, const double *a, const double *b, double *x);
 bool linalg_invert(int n, const double *a, double *out);
 /* Inverse of a 3 x 3 matrix, scaled so that out[8] = 1 where possible. false when singular. */
 bool linalg_invert3(const double a[9], double out[9]);
+
+/* A straight line y = level + slope x by least squares, from its sums. */
+struct linalg_line {
+    double n, x, y, xx, xy;
+};
+
+void linalg_line_add(struct linalg_line *sums, double x, double y);
+
+/* false where the points do not make a line. */
+bool linalg_line_fit(const struct linalg_line *sums, double *level, double *slope);
 
 #endif

@@ -253,20 +253,16 @@ static double turned_from_outline(const struct part_arm *arm, const struct arm_f
 {
     const double inner = 0.6;
     double turn = remainder(fit->direction_rad - arm->direction_rad, 360 / DEG);
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    struct linalg_line middle = {0};
+    double level, slope;
     for (int i = 0; i < arm->outline_count; i++) {
         double x = arm->outline[i].u_mm, first = arm->outline[0].u_mm;
         if (x > first + inner * (arm->outline[arm->outline_count - 1].u_mm - first))
             break;
-        double y = (arm->outline[i].left_mm - arm->outline[i].right_mm) / 2 - x * tan(turn);
-        n++;
-        sx += x;
-        sy += y;
-        sxx += x * x;
-        sxy += x * y;
+        double y = (arm->outline[i].left_mm - arm->outline[i].right_mm) / 2;
+        linalg_line_add(&middle, x, y - x * tan(turn));
     }
-    double det = n * sxx - sx * sx;
-    return det > 0 ? fabs(atan((n * sxy - sx * sy) / det)) : fabs(turn);
+    return linalg_line_fit(&middle, &level, &slope) ? fabs(atan(slope)) : fabs(turn);
 }
 
 /* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
