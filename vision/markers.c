@@ -12,6 +12,7 @@
 #define SIDE_SAMPLES 48
 #define PROFILE_SAMPLES 33
 #define USUAL_REACH 0.8 /* cells that a profile reaches either way across a side */
+#define SHORT_REACH 0.5 /* stays within the black ring though the side lies half a cell off */
 
 /* A plane needs three markers: two leave the tilt about the line between them to single corners.
  * Two on opposite sides still give a usable, unsure, plane. */
@@ -395,7 +396,8 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
         int n = 0;
         if (round == 0) {
             for (int i = 0; i < fix->markers; i++)
-                n += refine_marker(image, fix, fix->which[i], USUAL_REACH, &m[n]);
+                n += refine_marker(image, fix, fix->which[i], USUAL_REACH, &m[n]) ||
+                     refine_marker(image, fix, fix->which[i], SHORT_REACH, &m[n]);
         } else {
             for (int i = 0; i < fix->card->marker_count; i++)
                 n += refine_marker(image, fix, i, USUAL_REACH, &m[n]);
