@@ -15,7 +15,7 @@ const char measure_options_help[] =
     "      --arm X,Y,X,Y     where hub and tip of the arm are, hub first\n"
     "      --bars X,Y        lengths of the two printed bars of 100 mm, as calipers tell them\n"
     "      --focal PX        focal length of the camera in pixels\n"
-    "      --tilt DEG        how far the card may lean against the arm (default 0.25)\n"
+    "      --tilt DEG        how far the card may lean against the arm (default 0.4)\n"
     "      --lens FILE       lens profile of the camera, or none to do without (default: the\n"
     "                        one that \"armsquare lens\" keeps for this camera)\n"
     "                        points are pixels from the photo's top left corner\n";

@@ -30,7 +30,7 @@ static struct budget_question example(const struct vision_plane *plane)
                                     .camera_mm = {-300 * tan(12 * RAD), 0, 300},
                                     .residual_px = 0.10,
                                     .px_per_mm = 10,
-                                    .card_tilt_deg = 0.25,
+                                    .card_tilt_deg = 0.4,
                                     .direction_rad = 90 * RAD,
                                     .body_mm = 12,
                                     .edge_deg = 0.05,
@@ -114,7 +114,7 @@ START_TEST(each_term_is_its_formula)
     near(line_of(&arm, VISION_TERM_PLANE)->u_deg, 0.01, 1e-6, "a shear turns an upright line");
     near(line_of(&arm, VISION_TERM_LENS)->u_deg, 0, 1e-12, "lens");
     near(line_of(&arm, VISION_TERM_STRAIGHTNESS)->u_deg, 0.018 / 12 / RAD, 1e-9, "straightness");
-    near(line_of(&arm, VISION_TERM_TILT)->u_deg, 0.25 * hypot(tan(12 * RAD), 0.25 * RAD / 4), 1e-9,
+    near(line_of(&arm, VISION_TERM_TILT)->u_deg, 0.4 * hypot(tan(12 * RAD), 0.4 * RAD / 4), 1e-9,
          "tilt");
     near(line_of(&arm, VISION_TERM_FLATNESS)->u_deg, 0.04 / 10 / 10 / RAD, 1e-9, "flatness");
     near(line_of(&arm, VISION_TERM_PRINT)->u_deg, 0, 1e-9, "print");
@@ -224,7 +224,7 @@ START_TEST(what_arm_and_reference_line_share_cancels)
     q.line_dof = 12;
     budget_make(&q, &arm);
     near(line_of(&arm, VISION_TERM_PLANE)->u_deg, 0, 1e-9, "plane");
-    near(line_of(&arm, VISION_TERM_TILT)->u_deg, 0.25 * 0.25 * RAD / 4, 1e-9, "tilt");
+    near(line_of(&arm, VISION_TERM_TILT)->u_deg, 0.4 * 0.4 * RAD / 4, 1e-9, "tilt");
     near(line_of(&arm, VISION_TERM_REFERENCE)->u_deg, 0.03, 1e-12, "line");
     ck_assert_int_eq(arm.budget_count, 8);
     ck_assert_int_le(arm.budget_count, VISION_MAX_BUDGET);
