@@ -251,6 +251,11 @@ static void print_answer(const struct batch *batch, const char *name, const stru
         measure_arm_sentence(&job->result.arms[i], text);
         printf("    %s\n", text);
     }
+    if (job->result.status != VISION_FAILED) {
+        measure_witness_sentence(&job->result.witness, text);
+        if (*text)
+            printf("    %s\n", text);
+    }
     struct verdict verdict;
     if (judge(&job->result, &batch->words, &verdict))
         print_lines(verdict_words(&verdict));

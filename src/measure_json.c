@@ -166,6 +166,20 @@ static json_t *first_budget_json(const struct vision_result *result)
     return any ? budget_json(&result->arms[0]) : json_array();
 }
 
+/* What the spacing of the arms says of the card; null for a part that cannot tell. */
+static json_t *witness_json(const struct vision_result *result)
+{
+    static const char *const verdicts[] = {"agrees", "uneven-arms", "leans"};
+    static const char *const sides[] = {NULL, "left", "right", "top", "bottom"};
+    const struct vision_witness *w = &result->witness;
+    if (result->status == VISION_FAILED || !w->spacing_deg)
+        return json_null();
+    return json_pack("{s:i, s:s, s:o, s:i, s:o, s:i, s:s?}", "spacing_deg", w->spacing_deg,
+                     "verdict", verdicts[w->verdict], "chi_square", number(w->chi_square, 2), "dof",
+                     w->dof, "chi_square_leaning", number(w->chi_square_leaning, 2), "dof_leaning",
+                     w->dof_leaning, "nearer_side", sides[w->nearer]);
+}
+
 json_t *measure_json(const char *photo, const struct vision_result *result)
 {
     static const char *const statuses[] = {"ok", "unsure", "failed"};
@@ -175,11 +189,12 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
     if (!name)
         return NULL;
     json_t *out = json_pack(
-        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", name, "size_px",
-        result->photo.width_px, result->photo.height_px, "status", statuses[result->status],
-        "reason", vision_reason_code(result->reason), "message", message, "card", card_json(result),
-        "lens", lens_json(result), "reference", reference_json(result), "arms", arms_json(result),
-        "budget", first_budget_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", name,
+        "size_px", result->photo.width_px, result->photo.height_px, "status",
+        statuses[result->status], "reason", vision_reason_code(result->reason), "message", message,
+        "card", card_json(result), "lens", lens_json(result), "reference", reference_json(result),
+        "arms", arms_json(result), "budget", first_budget_json(result), "witness",
+        witness_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
     if (out && result->of_stickers)
         json_object_set_new(out, "stickers", stickers_json(result));

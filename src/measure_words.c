@@ -87,6 +87,32 @@ static void sticker_message(const struct vision_result *result, char out[MEASURE
                  arm->name, expanded);
 }
 
+void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS])
+{
+    static const char *const sides[] = {NULL, "left", "right", "top", "bottom"};
+    char side[80] = "";
+    out[0] = '\0';
+    if (!witness->spacing_deg || witness->verdict == VISION_WITNESS_AGREES)
+        return;
+    if (witness->verdict == VISION_WITNESS_UNEVEN) {
+        snprintf(
+            out, MEASURE_WORDS,
+            "The arms are not quite %d degrees apart, and no lean of the card explains it: "
+            "the part is made so, or an arm was read wrongly; look at the lines in the picture.",
+            witness->spacing_deg);
+        return;
+    }
+    if (sides[witness->nearer])
+        snprintf(side, sizeof side, ", its %s side (as seen in the photo) too near to the part",
+                 sides[witness->nearer]);
+    snprintf(
+        out, MEASURE_WORDS,
+        "The arms look other than %d degrees apart: the card leans%s, or the arms were moulded "
+        "so. A photo from the opposite side, as much aslant, tells: a lean then shows the "
+        "other way round, moulding the same.",
+        witness->spacing_deg, side);
+}
+
 void measure_message(const struct vision_result *result, char out[MEASURE_WORDS])
 {
     if (result->status == VISION_FAILED || result->arm_count < 1)

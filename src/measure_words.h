@@ -22,6 +22,10 @@ void measure_numbers(const struct vision_arm *arm, char deviation[16], char expa
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */
 void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS]);
 
+/* What the spacing of the arms says against the card or the part; "" when there is nothing to say.
+ */
+void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS]);
+
 /* The whole answer: the first arm and its cure, what makes it unsure, or why there is none. */
 void measure_message(const struct vision_result *result, char out[MEASURE_WORDS]);
 

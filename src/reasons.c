@@ -54,6 +54,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_TWO_PARTS] =
         "Two parts lie before the card; leave only the one to be measured, or point at "
         "its hub and tip.",
+    [VISION_LEANING_CARD] = "The arms look unevenly spaced, as before a card that leans; lay the "
+                            "card parallel to the arms, or photograph them again from squarer on.",
 
     [VISION_NO_STICKER] = "No crank's sticker (A, B or C) was found; take it into the photo whole, "
                           "sharp and without glare.",

@@ -114,6 +114,28 @@ START_TEST(a_failed_photo_gives_its_reason_and_no_number)
 }
 END_TEST
 
+START_TEST(what_the_arms_say_of_the_card_names_the_side_and_the_doubt)
+{
+    struct vision_witness w = {.spacing_deg = 60, .verdict = VISION_WITNESS_AGREES};
+    char text[MEASURE_WORDS];
+    measure_witness_sentence(&w, text);
+    ck_assert_str_eq(text, "");
+    w.verdict = VISION_WITNESS_LEANS;
+    measure_witness_sentence(&w, text);
+    ck_assert_ptr_null(strstr(text, "side (as seen"));
+    w.nearer = VISION_SIDE_TOP;
+    measure_witness_sentence(&w, text);
+    ck_assert_ptr_nonnull(strstr(text, "its top side (as seen in the photo) too near to the part"));
+    ck_assert_ptr_nonnull(strstr(text, "or the arms were moulded so"));
+    w.verdict = VISION_WITNESS_UNEVEN;
+    measure_witness_sentence(&w, text);
+    ck_assert_ptr_nonnull(strstr(text, "an arm was read wrongly"));
+    w.spacing_deg = 0;
+    measure_witness_sentence(&w, text);
+    ck_assert_str_eq(text, "");
+}
+END_TEST
+
 /* ---- JSON --------------------------------------------------------------------------------- */
 
 static void check_keys(const json_t *object, const char *const *keys, size_t count)
@@ -134,7 +156,7 @@ START_TEST(json_has_every_member_and_no_other)
     struct vision_result result = result_of(VISION_UNSURE, VISION_STEEP_VIEW, 1, 0.1);
     json_t *json = measure_json("a.jpg", &result);
     CHECK_KEYS(json, "photo", "size_px", "status", "reason", "message", "card", "lens", "reference",
-               "arms", "budget", "elapsed_ms");
+               "arms", "budget", "witness", "elapsed_ms");
     ck_assert_str_eq(json_string_value(json_object_get(json, "status")), "unsure");
     ck_assert_str_eq(json_string_value(json_object_get(json, "reason")), "steep-view");
     CHECK_KEYS(json_object_get(json, "card"), "type", "obliquity_deg", "px_per_mm", "corners_px",
@@ -263,6 +285,7 @@ int main(void)
     tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);
     tcase_add_test(tcase, an_unsure_answer_says_why_and_orders_no_turn);
     tcase_add_test(tcase, a_failed_photo_gives_its_reason_and_no_number);
+    tcase_add_test(tcase, what_the_arms_say_of_the_card_names_the_side_and_the_doubt);
     tcase_add_test(tcase, json_has_every_member_and_no_other);
     tcase_add_test(tcase, json_of_a_failure_has_nulls_and_no_number);
     tcase_add_test(tcase, json_gives_back_what_advice_needs);

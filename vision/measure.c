@@ -11,6 +11,7 @@
 #include "silhouette.h"
 #include "sticker.h"
 #include "vision.h"
+#include "witness.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -800,6 +801,9 @@ static bool result_stage(struct stage *s)
     qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
     for (int i = 0; i < out->arm_count; i++)
         snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
+    witness_judge(out->arms, out->arm_count, &s->fix.plane, s->part.hub_mm, &out->witness);
+    if (out->witness.verdict == VISION_WITNESS_LEANS)
+        note(out, VISION_UNSURE, VISION_LEANING_CARD);
     return true;
 }
 

@@ -64,6 +64,7 @@ enum vision_reason {
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
     VISION_TWO_PARTS,      /* two parts before the card: which one is meant cannot be told */
+    VISION_LEANING_CARD,   /* the spacing of the arms says that the card leans against the part */
     /* stickers */
     VISION_NO_STICKER,     /* no sticker of a crank in view */
     VISION_NO_FIXED,       /* neither a card nor a fixed sticker to measure it against */
@@ -341,6 +342,34 @@ struct vision_arm {
     struct vision_budget_line budget[VISION_MAX_BUDGET];
 };
 
+/* What the spacing of evenly made arms says of the card: docs/method.md, "What the arms say". */
+enum vision_witness_verdict {
+    VISION_WITNESS_AGREES, /* with a card parallel to the part */
+    VISION_WITNESS_UNEVEN, /* arms not spaced evenly, and no lean of the card explains it */
+    VISION_WITNESS_LEANS,  /* a lean of the card does, unless the arms were made that way */
+};
+
+/* A side of the card, as seen in the photo. */
+enum vision_side {
+    VISION_SIDE_UNKNOWN,
+    VISION_SIDE_LEFT,
+    VISION_SIDE_RIGHT,
+    VISION_SIDE_TOP,
+    VISION_SIDE_BOTTOM,
+};
+
+struct vision_witness {
+    int spacing_deg; /* 60, 90 or 120; 0: arms of no such part, and nothing below holds */
+    enum vision_witness_verdict verdict;
+    double chi_square; /* of the arms against even spacing, before a card that is parallel */
+    int dof;
+    double chi_square_leaning; /* before one that leans by slope_deg */
+    int dof_leaning;
+    int seen;                /* components of the slope that the arms can tell: 0 to 2 */
+    double slope_deg[2];     /* of the part against the card, towards the camera along x and y */
+    enum vision_side nearer; /* side of the card nearer to the part, known when seen is 2 */
+};
+
 struct vision_result {
     enum vision_status status;
     enum vision_reason reason;
@@ -360,6 +389,7 @@ struct vision_result {
     struct vision_point reference_px[2]; /* a stretch of it for drawing */
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
+    struct vision_witness witness;
     /* of vision_measure_stickers alone: arms are then stickers, and their angles the directions of
      * their prints, which say nothing of the crank but how it turns from photo to photo */
     bool of_stickers;
