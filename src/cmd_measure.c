@@ -162,7 +162,7 @@ static bool set_goal(const struct vision_result *result, const struct words *wor
 /* A sticker is noted, never judged: it has a meaning beside its other photos only. */
 static bool set_sticker_goal(const struct vision_result *result, struct annotate_goal *goal)
 {
-    *goal = (struct annotate_goal){.role = "Read. It counts beside its other photos."};
+    *goal = (struct annotate_goal){.role = "Read. Only changes between photos count."};
     return result->status != VISION_FAILED;
 }
 
