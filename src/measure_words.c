@@ -22,16 +22,20 @@ const char *measure_cure(const struct vision_arm *arm)
     return arm->deviation_deg > 0 ? "clockwise" : "counter-clockwise";
 }
 
-void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
+void measure_round(double deg, double expanded_deg, char size[16], char expanded[16])
 {
-    double expanded_deg = arm_expanded_deg(arm);
     int decimals = expanded_deg >= 0.095 ? 1 : 2;
     double unit = pow(10, -decimals);
     /* Up, lest it promise more than was found, unless down takes no more than a twentieth (EA-4/02
      * M:2022, 6.3; from memory). */
     double up = fmax(unit, unit * ceil(0.95 * expanded_deg / unit));
-    snprintf(deviation, 16, "%.*f", decimals, fabs(arm->deviation_deg));
+    snprintf(size, 16, "%.*f", decimals, fabs(deg));
     snprintf(expanded, 16, "%.*f", decimals, up);
+}
+
+void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
+{
+    measure_round(arm->deviation_deg, arm_expanded_deg(arm), deviation, expanded);
 }
 
 void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])

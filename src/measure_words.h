@@ -15,8 +15,11 @@ bool measure_is_square(const struct vision_arm *arm);
 const char *measure_lies(const struct vision_arm *arm);
 const char *measure_cure(const struct vision_arm *arm);
 
-/* The size of the deviation, and the expanded uncertainty, with as many decimals as the latter
- * gives reason for: "2.9" and "0.2". The uncertainty is rounded up. */
+/* The size of an angle and its expanded uncertainty, with as many decimals as the latter gives
+ * reason for: "2.9" and "0.2". The uncertainty is rounded up. */
+void measure_round(double deg, double expanded_deg, char size[16], char expanded[16]);
+
+/* The same of an arm's deviation. */
 void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16]);
 
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */

@@ -3,7 +3,7 @@
 #include "arm_uncertainty.h"
 #include "clean_text.h"
 #include "direction.h"
-#include "uncertainty.h"
+#include "measure_words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -90,19 +90,12 @@ const char *sticker_fault_says(enum sticker_fault fault)
 
 /* ---- Words ---------------------------------------------------------------------------------- */
 
-static double expanded(struct quantity q)
-{
-    return uncertainty_normal_coverage() * q.u;
-}
-
-/* "2.9 ± 0.2 degrees": the "±" rounded up, one decimal or two. */
+/* "2.9 ± 0.2 degrees" */
 static void amount(struct quantity q, char out[48])
 {
-    double spread = expanded(q);
-    int decimals = spread >= 0.095 ? 1 : 2;
-    double unit = pow(10, -decimals);
-    double up = fmax(unit, unit * ceil(0.95 * spread / unit));
-    snprintf(out, 48, "%.*f ± %.*f degrees", decimals, fabs(q.value), decimals, up);
+    char size[16], expanded[16];
+    measure_round(q.value, quantity_expanded(q), size, expanded);
+    snprintf(out, 48, "%s ± %s degrees", size, expanded);
 }
 
 static const char *way(double deg)
@@ -115,7 +108,7 @@ static void write_turn(FILE *to, const struct sticker_track *track, int i, const
 {
     char text[48];
     amount(track->turns[i], text);
-    if (fabs(track->turns[i].value) <= expanded(track->turns[i]))
+    if (fabs(track->turns[i].value) <= quantity_expanded(track->turns[i]))
         fprintf(to, "Sticker %s did not turn as far as the photos can tell, from %s to %s: %s.\n",
                 track->name, from, name, text);
     else
@@ -136,7 +129,7 @@ static void write_centre(FILE *to, const struct sticker_track *track)
                 "Sticker %s: neutral does not lie between the two ends; give one end, the "
                 "other end, neutral, in this order.\n",
                 track->name);
-    else if (fabs(c->offset.value) <= expanded(c->offset))
+    else if (fabs(c->offset.value) <= quantity_expanded(c->offset))
         fprintf(to,
                 "Sticker %s: neutral is in the middle of the travel as far as the photos can "
                 "tell: %s. Leave it.\n",
@@ -186,14 +179,13 @@ char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_phot
 
 static json_t *rounded(double value)
 {
-    double v = round(value * 1000) / 1000;
-    return json_real(v == 0 ? 0 : v);
+    return json_real(quantity_rounded(value, 3));
 }
 
 static json_t *quantity_json(struct quantity q)
 {
     return json_pack("{s:o, s:o, s:o}", "deg", rounded(q.value), "u_deg", rounded(q.u), "U_deg",
-                     rounded(expanded(q)));
+                     rounded(quantity_expanded(q)));
 }
 
 static json_t *centre_json(const struct station_centre *c)

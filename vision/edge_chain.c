@@ -1,6 +1,7 @@
 #include "edge_chain.h"
 
 #include "linalg.h"
+#include "median.h"
 #include "sample.h"
 
 #include <math.h>
@@ -140,28 +141,21 @@ static void keep_best(struct row *row, const struct edge *edge)
         row->edges[worst] = *edge;
 }
 
-static int by_float(const void *a, const void *b)
-{
-    float d = *(const float *)a - *(const float *)b;
-    return (d > 0) - (d < 0);
-}
-
 /* Strength that an edge must have to be one: in a noisy photo a fifth of all samples, which lie on
  * no edge, say how strong noise comes out here. */
 static float least_strength(const struct chain_section *sections, const struct row *rows, int n)
 {
     enum { MOST = 4096 };
     const float least = LEAST_STRENGTH * LEAST_STRENGTH, over_noise = 10;
-    float drawn[MOST];
-    size_t count = 0;
+    double drawn[MOST];
+    int count = 0;
     for (int i = 0; i < n; i++)
         for (int k = sections[i].first; sections[i].tint >= 0 && k <= sections[i].last; k += 4)
             if (rows[i].strength[k] > 0 && count < MOST)
                 drawn[count++] = rows[i].strength[k];
     if (count == 0)
         return least;
-    qsort(drawn, count, sizeof *drawn, by_float);
-    return fmaxf(least, over_noise * drawn[count / 5]);
+    return fmaxf(least, over_noise * (float)median_select(drawn, count, count / 5));
 }
 
 static void find_edges(const struct chain_section *s, double step_mm, double pixel_samples,

@@ -80,16 +80,20 @@ static void take_rough_outline(const struct axis *axis, const struct part_arm *a
         }
 }
 
+static int count_found(const struct edge_point *e, int n)
+{
+    int found = 0;
+    for (int i = 0; i < n; i++)
+        found += e[i].found;
+    return found;
+}
+
 /* Edge points found so far replace the rough outline where there are enough of them. */
 static void take_found_outline(const struct axis *axis, struct work *work)
 {
-    for (int side = 0; side < 2; side++) {
-        int found = 0;
-        for (int i = 0; i < work->sections; i++)
-            found += work->edge[side][i].found;
-        if (found < work->sections / 2)
+    for (int side = 0; side < 2; side++)
+        if (count_found(work->edge[side], work->sections) < work->sections / 2)
             return;
-    }
     work->outline_count = 0;
     for (int side = 0; side < 2; side++)
         for (int i = 0; i < work->sections; i++) {
@@ -600,14 +604,6 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
             return true;
     }
     return false;
-}
-
-static int count_found(const struct edge_point *e, int n)
-{
-    int found = 0;
-    for (int i = 0; i < n; i++)
-        found += e[i].found;
-    return found;
 }
 
 static int drop_card_coloured(struct edge_point *e, int n, const struct silhouette *s)

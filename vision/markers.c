@@ -471,7 +471,7 @@ bool markers_refine_sticker(const struct vision_image *image, const struct plane
      * white cells beyond the black border nor the edge of the paper. */
     for (int round = 0; round < 4; round++)
         if (!fit_plane(&fix, &m, 1, &as_known) ||
-            !refine_marker(image, &fix, 0, round == 0 ? 0.5 : USUAL_REACH, &m))
+            !refine_marker(image, &fix, 0, round == 0 ? SHORT_REACH : USUAL_REACH, &m))
             return false;
     memcpy(sticker->corners_px, m.px, sizeof m.px);
     sticker->sigma_px = corner_sigma_px(&m);

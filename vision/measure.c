@@ -82,6 +82,12 @@ static int reduce_for(int long_side_px, int target_px)
     return reduce;
 }
 
+static int long_side_px(const struct stage *s)
+{
+    int width = s->out->photo.width_px, height = s->out->photo.height_px;
+    return width > height ? width : height;
+}
+
 static enum vision_reason search(const struct stage *s, int reduce, enum markers_effort effort,
                                  struct card_fix *out)
 {
@@ -107,8 +113,7 @@ static bool card_is_found(enum vision_reason reason, const struct card_fix *fix)
 
 static enum vision_reason find_card(struct stage *s)
 {
-    int side = s->out->photo.width_px > s->out->photo.height_px ? s->out->photo.width_px
-                                                                : s->out->photo.height_px;
+    int side = long_side_px(s);
     int reduce = reduce_for(side, SEARCH_SIDE_PX), finer = reduce > 1 ? reduce / 2 : 1;
     enum vision_reason best = search(s, reduce, MARKERS_QUICK, &s->fix);
     for (; finer > 0 && side / finer <= FINEST_SEARCH_SIDE_PX; finer /= 2) {
@@ -173,10 +178,33 @@ static double chosen_focal_px(const struct stage *s)
         return s->options->lens->focal_px;
     if (s->out->photo.focal_px > 0)
         return s->out->photo.focal_px;
-    double long_side = fmax(s->out->photo.width_px, s->out->photo.height_px);
+    double long_side = long_side_px(s);
     double estimate = plane_focal_px(&s->fix.plane, s->middle_px);
     /* a single view tells the focal length poorly: keep it within what cameras have */
     return fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
+}
+
+/* How the plane is seen: focal length, scale, slant and the camera's place. */
+static void describe_view(struct stage *s)
+{
+    struct vision_result *out = s->out;
+    const struct vision_point middle = {0, 0};
+    out->plane = s->fix.plane;
+    out->px_per_mm = plane_px_per_mm(&out->plane, middle);
+    s->focal_px = chosen_focal_px(s);
+    if (!plane_obliquity(&out->plane, s->focal_px, s->middle_px, middle, &out->obliquity_deg,
+                         s->camera_mm))
+        out->obliquity_deg = 90;
+}
+
+/* Whether the view is too slanting for use; marks it unsure where it nearly is. */
+static bool is_too_steep(struct stage *s)
+{
+    if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
+        return true;
+    if (s->out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
+        note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
+    return false;
 }
 
 static void describe_card(struct stage *s)
@@ -189,15 +217,10 @@ static void describe_card(struct stage *s)
     out->card = card;
     out->markers_found = s->fix.markers;
     out->residual_px = plane->rms_px;
-    out->px_per_mm = plane_px_per_mm(plane, (struct vision_point){0, 0});
     for (int k = 0; k < 4; k++)
         out->corners_px[k] = vision_plane_to_photo(
             plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
-    out->plane = *plane;
-    s->focal_px = chosen_focal_px(s);
-    if (!plane_obliquity(plane, s->focal_px, s->middle_px, (struct vision_point){0, 0},
-                         &out->obliquity_deg, s->camera_mm))
-        out->obliquity_deg = 90;
+    describe_view(s);
 }
 
 static bool card_stage(struct stage *s)
@@ -226,10 +249,8 @@ static bool card_stage(struct stage *s)
         return fail(s->out, reason);
     if (s->out->px_per_mm < MIN_PX_PER_MM)
         return fail(s->out, VISION_SMALL_CARD);
-    if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
+    if (is_too_steep(s))
         return fail(s->out, VISION_STEEP_VIEW);
-    if (s->out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
-        note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
     if (s->fix.markers < 3)
         note(s->out, VISION_UNSURE, VISION_FEW_MARKERS);
     return true;
@@ -268,8 +289,7 @@ static double turned_from_outline(const struct part_arm *arm, const struct arm_f
 
 /* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
  * the hub or along the outline's inner part; and edges softer than 0.7 mm belong to another
- * picture.
- */
+ * picture. */
 static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fit)
 {
     const double far_rad = 3.5 / DEG, along_rad = 1.5 / DEG;
@@ -885,8 +905,7 @@ static int by_id(const void *a, const void *b)
 static enum vision_reason find_stickers(const struct stage *s, bool have_card,
                                         struct sticker_set *out)
 {
-    int side = s->out->photo.width_px > s->out->photo.height_px ? s->out->photo.width_px
-                                                                : s->out->photo.height_px;
+    int side = long_side_px(s);
     enum markers_effort effort = MARKERS_QUICK;
     *out = (struct sticker_set){0};
     for (int reduce = reduce_for(side, SEARCH_SIDE_PX);
@@ -985,19 +1004,10 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
         q->px[k] = best->corners_px[k];
         out->corners_px[3 - k] = best->corners_px[k]; /* bottom left, ..., top left */
     }
-    if (!plane_fit(q->mm, q->px, 4, q->sigma_px, &as_known, &out->plane))
+    if (!plane_fit(q->mm, q->px, 4, q->sigma_px, &as_known, &s->fix.plane))
         return VISION_HIDDEN_STICKER;
-    s->fix.plane = out->plane;
-    s->focal_px = chosen_focal_px(s);
-    out->px_per_mm = plane_px_per_mm(&out->plane, (struct vision_point){0, 0});
-    if (!plane_obliquity(&out->plane, s->focal_px, s->middle_px, (struct vision_point){0, 0},
-                         &out->obliquity_deg, s->camera_mm))
-        out->obliquity_deg = 90;
-    if (out->obliquity_deg > MAX_OBLIQUITY_DEG)
-        return VISION_STEEP_VIEW;
-    if (out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
-        note(out, VISION_UNSURE, VISION_STEEP_VIEW);
-    return VISION_REASON_NONE;
+    describe_view(s);
+    return is_too_steep(s) ? VISION_STEEP_VIEW : VISION_REASON_NONE;
 }
 
 /* Relative standard uncertainty of the focal length: of a profile with its refocusing, of EXIF's

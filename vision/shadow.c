@@ -29,12 +29,12 @@ static float unlike(const float a[3], const float b[3])
 }
 
 struct pairs {
-    double removes[3][MAX_PAIRS];
-    int shadows, parts;
+    double removes[3][MAX_PAIRS]; /* by a shadow, of the light */
+    int count;
 };
 
 /* A pair of neighbours over the two tints: shadow where both get the same share of light and do not
- * look alike, part where they look alike. */
+ * look alike. A part looks alike. */
 static void take_pair(const struct silhouette *s, const struct look *a, const struct look *b,
                       struct pairs *out)
 {
@@ -43,9 +43,7 @@ static void take_pair(const struct silhouette *s, const struct look *a, const st
     share_of_light(s, a, first);
     share_of_light(s, b, second);
     float as_part = unlike(a->rgb, b->rgb), as_shadow = unlike(first, second);
-    if (as_part < same && as_part < clearly * as_shadow)
-        out->parts++;
-    if (!(as_shadow < same && as_shadow < clearly * as_part) || out->shadows == MAX_PAIRS)
+    if (!(as_shadow < same && as_shadow < clearly * as_part) || out->count == MAX_PAIRS)
         return;
     for (int c = 0; c < 3; c++) {
         removed[c] = 1 - (first[c] + second[c]) / 2;
@@ -56,8 +54,8 @@ static void take_pair(const struct silhouette *s, const struct look *a, const st
     if (length < deep)
         return;
     for (int c = 0; c < 3; c++)
-        out->removes[c][out->shadows] = removed[c] / length;
-    out->shadows++;
+        out->removes[c][out->count] = removed[c] / length;
+    out->count++;
 }
 
 /* Pairs along a run of cells: first, step to the next, number. */
@@ -93,9 +91,9 @@ void shadow_learn(const struct silhouette *s, const struct look *looks, struct s
         scan(s, looks, (size_t)j * (size_t)s->width, 1, s->width, most_apart, pairs);
     for (int i = 0; i < s->width; i++)
         scan(s, looks, (size_t)i, (size_t)s->width, s->height, most_apart, pairs);
-    out->seen = pairs->shadows >= LEAST_PAIRS;
+    out->seen = pairs->count >= LEAST_PAIRS;
     for (int c = 0; c < 3; c++)
-        out->removes[c] = (float)median_upper(pairs->removes[c], pairs->shadows);
+        out->removes[c] = (float)median_upper(pairs->removes[c], pairs->count);
     float length = sqrtf(sample_dot(out->removes, out->removes));
     for (int c = 0; c < 3 && out->seen; c++)
         out->removes[c] /= length;

@@ -1,6 +1,7 @@
 #include "silhouette.h"
 
 #include "linalg.h"
+#include "median.h"
 #include "sample.h"
 #include "shadow.h"
 
@@ -20,17 +21,11 @@
 
 /* ---- Light --------------------------------------------------------------------------------- */
 
-static int by_float(const void *a, const void *b)
-{
-    float d = *(const float *)a - *(const float *)b;
-    return (d > 0) - (d < 0);
-}
-
 /* Median linear RGB of a marker's quiet zone, sampled along its middle line. */
 static bool paper_white(const struct vision_image *image, const struct card_fix *fix, int which,
                         float out[3])
 {
-    float values[3][40];
+    double values[3][40];
     int n = 0;
     double cell = fix->card->marker_mm / 8;
     struct vision_point centre = fix->card->markers[which].centre_mm;
@@ -50,10 +45,8 @@ static bool paper_white(const struct vision_image *image, const struct card_fix 
     }
     if (n < 20)
         return false;
-    for (int c = 0; c < 3; c++) {
-        qsort(values[c], (size_t)n, sizeof(float), by_float);
-        out[c] = values[c][n / 2];
-    }
+    for (int c = 0; c < 3; c++)
+        out[c] = (float)median_upper(values[c], n);
     return out[0] > 0.002F && out[1] > 0.002F && out[2] > 0.002F;
 }
 
