@@ -71,8 +71,11 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens or size of photo; "
                           "leave out --lens, or give the profile of this one.",
 
-    [VISION_NO_EDGE] = "There is no clear straight edge between the two points; put both on the "
-                       "edge, far apart.",
+    [VISION_NO_EDGE] = "There is no clear straight edge between the two points, and the card's own "
+                       "does not count; put both on the edge, far apart.",
+    [VISION_TWO_EDGES] = "More than one straight edge runs between the two points, in different "
+                         "directions; put both exactly on the one that counts and measure against "
+                         "the points.",
     [VISION_NO_LINK] = "No link was found at the tip of the arm; let more of it lie in front of "
                        "the card, or measure against something else.",
     [VISION_BAD_HINT] = "The points given lie outside the photo or too close together; count "

@@ -139,6 +139,57 @@ START_TEST(points_make_a_reference_of_their_own)
 }
 END_TEST
 
+#define CARD_BOTTOM_PX (499.5 + 53.98 / 2 * FLAT_SCENE_PX_PER_MM)
+
+/* A dark servo case that shows below the card, down to a straight edge that passes middle_px below
+ * the card's, turned counter-clockwise by edge_deg; grey is its brightness. */
+static void paint_case(struct picture *p, double middle_px, double edge_deg, uint8_t grey)
+{
+    double slope = -tan(edge_deg * 3.14159265358979 / 180);
+    for (int y = (int)ceil(CARD_BOTTOM_PX + 1); y < p->height; y++)
+        for (int x = 200; x < 1300; x++)
+            if (y < CARD_BOTTOM_PX + middle_px + slope * (x - 750))
+                memset(&p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)], grey, 3);
+}
+
+static void measure_against_edge(struct picture picture, double below_px, struct vision_result *out)
+{
+    struct vision_options options = vision_options_default();
+    options.reference = VISION_REFERENCE_EDGE;
+    options.hint_px[0] = (struct vision_point){300, CARD_BOTTOM_PX + below_px};
+    options.hint_px[1] = (struct vision_point){1200, CARD_BOTTOM_PX + below_px};
+    measure(picture, &options, out);
+}
+
+/* The card's own edge lies nearer to the points, and is straight and clear. */
+START_TEST(the_edge_is_that_of_the_case_and_not_of_the_card)
+{
+    const double arms[2] = {87, 267};
+    struct picture picture = flat_scene(arms, 2);
+    struct vision_result r;
+    paint_case(&picture, 40, 1.5, 60);
+    measure_against_edge(picture, 15, &r);
+    ck_assert_int_eq(r.status, VISION_OK);
+    ck_angle(r.arms[0].angle_deg, 85.5, 0.2);
+    measure_against_edge(flat_scene(arms, 2), 2, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_NO_EDGE);
+}
+END_TEST
+
+START_TEST(two_edges_that_differ_leave_the_answer_unsure)
+{
+    const double arms[2] = {87, 267};
+    struct picture picture = flat_scene(arms, 2);
+    struct vision_result r;
+    paint_case(&picture, 55, 2, 110);
+    paint_case(&picture, 25, 0.5, 40);
+    measure_against_edge(picture, 40, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.reason, VISION_TWO_EDGES);
+}
+END_TEST
+
 START_TEST(an_arm_that_is_pointed_at_is_the_one_measured)
 {
     const double arms[2] = {87, 267};
@@ -205,6 +256,8 @@ int main(void)
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);
     tcase_add_test(tests, points_make_a_reference_of_their_own);
+    tcase_add_test(tests, the_edge_is_that_of_the_case_and_not_of_the_card);
+    tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
     tcase_add_test(tests, an_arm_that_is_pointed_at_is_the_one_measured);
     tcase_add_test(tests, hints_off_the_photo_are_refused);
     tcase_add_test(tests, bars_correct_the_scale_of_the_print);

@@ -134,14 +134,17 @@ static struct vision_rect area_of_interest(const struct stage *s)
 {
     double w = s->fix.card->width_mm / 2 + 3, h = s->fix.card->height_mm / 2 + 3;
     double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
-    struct vision_point p[6];
+    struct vision_point p[8];
     int n = 0;
     for (int k = 0; k < 4; k++)
         p[n++] = vision_plane_to_photo(
             &s->fix.plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
     if (s->options->reference == VISION_REFERENCE_EDGE)
-        for (int k = 0; k < 2; k++)
-            p[n++] = s->options->hint_px[k];
+        for (int k = 0; k < 4; k++) {
+            const double reach = k & 1 ? REFERENCE_REACH_PX : -REFERENCE_REACH_PX;
+            const struct vision_point *hint = &s->options->hint_px[k / 2];
+            p[n++] = (struct vision_point){hint->x + reach, hint->y + reach};
+        }
     for (int k = 0; k < n; k++) {
         x0 = fmin(x0, p[k].x);
         y0 = fmin(y0, p[k].y);
@@ -807,6 +810,8 @@ static bool result_stage(struct stage *s)
                                                s->camera_mm, &s->whole, s->options, out, &line);
     if (reason != VISION_REASON_NONE)
         return fail(out, reason);
+    if (line.rival)
+        note(out, VISION_UNSURE, VISION_TWO_EDGES);
     struct budget_question q = budget_of(s, &line);
     out->arm_count = s->part.arm_count;
     for (int i = 0; i < out->arm_count; i++) {

@@ -36,6 +36,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_TILTED_STICKER] = "tilted-sticker",
     [VISION_OTHER_LENS] = "other-lens",
     [VISION_NO_EDGE] = "no-edge",
+    [VISION_TWO_EDGES] = "two-edges",
     [VISION_NO_LINK] = "no-link",
     [VISION_BAD_HINT] = "bad-hint",
 };

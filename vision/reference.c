@@ -44,7 +44,7 @@ static enum vision_reason use_points(const struct card_fix *fix,
     out->reference_px[1] = p[1];
     out->reference_deg = direction_deg(fix, p);
     /* each point placed to about a pixel */
-    *line = (struct reference_line){1.0 * sqrt(2) / apart * DEG, BUDGET_JUDGED_DOF};
+    *line = (struct reference_line){1.0 * sqrt(2) / apart * DEG, BUDGET_JUDGED_DOF, false};
     return VISION_REASON_NONE;
 }
 
@@ -80,10 +80,40 @@ static bool brightness(const struct vision_image *image, struct vision_point px,
     return true;
 }
 
+/* What edges of the case are looked for in. */
+struct edge_scene {
+    const struct vision_image *image;
+    const struct card_fix *fix;
+    const struct silhouette *silhouette;
+};
+
+/* Whether a step is the card's own: its rim or its print, where nothing lies in front. The rim
+ * stands out more than a dark case on a dark bench, and often lies close by. */
+static bool is_of_card(const struct edge_scene *scene, struct vision_point px)
+{
+    const double beside_mm = 1, rim_mm = 0.6;
+    const struct card_fix *fix = scene->fix;
+    struct vision_point mm = vision_plane_to_card(&fix->plane, px);
+    double pixel_mm = scene->image->reduce / plane_px_per_mm(&fix->plane, mm);
+    double rim = rim_mm + 2 * pixel_mm;
+    if (fabs(mm.x / fix->bar_scale_x) > fix->card->width_mm / 2 + rim ||
+        fabs(mm.y / fix->bar_scale_y) > fix->card->height_mm / 2 + rim)
+        return false;
+    for (int k = 0; k < 8; k++) {
+        double rad = k * 45 / DEG;
+        struct vision_point near = {mm.x + beside_mm * cos(rad), mm.y + beside_mm * sin(rad)};
+        if (silhouette_at(scene->silhouette, near) == CELL_PART)
+            return false;
+    }
+    return true;
+}
+
 /* The strongest steps of one profile across the hint. */
-static int profile_peaks(const struct vision_image *image, const struct hint_frame *h, double along,
+static int profile_peaks(const struct edge_scene *scene, const struct hint_frame *h, double along,
                          double middle, double reach, struct edge_peak out[EDGE_PEAKS])
 {
+    const int tries = 8;
+    const struct vision_image *image = scene->image;
     double v[EDGE_SAMPLES], g[EDGE_SAMPLES] = {0};
     double step = 2 * reach / (EDGE_SAMPLES - 1);
     for (int i = 0; i < EDGE_SAMPLES; i++)
@@ -93,7 +123,7 @@ static int profile_peaks(const struct vision_image *image, const struct hint_fra
     for (int i = half; i + half < EDGE_SAMPLES; i++)
         g[i] = v[i + half] - v[i - half];
     int n = 0;
-    for (int k = 0; k < EDGE_PEAKS; k++) {
+    for (int k = 0; k < tries && n < EDGE_PEAKS; k++) {
         int best = 0;
         for (int i = 1; i + 1 < EDGE_SAMPLES; i++)
             if (fabs(g[i]) > fabs(g[best]) && fabs(g[i]) >= fabs(g[i - 1]) &&
@@ -103,7 +133,8 @@ static int profile_peaks(const struct vision_image *image, const struct hint_fra
             break;
         double a = fabs(g[best - 1]), b = fabs(g[best]), c = fabs(g[best + 1]);
         double bend = a - 2 * b + c, shift = bend < 0 ? 0.5 * (a - c) / bend : 0;
-        out[n++] = (struct edge_peak){along, middle - reach + (best + shift) * step, g[best]};
+        out[n] = (struct edge_peak){along, middle - reach + (best + shift) * step, g[best]};
+        n += !is_of_card(scene, hint_point(h, along, out[n].across));
         for (int i = best - 2 * half; i <= best + 2 * half; i++)
             if (i >= 0 && i < EDGE_SAMPLES)
                 g[i] = 0;
@@ -111,11 +142,22 @@ static int profile_peaks(const struct vision_image *image, const struct hint_fra
     return n;
 }
 
-/* The line across = a + b along through most peaks of one sign, by trying pairs of them. */
-static int vote_line(const struct edge_peak *p, int n, double tolerance, double length, double *a,
-                     double *b)
+/* A line across = a + b along, and how many peaks lie on it. */
+struct voted_line {
+    double a, b;
+    int votes;
+};
+
+static bool lies_on(const struct voted_line *line, const struct edge_peak *p, double tolerance)
 {
-    int best = 0;
+    return fabs(p->across - line->a - line->b * p->along) < tolerance;
+}
+
+/* The line through most peaks of one sign, by trying pairs of them. */
+static struct voted_line vote_line(const struct edge_peak *p, int n, double tolerance,
+                                   double length)
+{
+    struct voted_line best = {0};
     unsigned seed = 12345; /* fixed: the same photo gives the same answer */
     for (int trial = 0; trial < 3000 && n > 1; trial++) {
         seed = seed * 1103515245U + 12345U;
@@ -124,46 +166,57 @@ static int vote_line(const struct edge_peak *p, int n, double tolerance, double 
         const struct edge_peak *t = &p[(seed >> 8) % (unsigned)n];
         if (fabs(t->along - s->along) < 0.3 * length || s->step * t->step < 0)
             continue;
-        double slope = (t->across - s->across) / (t->along - s->along);
-        double offset = s->across - slope * s->along;
-        int votes = 0;
+        struct voted_line line = {.b = (t->across - s->across) / (t->along - s->along)};
+        line.a = s->across - line.b * s->along;
         for (int i = 0; i < n; i++)
-            votes += p[i].step * s->step > 0 &&
-                     fabs(p[i].across - offset - slope * p[i].along) < tolerance;
-        if (votes > best) {
-            best = votes;
-            *a = offset;
-            *b = slope;
-        }
+            line.votes += p[i].step * s->step > 0 && lies_on(&line, &p[i], tolerance);
+        if (line.votes > best.votes)
+            best = line;
     }
     return best;
 }
 
-static int gather_peaks(const struct vision_image *image, const struct hint_frame *h, double reach,
+/* Whether another edge, in another direction, shows nearly as well: then which one is meant cannot
+ * be told. Takes away the peaks of the line. */
+static bool has_rival(const struct voted_line *line, struct edge_peak *p, int n, double tolerance,
+                      double length)
+{
+    const double nearly = 0.6, other_rad = 0.5 / DEG;
+    int kept = 0;
+    for (int i = 0; i < n; i++)
+        if (!lies_on(line, &p[i], 2 * tolerance))
+            p[kept++] = p[i];
+    struct voted_line other = vote_line(p, kept, tolerance, length);
+    return other.votes > nearly * line->votes && fabs(atan(other.b) - atan(line->b)) > other_rad;
+}
+
+static int gather_peaks(const struct edge_scene *scene, const struct hint_frame *h, double reach,
                         struct edge_peak out[EDGE_PROFILES * EDGE_PEAKS])
 {
     int n = 0;
     for (int i = 0; i < EDGE_PROFILES; i++)
-        n += profile_peaks(image, h, h->length * (i + 0.5) / EDGE_PROFILES, 0, reach, &out[n]);
+        n += profile_peaks(scene, h, h->length * (i + 0.5) / EDGE_PROFILES, 0, reach, &out[n]);
     return n;
 }
 
 /* Sub-pixel points along the voted line, in card millimetres. */
-static int edge_points(const struct vision_image *image, const struct card_fix *fix,
-                       const struct hint_frame *h, double a, double b, struct vision_point *out)
+static int edge_points(const struct edge_scene *scene, const struct hint_frame *h,
+                       const struct voted_line *line, struct vision_point *out)
 {
+    const int reduce = scene->image->reduce;
     int n = 0;
     for (int i = 0; i < EDGE_PROFILES; i++) {
-        double along = h->length * (i + 0.5) / EDGE_PROFILES, middle = a + b * along;
+        double along = h->length * (i + 0.5) / EDGE_PROFILES, middle = line->a + line->b * along;
         struct edge_peak peak[EDGE_PEAKS];
-        int found = profile_peaks(image, h, along, middle, 4.0 * image->reduce, peak);
-        if (found > 0 && fabs(peak[0].across - middle) < 2.0 * image->reduce)
-            out[n++] = vision_plane_to_card(&fix->plane, hint_point(h, along, peak[0].across));
+        int found = profile_peaks(scene, h, along, middle, 4.0 * reduce, peak);
+        if (found > 0 && fabs(peak[0].across - middle) < 2.0 * reduce)
+            out[n++] =
+                vision_plane_to_card(&scene->fix->plane, hint_point(h, along, peak[0].across));
     }
     return n;
 }
 
-static enum vision_reason use_edge(const struct vision_image *image, const struct card_fix *fix,
+static enum vision_reason use_edge(const struct edge_scene *scene,
                                    const struct vision_options *options, struct vision_result *out,
                                    struct reference_line *line)
 {
@@ -177,20 +230,22 @@ static enum vision_reason use_edge(const struct vision_image *image, const struc
     h.dy /= h.length;
     struct edge_peak peaks[EDGE_PROFILES * EDGE_PEAKS];
     struct vision_point points[EDGE_PROFILES];
-    double reach = fmax(12, fmin(0.12 * h.length, 60)), a = 0, b = 0;
-    int n = gather_peaks(image, &h, reach, peaks);
-    int votes = vote_line(peaks, n, 1.2 * image->reduce, h.length, &a, &b);
-    if (votes < EDGE_PROFILES / 3)
+    const double reach = fmax(12, fmin(0.12 * h.length, REFERENCE_REACH_PX));
+    const double tolerance = 1.2 * scene->image->reduce;
+    int n = gather_peaks(scene, &h, reach, peaks);
+    struct voted_line voted = vote_line(peaks, n, tolerance, h.length);
+    if (voted.votes < EDGE_PROFILES / 3)
         return VISION_NO_EDGE;
-    n = edge_points(image, fix, &h, a, b, points);
+    bool rival = has_rival(&voted, peaks, n, tolerance, h.length);
+    n = edge_points(scene, &h, &voted, points);
     double direction, scatter_deg;
     if (n < EDGE_PROFILES / 3 || !vision_line_fit(points, n, &direction, &scatter_deg))
         return VISION_NO_EDGE;
-    out->reference_px[0] = hint_point(&h, 0, a);
-    out->reference_px[1] = hint_point(&h, h.length, a + b * h.length);
+    out->reference_px[0] = hint_point(&h, 0, voted.a);
+    out->reference_px[1] = hint_point(&h, h.length, voted.a + voted.b * h.length);
     out->reference_deg = direction;
     /* neighbouring profiles share pixels and the edge's own waviness: four count as one */
-    *line = (struct reference_line){hypot(2 * scatter_deg, 0.02), n / 4.0 - 2};
+    *line = (struct reference_line){hypot(2 * scatter_deg, 0.02), n / 4.0 - 2, rival};
     return VISION_REASON_NONE;
 }
 
@@ -225,7 +280,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     out->reference_deg = fit.direction_rad * DEG;
     /* a thin rod bends: a tenth of a millimetre over its visible length */
     *line = (struct reference_line){hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),
-                                    BUDGET_JUDGED_DOF};
+                                    BUDGET_JUDGED_DOF, false};
     return VISION_REASON_NONE;
 }
 
@@ -235,7 +290,7 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
                                   const struct part *part, const struct vision_options *options,
                                   struct vision_result *out, struct reference_line *line)
 {
-    *line = (struct reference_line){0, 1};
+    *line = (struct reference_line){0, 1, false};
     out->reference = options->reference;
     switch (options->reference) {
     case VISION_REFERENCE_CARD:
@@ -244,7 +299,7 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
     case VISION_REFERENCE_POINTS:
         return use_points(fix, options, out, line);
     case VISION_REFERENCE_EDGE:
-        return use_edge(image, fix, options, out, line);
+        return use_edge(&(struct edge_scene){image, fix, silhouette}, options, out, line);
     case VISION_REFERENCE_LINK:
         return use_link(image, fix, silhouette, field, camera_mm, part, out, line);
     }

@@ -6,7 +6,11 @@
 
 struct reference_line {
     double u_deg, dof; /* of its direction as found in the photo; 0 and 1 for the card's axis */
+    bool rival;        /* another edge, in another direction, shows nearly as well */
 };
+
+/* An edge of the case is looked for this far to either side of the hint, at most. */
+#define REFERENCE_REACH_PX 60
 
 /* Fills reference, reference_deg and reference_px of out.
  * Returns VISION_REASON_NONE, VISION_NO_EDGE, VISION_NO_LINK or VISION_BAD_HINT. */

@@ -75,9 +75,10 @@ enum vision_reason {
     /* the lens */
     VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
     /* the reference */
-    VISION_NO_EDGE,  /* no straight edge near the hint */
-    VISION_NO_LINK,  /* no link or pushrod found */
-    VISION_BAD_HINT, /* given points lie outside the photo or on each other */
+    VISION_NO_EDGE,   /* no straight edge near the hint */
+    VISION_TWO_EDGES, /* more than one, in different directions */
+    VISION_NO_LINK,   /* no link or pushrod found */
+    VISION_BAD_HINT,  /* given points lie outside the photo or on each other */
     VISION_REASON_COUNT
 };
 
