@@ -83,6 +83,9 @@ START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
     static const struct flat_link links[] = {
         {.along_mm = 12.5, .aside_mm = 1.6, .radius_mm = 4, .rod_mm = 2.2, .rod_deg = 5},
         {.along_mm = 13.5, .aside_mm = -2, .radius_mm = 4, .rod_mm = 4.2, .rod_deg = 178},
+        {.along_mm = 12, .aside_mm = 3, .radius_mm = 4, .rod_mm = 0.1, .rod_deg = 178},
+        {.along_mm = 11, .aside_mm = 4, .radius_mm = 3.5, .rod_mm = 0.1, .rod_deg = 178},
+        {.along_mm = 10, .aside_mm = 3, .radius_mm = 3.5, .rod_mm = 0.1, .rod_deg = 178},
     };
     const double arms[1] = {91};
     struct vision_result r;
@@ -90,6 +93,18 @@ START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
     ck_assert_msg(r.status == VISION_OK, "link %d: %s", _i, vision_reason_code(r.reason));
     ck_assert_int_eq(r.arm_count, 1);
     ck_angle(r.arms[0].angle_deg, 91, 0.3);
+}
+END_TEST
+
+/* The arm covers most of a slot that was not cut out. */
+START_TEST(an_arm_along_the_printed_slot_is_measured)
+{
+    const double arms[2] = {0.8, 180.8}, aside[2] = {-19, -19};
+    struct vision_result r;
+    measure(flat_scene_two_parts(arms, 2, aside), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 2);
+    ck_angle(r.arms[0].angle_deg, 0.8, 0.15);
 }
 END_TEST
 
@@ -252,7 +267,8 @@ int main(void)
     tcase_add_test(tests, two_parts_are_refused_unless_one_is_told);
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
-    tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 2);
+    tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 5);
+    tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);
     tcase_add_test(tests, points_make_a_reference_of_their_own);

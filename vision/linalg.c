@@ -83,6 +83,7 @@ void linalg_line_add(struct linalg_line *sums, double x, double y)
     sums->y += y;
     sums->xx += x * x;
     sums->xy += x * y;
+    sums->yy += y * y;
 }
 
 bool linalg_line_fit(const struct linalg_line *s, double *level, double *slope)
@@ -93,4 +94,10 @@ bool linalg_line_fit(const struct linalg_line *s, double *level, double *slope)
     *level = (s->xx * s->y - s->x * s->xy) / det;
     *slope = (s->n * s->xy - s->x * s->y) / det;
     return true;
+}
+
+double linalg_line_scatter(const struct linalg_line *s, double level, double slope)
+{
+    /* the residuals are orthogonal to the line */
+    return sqrt(fmax(0, s->yy - level * s->y - slope * s->xy) / s->n);
 }

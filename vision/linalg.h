@@ -16,12 +16,14 @@ bool linalg_invert3(const double a[9], double out[9]);
 
 /* A straight line y = level + slope x by least squares, from its sums. */
 struct linalg_line {
-    double n, x, y, xx, xy;
+    double n, x, y, xx, xy, yy;
 };
 
 void linalg_line_add(struct linalg_line *sums, double x, double y);
 
 /* false where the points do not make a line. */
 bool linalg_line_fit(const struct linalg_line *sums, double *level, double *slope);
+/* Root mean square of the residuals of that line; the sums lose what is far below y itself. */
+double linalg_line_scatter(const struct linalg_line *sums, double level, double slope);
 
 #endif

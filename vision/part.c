@@ -482,11 +482,57 @@ static bool find_bulge(const struct part_field *f, struct vision_point hub,
            out->radius_mm > wider * neck_mm / 2;
 }
 
-/* The body among the sections of an arm, and its middle line. What a bulge covers does not count
- * for the line; where it leaves too little, the line leads to its centre. */
+/* Whether the sections' edge on one side lies on a line, to what cells tell. */
+static bool is_straight(const struct linalg_line *side, double *slope)
+{
+    const double rough_mm = 0.07;
+    double level;
+    return linalg_line_fit(side, &level, slope) &&
+           linalg_line_scatter(side, level, *slope) < rough_mm;
+}
+
+/* The longest stretch of sections both of whose sides are straight: what fillet, ball and link
+ * leave of an arm. Its first section and how many; 0 where there is none. */
+static int straight_stretch(const struct section *cut, int n, int *first)
+{
+    const double most_taper = 0.4; /* of the width */
+    const int least = (int)(MIN_BODY_MM / STEP_MM);
+    int longest = 0;
+    for (int i = 0; i + longest < n; i++) {
+        struct linalg_line left = {0}, right = {0};
+        for (int k = i; k < n; k++) {
+            const int count = k - i + 1;
+            double slope[2];
+            linalg_line_add(&left, cut[k].u - cut[i].u, cut[k].left);
+            linalg_line_add(&right, cut[k].u - cut[i].u, cut[k].right);
+            if (count >= least && count > longest && is_straight(&left, &slope[0]) &&
+                is_straight(&right, &slope[1]) && fabs(slope[0] + slope[1]) < most_taper) {
+                longest = count;
+                *first = i;
+            }
+        }
+    }
+    return longest;
+}
+
+/* The straight stretch as the body. */
+static bool find_straight_body(const struct section *cut, int n, struct part_arm *arm,
+                               double middle[2])
+{
+    int first = 0, count = straight_stretch(cut, n, &first);
+    if (count == 0 || !middle_line(&cut[first], count, middle, &arm->spread_mm))
+        return false;
+    take_body(&cut[first], count, arm);
+    return true;
+}
+
+/* The body among the sections of an arm, and its middle line. Where that wanders, a ball, a shadow
+ * or another bar has drawn it aside, and what counts is the straight part. What a bulge covers does
+ * not count for the line; where it leaves too little, the line leads to its centre. */
 static bool find_body(const struct part_field *f, struct vision_point hub,
                       const struct section *cut, int n, struct part_arm *arm, double middle[2])
 {
+    const double wanders_mm = 0.2;
     const int few = 8;
     struct section body[MAX_SECTIONS] = {0};
     struct spot bulge;
@@ -494,6 +540,8 @@ static bool find_body(const struct part_field *f, struct vision_point hub,
     if (!middle_line(body, kept, middle, &arm->spread_mm))
         return false;
     take_body(body, kept, arm);
+    if (arm->spread_mm > wanders_mm && find_straight_body(cut, n, arm, middle))
+        return true;
     if (!find_bulge(f, hub, arm, cut, n, &bulge))
         return true;
     while (clear < n && cut[clear].u < bulge.u_mm - bulge.radius_mm)

@@ -479,18 +479,30 @@ static bool in_palette(const struct palette *palette, const struct look *look)
            least * palette->total;
 }
 
+/* Where most of the slot shows something else than the card it was cut out, unless pieces of it
+ * show the card all across: then an arm lies along the rest. A bench seen through a cut slot may
+ * have the colour of one tint but not of both, and a piece holds both. */
 static void find_out_whether_cut(struct silhouette *s, const struct vision_card *card)
 {
-    int tint = 0, other = 0;
+    enum { MOST_PIECES = 32 };
+    const double piece_mm = 4, bare = 0.9;
+    int tint[MOST_PIECES] = {0}, other[MOST_PIECES] = {0}, all_tint = 0, all_other = 0, whole = 0;
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
             uint8_t cell = s->cells[(size_t)j * (size_t)s->width + (size_t)i];
-            if (in_slot(s, card, i, j)) {
-                tint += cell == CELL_TINT;
-                other += cell == CELL_PART;
+            int piece = (int)(i * s->pitch_mm / piece_mm);
+            if (in_slot(s, card, i, j) && piece < MOST_PIECES) {
+                tint[piece] += cell == CELL_TINT;
+                other[piece] += cell == CELL_PART;
             }
         }
-    s->slot_cut = tint <= other;
+    const double least = piece_mm * card->slot_half_width_mm / (s->pitch_mm * s->pitch_mm);
+    for (int k = 0; k < MOST_PIECES; k++) {
+        all_tint += tint[k];
+        all_other += other[k];
+        whole += tint[k] > fmax(least, bare * (tint[k] + other[k]));
+    }
+    s->slot_cut = all_tint <= all_other && whole < 2;
 }
 
 /* Classes the far slot by the part's colours. queue gets the cells that are not part; returns how
