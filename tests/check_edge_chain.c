@@ -110,6 +110,27 @@ START_TEST(a_chain_keeps_to_one_edge_across_a_gap)
 }
 END_TEST
 
+/* Grey against a tint of its own brightness, where the light fades all the way inwards. */
+START_TEST(a_soft_shadow_hides_no_edge)
+{
+    const double light[2][3] = {{0.20, 0.20, 0.20}, {0.26, 0.17, 0.22}}, at[1] = {2.02};
+    const double shade_per_mm = 0.2; /* of the root of light */
+    double crossing[SECTIONS], second[SECTIONS];
+    srand(11);
+    struct chain_section *s = make_sections(at, 0, light, 1, 0.004);
+    for (int k = 0; k < SECTIONS; k++)
+        for (int i = 0; i < CHAIN_SAMPLES; i++)
+            for (int c = 0; c < 3; c++)
+                s[k].rgb[i][c] += (float)(shade_per_mm * (i - CHAIN_INSIDE) * STEP_MM);
+    ck_assert(edge_chain_find(s, SECTIONS, STEP_MM, PIXEL_MM, crossing, second));
+    int right = 0;
+    for (int k = 0; k < SECTIONS; k++)
+        right += crossing[k] >= 0 && fabs(place_mm(crossing[k]) - at[0]) < PIXEL_MM;
+    ck_assert_int_gt(right, SECTIONS * 2 / 3);
+    free(s);
+}
+END_TEST
+
 START_TEST(plain_noise_has_no_edge)
 {
     const double light[1][3] = {{0.4, 0.4, 0.4}};
@@ -131,6 +152,7 @@ int main(void)
     TCase *t = tcase_create("chain");
     tcase_add_test(t, an_edge_is_found_where_it_is);
     tcase_add_test(t, a_chain_keeps_to_one_edge_across_a_gap);
+    tcase_add_test(t, a_soft_shadow_hides_no_edge);
     tcase_add_test(t, plain_noise_has_no_edge);
     suite_add_tcase(suite, t);
     return run_suite(suite);

@@ -13,6 +13,7 @@
 #define BRIGHT_NOISE 0.01F
 #define COLOUR_NOISE 0.025F
 #define LEAST_STRENGTH 4.0F /* in units of noise */
+#define AVERAGED 2          /* neighbours on each side that a section is averaged with */
 
 static const float luminance[3] = SAMPLE_LUMINANCE;
 
@@ -38,11 +39,10 @@ struct row {
 static void average(const struct chain_section *sections, int n, int at, double step_mm,
                     float out[CHAIN_SAMPLES][3])
 {
-    const int reach = 2;
     const struct chain_section *s = &sections[at];
     float count[CHAIN_SAMPLES] = {0};
     memset(out, 0, sizeof(float) * CHAIN_SAMPLES * 3);
-    for (int k = at - reach; k <= at + reach; k++) {
+    for (int k = at - AVERAGED; k <= at + AVERAGED; k++) {
         if (k < 0 || k >= n || sections[k].tint != s->tint)
             continue;
         double shift = (s->predicted_mm - sections[k].predicted_mm) / step_mm;
@@ -64,19 +64,31 @@ static void average(const struct chain_section *sections, int n, int at, double 
             out[i][c] = count[i] > 0 ? out[i][c] / count[i] : s->rgb[i][c];
 }
 
-/* Square of the step between the means of span samples on either side, in units of noise. */
+/* The step between the means of span samples on either side. */
+static void step_at(float rgb[CHAIN_SAMPLES][3], int i, int span, float out[3])
+{
+    memset(out, 0, 3 * sizeof *out);
+    for (int k = 1; k <= span; k++)
+        for (int c = 0; c < 3; c++)
+            out[c] += (rgb[i + k][c] - rgb[i - k][c]) / (float)span;
+}
+
+/* Square of a step, in units of noise. */
+static float strength_of(const float step[3])
+{
+    float bright = sample_dot(step, luminance),
+          colour2 = fmaxf(0, sample_dot(step, step) - bright * bright);
+    return bright * bright / (BRIGHT_NOISE * BRIGHT_NOISE) +
+           colour2 / (COLOUR_NOISE * COLOUR_NOISE);
+}
+
 static void find_strength(float rgb[CHAIN_SAMPLES][3], int first, int last, int span, float *out)
 {
     memset(out, 0, sizeof(float) * CHAIN_SAMPLES);
     for (int i = first + span; i + span <= last; i++) {
-        float d[3] = {0};
-        for (int k = 1; k <= span; k++)
-            for (int c = 0; c < 3; c++)
-                d[c] += (rgb[i + k][c] - rgb[i - k][c]) / (float)span;
-        float bright = sample_dot(d, luminance),
-              colour2 = fmaxf(0, sample_dot(d, d) - bright * bright);
-        out[i] = bright * bright / (BRIGHT_NOISE * BRIGHT_NOISE) +
-                 colour2 / (COLOUR_NOISE * COLOUR_NOISE);
+        float step[3];
+        step_at(rgb, i, span, step);
+        out[i] = strength_of(step);
     }
 }
 
@@ -141,21 +153,32 @@ static void keep_best(struct row *row, const struct edge *edge)
         row->edges[worst] = *edge;
 }
 
-/* Strength that an edge must have to be one: in a noisy photo a fifth of all samples, which lie on
- * no edge, say how strong noise comes out here. */
-static float least_strength(const struct chain_section *sections, const struct row *rows, int n)
+/* Strength that an edge must have to be one, from how strong noise comes out here: half the steps
+ * differ by less between sections that share no pixels, whatever shadow or edge both show. */
+static float least_strength(const struct chain_section *sections, struct row *rows, int n, int span)
 {
-    enum { MOST = 4096 };
-    const float least = LEAST_STRENGTH * LEAST_STRENGTH, over_noise = 10;
+    enum { MOST = 4096, APART = 2 * AVERAGED + 1 };
+    const float least = LEAST_STRENGTH * LEAST_STRENGTH, over_noise = 4.2F;
     double drawn[MOST];
     int count = 0;
-    for (int i = 0; i < n; i++)
-        for (int k = sections[i].first; sections[i].tint >= 0 && k <= sections[i].last; k += 4)
-            if (rows[i].strength[k] > 0 && count < MOST)
-                drawn[count++] = rows[i].strength[k];
+    for (int i = 0; i + APART < n; i++) {
+        const struct chain_section *s = &sections[i], *other = &sections[i + APART];
+        if (s->tint < 0 || other->tint != s->tint)
+            continue;
+        int first = s->first > other->first ? s->first : other->first;
+        int last = s->last < other->last ? s->last : other->last;
+        for (int k = first + span; k + span <= last && count < MOST; k += 4) {
+            float a[3], b[3];
+            step_at(rows[i].rgb, k, span, a);
+            step_at(rows[i + APART].rgb, k, span, b);
+            for (int c = 0; c < 3; c++)
+                a[c] -= b[c];
+            drawn[count++] = strength_of(a) / 2;
+        }
+    }
     if (count == 0)
         return least;
-    return fmaxf(least, over_noise * (float)median_select(drawn, count, count / 5));
+    return fmaxf(least, over_noise * (float)median_upper(drawn, count));
 }
 
 static void find_edges(const struct chain_section *s, double step_mm, double pixel_samples,
@@ -363,7 +386,7 @@ bool edge_chain_find(const struct chain_section *sections, int n, double step_mm
     for (int i = 0; i < n; i++)
         if (sections[i].tint >= 0)
             read_row(sections, n, i, step_mm, pixel_mm, &rows[i]);
-    float least = least_strength(sections, rows, n);
+    float least = least_strength(sections, rows, n, span_of(pixel_mm / step_mm));
     for (int i = 0; i < n; i++)
         if (sections[i].tint >= 0)
             find_edges(&sections[i], step_mm, pixel_mm / step_mm, least, &rows[i]);
