@@ -27,6 +27,7 @@ static const struct {
     [VISION_TERM_PRINT] = {"print scale", 'B', VISION_SCOPE_PRINT},
     [VISION_TERM_REFERENCE] = {"reference line", 'A', VISION_SCOPE_PHOTO},
     [VISION_TERM_CORNERS] = {"marker corners", 'A', VISION_SCOPE_OWN},
+    [VISION_TERM_SPACING] = {"spacing of the arms", 'B', VISION_SCOPE_ARM},
     [VISION_TERM_STICKER_TILT] = {"sticker tilted to the reference", 'B', VISION_SCOPE_OWN},
 };
 
@@ -39,6 +40,14 @@ void budget_add(struct vision_arm *arm, enum vision_term term, double u_deg, dou
 {
     arm->budget[arm->budget_count++] = (struct vision_budget_line){
         kinds[term].name, u_deg, kinds[term].type, fmax(1, dof), term, kinds[term].scope};
+}
+
+struct vision_budget_line *budget_line(struct vision_arm *arm, enum vision_term term)
+{
+    for (int k = 0; k < arm->budget_count; k++)
+        if (arm->budget[k].term == term)
+            return &arm->budget[k];
+    return NULL;
 }
 
 double budget_print_deg(double direction_rad)

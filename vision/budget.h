@@ -33,6 +33,8 @@ void budget_make(const struct budget_question *question, struct vision_arm *arm)
 /* Adds a line; sums u_deg over all of them. */
 void budget_add(struct vision_arm *arm, enum vision_term term, double u_deg, double dof);
 void budget_sum(struct vision_arm *arm);
+/* The line of a term; NULL where there is none. */
+struct vision_budget_line *budget_line(struct vision_arm *arm, enum vision_term term);
 /* The print-scale term for a direction against a printed axis, degrees. */
 double budget_print_deg(double direction_rad);
 

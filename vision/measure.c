@@ -9,6 +9,7 @@
 #include "part.h"
 #include "reference.h"
 #include "silhouette.h"
+#include "spacing.h"
 #include "sticker.h"
 #include "vision.h"
 #include "witness.h"
@@ -460,23 +461,6 @@ static bool drop_unclean_arms(struct stage *s)
     return true;
 }
 
-/* An arm much worse told than the best one would only cloud the answer. */
-static bool drop_poor_arms(struct stage *s)
-{
-    const double good_rad = 0.35 / DEG, poor_rad = 0.6 / DEG;
-    double best = 10;
-    for (int i = 0; i < s->part.arm_count; i++)
-        best = fmin(best, s->fits[i].u_rad);
-    double limit = fmin(fmax(good_rad, 2.5 * best), fmax(poor_rad, best));
-    int kept = 0;
-    for (int i = 0; i < s->part.arm_count; i++) {
-        if (!(s->fits[i].u_rad > limit))
-            keep_arm(s, i, &kept);
-    }
-    s->part.arm_count = kept;
-    return best < poor_rad;
-}
-
 /* A disc horn as a part whose arms run from the hub to its holes. */
 static bool take_disc(struct stage *s)
 {
@@ -501,8 +485,6 @@ static bool take_disc(struct stage *s)
                                       .dof = BUDGET_JUDGED_DOF,
                                       .clean = true};
     }
-    if (!drop_poor_arms(s))
-        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     if (disc.misfit > doubtful)
         note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return true;
@@ -729,8 +711,6 @@ static bool part_stage(struct stage *s)
     if (!clean)
         note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
     join_at_hub(s);
-    if (!drop_poor_arms(s))
-        note(s->out, VISION_UNSURE, VISION_SHORT_ARM);
     if (!plain)
         note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (!turns_about_a_disc(s))
@@ -779,20 +759,16 @@ static double from_square(double deg)
     return d <= -45 ? d + 90 : d;
 }
 
+/* As its own edges tell it. */
 static void describe_arm(const struct stage *s, int i, double reference_deg, struct vision_arm *arm)
 {
     const struct arm_fit *fit = &s->fits[i];
-    double c = cos(fit->direction_rad), d = sin(fit->direction_rad);
     struct vision_point hub = s->part.hub_mm;
-    hub.x -= fit->offset_mm * d;
-    hub.y += fit->offset_mm * c;
-    double length = s->part.arms[i].tip_mm;
-    struct vision_point tip = {hub.x + length * c, hub.y + length * d};
+    hub.x -= fit->offset_mm * sin(fit->direction_rad);
+    hub.y += fit->offset_mm * cos(fit->direction_rad);
     arm->angle_deg = wrap_360(fit->direction_rad * DEG - reference_deg);
-    arm->deviation_deg = from_square(arm->angle_deg);
-    arm->length_mm = length;
+    arm->length_mm = s->part.arms[i].tip_mm;
     arm->hub_px = vision_plane_to_photo(&s->fix.plane, hub);
-    arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 
 static int by_angle(const void *a, const void *b)
@@ -800,6 +776,65 @@ static int by_angle(const void *a, const void *b)
     double d =
         ((const struct vision_arm *)a)->angle_deg - ((const struct vision_arm *)b)->angle_deg;
     return (d > 0) - (d < 0);
+}
+
+/* What the arm's own edges leave open. */
+static double edge_deg(struct vision_arm *arm)
+{
+    return budget_line(arm, VISION_TERM_EDGE)->u_deg;
+}
+
+#define POOR_DEG 0.6
+
+/* An arm much worse told than the best one would only cloud the answer. Returns how many are kept.
+ */
+static int drop_poor_arms(struct vision_arm *arms, int count)
+{
+    const double good_deg = 0.35;
+    double best = INFINITY;
+    int kept = 0;
+    for (int i = 0; i < count; i++)
+        best = fmin(best, edge_deg(&arms[i]));
+    double limit = fmin(fmax(good_deg, 2.5 * best), fmax(POOR_DEG, best));
+    for (int i = 0; i < count; i++)
+        if (!(edge_deg(&arms[i]) > limit))
+            arms[kept++] = arms[i];
+    return kept;
+}
+
+/* What the arms say of the card and of each other, and which of them are told well enough. */
+static void settle_arms(const struct stage *s)
+{
+    struct vision_result *out = s->out;
+    struct vision_arm good[VISION_MAX_ARMS];
+    const bool even = !(s->outline.seen > 0); /* holes of discs are spaced less evenly */
+    const double tilt_deg = s->options->card_tilt_deg;
+    memcpy(good, out->arms, sizeof good);
+    int count = drop_poor_arms(good, out->arm_count);
+    witness_judge(good, count, &s->fix.plane, s->part.hub_mm, &out->witness);
+    const bool leans = out->witness.verdict == VISION_WITNESS_LEANS;
+    if (leans)
+        note(out, VISION_UNSURE, VISION_LEANING_CARD);
+    if (even && !leans && spacing_combine(out->arms, out->arm_count, tilt_deg)) {
+        out->arm_count = drop_poor_arms(out->arms, out->arm_count);
+        return;
+    }
+    if (even && !leans)
+        spacing_combine(good, count, tilt_deg);
+    memcpy(out->arms, good, sizeof good);
+    out->arm_count = count;
+}
+
+/* The arm's place in the photo and its deviation, once its angle is settled. */
+static void place_arm(const struct stage *s, struct vision_arm *arm)
+{
+    struct vision_point hub = vision_plane_to_card(&s->fix.plane, arm->hub_px);
+    double direction = (arm->angle_deg + s->out->reference_deg) / DEG;
+    struct vision_point tip = {hub.x + arm->length_mm * cos(direction),
+                               hub.y + arm->length_mm * sin(direction)};
+    arm->angle_deg = wrap_360(arm->angle_deg);
+    arm->deviation_deg = from_square(arm->angle_deg);
+    arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 
 static bool result_stage(struct stage *s)
@@ -823,12 +858,17 @@ static bool result_stage(struct stage *s)
         describe_arm(s, i, out->reference_deg, &out->arms[i]);
         budget_make(&q, &out->arms[i]);
     }
+    settle_arms(s);
+    double best = INFINITY;
+    for (int i = 0; i < out->arm_count; i++) {
+        place_arm(s, &out->arms[i]);
+        best = fmin(best, edge_deg(&out->arms[i]));
+    }
+    if (!(best < POOR_DEG))
+        note(out, VISION_UNSURE, VISION_SHORT_ARM);
     qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
     for (int i = 0; i < out->arm_count; i++)
         snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
-    witness_judge(out->arms, out->arm_count, &s->fix.plane, s->part.hub_mm, &out->witness);
-    if (out->witness.verdict == VISION_WITNESS_LEANS)
-        note(out, VISION_UNSURE, VISION_LEANING_CARD);
     return true;
 }
 

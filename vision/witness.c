@@ -1,22 +1,14 @@
 #include "witness.h"
 
+#include "chi_square.h"
+#include "spacing.h"
+
 #include <math.h>
 
 #define DEG (180 / 3.14159265358979323846)
 
-/* Moulded arms keep their spacing to about this (standard uncertainty; judged). */
-#define MOULDED_DEG 0.15
-/* Arms further than this from even spacing belong to another design. */
-#define PATTERN_DEG 3.0
 /* A direction of slope that turns the arms by less than this share of the other is not seen. */
 #define SEEN_SHARE 0.02
-
-/* Chi-square that chance exceeds one time in a hundred and one time in twenty, for 0 to 7 degrees
- * of freedom: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4. */
-static const double rare[VISION_MAX_ARMS] = {0,      6.635,  9.210,  11.345,
-                                             13.277, 15.086, 16.812, 18.475};
-static const double usual[VISION_MAX_ARMS] = {0,     3.841,  5.991,  7.815,
-                                              9.488, 11.070, 12.592, 14.067};
 
 /* Arms less their even spacing, and their tilt gains, all less their weighted means. */
 struct contrasts {
@@ -24,27 +16,11 @@ struct contrasts {
     double weight[VISION_MAX_ARMS], off_deg[VISION_MAX_ARMS], gain[2][VISION_MAX_ARMS];
 };
 
-static double from_multiple(double deg, double step)
-{
-    return deg - step * floor(deg / step + 0.5);
-}
-
-static bool is_spaced(const struct vision_arm *arms, int count, double step, double *off_deg)
-{
-    double low = INFINITY, high = -INFINITY;
-    for (int i = 0; i < count; i++) {
-        off_deg[i] = from_multiple(arms[i].angle_deg - arms[0].angle_deg, step);
-        low = fmin(low, off_deg[i]);
-        high = fmax(high, off_deg[i]);
-    }
-    return high - low < PATTERN_DEG;
-}
-
 /* Everything but the tilt, and how true arms are moulded. Plane, print and bulge turn the arms
  * together and one against the other; taking them as each arm's own errs little. */
 static double variance_of(const struct vision_arm *arm)
 {
-    double variance = MOULDED_DEG * MOULDED_DEG;
+    double variance = SPACING_MOULDED_DEG * SPACING_MOULDED_DEG;
     for (int k = 0; k < arm->budget_count; k++)
         if (arm->budget[k].term != VISION_TERM_TILT)
             variance += arm->budget[k].u_deg * arm->budget[k].u_deg;
@@ -113,12 +89,10 @@ static enum vision_side nearer_side(const struct vision_plane *plane, struct vis
 void witness_judge(const struct vision_arm *arms, int count, const struct vision_plane *plane,
                    struct vision_point hub, struct vision_witness *out)
 {
-    static const int spacings[] = {90, 120, 60};
     struct contrasts c = {.count = count};
     *out = (struct vision_witness){0};
-    for (int k = 0; k < 3 && count > 2 && count <= VISION_MAX_ARMS && !out->spacing_deg; k++)
-        if (is_spaced(arms, count, spacings[k], c.off_deg))
-            out->spacing_deg = spacings[k];
+    if (count > 2)
+        out->spacing_deg = spacing_of(arms, count, c.off_deg);
     if (!out->spacing_deg)
         return;
     for (int i = 0; i < count; i++) {
@@ -135,12 +109,13 @@ void witness_judge(const struct vision_arm *arms, int count, const struct vision
     out->seen = solve_slope(&c, out->slope_deg, &gained);
     out->chi_square_leaning = fmax(0, out->chi_square - gained);
     out->dof_leaning = out->dof - out->seen;
-    bool fits = out->dof_leaning < 1 || out->chi_square_leaning <= usual[out->dof_leaning];
-    if (gained > rare[out->seen] && out->seen > 0 && fits)
+    bool fits =
+        out->dof_leaning < 1 || out->chi_square_leaning <= chi_square_usual(out->dof_leaning);
+    if (gained > chi_square_rare(out->seen) && out->seen > 0 && fits)
         out->verdict = VISION_WITNESS_LEANS;
     else
-        out->verdict =
-            out->chi_square > rare[out->dof] ? VISION_WITNESS_UNEVEN : VISION_WITNESS_AGREES;
+        out->verdict = out->chi_square > chi_square_rare(out->dof) ? VISION_WITNESS_UNEVEN
+                                                                   : VISION_WITNESS_AGREES;
     if (out->verdict == VISION_WITNESS_LEANS && out->seen == 2)
         out->nearer = nearer_side(plane, hub, out->slope_deg);
 }

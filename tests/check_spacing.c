@@ -1,0 +1,136 @@
+/* Arms of an even part against each other: the estimate by hand for two arms in line, and its
+ * errors against draws. Estimator: C. R. Henderson, "Best linear unbiased estimation and prediction
+ * under a selection model", Biometrics 31, 1975 (from memory). */
+#include "budget.h"
+#include "check_main.h"
+#include "spacing.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define DRAWS 20000
+#define TILT_DEG 0.4
+
+static double uniform(void)
+{
+    return (rand() + 0.5) / ((double)RAND_MAX + 1);
+}
+
+static double normal(void)
+{
+    return sqrt(-2 * log(uniform())) * cos(2 * 3.14159265358979323846 * uniform());
+}
+
+static struct vision_arm arm_at(double deg, double edge_deg, const double gain[2])
+{
+    struct vision_arm arm = {.angle_deg = deg, .tilt_gain = {gain[0], gain[1]}};
+    budget_add(&arm, VISION_TERM_EDGE, edge_deg, 10);
+    budget_add(&arm, VISION_TERM_TILT, TILT_DEG * hypot(gain[0], gain[1]), 8);
+    budget_add(&arm, VISION_TERM_PRINT, 0.02, 8);
+    budget_sum(&arm);
+    return arm;
+}
+
+static const double none[2] = {0, 0};
+
+/* Each arm is told to 0.3 and made to 0.15 degrees. Of what it differs from the mean of both,
+ * 0.09 / (0.09 + 0.0225) = 0.8 is taken back, so the arms come in by 0.8 and 0.2 on themselves:
+ * 0.6 of the own error and 0.4 of the other's, and 0.4 of how each was made. */
+START_TEST(two_arms_in_line_by_hand)
+{
+    struct vision_arm arms[2] = {arm_at(80.2, 0.3, none), arm_at(259.9, 0.3, none)};
+    ck_assert(spacing_combine(arms, 2, TILT_DEG));
+    ck_assert_double_eq_tol(arms[0].angle_deg, 80.08, 1e-9);
+    ck_assert_double_eq_tol(arms[1].angle_deg, 260.02, 1e-9);
+    for (int i = 0; i < 2; i++) {
+        ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_EDGE)->u_deg, 0.3 * sqrt(0.52),
+                                1e-9);
+        ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_SPACING)->u_deg,
+                                SPACING_MOULDED_DEG * sqrt(0.32), 1e-9);
+        ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_PRINT)->u_deg, 0.02, 1e-12);
+        /* Welch-Satterthwaite of two with 10 each: (0.36 + 0.16)^2 / (0.36^2 + 0.16^2) times 10 */
+        ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_EDGE)->dof, 17.42, 0.01);
+    }
+}
+END_TEST
+
+START_TEST(other_parts_are_left_as_they_are)
+{
+    struct vision_arm lone = arm_at(80, 0.3, none);
+    ck_assert(!spacing_combine(&lone, 1, TILT_DEG));
+    struct vision_arm odd[2] = {arm_at(80, 0.3, none), arm_at(182, 0.3, none)};
+    ck_assert(!spacing_combine(odd, 2, TILT_DEG));
+    /* an unevenly made cross: 1.2 degrees are six times what is left open */
+    struct vision_arm uneven[4] = {arm_at(1, 0.1, none), arm_at(92.2, 0.1, none),
+                                   arm_at(181, 0.1, none), arm_at(271, 0.1, none)};
+    ck_assert(!spacing_combine(uneven, 4, TILT_DEG));
+    ck_assert_double_eq_tol(uneven[1].angle_deg, 92.2, 1e-12);
+    ck_assert_int_eq(uneven[1].budget_count, 3);
+    ck_assert_double_eq_tol(odd[1].angle_deg, 182, 1e-12);
+}
+END_TEST
+
+struct part {
+    int count, spacing_deg;
+    double edge_deg[6], gain[6][2];
+};
+
+static const struct part parts[] = {
+    {2, 180, {0.3, 0.15}, {{0.2, 0.1}, {0.2, 0.1}}},
+    {2, 90, {0.2, 0.4}, {{0.3, 0}, {0, 0.3}}},
+    {3, 120, {0.3, 0.2, 0.1}, {{0.2, 0}, {-0.1, 0.2}, {-0.1, -0.2}}},
+    {4, 90, {0.2, 0.2, 0.9, 0.2}, {{0, 0.3}, {0.3, 0}, {0, 0.3}, {0.3, 0}}},
+    {6, 60, {0.1, 0.2, 0.3, 0.1, 0.2, 0.3}, {{0}}},
+};
+
+/* How arms were made, what edges and a leaning card add: where the arms agree, the errors that come
+ * out scatter by the budget's u, and by less than before. */
+START_TEST(errors_are_as_large_as_the_budget_says)
+{
+    const struct part *part = &parts[_i];
+    double square[6] = {0}, before[6] = {0}, u[6] = {0}, agreed = 0;
+    srand(77);
+    for (int draw = 0; draw < DRAWS; draw++) {
+        struct vision_arm arms[6];
+        double made[6], off[6], slope[2] = {TILT_DEG * normal(), TILT_DEG * normal()};
+        for (int i = 0; i < part->count; i++) {
+            made[i] = 10 + i * part->spacing_deg + SPACING_MOULDED_DEG * normal();
+            double tilt = slope[0] * part->gain[i][0] + slope[1] * part->gain[i][1];
+            arms[i] = arm_at(made[i] + tilt + part->edge_deg[i] * normal(), part->edge_deg[i],
+                             part->gain[i]);
+            off[i] = arms[i].angle_deg - made[i];
+            budget_line(&arms[i], VISION_TERM_PRINT)->u_deg = 0;
+        }
+        if (!spacing_combine(arms, part->count, TILT_DEG))
+            continue;
+        agreed++;
+        for (int i = 0; i < part->count; i++) {
+            before[i] += off[i] * off[i];
+            square[i] += pow(arms[i].angle_deg - made[i], 2);
+            u[i] = arms[i].u_deg;
+        }
+    }
+    ck_assert_double_gt(agreed / DRAWS, 0.94); /* one in twenty is taken for uneven */
+    ck_assert_double_lt(agreed / DRAWS, 0.96);
+    for (int i = 0; i < part->count; i++) {
+        double rms = sqrt(square[i] / agreed), had = sqrt(before[i] / agreed);
+        /* the draws that agree are those with the smaller errors */
+        ck_assert_msg(rms < 1.02 * u[i] && rms > 0.9 * u[i], "part %d arm %d: %.4f, u %.4f", _i, i,
+                      rms, u[i]);
+        ck_assert_double_lt(rms, had);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("spacing");
+    TCase *t = tcase_create("spacing");
+    tcase_add_test(t, two_arms_in_line_by_hand);
+    tcase_add_test(t, other_parts_are_left_as_they_are);
+    tcase_add_loop_test(t, errors_are_as_large_as_the_budget_says, 0,
+                        sizeof parts / sizeof parts[0]);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}

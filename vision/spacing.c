@@ -1,0 +1,176 @@
+#include "spacing.h"
+
+#include "budget.h"
+#include "chi_square.h"
+#include "linalg.h"
+
+#include <math.h>
+
+/* Arms further than this from even spacing belong to another design. */
+#define PATTERN_DEG 3.0
+
+static double from_multiple(double deg, double step)
+{
+    return deg - step * floor(deg / step + 0.5);
+}
+
+static bool is_spaced(const struct vision_arm *arms, int count, double step, double *off_deg)
+{
+    double low = INFINITY, high = -INFINITY;
+    for (int i = 0; i < count; i++) {
+        off_deg[i] = from_multiple(arms[i].angle_deg - arms[0].angle_deg, step);
+        low = fmin(low, off_deg[i]);
+        high = fmax(high, off_deg[i]);
+    }
+    return high - low < PATTERN_DEG;
+}
+
+int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_MAX_ARMS])
+{
+    static const int spacings[] = {90, 120, 60};
+    for (int k = 0; k < 3 && count > 1 && count <= VISION_MAX_ARMS; k++)
+        if (is_spaced(arms, count, spacings[k], off_deg))
+            return spacings[k];
+    return 0;
+}
+
+static double variance_of(struct vision_arm *arm, enum vision_term term)
+{
+    const struct vision_budget_line *line = budget_line(arm, term);
+    return line ? line->u_deg * line->u_deg : 0;
+}
+
+/* The arms' errors against their common turn, and what is made of them. With R the covariance of
+ * the measured angles, m^2 that of how arms are made, S = R + m^2 and 1 the vector of ones:
+ *
+ *     turn   = 1' S^-1 off / (1' S^-1 1)
+ *     angles = measured - R S^-1 (off - turn 1) = A measured
+ */
+struct even_part {
+    int count;
+    double off_deg[VISION_MAX_ARMS], turn_deg, chi_square;
+    double r[VISION_MAX_ARMS * VISION_MAX_ARMS];
+    double inverse[VISION_MAX_ARMS * VISION_MAX_ARMS]; /* of S */
+    double ones[VISION_MAX_ARMS];                      /* 1' S^-1 / (1' S^-1 1) */
+    double a[VISION_MAX_ARMS * VISION_MAX_ARMS];
+};
+
+static bool weigh(struct vision_arm *arms, double card_tilt_deg, struct even_part *p)
+{
+    const int n = p->count;
+    double sum[VISION_MAX_ARMS * VISION_MAX_ARMS] = {0}, whole = 0;
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++) {
+            double tilt = arms[i].tilt_gain[0] * arms[j].tilt_gain[0] +
+                          arms[i].tilt_gain[1] * arms[j].tilt_gain[1];
+            p->r[i * n + j] = card_tilt_deg * card_tilt_deg * tilt;
+            if (i == j)
+                p->r[i * n + j] += variance_of(&arms[i], VISION_TERM_EDGE) +
+                                   variance_of(&arms[i], VISION_TERM_STRAIGHTNESS);
+            sum[i * n + j] =
+                p->r[i * n + j] + (i == j ? SPACING_MOULDED_DEG * SPACING_MOULDED_DEG : 0);
+        }
+    if (!linalg_invert(n, sum, p->inverse))
+        return false;
+    p->turn_deg = 0;
+    for (int j = 0; j < n; j++) {
+        p->ones[j] = 0;
+        for (int i = 0; i < n; i++)
+            p->ones[j] += p->inverse[i * n + j];
+        whole += p->ones[j];
+    }
+    for (int j = 0; j < n; j++) {
+        p->ones[j] /= whole;
+        p->turn_deg += p->ones[j] * p->off_deg[j];
+    }
+    return true;
+}
+
+static void agree(struct even_part *p)
+{
+    const int n = p->count;
+    double gain[VISION_MAX_ARMS * VISION_MAX_ARMS]; /* R S^-1 */
+    p->chi_square = 0;
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++) {
+            gain[i * n + j] = 0;
+            for (int k = 0; k < n; k++)
+                gain[i * n + j] += p->r[i * n + k] * p->inverse[k * n + j];
+            p->chi_square += (p->off_deg[i] - p->turn_deg) * p->inverse[i * n + j] *
+                             (p->off_deg[j] - p->turn_deg);
+        }
+    for (int i = 0; i < n; i++) {
+        double row = 0;
+        for (int k = 0; k < n; k++)
+            row += gain[i * n + k];
+        for (int j = 0; j < n; j++)
+            p->a[i * n + j] = (i == j) - gain[i * n + j] + row * p->ones[j];
+    }
+}
+
+/* A term that each arm has for itself, as it comes through. */
+static void mix_own_term(const struct even_part *p, int i, const struct vision_arm *before,
+                         enum vision_term term, struct vision_arm *arm)
+{
+    struct vision_budget_line *line = budget_line(arm, term);
+    double variance = 0, fourth = 0;
+    if (!line)
+        return;
+    for (int j = 0; j < p->count; j++) {
+        struct vision_arm other = before[j];
+        const struct vision_budget_line *from = budget_line(&other, term);
+        double part = from ? pow(p->a[i * p->count + j] * from->u_deg, 2) : 0;
+        variance += part;
+        fourth += from ? part * part / from->dof : 0;
+    }
+    line->u_deg = sqrt(variance);
+    if (fourth > 0)
+        line->dof = variance * variance / fourth; /* Welch-Satterthwaite: JCGM 100, G.4.1 */
+}
+
+static void mix_tilt(const struct even_part *p, int i, const struct vision_arm *before,
+                     double card_tilt_deg, struct vision_arm *arm)
+{
+    struct vision_budget_line *line = budget_line(arm, VISION_TERM_TILT);
+    double had = hypot(arm->tilt_gain[0], arm->tilt_gain[1]) * card_tilt_deg;
+    arm->tilt_gain[0] = arm->tilt_gain[1] = 0;
+    for (int j = 0; j < p->count; j++)
+        for (int axis = 0; axis < 2; axis++)
+            arm->tilt_gain[axis] += p->a[i * p->count + j] * before[j].tilt_gain[axis];
+    double has = hypot(arm->tilt_gain[0], arm->tilt_gain[1]) * card_tilt_deg;
+    if (line) /* what is of second order stays */
+        line->u_deg = sqrt(fmax(0, line->u_deg * line->u_deg - had * had) + has * has);
+}
+
+static void mix_arm(const struct even_part *p, int i, const struct vision_arm *before,
+                    double card_tilt_deg, struct vision_arm *arm)
+{
+    double moved = 0, made = 0;
+    for (int j = 0; j < p->count; j++) {
+        double share = p->a[i * p->count + j];
+        moved += share * p->off_deg[j];
+        made += pow(share - (i == j), 2);
+    }
+    arm->angle_deg += moved - p->off_deg[i];
+    mix_own_term(p, i, before, VISION_TERM_EDGE, arm);
+    mix_own_term(p, i, before, VISION_TERM_STRAIGHTNESS, arm);
+    mix_tilt(p, i, before, card_tilt_deg, arm);
+    budget_add(arm, VISION_TERM_SPACING, SPACING_MOULDED_DEG * sqrt(made), BUDGET_JUDGED_DOF);
+    budget_sum(arm);
+}
+
+bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
+{
+    struct vision_arm before[VISION_MAX_ARMS];
+    struct even_part part = {.count = count};
+    if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, card_tilt_deg, &part))
+        return false;
+    agree(&part);
+    if (part.chi_square > chi_square_usual(count - 1))
+        return false;
+    for (int i = 0; i < count; i++)
+        before[i] = arms[i];
+    for (int i = 0; i < count; i++)
+        mix_arm(&part, i, before, card_tilt_deg, &arms[i]);
+    return true;
+}

@@ -1,0 +1,20 @@
+/* Arms of an evenly spaced part tell each other's angle. docs/method.md, 6b. */
+#ifndef SPACING_H
+#define SPACING_H
+
+#include "vision.h"
+
+/* Moulded arms keep their spacing to about this (standard uncertainty; judged). */
+#define SPACING_MOULDED_DEG 0.15
+
+/* Whether the arms (angle_deg) lie within 3 degrees of one even spacing of 90, 120 or 60 degrees:
+ * then off_deg holds how far each is from its place in it, the first one's being 0. Returns the
+ * spacing, 0 for another part or fewer than two arms. */
+int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_MAX_ARMS]);
+
+/* Draws the arms of a part towards even spacing, by as much as each is told less well than such
+ * parts are made; angle_deg, u_deg, tilt_gain and budget change, deviation_deg does not. Changes
+ * nothing and returns false where there is no such spacing or the arms do not agree with it. */
+bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg);
+
+#endif
