@@ -646,17 +646,19 @@ static bool is_bare_bar(const struct stage *s, const struct part *part)
            part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
 }
 
-/* A good hub beyond the reach of the chosen one's arms is another part. */
+/* A good hub beyond the reach of the chosen one's arms is another part; a place much thinner is one
+ * along its link. */
 static bool another_part(const struct part *places, int count, int used)
 {
-    const double good = 0.35, clear_mm = 2;
+    const double good = 0.35, clear_mm = 2, thinner = 0.5;
     double reach = 0;
     for (int k = 0; k < places[used].arm_count; k++)
         reach = fmax(reach, places[used].arms[k].tip_mm);
     for (int i = used + 1; i < count; i++) {
         double apart = hypot(places[i].hub_mm.x - places[used].hub_mm.x,
                              places[i].hub_mm.y - places[used].hub_mm.y);
-        if (places[i].score > good * places[used].score && apart > reach + clear_mm)
+        if (places[i].score > good * places[used].score && apart > reach + clear_mm &&
+            places[i].hub_radius_mm > thinner * places[used].hub_radius_mm)
             return true;
     }
     return false;
