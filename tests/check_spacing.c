@@ -36,7 +36,8 @@ static const double none[2] = {0, 0};
 
 /* Each arm is told to 0.3 and made to 0.15 degrees. Of what it differs from the mean of both,
  * 0.09 / (0.09 + 0.0225) = 0.8 is taken back, so the arms come in by 0.8 and 0.2 on themselves:
- * 0.6 of the own error and 0.4 of the other's, and 0.4 of how each was made. */
+ * 0.6 of the own error and 0.4 of the other's, and 0.4 of how each was made; and 0.3 of the 0.12
+ * degrees that each is drawn in by. */
 START_TEST(two_arms_in_line_by_hand)
 {
     struct vision_arm arms[2] = {arm_at(80.2, 0.3, none), arm_at(259.9, 0.3, none)};
@@ -47,7 +48,7 @@ START_TEST(two_arms_in_line_by_hand)
         ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_EDGE)->u_deg, 0.3 * sqrt(0.52),
                                 1e-9);
         ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_SPACING)->u_deg,
-                                SPACING_MOULDED_DEG * sqrt(0.32), 1e-9);
+                                hypot(SPACING_MOULDED_DEG * sqrt(0.32), 0.036), 1e-9);
         ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_PRINT)->u_deg, 0.02, 1e-12);
         /* Welch-Satterthwaite of two with 10 each: (0.36 + 0.16)^2 / (0.36^2 + 0.16^2) times 10 */
         ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_EDGE)->dof, 17.42, 0.01);
@@ -67,6 +68,9 @@ START_TEST(other_parts_are_left_as_they_are)
     ck_assert(!spacing_combine(uneven, 4, TILT_DEG));
     ck_assert_double_eq_tol(uneven[1].angle_deg, 92.2, 1e-12);
     ck_assert_int_eq(uneven[1].budget_count, 3);
+    /* two arms told so poorly that 1.8 degrees would pass: they may as well be made that way */
+    struct vision_arm vague[2] = {arm_at(80, 0.9, none), arm_at(261.8, 0.9, none)};
+    ck_assert(!spacing_combine(vague, 2, TILT_DEG));
     ck_assert_double_eq_tol(odd[1].angle_deg, 182, 1e-12);
 }
 END_TEST
@@ -80,7 +84,7 @@ static const struct part parts[] = {
     {2, 180, {0.3, 0.15}, {{0.2, 0.1}, {0.2, 0.1}}},
     {2, 90, {0.2, 0.4}, {{0.3, 0}, {0, 0.3}}},
     {3, 120, {0.3, 0.2, 0.1}, {{0.2, 0}, {-0.1, 0.2}, {-0.1, -0.2}}},
-    {4, 90, {0.2, 0.2, 0.9, 0.2}, {{0, 0.3}, {0.3, 0}, {0, 0.3}, {0.3, 0}}},
+    {4, 90, {0.2, 0.2, 0.8, 0.2}, {{0, 0.3}, {0.3, 0}, {0, 0.3}, {0.3, 0}}},
     {6, 60, {0.1, 0.2, 0.3, 0.1, 0.2, 0.3}, {{0}}},
 };
 
@@ -108,16 +112,17 @@ START_TEST(errors_are_as_large_as_the_budget_says)
         for (int i = 0; i < part->count; i++) {
             before[i] += off[i] * off[i];
             square[i] += pow(arms[i].angle_deg - made[i], 2);
-            u[i] = arms[i].u_deg;
+            u[i] += arms[i].u_deg * arms[i].u_deg;
         }
     }
-    ck_assert_double_gt(agreed / DRAWS, 0.94); /* one in twenty is taken for uneven */
-    ck_assert_double_lt(agreed / DRAWS, 0.96);
+    ck_assert_double_lt(agreed / DRAWS, 0.96); /* one in twenty is taken for uneven */
+    ck_assert_double_gt(agreed / DRAWS, part->edge_deg[2] > 0.5 ? 0.4 : 0.9);
     for (int i = 0; i < part->count; i++) {
         double rms = sqrt(square[i] / agreed), had = sqrt(before[i] / agreed);
-        /* the draws that agree are those with the smaller errors */
-        ck_assert_msg(rms < 1.02 * u[i] && rms > 0.9 * u[i], "part %d arm %d: %.4f, u %.4f", _i, i,
-                      rms, u[i]);
+        double said = sqrt(u[i] / agreed);
+        /* the draws that agree are those with the smaller errors, and some doubt is added */
+        ck_assert_msg(rms < said && rms > 0.8 * said, "part %d arm %d: %.4f, u %.4f", _i, i, rms,
+                      said);
         ck_assert_double_lt(rms, had);
     }
 }

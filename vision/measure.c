@@ -304,12 +304,14 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     return !astray && fit->blur_mm < 0.7;
 }
 
-/* The rough line is mostly good to a degree. The further the fine one leaves it, the likelier that
- * its edges are those of something else that lies along the arm: a share of that is uncertainty.
- * Unless the outline's inner part agrees with the fine line: then the rough one was drawn aside. */
+/* The rough line is mostly good to the share of a cell at the ends of the body. The further the
+ * fine one leaves it, the likelier that its edges are those of something else that lies along the
+ * arm: a share of that is uncertainty. Unless the outline's inner part agrees with the fine line:
+ * then the rough one was drawn aside. */
 static void heed_rough_line(const struct part_arm *arm, struct arm_fit *fit)
 {
-    const double usual_rad = 1 / DEG, share = 0.2;
+    const double usual_mm = 0.05, share = 0.3;
+    const double usual_rad = fmin(1 / DEG, usual_mm / fmax(1, fit->body_mm));
     double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
     moved = fmin(moved, turned_from_outline(arm, fit));
     fit->u_rad = hypot(fit->u_rad, share * fmax(0, moved - usual_rad));

@@ -8,6 +8,10 @@
 
 /* Arms further than this from even spacing belong to another design. */
 #define PATTERN_DEG 3.0
+/* An arm that would be drawn in further may as well be made that way; of what one is drawn in by,
+ * so much is left open (both judged on rendered parts, even and uneven). */
+#define MOST_DRAWN_DEG 0.6
+#define DRAWN_SHARE 0.3
 
 static double from_multiple(double deg, double step)
 {
@@ -53,6 +57,7 @@ struct even_part {
     double inverse[VISION_MAX_ARMS * VISION_MAX_ARMS]; /* of S */
     double ones[VISION_MAX_ARMS];                      /* 1' S^-1 / (1' S^-1 1) */
     double a[VISION_MAX_ARMS * VISION_MAX_ARMS];
+    double drawn_deg[VISION_MAX_ARMS];
 };
 
 static bool weigh(struct vision_arm *arms, double card_tilt_deg, struct even_part *p)
@@ -105,7 +110,18 @@ static void agree(struct even_part *p)
             row += gain[i * n + k];
         for (int j = 0; j < n; j++)
             p->a[i * n + j] = (i == j) - gain[i * n + j] + row * p->ones[j];
+        p->drawn_deg[i] = -p->off_deg[i];
+        for (int j = 0; j < n; j++)
+            p->drawn_deg[i] += p->a[i * n + j] * p->off_deg[j];
     }
+}
+
+static bool is_even(const struct even_part *p)
+{
+    for (int i = 0; i < p->count; i++)
+        if (fabs(p->drawn_deg[i]) > MOST_DRAWN_DEG)
+            return false;
+    return p->chi_square <= chi_square_usual(p->count - 1);
 }
 
 /* A term that each arm has for itself, as it comes through. */
@@ -145,17 +161,16 @@ static void mix_tilt(const struct even_part *p, int i, const struct vision_arm *
 static void mix_arm(const struct even_part *p, int i, const struct vision_arm *before,
                     double card_tilt_deg, struct vision_arm *arm)
 {
-    double moved = 0, made = 0;
-    for (int j = 0; j < p->count; j++) {
-        double share = p->a[i * p->count + j];
-        moved += share * p->off_deg[j];
-        made += pow(share - (i == j), 2);
-    }
-    arm->angle_deg += moved - p->off_deg[i];
+    double made = 0;
+    for (int j = 0; j < p->count; j++)
+        made += pow(p->a[i * p->count + j] - (i == j), 2);
+    arm->angle_deg += p->drawn_deg[i];
     mix_own_term(p, i, before, VISION_TERM_EDGE, arm);
     mix_own_term(p, i, before, VISION_TERM_STRAIGHTNESS, arm);
     mix_tilt(p, i, before, card_tilt_deg, arm);
-    budget_add(arm, VISION_TERM_SPACING, SPACING_MOULDED_DEG * sqrt(made), BUDGET_JUDGED_DOF);
+    budget_add(arm, VISION_TERM_SPACING,
+               hypot(SPACING_MOULDED_DEG * sqrt(made), DRAWN_SHARE * p->drawn_deg[i]),
+               BUDGET_JUDGED_DOF);
     budget_sum(arm);
 }
 
@@ -166,7 +181,7 @@ bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
     if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, card_tilt_deg, &part))
         return false;
     agree(&part);
-    if (part.chi_square > chi_square_usual(count - 1))
+    if (!is_even(&part))
         return false;
     for (int i = 0; i < count; i++)
         before[i] = arms[i];
