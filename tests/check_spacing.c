@@ -128,12 +128,35 @@ START_TEST(errors_are_as_large_as_the_budget_says)
 }
 END_TEST
 
+/* One hole of a disc is a crescent in a shadow: its direction is off by 2.6 degrees. */
+START_TEST(a_hole_out_of_line_is_doubted)
+{
+    struct vision_arm holes[3] = {arm_at(92.7, 0.4, none), arm_at(182.3, 0.3, none),
+                                  arm_at(275.3, 0.55, none)};
+    const double before[2] = {holes[0].u_deg, holes[1].u_deg};
+    spacing_doubt_holes(holes, 3);
+    for (int i = 0; i < 2; i++)
+        ck_assert_double_eq_tol(holes[i].u_deg, before[i], 1e-12);
+    ck_assert_double_gt(holes[2].u_deg, 2.6);
+    ck_assert_double_eq_tol(holes[2].angle_deg, 275.3, 1e-12);
+    /* of two nobody knows which is wrong, and holes of another pattern stand where they stand */
+    struct vision_arm two[2] = {arm_at(92.7, 0.4, none), arm_at(185.3, 0.3, none)};
+    spacing_doubt_holes(two, 2);
+    ck_assert_double_lt(two[1].u_deg, 0.31);
+    struct vision_arm odd[3] = {arm_at(10, 0.1, none), arm_at(82, 0.1, none),
+                                arm_at(154, 0.1, none)};
+    spacing_doubt_holes(odd, 3);
+    ck_assert_double_lt(odd[2].u_deg, 0.11);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("spacing");
     TCase *t = tcase_create("spacing");
     tcase_add_test(t, two_arms_in_line_by_hand);
     tcase_add_test(t, other_parts_are_left_as_they_are);
+    tcase_add_test(t, a_hole_out_of_line_is_doubted);
     tcase_add_loop_test(t, errors_are_as_large_as_the_budget_says, 0,
                         sizeof parts / sizeof parts[0]);
     suite_add_tcase(suite, t);

@@ -821,6 +821,10 @@ static void settle_arms(const struct stage *s)
     const double tilt_deg = s->options->card_tilt_deg;
     memcpy(good, out->arms, sizeof good);
     int count = drop_poor_arms(good, out->arm_count);
+    if (!even) {
+        spacing_doubt_holes(good, count);
+        count = drop_poor_arms(good, count);
+    }
     witness_judge(good, count, &s->fix.plane, s->part.hub_mm, &out->witness);
     const bool leans = out->witness.verdict == VISION_WITNESS_LEANS;
     if (leans)

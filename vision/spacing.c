@@ -3,8 +3,10 @@
 #include "budget.h"
 #include "chi_square.h"
 #include "linalg.h"
+#include "median.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Arms further than this from even spacing belong to another design. */
 #define PATTERN_DEG 3.0
@@ -18,7 +20,8 @@ static double from_multiple(double deg, double step)
     return deg - step * floor(deg / step + 0.5);
 }
 
-static bool is_spaced(const struct vision_arm *arms, int count, double step, double *off_deg)
+static bool is_spaced(const struct vision_arm *arms, int count, double step, double within_deg,
+                      double *off_deg)
 {
     double low = INFINITY, high = -INFINITY;
     for (int i = 0; i < count; i++) {
@@ -26,16 +29,22 @@ static bool is_spaced(const struct vision_arm *arms, int count, double step, dou
         low = fmin(low, off_deg[i]);
         high = fmax(high, off_deg[i]);
     }
-    return high - low < PATTERN_DEG;
+    return high - low < within_deg;
+}
+
+static int find_spacing(const struct vision_arm *arms, int count, double within_deg,
+                        double off_deg[VISION_MAX_ARMS])
+{
+    static const int spacings[] = {90, 120, 60};
+    for (int k = 0; k < 3 && count > 1 && count <= VISION_MAX_ARMS; k++)
+        if (is_spaced(arms, count, spacings[k], within_deg, off_deg))
+            return spacings[k];
+    return 0;
 }
 
 int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_MAX_ARMS])
 {
-    static const int spacings[] = {90, 120, 60};
-    for (int k = 0; k < 3 && count > 1 && count <= VISION_MAX_ARMS; k++)
-        if (is_spaced(arms, count, spacings[k], off_deg))
-            return spacings[k];
-    return 0;
+    return find_spacing(arms, count, PATTERN_DEG, off_deg);
 }
 
 static double variance_of(struct vision_arm *arm, enum vision_term term)
@@ -188,4 +197,22 @@ bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
     for (int i = 0; i < count; i++)
         mix_arm(&part, i, before, card_tilt_deg, &arms[i]);
     return true;
+}
+
+void spacing_doubt_holes(struct vision_arm *arms, int count)
+{
+    const double drilled_deg = 0.25, usual = 2, within_deg = 6;
+    double off_deg[VISION_MAX_ARMS], sorted[VISION_MAX_ARMS];
+    if (count < 3 || !find_spacing(arms, count, within_deg, off_deg))
+        return;
+    memcpy(sorted, off_deg, sizeof sorted);
+    const double middle = median_upper(sorted, count);
+    for (int i = 0; i < count; i++) {
+        double apart = fabs(off_deg[i] - middle);
+        struct vision_budget_line *edge = budget_line(&arms[i], VISION_TERM_EDGE);
+        if (!(apart > usual * hypot(arms[i].u_deg, drilled_deg)))
+            continue;
+        edge->u_deg = hypot(edge->u_deg, apart);
+        budget_sum(&arms[i]);
+    }
 }

@@ -17,4 +17,9 @@ int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_M
  * nothing and returns false where there is no such spacing or the arms do not agree with it. */
 bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg);
 
+/* Holes of a disc are spaced less evenly, and one of which a shadow shows a crescent may be taken
+ * for a whole one: where three or more lie in a pattern, what one stands off the middle of them by
+ * adds to its edge noise, if that is more than its u and how discs are made explain. */
+void spacing_doubt_holes(struct vision_arm *arms, int count);
+
 #endif
