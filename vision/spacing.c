@@ -14,6 +14,8 @@
  * so much is left open (both judged on rendered parts, even and uneven). */
 #define MOST_DRAWN_DEG 0.6
 #define DRAWN_SHARE 0.3
+/* Arms told worse than this are likelier to be told wrong than to be made uneven. */
+#define POOR_DEG 0.35
 
 static double from_multiple(double deg, double step)
 {
@@ -183,20 +185,64 @@ static void mix_arm(const struct even_part *p, int i, const struct vision_arm *b
     budget_sum(arm);
 }
 
-bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
+static bool combine_all(struct vision_arm *arms, int count, double card_tilt_deg,
+                        struct even_part *part)
 {
     struct vision_arm before[VISION_MAX_ARMS];
-    struct even_part part = {.count = count};
-    if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, card_tilt_deg, &part))
+    *part = (struct even_part){.count = count};
+    if (!spacing_of(arms, count, part->off_deg) || !weigh(arms, card_tilt_deg, part))
         return false;
-    agree(&part);
-    if (!is_even(&part))
+    agree(part);
+    if (!is_even(part))
         return false;
     for (int i = 0; i < count; i++)
         before[i] = arms[i];
     for (int i = 0; i < count; i++)
-        mix_arm(&part, i, before, card_tilt_deg, &arms[i]);
+        mix_arm(part, i, before, card_tilt_deg, &arms[i]);
     return true;
+}
+
+static void add_doubt(struct vision_arm *arm, double apart_deg)
+{
+    struct vision_budget_line *edge = budget_line(arm, VISION_TERM_EDGE);
+    edge->u_deg = hypot(edge->u_deg, apart_deg);
+    budget_sum(arm);
+}
+
+/* The arm that is told worst, if that is poorly; -1 else. */
+static int worst_told(struct vision_arm *arms, int count)
+{
+    int worst = 0;
+    for (int i = 1; i < count; i++)
+        if (variance_of(&arms[i], VISION_TERM_EDGE) > variance_of(&arms[worst], VISION_TERM_EDGE))
+            worst = i;
+    return variance_of(&arms[worst], VISION_TERM_EDGE) > POOR_DEG * POOR_DEG ? worst : -1;
+}
+
+static void swap_arms(struct vision_arm *a, struct vision_arm *b)
+{
+    struct vision_arm kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
+{
+    struct even_part part;
+    double off_deg[VISION_MAX_ARMS];
+    if (combine_all(arms, count, card_tilt_deg, &part))
+        return true;
+    int worst = count > 2 ? worst_told(arms, count) : -1;
+    if (worst < 0 || !spacing_of(arms, count, off_deg))
+        return false;
+    swap_arms(&arms[worst], &arms[count - 1]);
+    bool even = spacing_combine(arms, count - 1, card_tilt_deg);
+    if (even) {
+        spacing_of(arms, count, off_deg); /* against the first arm, now drawn in */
+        add_doubt(&arms[count - 1], off_deg[count - 1]);
+    }
+    swap_arms(&arms[worst], &arms[count - 1]);
+    return even;
 }
 
 void spacing_doubt_holes(struct vision_arm *arms, int count)
@@ -209,10 +255,7 @@ void spacing_doubt_holes(struct vision_arm *arms, int count)
     const double middle = median_upper(sorted, count);
     for (int i = 0; i < count; i++) {
         double apart = fabs(off_deg[i] - middle);
-        struct vision_budget_line *edge = budget_line(&arms[i], VISION_TERM_EDGE);
-        if (!(apart > usual * hypot(arms[i].u_deg, drilled_deg)))
-            continue;
-        edge->u_deg = hypot(edge->u_deg, apart);
-        budget_sum(&arms[i]);
+        if (apart > usual * hypot(arms[i].u_deg, drilled_deg))
+            add_doubt(&arms[i], apart);
     }
 }

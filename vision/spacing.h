@@ -14,7 +14,9 @@ int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_M
 
 /* Draws the arms of a part towards even spacing, by as much as each is told less well than such
  * parts are made; angle_deg, u_deg, tilt_gain and budget change, deviation_deg does not. Changes
- * nothing and returns false where there is no such spacing or the arms do not agree with it. */
+ * nothing and returns false where there is no such spacing or the arms do not agree with it. One
+ * that is told poorly and alone disagrees is left out, and doubted by as much as it stands out of
+ * line. The arms' order may change. */
 bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg);
 
 /* Holes of a disc are spaced less evenly, and one of which a shadow shows a crescent may be taken
