@@ -97,7 +97,7 @@ START_TEST(errors_are_as_large_as_the_budget_says)
     srand(77);
     for (int draw = 0; draw < DRAWS; draw++) {
         struct vision_arm arms[6];
-        double made[6], off[6], slope[2] = {TILT_DEG * normal(), TILT_DEG * normal()};
+        double made[6] = {0}, off[6] = {0}, slope[2] = {TILT_DEG * normal(), TILT_DEG * normal()};
         for (int i = 0; i < part->count; i++) {
             made[i] = 10 + i * part->spacing_deg + SPACING_MOULDED_DEG * normal();
             double tilt = slope[0] * part->gain[i][0] + slope[1] * part->gain[i][1];

@@ -1,0 +1,262 @@
+#include "reference.h"
+#include "stage.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define MIN_PX_PER_MM 2.5
+#define MAX_OBLIQUITY_DEG 55.0
+#define UNSURE_OBLIQUITY_DEG 45.0
+
+struct vision_options vision_options_default(void)
+{
+    return (struct vision_options){.reference = VISION_REFERENCE_CARD,
+                                   .bar_scale_x = 1,
+                                   .bar_scale_y = 1,
+                                   .card_tilt_deg = 0.4};
+}
+
+void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason)
+{
+    if (status <= out->status)
+        return; /* the first of the gravest counts */
+    out->status = status;
+    out->reason = reason;
+}
+
+bool stage_fail(struct vision_result *out, enum vision_reason reason)
+{
+    out->status = VISION_FAILED;
+    out->reason = reason;
+    return false;
+}
+
+struct stage stage_start(const struct vision_photo *photo, const struct vision_options *options,
+                         struct vision_result *out)
+{
+    *out = (struct vision_result){.status = VISION_OK, .photo = *vision_photo_get_info(photo)};
+    return (struct stage){
+        .photo = photo,
+        .options = options,
+        .out = out,
+        .middle_px = {(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0}};
+}
+
+double stage_since_ms(const struct timespec *begin)
+{
+    struct timespec end;
+    clock_gettime(CLOCK_MONOTONIC, &end);
+    return (double)(end.tv_sec - begin->tv_sec) * 1e3 +
+           (double)(end.tv_nsec - begin->tv_nsec) / 1e6;
+}
+
+/* ---- Finding it -------------------------------------------------------------------------------
+ */
+
+int stage_reduce_for(int long_side_px, int target_px)
+{
+    int reduce = 1;
+    while (reduce < 8 && long_side_px / (reduce * 2) >= target_px)
+        reduce *= 2;
+    return reduce;
+}
+
+int stage_long_side_px(const struct stage *s)
+{
+    int width = s->out->photo.width_px, height = s->out->photo.height_px;
+    return width > height ? width : height;
+}
+
+static enum vision_reason search(const struct stage *s, int reduce, enum markers_effort effort,
+                                 struct card_fix *out)
+{
+    struct vision_image grey;
+    enum vision_reason reason = vision_photo_decode(s->photo, reduce, NULL, 1, &grey);
+    if (reason != VISION_REASON_NONE)
+        return reason;
+    reason = markers_find(&grey, effort, s->options, out);
+    vision_image_clear(&grey);
+    return reason;
+}
+
+bool stage_is_file_reason(enum vision_reason reason)
+{
+    return reason > VISION_REASON_NONE && reason <= VISION_NO_MEMORY;
+}
+
+static bool card_is_found(enum vision_reason reason, const struct card_fix *fix)
+{
+    const int enough = 4;
+    return reason == VISION_REASON_NONE && fix->markers >= enough;
+}
+
+static enum vision_reason find_card(struct stage *s)
+{
+    int side = stage_long_side_px(s);
+    int reduce = stage_reduce_for(side, STAGE_SEARCH_SIDE_PX), finer = reduce > 1 ? reduce / 2 : 1;
+    enum vision_reason best = search(s, reduce, MARKERS_QUICK, &s->fix);
+    for (; finer > 0 && side / finer <= STAGE_FINEST_SIDE_PX; finer /= 2) {
+        if (card_is_found(best, &s->fix) || stage_is_file_reason(best) ||
+            best == VISION_MIXED_CARDS)
+            break;
+        struct card_fix fix = {0};
+        enum vision_reason reason = search(s, finer, MARKERS_THOROUGH, &fix);
+        if (fix.markers < s->fix.markers)
+            continue;
+        s->fix = fix;
+        best = reason;
+    }
+    return best;
+}
+
+/* The piece of the photo that holds the card, a margin, and the hints. */
+static struct vision_rect area_of_interest(const struct stage *s)
+{
+    double w = s->fix.card->width_mm / 2 + 3, h = s->fix.card->height_mm / 2 + 3;
+    double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
+    struct vision_point p[8];
+    int n = 0;
+    for (int k = 0; k < 4; k++)
+        p[n++] = vision_plane_to_photo(
+            &s->fix.plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
+    if (s->options->reference == VISION_REFERENCE_EDGE)
+        for (int k = 0; k < 4; k++) {
+            const double reach = k & 1 ? REFERENCE_REACH_PX : -REFERENCE_REACH_PX;
+            const struct vision_point *hint = &s->options->hint_px[k / 2];
+            p[n++] = (struct vision_point){hint->x + reach, hint->y + reach};
+        }
+    for (int k = 0; k < n; k++) {
+        x0 = fmin(x0, p[k].x);
+        y0 = fmin(y0, p[k].y);
+        x1 = fmax(x1, p[k].x);
+        y1 = fmax(y1, p[k].y);
+    }
+    const double margin = 24;
+    struct vision_rect area = {(int)fmax(0, x0 - margin), (int)fmax(0, y0 - margin),
+                               (int)fmin(s->out->photo.width_px, x1 + margin),
+                               (int)fmin(s->out->photo.height_px, y1 + margin)};
+    return area;
+}
+
+/* The lens of the profile, if there is one; false when that is of other photos. */
+bool stage_choose_lens(struct stage *s, struct plane_lens *out)
+{
+    const struct vision_lens *lens = s->options->lens;
+    if (!lens) {
+        *out = lens_unknown(s->out->photo.width_px, s->out->photo.height_px);
+        return true;
+    }
+    if (!lens_in_photo(lens, &s->out->photo, out))
+        return false;
+    s->middle_px = out->centre_px;
+    snprintf(s->out->lens, sizeof s->out->lens, "%s", lens->name);
+    return true;
+}
+
+static double chosen_focal_px(const struct stage *s)
+{
+    if (s->options->focal_px > 0)
+        return s->options->focal_px;
+    if (s->options->lens)
+        return s->options->lens->focal_px;
+    if (s->out->photo.focal_px > 0)
+        return s->out->photo.focal_px;
+    double long_side = stage_long_side_px(s);
+    double estimate = plane_focal_px(&s->fix.plane, s->middle_px);
+    /* a single view tells the focal length poorly: keep it within what cameras have */
+    return fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
+}
+
+/* How the plane is seen: focal length, scale, slant and the camera's place. */
+void stage_describe_view(struct stage *s)
+{
+    struct vision_result *out = s->out;
+    const struct vision_point middle = {0, 0};
+    out->plane = s->fix.plane;
+    out->px_per_mm = plane_px_per_mm(&out->plane, middle);
+    s->focal_px = chosen_focal_px(s);
+    if (!plane_obliquity(&out->plane, s->focal_px, s->middle_px, middle, &out->obliquity_deg,
+                         s->camera_mm))
+        out->obliquity_deg = 90;
+}
+
+/* Whether the view is too slanting for use; marks it unsure where it nearly is. */
+bool stage_is_too_steep(struct stage *s)
+{
+    if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
+        return true;
+    if (s->out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
+        stage_note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
+    return false;
+}
+
+static void describe_card(struct stage *s)
+{
+    struct vision_result *out = s->out;
+    const struct vision_plane *plane = &s->fix.plane;
+    const struct vision_card *card = s->fix.card;
+    double w = card->width_mm / 2 * s->fix.bar_scale_x,
+           h = card->height_mm / 2 * s->fix.bar_scale_y;
+    out->card = card;
+    out->markers_found = s->fix.markers;
+    out->residual_px = plane->rms_px;
+    for (int k = 0; k < 4; k++)
+        out->corners_px[k] = vision_plane_to_photo(
+            plane, (struct vision_point){k == 1 || k == 2 ? w : -w, k >= 2 ? h : -h});
+    stage_describe_view(s);
+}
+
+bool stage_card(struct stage *s)
+{
+    struct plane_lens lens;
+    if (!stage_choose_lens(s, &lens))
+        return stage_fail(s->out, VISION_OTHER_LENS);
+    enum vision_reason reason = find_card(s);
+    s->out->card = s->fix.card;
+    s->out->markers_found = s->fix.markers;
+    if (reason != VISION_REASON_NONE)
+        return stage_fail(s->out, reason);
+    double px_per_mm = plane_px_per_mm(&s->fix.plane, (struct vision_point){0, 0});
+    int reduce = 1;
+    while (reduce < 8 && px_per_mm / (reduce * 2) >= STAGE_FINE_PX_PER_MM)
+        reduce *= 2;
+    struct vision_rect area = area_of_interest(s);
+    if (area.x0 >= area.x1 || area.y0 >= area.y1)
+        return stage_fail(s->out, VISION_FEW_MARKERS);
+    reason = vision_photo_decode(s->photo, reduce, &area, 3, &s->image);
+    if (reason != VISION_REASON_NONE)
+        return stage_fail(s->out, reason);
+    reason = markers_refine(&s->image, &lens, &s->fix);
+    describe_card(s);
+    if (reason != VISION_REASON_NONE)
+        return stage_fail(s->out, reason);
+    if (s->out->px_per_mm < MIN_PX_PER_MM)
+        return stage_fail(s->out, VISION_SMALL_CARD);
+    if (stage_is_too_steep(s))
+        return stage_fail(s->out, VISION_STEEP_VIEW);
+    if (s->fix.markers < 3)
+        stage_note(s->out, VISION_UNSURE, VISION_FEW_MARKERS);
+    return true;
+}
+
+enum vision_reason vision_card_view(const struct vision_photo *photo,
+                                    const struct vision_options *options,
+                                    struct vision_card_view *out)
+{
+    struct vision_result result;
+    struct stage s = stage_start(photo, options, &result);
+    bool good = stage_card(&s);
+    vision_image_clear(&s.image);
+    if (!good)
+        return result.reason;
+    *out = (struct vision_card_view){.photo = result.photo,
+                                     .count = 4 * s.fix.markers,
+                                     .half_width_mm = result.card->width_mm / 2,
+                                     .half_height_mm = result.card->height_mm / 2};
+    for (int i = 0; i < out->count; i++) {
+        out->mm[i] = markers_corner_mm(&s.fix, i / 4, i % 4);
+        out->px[i] = vision_sensor_point(&result.photo, s.fix.corners_px[i]);
+    }
+    return VISION_REASON_NONE;
+}
