@@ -19,6 +19,7 @@ static struct silhouette map;
 /* What a lamp that shines less blue than the other leaves of the light. */
 static const float left_by_lamp[3] = {0.75F, 0.62F, 0.35F};
 static const float grey[3] = {0.2F, 0.21F, 0.22F};
+static const float dark[3] = {0.12F, 0.12F, 0.12F};
 
 struct box {
     int x0, y0, x1, y1;
@@ -32,8 +33,8 @@ static bool in_box(const struct box *box, int i, int j)
 static const struct box part = {30, 20, 80, 100}, shade = {80, 30, 110, 110},
                         island = {45, 45, 60, 60};
 
-/* Stripes along the diagonal; a grey part and, light[] of it left, its shadow beside. */
-static void draw(const float light[3])
+/* Stripes along the diagonal; a part and, light[] of it left, its shadow beside. */
+static void draw(const float light[3], const float colour[3])
 {
     map = (struct silhouette){.pitch_mm = 0.125,
                               .width = WIDTH,
@@ -54,7 +55,7 @@ static void draw(const float light[3])
                 bool dimmed = in_box(&shade, i, j) || in_box(&island, i, j);
                 looks[at].rgb[c] = dimmed ? full * light[c] : full;
                 if (in_box(&part, i, j) && !in_box(&island, i, j))
-                    looks[at].rgb[c] = grey[c];
+                    looks[at].rgb[c] = colour[c];
             }
             if (!border && (in_box(&part, i, j) || in_box(&shade, i, j)))
                 cells[at] = CELL_PART;
@@ -73,7 +74,7 @@ static int count(const struct box *box, const struct box *but, enum cell cell)
 START_TEST(a_shadow_goes_and_the_part_stays)
 {
     struct shadow shadow;
-    draw(left_by_lamp);
+    draw(left_by_lamp, grey);
     int solid = count(&part, NULL, CELL_PART);
     shadow_learn(&map, looks, &shadow);
     ck_assert(shadow.seen);
@@ -90,12 +91,28 @@ START_TEST(a_shadow_goes_and_the_part_stays)
 }
 END_TEST
 
+/* Low sun and a little sky: the shadow is deep, and a dark part in the sun leaves as little of the
+ * light. */
+START_TEST(a_dark_part_is_no_deep_shadow)
+{
+    static const float left_by_sun[3] = {0.20F, 0.22F, 0.25F};
+    struct shadow shadow;
+    draw(left_by_sun, dark);
+    int solid = count(&part, &island, CELL_PART);
+    shadow_learn(&map, looks, &shadow);
+    ck_assert(shadow.seen);
+    ck_assert(shadow_clear(&shadow, looks, thin, &map));
+    ck_assert_int_eq(count(&shade, NULL, CELL_PART), 0);
+    ck_assert_int_eq(count(&part, &island, CELL_PART), solid);
+}
+END_TEST
+
 START_TEST(without_one_nothing_changes)
 {
     static const float full[3] = {1, 1, 1};
     static uint8_t before[CELLS];
     struct shadow shadow;
-    draw(full);
+    draw(full, grey);
     for (int j = shade.y0; j < shade.y1; j++) /* more part, not its shadow */
         for (int i = shade.x0; i < shade.x1; i++)
             memcpy(looks[j * WIDTH + i].rgb, grey, sizeof grey);
@@ -112,6 +129,7 @@ int main(void)
     Suite *suite = suite_create("shadow");
     TCase *tcase = tcase_create("coloured");
     tcase_add_test(tcase, a_shadow_goes_and_the_part_stays);
+    tcase_add_test(tcase, a_dark_part_is_no_deep_shadow);
     tcase_add_test(tcase, without_one_nothing_changes);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

@@ -115,7 +115,9 @@ static bool explains(const struct shadow *shadow, const struct silhouette *s,
     }
     float along = sample_dot(removed, shadow->removes);
     float across = sqrtf(fmaxf(0, sample_dot(removed, removed) - along * along));
-    return along > 0 && along < deepest && across < alike * along;
+    /* deep in a shadow the hue must be that of what light is left: black has lost all alike */
+    float left = sqrtf(sample_dot(share, share));
+    return along > 0 && along < deepest && across < alike * fminf(along, left);
 }
 
 /* Cells on the way from bare card, and how many of a stripe border each has come through. */
