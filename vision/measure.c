@@ -99,7 +99,7 @@ static void settle_arms(const struct stage *s)
 {
     struct vision_result *out = s->out;
     struct vision_arm good[VISION_MAX_ARMS];
-    const bool even = !(s->outline.seen > 0); /* holes of discs are spaced less evenly */
+    const bool even = !s->is_disc; /* holes of discs are spaced less evenly */
     const double tilt_deg = s->options->card_tilt_deg;
     memcpy(good, out->arms, sizeof good);
     int count = drop_poor_arms(good, out->arm_count);

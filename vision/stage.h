@@ -31,7 +31,8 @@ struct stage {
     struct part whole;                        /* as found, for links that leave an arm left out */
     struct arm_edges *edges[VISION_MAX_ARMS]; /* of its arms, while lines are fitted */
     struct arm_fit fits[VISION_MAX_ARMS];
-    struct rim outline; /* of a disc, where one was seen: seen > 0 */
+    struct rim outline; /* of a disc or a round hub, where one was seen: seen > 0 */
+    bool is_disc;       /* the arms run to its holes */
     double focal_px;
     double camera_mm[3]; /* card frame */
     struct vision_point middle_px;

@@ -219,7 +219,8 @@ static bool drop_unclean_arms(struct stage *s)
 /* A disc horn as a part whose arms run from the hub to its holes. */
 static bool take_disc(struct stage *s)
 {
-    const double doubtful = 9; /* squared misfit that no chance explains */
+    const double doubtful = 9;          /* squared misfit that no chance explains */
+    const double useless_rad = 1 / DEG; /* a round hub with one hole in an arm tells no better */
     struct disc disc;
     if (s->options->have_arm_hint)
         return false;
@@ -228,6 +229,12 @@ static bool take_disc(struct stage *s)
     s->outline = disc.outline;
     if (reason != VISION_REASON_NONE)
         return false;
+    double best_rad = INFINITY;
+    for (int i = 0; i < disc.arm_count; i++)
+        best_rad = fmin(best_rad, disc.arms[i].u_rad);
+    if (best_rad > useless_rad)
+        return false;
+    s->is_disc = true;
     s->part = (struct part){.hub_mm = disc.hub_mm,
                             .hub_radius_mm = disc.outline.radius_mm,
                             .arm_count = disc.arm_count};
