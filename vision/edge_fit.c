@@ -738,6 +738,16 @@ static bool read_stretch(const struct edge_view *view, struct vision_point hub_m
     return cut(view, out);
 }
 
+/* Where bright metal mirrors the card along a part of a side, the edges left on the rest may be
+ * those of the mirror image too: by so much, for the share of points that was left out (judged on
+ * rendered photos; docs/decisions.md, "Edges that mirror the card"). */
+static void heed_mirror(const struct stretch *stretch, struct arm_fit *out)
+{
+    const double all_rad = 4 / DEG, most_rad = 0.5 / DEG;
+    if (!stretch->blind)
+        out->u_rad = hypot(out->u_rad, fmin(most_rad, all_rad * stretch->tinted));
+}
+
 static bool fit_stretch(struct stretch *stretch, const struct arm_shared *known,
                         struct arm_fit *out)
 {
@@ -751,6 +761,7 @@ static bool fit_stretch(struct stretch *stretch, const struct arm_shared *known,
     add_wander(&stretch->work, stretch->pixel_mm, out);
     heed_witnesses(&stretch->work, stretch->tolerance_mm, out);
     heed_shadow_in_slot(&stretch->work, out);
+    heed_mirror(stretch, out);
     turn_onto(&line, &axis);
     out->direction_rad = axis.direction_rad;
     out->offset_mm = axis.offset_mm;
