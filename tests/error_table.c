@@ -19,8 +19,8 @@ struct limits {
     bool refuse_all; /* an unmeasurable photo may not even be answered with a warning */
 };
 
-static const struct limits tune_guard = {"guard", 0.88, 0.17, 0.75, 0.95, false};
-static const struct limits kept_guard = {"guard", 0.83, 0.20, 0.68, 0.95, false};
+static const struct limits tune_guard = {"guard", 0.90, 0.17, 0.65, 0.95, false};
+static const struct limits kept_guard = {"guard", 0.85, 0.16, 0.58, 0.95, false};
 static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 
 #define MAX_GROUPS 192
