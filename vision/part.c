@@ -482,13 +482,14 @@ static bool find_bulge(const struct part_field *f, struct vision_point hub,
            out->radius_mm > wider * neck_mm / 2;
 }
 
-/* Whether the sections' edge on one side lies on a line, to what cells tell. */
-static bool is_straight(const struct linalg_line *side, double *slope)
+#define ROUGH_MM 0.07 /* scatter about a straight edge, to what cells tell */
+
+/* The slope of one side's edge and how far it scatters about its line. */
+static double bend(const struct linalg_line *side, double *slope)
 {
-    const double rough_mm = 0.07;
     double level;
-    return linalg_line_fit(side, &level, slope) &&
-           linalg_line_scatter(side, level, *slope) < rough_mm;
+    return linalg_line_fit(side, &level, slope) ? linalg_line_scatter(side, level, *slope)
+                                                : INFINITY;
 }
 
 /* The longest stretch of sections both of whose sides are straight: what fillet, ball and link
@@ -496,6 +497,7 @@ static bool is_straight(const struct linalg_line *side, double *slope)
 static int straight_stretch(const struct section *cut, int n, int *first)
 {
     const double most_taper = 0.4; /* of the width */
+    const double hopeless = 3;     /* no further sections make that straight */
     const int least = (int)(MIN_BODY_MM / STEP_MM);
     int longest = 0;
     for (int i = 0; i + longest < n; i++) {
@@ -505,8 +507,12 @@ static int straight_stretch(const struct section *cut, int n, int *first)
             double slope[2];
             linalg_line_add(&left, cut[k].u - cut[i].u, cut[k].left);
             linalg_line_add(&right, cut[k].u - cut[i].u, cut[k].right);
-            if (count >= least && count > longest && is_straight(&left, &slope[0]) &&
-                is_straight(&right, &slope[1]) && fabs(slope[0] + slope[1]) < most_taper) {
+            if (count < least || count <= longest)
+                continue;
+            double bent = fmax(bend(&left, &slope[0]), bend(&right, &slope[1]));
+            if (bent > hopeless * ROUGH_MM)
+                break;
+            if (bent < ROUGH_MM && fabs(slope[0] + slope[1]) < most_taper) {
                 longest = count;
                 *first = i;
             }
