@@ -50,9 +50,10 @@ struct vision_budget_line *budget_line(struct vision_arm *arm, enum vision_term 
     return NULL;
 }
 
-double budget_print_deg(double direction_rad)
+/* Paper longer by e along x turns a line by -e sin(2 direction) / 2. */
+double budget_print_deg(double direction_rad, double against_rad)
 {
-    return PRINT_STRETCH / 2 * fabs(sin(2 * direction_rad)) * DEG;
+    return PRINT_STRETCH / 2 * fabs(sin(2 * direction_rad) - sin(2 * against_rad)) * DEG;
 }
 
 void budget_sum(struct vision_arm *arm)
@@ -116,11 +117,9 @@ void budget_make(const struct budget_question *q, struct vision_arm *arm)
     add_tilt(q, arm);
     double bulge_mm = fmax(0, q->residual_px - CORNER_NOISE_PX) / q->px_per_mm;
     budget_add(arm, VISION_TERM_FLATNESS, bulge_mm / BULGE_MM * DEG, 2); /* trusted to a half */
-    /* paper longer by e along x turns a line by -e sin(2 direction) / 2 */
-    double print = fabs(sin(2 * q->direction_rad));
-    if (q->line_reference)
-        print = fabs(sin(2 * q->direction_rad) - sin(2 * q->line_deg / DEG));
-    budget_add(arm, VISION_TERM_PRINT, PRINT_STRETCH / 2 * print * DEG, BUDGET_JUDGED_DOF);
+    double against_rad = q->line_reference ? q->line_deg / DEG : 0;
+    budget_add(arm, VISION_TERM_PRINT, budget_print_deg(q->direction_rad, against_rad),
+               BUDGET_JUDGED_DOF);
     if (q->line_reference)
         budget_add(arm, VISION_TERM_REFERENCE, q->line_u_deg, q->line_dof);
     budget_sum(arm);

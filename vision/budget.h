@@ -35,7 +35,7 @@ void budget_add(struct vision_arm *arm, enum vision_term term, double u_deg, dou
 void budget_sum(struct vision_arm *arm);
 /* The line of a term; NULL where there is none. */
 struct vision_budget_line *budget_line(struct vision_arm *arm, enum vision_term term);
-/* The print-scale term for a direction against a printed axis, degrees. */
-double budget_print_deg(double direction_rad);
+/* The print-scale term for a direction against another; against a printed axis: 0. Degrees. */
+double budget_print_deg(double direction_rad, double against_rad);
 
 #endif

@@ -170,24 +170,37 @@ static int line_points(const struct work *work, int side, struct robust_point *o
     return n;
 }
 
+/* A walk along the sections of the body: the point of each side, NULL where there is none. Starts
+ * as {0}. */
+struct both_sides {
+    int passed, points[2];
+    struct robust_point *left, *right;
+};
+
+static bool next_section(struct work *work, struct both_sides *at)
+{
+    const int i = work->first + at->passed++;
+    if (i >= work->sections)
+        return false;
+    at->left = work->edge[0][i].found ? &work->points[0][at->points[0]++] : NULL;
+    at->right = work->edge[1][i].found ? &work->points[1][at->points[1]++] : NULL;
+    return true;
+}
+
 /* Where one side leaves its line, into a fillet or the round tip, the other one does, or would if
  * it were seen there: so a section counts as little on either side as on the side where it counts
  * less, and where only one side is seen it counts a third. What bends both sides alike then turns
  * the middle line little. */
-static void share_weights(const struct work *work, struct robust_point *left,
-                          struct robust_point *right)
+static void share_weights(struct work *work)
 {
     const double alone = 0.3;
-    for (int i = work->first, l = 0, r = 0; i < work->sections; i++) {
-        bool seen_left = work->edge[0][i].found, seen_right = work->edge[1][i].found;
-        if (seen_left && seen_right)
-            left[l].weight = right[r].weight = fmin(left[l].weight, right[r].weight);
-        else if (seen_left)
-            left[l].weight *= alone;
-        else if (seen_right)
-            right[r].weight *= alone;
-        l += seen_left;
-        r += seen_right;
+    for (struct both_sides at = {0}; next_section(work, &at);) {
+        if (at.left && at.right)
+            at.left->weight = at.right->weight = fmin(at.left->weight, at.right->weight);
+        else if (at.left)
+            at.left->weight *= alone;
+        else if (at.right)
+            at.right->weight *= alone;
     }
 }
 
@@ -198,7 +211,7 @@ static bool fit_sides(struct work *work, const int count[2], struct robust_line 
     for (int k = 0; k < rounds; k++) {
         for (int side = 0; side < 2; side++)
             robust_line_weigh(&line[side], work->points[side], count[side]);
-        share_weights(work, work->points[0], work->points[1]);
+        share_weights(work);
         for (int side = 0; side < 2; side++)
             if (!robust_line_solve(&line[side], work->points[side], count[side]))
                 return false;
@@ -243,21 +256,18 @@ void edge_fit_combine(struct estimate *sum, struct estimate more)
 /* Variance of the middle line against that of two sides that err each by itself, from the sections
  * where both are seen: half the difference of their residuals. What both share, such as the
  * rounding towards a fillet, is no error of the middle. */
-static double middle_against_sides(const struct work *work, const struct robust_line line[2])
+static double middle_against_sides(struct work *work, const struct robust_line line[2])
 {
     const double least = 0.3; /* few sections tell no better */
     double middle = 0, sides = 0;
     int n = 0;
-    for (int i = work->first, l = 0, r = 0; i < work->sections; i++) {
-        bool seen_left = work->edge[0][i].found, seen_right = work->edge[1][i].found;
-        const struct robust_point *left = &work->points[0][l], *right = &work->points[1][r];
-        l += seen_left;
-        r += seen_right;
-        if (!seen_left || !seen_right || !(left->weight > 0))
+    for (struct both_sides at = {0}; next_section(work, &at);) {
+        if (!at.left || !at.right || !(at.left->weight > 0))
             continue;
-        double a = robust_line_residual(&line[0], left), b = robust_line_residual(&line[1], right);
-        middle += left->weight * pow((a - b) / 2, 2);
-        sides += left->weight * (a * a + b * b) / 4;
+        double a = robust_line_residual(&line[0], at.left);
+        double b = robust_line_residual(&line[1], at.right);
+        middle += at.left->weight * pow((a - b) / 2, 2);
+        sides += at.left->weight * (a * a + b * b) / 4;
         n++;
     }
     if (n < 0.4 * (work->sections - work->first) || !(sides > 0))

@@ -443,6 +443,16 @@ int markers_find_stickers(const struct vision_image *grey, enum markers_effort e
     return count;
 }
 
+double markers_side_px(const struct vision_point corners_px[4])
+{
+    double sum = 0;
+    for (int k = 0; k < 4; k++) {
+        const struct vision_point *from = &corners_px[k], *to = &corners_px[(k + 1) % 4];
+        sum += hypot(to->x - from->x, to->y - from->y);
+    }
+    return sum / 4;
+}
+
 /* A corner is where two lines meet that were fitted to the middle 0.8 of their sides: the variance
  * of a line's end, half a side from its middle, is (1 + 0.5^2 / (0.8^2 / 12)) = 5.7 times that of
  * its mean (least squares; Draper and Smith, Applied Regression Analysis, 1.4, from memory).
@@ -451,10 +461,7 @@ int markers_find_stickers(const struct vision_image *grey, enum markers_effort e
 static double corner_sigma_px(const struct marker_corners *m)
 {
     const double grid_px = 0.07;
-    double side_px = 0;
-    for (int k = 0; k < 4; k++)
-        side_px += hypot(m->px[(k + 1) % 4].x - m->px[k].x, m->px[(k + 1) % 4].y - m->px[k].y) / 4;
-    double points = fmin(SIDE_SAMPLES, fmax(2, 0.8 * side_px / 2));
+    double points = fmin(SIDE_SAMPLES, fmax(2, 0.8 * markers_side_px(m->px) / 2));
     return hypot(grid_px, m->scatter_px * sqrt(5.7 / points));
 }
 

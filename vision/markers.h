@@ -39,6 +39,9 @@ struct vision_point markers_corner_mm(const struct card_fix *fix, int i, int k);
 enum vision_reason markers_refine(const struct vision_image *image, const struct plane_lens *lens,
                                   struct card_fix *fix);
 
+/* The mean side of a marker with these corners, going round. */
+double markers_side_px(const struct vision_point corners_px[4]);
+
 /* A sticker in a photo. */
 struct sticker_fix {
     const struct vision_sticker *sticker;

@@ -99,23 +99,23 @@ static void settle_arms(const struct stage *s)
 {
     struct vision_result *out = s->out;
     struct vision_arm good[VISION_MAX_ARMS];
-    const bool even = !s->is_disc; /* holes of discs are spaced less evenly */
     const double tilt_deg = s->options->card_tilt_deg;
     memcpy(good, out->arms, sizeof good);
     int count = drop_poor_arms(good, out->arm_count);
-    if (!even) {
+    if (s->is_disc) {
         spacing_doubt_holes(good, count);
         count = drop_poor_arms(good, count);
     }
     witness_judge(good, count, &s->fix.plane, s->part.hub_mm, &out->witness);
     const bool leans = out->witness.verdict == VISION_WITNESS_LEANS;
+    const bool even = !s->is_disc && !leans; /* holes of discs are spaced less evenly */
     if (leans)
         stage_note(out, VISION_UNSURE, VISION_LEANING_CARD);
-    if (even && !leans && spacing_combine(out->arms, out->arm_count, tilt_deg)) {
+    if (even && spacing_combine(out->arms, out->arm_count, tilt_deg)) {
         out->arm_count = drop_poor_arms(out->arms, out->arm_count);
         return;
     }
-    if (even && !leans)
+    if (even)
         spacing_combine(good, count, tilt_deg);
     memcpy(out->arms, good, sizeof good);
     out->arm_count = count;
@@ -171,14 +171,8 @@ static bool result_stage(struct stage *s)
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out)
 {
-    struct timespec begin;
-    clock_gettime(CLOCK_MONOTONIC, &begin);
     struct stage s = stage_start(photo, options, out);
     if (stage_card(&s) && stage_part(&s))
         result_stage(&s);
-    stage_forget_edges(&s);
-    part_field_free(s.field);
-    silhouette_clear(&s.silhouette);
-    vision_image_clear(&s.image);
-    out->elapsed_ms = stage_since_ms(&begin);
+    stage_end(&s);
 }

@@ -23,15 +23,6 @@ struct sticker_set {
     bool twice;
 };
 
-static double side_px(const struct sticker_fix *fix)
-{
-    double sum = 0;
-    for (int k = 0; k < 4; k++)
-        sum += hypot(fix->corners_px[(k + 1) % 4].x - fix->corners_px[k].x,
-                     fix->corners_px[(k + 1) % 4].y - fix->corners_px[k].y);
-    return sum / 4;
-}
-
 static int count_of(const struct sticker_set *set, bool fixed)
 {
     int n = 0;
@@ -77,11 +68,8 @@ static enum vision_reason find_stickers(const struct stage *s, bool have_card,
 static enum vision_reason refine_sticker(const struct stage *s, const struct plane_lens *lens,
                                          struct sticker_fix *fix)
 {
-    double side = side_px(fix), x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
-    int reduce = 1;
-    while (reduce < 8 &&
-           side / fix->sticker->face.marker_mm / (reduce * 2) >= 2 * STAGE_FINE_PX_PER_MM)
-        reduce *= 2;
+    double side = markers_side_px(fix->corners_px), x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
+    int reduce = stage_reduce_for(side / fix->sticker->face.marker_mm, 2 * STAGE_FINE_PX_PER_MM);
     for (int k = 0; k < 4; k++) {
         x0 = fmin(x0, fix->corners_px[k].x - side / 4);
         y0 = fmin(y0, fix->corners_px[k].y - side / 4);
@@ -131,14 +119,15 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
     struct vision_result *out = s->out;
     struct sticker_fix *best = NULL;
     for (int i = 0; i < set->count; i++)
-        if (set->fixes[i].sticker->fixed && (!best || side_px(&set->fixes[i]) > side_px(best)))
+        if (set->fixes[i].sticker->fixed && (!best || markers_side_px(set->fixes[i].corners_px) >
+                                                          markers_side_px(best->corners_px)))
             best = &set->fixes[i];
     if (!best)
         return VISION_NO_FIXED;
     enum vision_reason reason = refine_sticker(s, &q->lens, best);
     if (reason != VISION_REASON_NONE)
         return reason;
-    if (side_px(best) < SURE_FIXED_PX)
+    if (markers_side_px(best->corners_px) < SURE_FIXED_PX)
         stage_note(out, VISION_UNSURE, VISION_SMALL_STICKER);
     const struct vision_sticker *sticker = out->fixed = best->sticker;
     double half = sticker->face.marker_mm / 2;
@@ -197,7 +186,8 @@ static void take_sticker(struct stage *s, const struct sticker_fix *fix,
     budget_add(arm, VISION_TERM_CORNERS, a->corners_deg, BUDGET_JUDGED_DOF);
     budget_add(arm, VISION_TERM_STICKER_TILT, a->tilt_u_deg, BUDGET_JUDGED_DOF);
     budget_add(arm, VISION_TERM_LENS, a->lens_deg, BUDGET_JUDGED_DOF);
-    budget_add(arm, VISION_TERM_PRINT, budget_print_deg(a->direction_deg / DEG), BUDGET_JUDGED_DOF);
+    budget_add(arm, VISION_TERM_PRINT, budget_print_deg(a->direction_deg / DEG, 0),
+               BUDGET_JUDGED_DOF);
     budget_sum(arm);
     out->slopes[out->arm_count++] = (struct vision_slope){a->slope_deg, a->slope_u_deg};
 }
@@ -240,8 +230,6 @@ static enum vision_reason measure_stickers(struct stage *s)
 void vision_measure_stickers(const struct vision_photo *photo, const struct vision_options *options,
                              struct vision_result *out)
 {
-    struct timespec begin;
-    clock_gettime(CLOCK_MONOTONIC, &begin);
     struct stage s = stage_start(photo, options, out);
     out->of_stickers = true;
     enum vision_reason reason = measure_stickers(&s);
@@ -252,6 +240,5 @@ void vision_measure_stickers(const struct vision_photo *photo, const struct visi
     for (int k = 0; k < 2; k++) /* its x axis, for drawing */
         if (out->px_per_mm > 0)
             out->reference_px[k] = out->corners_px[k];
-    vision_image_clear(&s.image);
-    out->elapsed_ms = stage_since_ms(&begin);
+    stage_end(&s);
 }

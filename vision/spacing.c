@@ -15,19 +15,14 @@
 #define MOST_DRAWN_DEG 0.6
 #define DRAWN_SHARE 0.3
 /* Arms told worse than this are likelier to be told wrong than to be made uneven. */
-#define POOR_DEG 0.35
-
-static double from_multiple(double deg, double step)
-{
-    return deg - step * floor(deg / step + 0.5);
-}
+#define VAGUE_DEG 0.35
 
 static bool is_spaced(const struct vision_arm *arms, int count, double step, double within_deg,
                       double *off_deg)
 {
     double low = INFINITY, high = -INFINITY;
     for (int i = 0; i < count; i++) {
-        off_deg[i] = from_multiple(arms[i].angle_deg - arms[0].angle_deg, step);
+        off_deg[i] = remainder(arms[i].angle_deg - arms[0].angle_deg, step);
         low = fmin(low, off_deg[i]);
         high = fmax(high, off_deg[i]);
     }
@@ -136,7 +131,7 @@ static bool is_even(const struct even_part *p)
 }
 
 /* A term that each arm has for itself, as it comes through. */
-static void mix_own_term(const struct even_part *p, int i, const struct vision_arm *before,
+static void mix_own_term(const struct even_part *p, int i, struct vision_arm *before,
                          enum vision_term term, struct vision_arm *arm)
 {
     struct vision_budget_line *line = budget_line(arm, term);
@@ -144,8 +139,7 @@ static void mix_own_term(const struct even_part *p, int i, const struct vision_a
     if (!line)
         return;
     for (int j = 0; j < p->count; j++) {
-        struct vision_arm other = before[j];
-        const struct vision_budget_line *from = budget_line(&other, term);
+        const struct vision_budget_line *from = budget_line(&before[j], term);
         double part = from ? pow(p->a[i * p->count + j] * from->u_deg, 2) : 0;
         variance += part;
         fourth += from ? part * part / from->dof : 0;
@@ -169,7 +163,7 @@ static void mix_tilt(const struct even_part *p, int i, const struct vision_arm *
         line->u_deg = sqrt(fmax(0, line->u_deg * line->u_deg - had * had) + has * has);
 }
 
-static void mix_arm(const struct even_part *p, int i, const struct vision_arm *before,
+static void mix_arm(const struct even_part *p, int i, struct vision_arm *before,
                     double card_tilt_deg, struct vision_arm *arm)
 {
     double made = 0;
@@ -185,20 +179,19 @@ static void mix_arm(const struct even_part *p, int i, const struct vision_arm *b
     budget_sum(arm);
 }
 
-static bool combine_all(struct vision_arm *arms, int count, double card_tilt_deg,
-                        struct even_part *part)
+static bool combine_all(struct vision_arm *arms, int count, double card_tilt_deg)
 {
     struct vision_arm before[VISION_MAX_ARMS];
-    *part = (struct even_part){.count = count};
-    if (!spacing_of(arms, count, part->off_deg) || !weigh(arms, card_tilt_deg, part))
+    struct even_part part = {.count = count};
+    if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, card_tilt_deg, &part))
         return false;
-    agree(part);
-    if (!is_even(part))
+    agree(&part);
+    if (!is_even(&part))
         return false;
     for (int i = 0; i < count; i++)
         before[i] = arms[i];
     for (int i = 0; i < count; i++)
-        mix_arm(part, i, before, card_tilt_deg, &arms[i]);
+        mix_arm(&part, i, before, card_tilt_deg, &arms[i]);
     return true;
 }
 
@@ -216,7 +209,7 @@ static int worst_told(struct vision_arm *arms, int count)
     for (int i = 1; i < count; i++)
         if (variance_of(&arms[i], VISION_TERM_EDGE) > variance_of(&arms[worst], VISION_TERM_EDGE))
             worst = i;
-    return variance_of(&arms[worst], VISION_TERM_EDGE) > POOR_DEG * POOR_DEG ? worst : -1;
+    return variance_of(&arms[worst], VISION_TERM_EDGE) > VAGUE_DEG * VAGUE_DEG ? worst : -1;
 }
 
 static void swap_arms(struct vision_arm *a, struct vision_arm *b)
@@ -228,9 +221,8 @@ static void swap_arms(struct vision_arm *a, struct vision_arm *b)
 
 bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
 {
-    struct even_part part;
     double off_deg[VISION_MAX_ARMS];
-    if (combine_all(arms, count, card_tilt_deg, &part))
+    if (combine_all(arms, count, card_tilt_deg))
         return true;
     int worst = count > 2 ? worst_told(arms, count) : -1;
     if (worst < 0 || !spacing_of(arms, count, off_deg))

@@ -23,6 +23,7 @@ struct stage {
     const struct vision_photo *photo;
     const struct vision_options *options;
     struct vision_result *out;
+    struct timespec begin;
     struct card_fix fix;
     struct vision_image image; /* the card's surroundings, RGB */
     struct silhouette silhouette;
@@ -41,7 +42,8 @@ struct stage {
 /* Everything of the stage is borrowed but image, silhouette, field and edges. */
 struct stage stage_start(const struct vision_photo *photo, const struct vision_options *options,
                          struct vision_result *out);
-double stage_since_ms(const struct timespec *begin);
+/* Frees these and says how long it took. */
+void stage_end(struct stage *s);
 
 /* Lowers the result to unsure, unless something as grave came before. */
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason);
@@ -51,8 +53,9 @@ bool stage_fail(struct vision_result *out, enum vision_reason reason);
 bool stage_is_file_reason(enum vision_reason reason);
 
 int stage_long_side_px(const struct stage *s);
-/* The largest of 1, 2, 4, 8 that leaves the long side its target. */
-int stage_reduce_for(int long_side_px, int target_px);
+/* The largest of 1, 2, 4, 8 that divides what there is, pixels or pixels for a millimetre, into no
+ * less than is wanted. */
+int stage_reduce_for(double has, double wanted);
 /* The lens of the profile, if there is one; false when that is of other photos. */
 bool stage_choose_lens(struct stage *s, struct plane_lens *out);
 /* How the plane is seen: focal length, scale, slant and the camera's place. */

@@ -36,28 +36,33 @@ struct stage stage_start(const struct vision_photo *photo, const struct vision_o
                          struct vision_result *out)
 {
     *out = (struct vision_result){.status = VISION_OK, .photo = *vision_photo_get_info(photo)};
-    return (struct stage){
+    struct stage s = {
         .photo = photo,
         .options = options,
         .out = out,
         .middle_px = {(out->photo.width_px - 1) / 2.0, (out->photo.height_px - 1) / 2.0}};
+    clock_gettime(CLOCK_MONOTONIC, &s.begin);
+    return s;
 }
 
-double stage_since_ms(const struct timespec *begin)
+void stage_end(struct stage *s)
 {
     struct timespec end;
+    stage_forget_edges(s);
+    part_field_free(s->field);
+    silhouette_clear(&s->silhouette);
+    vision_image_clear(&s->image);
     clock_gettime(CLOCK_MONOTONIC, &end);
-    return (double)(end.tv_sec - begin->tv_sec) * 1e3 +
-           (double)(end.tv_nsec - begin->tv_nsec) / 1e6;
+    s->out->elapsed_ms = (double)(end.tv_sec - s->begin.tv_sec) * 1e3 +
+                         (double)(end.tv_nsec - s->begin.tv_nsec) / 1e6;
 }
 
-/* ---- Finding it -------------------------------------------------------------------------------
- */
+/* ---- Finding it -------------------------------------------------------------------------- */
 
-int stage_reduce_for(int long_side_px, int target_px)
+int stage_reduce_for(double has, double wanted)
 {
     int reduce = 1;
-    while (reduce < 8 && long_side_px / (reduce * 2) >= target_px)
+    while (reduce < 8 && has / (reduce * 2) >= wanted)
         reduce *= 2;
     return reduce;
 }
@@ -139,7 +144,6 @@ static struct vision_rect area_of_interest(const struct stage *s)
     return area;
 }
 
-/* The lens of the profile, if there is one; false when that is of other photos. */
 bool stage_choose_lens(struct stage *s, struct plane_lens *out)
 {
     const struct vision_lens *lens = s->options->lens;
@@ -168,7 +172,6 @@ static double chosen_focal_px(const struct stage *s)
     return fmin(3 * long_side, fmax(0.55 * long_side, estimate > 0 ? estimate : 0.8 * long_side));
 }
 
-/* How the plane is seen: focal length, scale, slant and the camera's place. */
 void stage_describe_view(struct stage *s)
 {
     struct vision_result *out = s->out;
@@ -181,7 +184,6 @@ void stage_describe_view(struct stage *s)
         out->obliquity_deg = 90;
 }
 
-/* Whether the view is too slanting for use; marks it unsure where it nearly is. */
 bool stage_is_too_steep(struct stage *s)
 {
     if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
@@ -218,9 +220,7 @@ bool stage_card(struct stage *s)
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
     double px_per_mm = plane_px_per_mm(&s->fix.plane, (struct vision_point){0, 0});
-    int reduce = 1;
-    while (reduce < 8 && px_per_mm / (reduce * 2) >= STAGE_FINE_PX_PER_MM)
-        reduce *= 2;
+    int reduce = stage_reduce_for(px_per_mm, STAGE_FINE_PX_PER_MM);
     struct vision_rect area = area_of_interest(s);
     if (area.x0 >= area.x1 || area.y0 >= area.y1)
         return stage_fail(s->out, VISION_FEW_MARKERS);
@@ -247,7 +247,7 @@ enum vision_reason vision_card_view(const struct vision_photo *photo,
     struct vision_result result;
     struct stage s = stage_start(photo, options, &result);
     bool good = stage_card(&s);
-    vision_image_clear(&s.image);
+    stage_end(&s);
     if (!good)
         return result.reason;
     *out = (struct vision_card_view){.photo = result.photo,

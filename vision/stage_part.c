@@ -203,10 +203,11 @@ static bool drop_unclean_arms(struct stage *s)
     int kept = 0;
     for (int i = 0; i < s->part.arm_count; i++)
         kept += s->fits[i].clean;
-    for (int i = 0; i < s->part.arm_count && kept == 0; i++)
-        s->fits[i].u_rad = hypot(s->fits[i].u_rad, UNCLEAN_RAD);
-    if (kept == 0)
+    if (kept == 0) {
+        for (int i = 0; i < s->part.arm_count; i++)
+            s->fits[i].u_rad = hypot(s->fits[i].u_rad, UNCLEAN_RAD);
         return false;
+    }
     kept = 0;
     for (int i = 0; i < s->part.arm_count; i++) {
         if (s->fits[i].clean)
