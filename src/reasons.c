@@ -51,6 +51,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                               "touches or hides them and take the photo again.",
     [VISION_UNSURE_PART] = "Only a piece of the outline is clear; clear away fingers, links and "
                            "wires and take the photo again.",
+    [VISION_POINTS_ONLY] =
+        "No clear sides of an arm were found where you pointed, so the angle is only that of your "
+        "two points; clear the arm's sides and take the photo again.",
     [VISION_TWO_PARTS] =
         "Two parts lie before the card; leave only the one to be measured, or point at "
         "its hub and tip.",

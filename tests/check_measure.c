@@ -205,17 +205,47 @@ START_TEST(two_edges_that_differ_leave_the_answer_unsure)
 }
 END_TEST
 
+/* From the hub of a flat scene to a place near the tip of an arm at this angle, each a few pixels
+ * beside where it should be. */
+static struct vision_options point_along(double angle_deg)
+{
+    const double rad = angle_deg / 180 * 3.14159265358979, length_px = 15 * FLAT_SCENE_PX_PER_MM;
+    struct vision_options options = vision_options_default();
+    options.have_arm_hint = true;
+    options.hub_hint_px = (struct vision_point){749.5 + 3, 499.5 - 3};
+    options.tip_hint_px =
+        (struct vision_point){749.5 + length_px * cos(rad) - 3, 499.5 - length_px * sin(rad) - 3};
+    return options;
+}
+
 START_TEST(an_arm_that_is_pointed_at_is_the_one_measured)
 {
-    const double arms[2] = {87, 267};
-    struct vision_options options = vision_options_default();
+    for (int i = 0; i < horn_arms[_i]; i++) {
+        struct vision_options options = point_along(horns[_i][i]);
+        struct vision_result r;
+        measure(flat_scene(horns[_i], horn_arms[_i]), &options, &r);
+        ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+        ck_assert_int_eq(r.arm_count, 1);
+        ck_angle(r.arms[0].angle_deg, horns[_i][i], 0.15);
+    }
+}
+END_TEST
+
+/* Neither the arm next to it nor nothing: the angle of the points, unsure by what a person misses.
+ */
+START_TEST(pointing_at_no_arm_gives_the_angle_of_the_points)
+{
+    const double arms[2] = {93.1, 272.9};
+    struct vision_options options = point_along(50);
     struct vision_result r;
-    options.have_arm_hint = true;
-    options.hub_hint_px = (struct vision_point){753, 496};
-    options.tip_hint_px = (struct vision_point){740, 705};
-    measure(flat_scene(arms, 2), &options, &r);
-    ck_assert_int_eq(r.arm_count, 1);
-    ck_angle(r.arms[0].angle_deg, 267, 0.2);
+    for (int bare = 0; bare < 2; bare++) {
+        measure(bare ? flat_scene_bare_card() : flat_scene(arms, 2), &options, &r);
+        ck_assert_int_eq(r.status, VISION_UNSURE);
+        ck_assert_int_eq(r.reason, VISION_POINTS_ONLY);
+        ck_assert_int_eq(r.arm_count, 1);
+        ck_assert_double_lt(r.arms[0].u_deg, 2);
+        ck_angle(r.arms[0].angle_deg, 50, 2 * r.arms[0].u_deg);
+    }
 }
 END_TEST
 
@@ -274,7 +304,9 @@ int main(void)
     tcase_add_test(tests, points_make_a_reference_of_their_own);
     tcase_add_test(tests, the_edge_is_that_of_the_case_and_not_of_the_card);
     tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
-    tcase_add_test(tests, an_arm_that_is_pointed_at_is_the_one_measured);
+    tcase_add_loop_test(tests, an_arm_that_is_pointed_at_is_the_one_measured, 0,
+                        sizeof horn_arms / sizeof horn_arms[0]);
+    tcase_add_test(tests, pointing_at_no_arm_gives_the_angle_of_the_points);
     tcase_add_test(tests, hints_off_the_photo_are_refused);
     tcase_add_test(tests, bars_correct_the_scale_of_the_print);
     tcase_add_test(tests, a_bare_card_and_a_bench_are_refused);

@@ -26,7 +26,7 @@ static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 #define MAX_GROUPS 192
 struct options {
     const char *folder, *set, *guard, *goal, *pictures;
-    bool verbose, json, causes, true_lens;
+    bool verbose, json, causes, true_lens, pointed;
 };
 
 /* ---- groups --------------------------------------------------------------------------------- */
@@ -257,6 +257,50 @@ static void print_others(const struct outcome *outcomes, size_t n, enum vision_r
                worst, wrong);
 }
 
+/* Every arm, pointed at. */
+struct pointed_group {
+    int arms, ok, unsure, in_2u, silent_wrong;
+    double *errors_deg; /* of those with status ok */
+};
+
+static bool gather_pointed(const struct table *table, struct pointed_group *out)
+{
+    *out = (struct pointed_group){
+        .errors_deg = calloc(table->count * VISION_MAX_ARMS, sizeof *out->errors_deg)};
+    for (size_t i = 0; i < table->count && out->errors_deg; i++)
+        for (int k = 0; k < table->outcomes[i].truth.arm_count && table->outcomes[i].point; k++) {
+            const struct pointed_outcome *p = &table->outcomes[i].pointed[k];
+            out->arms++;
+            out->unsure += p->status == VISION_UNSURE;
+            out->silent_wrong += p->silent_wrong;
+            if (p->status != VISION_OK)
+                continue;
+            out->in_2u += p->error_deg <= 2 * p->u_deg;
+            out->errors_deg[out->ok++] = p->error_deg;
+        }
+    spread_sort(out->errors_deg, (size_t)out->ok);
+    return out->errors_deg != NULL;
+}
+
+static void print_pointed(const struct pointed_group *g)
+{
+    const size_t n = (size_t)g->ok;
+    printf(
+        "\npointed at, arm by arm: %d arms, %.0f %% ok, %.0f %% unsure; of those ok median %.3f, "
+        "p95 %.3f, max %.3f deg, %.0f %% in 2u, %d silent wrong\n",
+        g->arms, 100 * share(g->ok, g->arms), 100 * share(g->unsure, g->arms),
+        spread_quantile(g->errors_deg, n, 0.5), spread_quantile(g->errors_deg, n, 0.95),
+        spread_quantile(g->errors_deg, n, 1), 100 * share(g->in_2u, g->ok), g->silent_wrong);
+}
+
+static void print_pointed_arms(const struct outcome *o)
+{
+    for (int k = 0; k < o->truth.arm_count && o->point; k++)
+        printf("%-36s %-6s err %7.3f u %6.3f  pointed at its arm at %.1f%s\n", o->truth.photo,
+               status_word(o->pointed[k].status), o->pointed[k].error_deg, o->pointed[k].u_deg,
+               o->truth.arms[k].angle_deg, o->pointed[k].silent_wrong ? " SILENT-WRONG" : "");
+}
+
 static void print_table(const struct table *table)
 {
     printf("%-24s %4s %6s %6s %7s %7s %7s %6s %7s %6s %6s %8s\n", "group", "n", "ok", "unsure",
@@ -322,6 +366,26 @@ static bool limits_hold(struct table *table, const char *set, const struct limit
     return all;
 }
 
+/* A person who points at hub and tip gets a number, and never a wrong one for a sure one. */
+static bool show_pointed(const struct table *table, const struct options *options)
+{
+    const double sure = 0.78;
+    struct pointed_group g;
+    if (!options->pointed)
+        return true;
+    bool good = gather_pointed(table, &g);
+    if (good && !options->json)
+        print_pointed(&g);
+    if (good && options->guard) {
+        const struct limits *l = &tune_guard;
+        good = require(g.ok >= sure * g.arms, options->guard, l, "too few pointed at are sure");
+        good &= require(g.ok + g.unsure == g.arms, options->guard, l, "pointed at, but no number");
+        good &= require(g.silent_wrong == 0, options->guard, l, "pointed at, and a wrong number");
+    }
+    free(g.errors_deg);
+    return good;
+}
+
 /* One set, or "all" for both. */
 static bool limits_hold_each(struct table *table, const char *set, const struct limits *of_tune,
                              const struct limits *of_kept)
@@ -362,6 +426,7 @@ static void print_help(FILE *to)
         "  --verbose       a line for every photo\n"
         "  --json          the groups as JSON\n"
         "  --true-lens     with a lens profile of each photo's own camera\n"
+        "  --pointed       also every arm by itself, pointed at 4 px beside its ends\n"
         "  --causes        also by cause of error, and errors in units of their uncertainty\n"
         "  --pictures DIR  also plots as SVG: error-*.svg\n"
         "  --guard NAME    exit 1 when this set (all: tune and kept) is worse than what has been\n"
@@ -373,11 +438,17 @@ static void print_help(FILE *to)
 
 static bool read_options(int argc, char **argv, struct options *options)
 {
-    static const struct option longs[] = {{"set", 1, 0, 's'},       {"verbose", 0, 0, 'v'},
-                                          {"json", 0, 0, 'j'},      {"guard", 1, 0, 'g'},
-                                          {"causes", 0, 0, 'c'},    {"pictures", 1, 0, 'p'},
-                                          {"goal", 1, 0, 'G'},      {"help", 0, 0, 'h'},
-                                          {"true-lens", 0, 0, 'l'}, {0, 0, 0, 0}};
+    static const struct option longs[] = {{"set", 1, 0, 's'},
+                                          {"verbose", 0, 0, 'v'},
+                                          {"json", 0, 0, 'j'},
+                                          {"guard", 1, 0, 'g'},
+                                          {"causes", 0, 0, 'c'},
+                                          {"pictures", 1, 0, 'p'},
+                                          {"goal", 1, 0, 'G'},
+                                          {"help", 0, 0, 'h'},
+                                          {"true-lens", 0, 0, 'l'},
+                                          {"pointed", 0, 0, 'P'},
+                                          {0, 0, 0, 0}};
     int word;
     *options = (struct options){.set = "all"};
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
@@ -393,6 +464,8 @@ static bool read_options(int argc, char **argv, struct options *options)
             options->goal = optarg;
         else if (word == 'l')
             options->true_lens = true;
+        else if (word == 'P')
+            options->pointed = true;
         else if (word == 'c')
             options->causes = true;
         else if (word == 'p')
@@ -422,10 +495,11 @@ int main(int argc, char **argv)
         free(outcomes);
         return 3;
     }
-    photo_set_measure(outcomes, table.count, options.true_lens);
+    photo_set_measure(outcomes, table.count, options.true_lens, options.pointed);
     for (size_t i = 0; i < table.count && options.verbose; i++) {
         print_photo(&outcomes[i]);
         print_other(&outcomes[i]);
+        print_pointed_arms(&outcomes[i]);
     }
     table.outcomes = outcomes;
     bool good = fill_table(&table);
@@ -433,6 +507,7 @@ int main(int argc, char **argv)
         print_json(&table);
     else
         print_table(&table);
+    good = show_pointed(&table, &options) && good;
     good = show_causes(&table, &options) && good;
     if (options.guard)
         good = limits_hold_each(&table, options.guard, &tune_guard, &kept_guard) && good;

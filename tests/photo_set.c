@@ -127,6 +127,34 @@ static struct vision_lens lens_of(const struct truth *truth, const struct vision
     return lens;
 }
 
+/* A finger on a screen misses by a few pixels: as far each time, in directions spread evenly. */
+static struct vision_point missed(struct vision_point at, int i)
+{
+    const double miss_px = 4, golden_rad = 2.39996;
+    return (struct vision_point){at.x + miss_px * cos(golden_rad * i),
+                                 at.y + miss_px * sin(golden_rad * i)};
+}
+
+static void point_at_arms(const struct vision_photo *photo, struct vision_options options,
+                          struct outcome *o)
+{
+    options.have_arm_hint = true;
+    options.reference = VISION_REFERENCE_CARD;
+    for (int i = 0; i < o->truth.arm_count; i++) {
+        struct vision_result r;
+        struct pointed_outcome *p = &o->pointed[i];
+        options.hub_hint_px = missed(o->truth.hub_px, 2 * i);
+        options.tip_hint_px = missed(o->truth.arms[i].tip_px, 2 * i + 1);
+        vision_measure(photo, &options, &r);
+        *p = (struct pointed_outcome){.status = r.status, .error_deg = NAN, .u_deg = NAN};
+        if (r.status == VISION_FAILED || r.arm_count == 0)
+            continue;
+        p->error_deg = apart_deg(r.arms[0].angle_deg, o->truth.arms[i].angle_deg);
+        p->u_deg = r.arms[0].u_deg;
+        p->silent_wrong = r.status == VISION_OK && badly_wrong(p->error_deg, p->u_deg);
+    }
+}
+
 static void measure_one(void *context, size_t i)
 {
     struct outcome *o = &((struct outcome *)context)[i];
@@ -147,6 +175,8 @@ static void measure_one(void *context, size_t i)
         vision_measure(photo, &options, &o->other);
         judge_other(o);
     }
+    if (o->point)
+        point_at_arms(photo, options, o);
     vision_photo_free(photo);
     judge(o);
     o->corner_px = corner_error_px(o);
@@ -200,9 +230,11 @@ static void nothing_more(void *context, size_t i)
     (void)i;
 }
 
-void photo_set_measure(struct outcome *outcomes, size_t count, bool true_lens)
+void photo_set_measure(struct outcome *outcomes, size_t count, bool true_lens, bool pointed)
 {
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         outcomes[i].true_lens = true_lens;
+        outcomes[i].point = pointed && outcomes[i].truth.measurable;
+    }
     parallel_in_order(count, measure_one, nothing_more, outcomes);
 }

@@ -12,7 +12,7 @@ tests/html/install.sh "$build" ||
 cmake -S . -B "$build" -DARMSQUARE_WERROR=ON
 cmake --build "$build" -j "$(nproc)"
 worse=0
-"$build/tests/error_table" --causes --guard all testimages || worse=1
+"$build/tests/error_table" --causes --pointed --guard all testimages || worse=1
 ctest --test-dir "$build" --output-on-failure -j "$(nproc)"
 if [ "$worse" -ne 0 ]; then
     echo "The tests pass, but photos are measured worse than before: see the table above." >&2

@@ -120,6 +120,7 @@ bool truth_read(const char *path, struct truth *out)
     }
     read_view(root, out);
     read_reference(json_object_get(root, "reference"), out);
+    out->hub_px = point_of(json_object_get(json_object_get(root, "hub"), "px"));
     read_arms(root, out);
     read_causes(json_object_get(root, "causes"), out);
     bool good = out->photo[0] && out->width_px > 0 && json_is_array(json_object_get(root, "arms"));

@@ -31,6 +31,7 @@ struct truth {
     enum vision_reference_kind reference;
     double reference_deg;           /* card frame; of a line, so 180 more is the same */
     struct vision_point hint_px[2]; /* for EDGE and LINK */
+    struct vision_point hub_px;
     int arm_count;
     struct truth_arm arms[VISION_MAX_ARMS];
     int tag_count;

@@ -1,5 +1,6 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
 #include "budget.h"
+#include "pointing.h"
 #include "reference.h"
 #include "spacing.h"
 #include "stage.h"
@@ -78,18 +79,34 @@ static double edge_deg(struct vision_arm *arm)
 
 #define POOR_DEG 0.6
 
-/* An arm much worse told than the best one would only cloud the answer. Returns how many are kept.
- */
-static int drop_poor_arms(struct vision_arm *arms, int count)
+/* The arm that a person pointed at, -1 when nobody did. */
+static int pointed_arm(const struct stage *s, const struct vision_arm *arms, int count)
+{
+    double best = INFINITY;
+    int pointed = -1;
+    for (int i = 0; i < count && s->options->have_arm_hint; i++) {
+        double aside = pointing_aside_rad(s, (arms[i].angle_deg + s->out->reference_deg) / DEG);
+        if (aside < best) {
+            best = aside;
+            pointed = i;
+        }
+    }
+    return pointed;
+}
+
+/* An arm much worse told than the best one would only cloud the answer, unless it is the one
+ * wanted. Returns how many are kept. */
+static int drop_poor_arms(const struct stage *s, struct vision_arm *arms, int count)
 {
     const double good_deg = 0.35;
+    const int pointed = pointed_arm(s, arms, count);
     double best = INFINITY;
     int kept = 0;
     for (int i = 0; i < count; i++)
         best = fmin(best, edge_deg(&arms[i]));
     double limit = fmin(fmax(good_deg, 2.5 * best), fmax(POOR_DEG, best));
     for (int i = 0; i < count; i++)
-        if (!(edge_deg(&arms[i]) > limit))
+        if (!(edge_deg(&arms[i]) > limit) || i == pointed)
             arms[kept++] = arms[i];
     return kept;
 }
@@ -101,10 +118,10 @@ static void settle_arms(const struct stage *s)
     struct vision_arm good[VISION_MAX_ARMS];
     const double tilt_deg = s->options->card_tilt_deg;
     memcpy(good, out->arms, sizeof good);
-    int count = drop_poor_arms(good, out->arm_count);
+    int count = drop_poor_arms(s, good, out->arm_count);
     if (s->is_disc) {
         spacing_doubt_holes(good, count);
-        count = drop_poor_arms(good, count);
+        count = drop_poor_arms(s, good, count);
     }
     witness_judge(good, count, &s->fix.plane, s->part.hub_mm, &out->witness);
     const bool leans = out->witness.verdict == VISION_WITNESS_LEANS;
@@ -112,7 +129,7 @@ static void settle_arms(const struct stage *s)
     if (leans)
         stage_note(out, VISION_UNSURE, VISION_LEANING_CARD);
     if (even && spacing_combine(out->arms, out->arm_count, tilt_deg)) {
-        out->arm_count = drop_poor_arms(out->arms, out->arm_count);
+        out->arm_count = drop_poor_arms(s, out->arms, out->arm_count);
         return;
     }
     if (even)
@@ -155,6 +172,11 @@ static bool result_stage(struct stage *s)
         budget_make(&q, &out->arms[i]);
     }
     settle_arms(s);
+    const int pointed = pointed_arm(s, out->arms, out->arm_count);
+    if (pointed >= 0) {
+        out->arms[0] = out->arms[pointed];
+        out->arm_count = 1;
+    }
     double best = INFINITY;
     for (int i = 0; i < out->arm_count; i++) {
         place_arm(s, &out->arms[i]);

@@ -2,23 +2,13 @@
 #include "disc.h"
 #include "linalg.h"
 #include "median.h"
+#include "pointing.h"
 #include "stage.h"
 
 #include <math.h>
 #include <string.h>
 
 #define DEG (180 / 3.14159265358979323846)
-
-static enum vision_reason find_places(struct stage *s, struct part places[PART_MAX_PLACES],
-                                      int *count)
-{
-    const struct vision_options *o = s->options;
-    if (!o->have_arm_hint)
-        return part_find(s->field, &s->fix, places, count);
-    *count = 1;
-    return part_find_hinted(s->field, vision_plane_to_card(&s->fix.plane, o->hub_hint_px),
-                            vision_plane_to_card(&s->fix.plane, o->tip_hint_px), &places[0]);
-}
 
 /* How far the fine line turns from the middle of the rough outline's inner part, which no ball or
  * link on the arm's end draws aside. Least squares. */
@@ -223,8 +213,6 @@ static bool take_disc(struct stage *s)
     const double doubtful = 9;          /* squared misfit that no chance explains */
     const double useless_rad = 1 / DEG; /* a round hub with one hole in an arm tells no better */
     struct disc disc;
-    if (s->options->have_arm_hint)
-        return false;
     enum vision_reason reason =
         disc_find(&s->image, &s->fix, &s->silhouette, s->field, s->camera_mm, &disc);
     s->outline = disc.outline;
@@ -259,31 +247,6 @@ static bool turns_about_a_disc(const struct stage *s)
     double off =
         hypot(s->part.hub_mm.x - s->outline.centre_mm.x, s->part.hub_mm.y - s->outline.centre_mm.y);
     return !(s->outline.seen > 0) || off < 0.15 * s->outline.radius_mm;
-}
-
-/* Hub and tip as a person pointed at them, where no arm edges lead from one to the other: a ball
- * on a disc, say. Each point is good to about a pixel and a half, and the ball may stand a few
- * millimetres above the hub, which a slanting view turns into an angle. */
-static bool take_points(struct stage *s)
-{
-    const double placed_px = 1.5, height_mm = 3;
-    struct vision_point hub = vision_plane_to_card(&s->fix.plane, s->options->hub_hint_px);
-    struct vision_point tip = vision_plane_to_card(&s->fix.plane, s->options->tip_hint_px);
-    double r = hypot(tip.x - hub.x, tip.y - hub.y);
-    if (!(r > 3))
-        return false;
-    double direction = atan2(tip.y - hub.y, tip.x - hub.x);
-    double placed = placed_px * sqrt(2) / s->out->px_per_mm;
-    double lean = height_mm * tan(s->out->obliquity_deg / DEG) / sqrt(2);
-    s->part = (struct part){.hub_mm = hub, .arm_count = 1};
-    s->part.arms[0] = (struct part_arm){.direction_rad = direction, .tip_mm = r};
-    s->fits[0] = (struct arm_fit){.direction_rad = direction,
-                                  .u_rad = hypot(placed, lean) / r,
-                                  .body_mm = r,
-                                  .dof = BUDGET_JUDGED_DOF,
-                                  .clean = true};
-    stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
-    return true;
 }
 
 /* Where the shaft can stand that a card with its slot cut out was slipped round. aside_mm: for what
@@ -402,11 +365,10 @@ static bool has_rival(const struct stage *s, const struct part *places, int coun
 }
 
 /* A bar as thick all along as where its hub should be: a screwdriver or a pencil. */
-static bool is_bare_bar(const struct stage *s, const struct part *part)
+static bool is_bare_bar(const struct part *part)
 {
     const double boss = 1.1;
-    return !s->options->have_arm_hint && part->arm_count == 1 &&
-           part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
+    return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
 }
 
 /* A good hub beyond the reach of the chosen one's arms is another part; a place much thinner is one
@@ -430,7 +392,7 @@ static bool another_part(const struct part *places, int count, int used)
 /* Whether all that a place has for arms lies along a slot that was cut out. */
 static bool lies_in_slot(const struct stage *s, const struct part *part)
 {
-    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM) || is_bare_bar(s, part))
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM) || is_bare_bar(part))
         return false;
     for (int i = 0; i < part->arm_count; i++)
         if (!in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
@@ -438,40 +400,64 @@ static bool lies_in_slot(const struct stage *s, const struct part *part)
     return true;
 }
 
-bool stage_part(struct stage *s)
+/* Reads the arms of a place and fits lines to them. false when none has edges. */
+static bool try_place(struct stage *s, const struct part *place, const struct arm_shared *usual)
+{
+    s->part = s->whole = *place;
+    read_arms(s, usual);
+    fit_arms(s, usual);
+    return s->part.arm_count > 0;
+}
+
+/* Fits all arms again by what they show together. false when none is clean: all are kept then. */
+static bool refine_arms(struct stage *s, const struct arm_shared *usual)
+{
+    struct arm_shared shared = shared_by_all(s, *usual);
+    fit_arms(s, &shared);
+    stage_forget_edges(s);
+    heed_common_taper(s);
+    return drop_unclean_arms(s);
+}
+
+/* The person knows which end is the hub and which part is meant. */
+static bool measure_pointed(struct stage *s, const struct arm_shared *usual)
 {
     struct part places[PART_MAX_PLACES];
     int count = 0;
-    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
-    if (reason == VISION_REASON_NONE && !(s->field = part_field_new(&s->silhouette)))
-        reason = VISION_NO_MEMORY;
-    if (reason == VISION_REASON_NONE && take_disc(s))
+    enum vision_reason reason = pointing_find_places(s, places, &count);
+    if (reason == VISION_BAD_HINT)
+        return stage_fail(s->out, reason);
+    if (take_disc(s) && pointing_arm(s) >= 0)
         return true;
-    if (reason == VISION_REASON_NONE)
-        reason = find_places(s, places, &count);
-    if (reason == VISION_NO_ARM && s->options->have_arm_hint && take_points(s))
+    s->is_disc = false;
+    for (int i = 0; i < count; i++) {
+        if (!try_place(s, &places[i], usual) || pointing_arm(s) < 0 || !refine_arms(s, usual))
+            continue;
+        join_at_hub(s);
+        if (pointing_arm(s) >= 0)
+            return true;
+    }
+    pointing_take_line(s);
+    return true;
+}
+
+static bool measure_found(struct stage *s, const struct arm_shared *usual)
+{
+    struct part places[PART_MAX_PLACES];
+    int count = 0, used = 0;
+    if (take_disc(s))
         return true;
+    enum vision_reason reason = part_find(s->field, &s->fix, places, &count);
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
-    int used = 0;
-    struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
-    for (; used < count && may_be_hub(places, used); used++) {
-        s->part = s->whole = places[used];
-        read_arms(s, &usual);
-        fit_arms(s, &usual);
-        if (s->part.arm_count > 0)
-            break;
-    }
+    while (used < count && may_be_hub(places, used) && !try_place(s, &places[used], usual))
+        used++;
     if (s->part.arm_count == 0)
         return stage_fail(s->out, lies_in_slot(s, &places[0]) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
     if (another_part(places, count, used))
         return stage_fail(s->out, VISION_TWO_PARTS);
-    struct arm_shared shared = shared_by_all(s, usual);
-    fit_arms(s, &shared);
-    stage_forget_edges(s);
-    heed_common_taper(s);
-    bool plain = hub_is_plain(s, &s->whole), clean = drop_unclean_arms(s);
-    if (!plain && (!clean || is_bare_bar(s, &s->whole)))
+    bool plain = hub_is_plain(s, &s->whole), clean = refine_arms(s, usual);
+    if (!plain && (!clean || is_bare_bar(&s->whole)))
         return stage_fail(s->out,
                           VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
     if (!clean)
@@ -484,4 +470,15 @@ bool stage_part(struct stage *s)
     if (has_rival(s, places, count, used))
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
+}
+
+bool stage_part(struct stage *s)
+{
+    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    if (reason == VISION_REASON_NONE && !(s->field = part_field_new(&s->silhouette)))
+        reason = VISION_NO_MEMORY;
+    if (reason != VISION_REASON_NONE)
+        return stage_fail(s->out, reason);
+    struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
+    return s->options->have_arm_hint ? measure_pointed(s, &usual) : measure_found(s, &usual);
 }
