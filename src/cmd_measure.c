@@ -348,7 +348,7 @@ static int print_together(const struct batch *batch, const struct together *t,
         free(line);
         return line ? EXIT_DONE : EXIT_TROUBLE;
     }
-    char *message = together_message(t, photos), *details = together_details(t);
+    char *message = together_message(t, photos), *details = together_details(t, photos);
     bool good = message && details;
     if (good)
         printf("%sTogether: %s%s\n", batch->bold ? "\033[1m" : "", message,

@@ -21,7 +21,7 @@ static enum share share_of(const struct combine_question *q, const struct vision
     case VISION_SCOPE_CAMERA:
         return SHARE_PERHAPS;
     case VISION_SCOPE_PLACE:
-        if (q->card_moved)
+        if (!q->lean)
             return SHARE_OWN;
         return line->term == VISION_TERM_TILT ? SHARE_TILT : SHARE_PERHAPS;
     default:
@@ -29,15 +29,14 @@ static enum share share_of(const struct combine_question *q, const struct vision
     }
 }
 
-/* Variance of one reading from terms of the kinds wanted. */
-static double variance_of(const struct combine_question *q, int i, bool tilt, bool perhaps)
+/* Variance of one reading from what is its photo's own, and perhaps from what may be. */
+static double variance_of(const struct combine_question *q, int i, bool perhaps)
 {
     const struct vision_arm *arm = q->readings[i].arm;
     double variance = 0;
     for (int k = 0; k < arm->budget_count; k++) {
         enum share share = share_of(q, &arm->budget[k]);
-        if (share == SHARE_OWN || (tilt && share == SHARE_TILT) ||
-            (perhaps && share == SHARE_PERHAPS))
+        if (share == SHARE_OWN || (perhaps && share == SHARE_PERHAPS))
             variance += arm->budget[k].u_deg * arm->budget[k].u_deg;
     }
     return fmax(variance, 1e-12);
@@ -73,7 +72,7 @@ static struct uncertainty term_of_sum(const struct combine_question *q, const do
         }
     }
     if (tilted)
-        return (struct uncertainty){q->card_tilt_deg * hypot(gain[0], gain[1]), all_dof};
+        return (struct uncertainty){lean_u_deg(q->lean, gain), all_dof};
     return n > 0 ? uncertainty_combine(own, (size_t)n) : (struct uncertainty){fabs(all), all_dof};
 }
 
@@ -96,7 +95,7 @@ static void centre(const struct combine_question *q, struct centred *out)
         for (int i = 0; i < q->count; i++) {
             if ((int)q->readings[i].side != side)
                 continue;
-            double w = out->weight[i] = 1 / variance_of(q, i, false, true);
+            double w = out->weight[i] = 1 / variance_of(q, i, true);
             sum += w;
             mean += w * off_first(q, i);
             for (int a = 0; a < 2; a++)
@@ -112,15 +111,15 @@ static void centre(const struct combine_question *q, struct centred *out)
     }
 }
 
-/* The slope of the card that explains the differences best, held by its prior 0 +- card_tilt_deg:
+/* The slope of the card that explains this arm's differences best, held by its prior 0 +- tau:
  * (sum w g g^T + I / tau^2) a = sum w g off. */
 static void shared_slope(const struct combine_question *q, const struct centred *at,
                          double slope_deg[2])
 {
     slope_deg[0] = slope_deg[1] = 0;
-    if (q->card_moved || !(q->card_tilt_deg > 0))
+    if (!q->lean)
         return;
-    double prior = 1 / (q->card_tilt_deg * q->card_tilt_deg);
+    double prior = 1 / (q->lean->prior_deg * q->lean->prior_deg);
     double xx = prior, xy = 0, yy = prior, x = 0, y = 0;
     for (int i = 0; i < q->count; i++) {
         const double *g = at->gain[i];
@@ -147,10 +146,9 @@ static void judge(const struct combine_question *q, struct combined *out)
     double slope[2], worst = -1, square = 0, parts = 0;
     centre(q, &at);
     shared_slope(q, &at, slope);
-    out->chi_square = 0;
-    if (!q->card_moved && q->card_tilt_deg > 0)
-        out->chi_square =
-            (slope[0] * slope[0] + slope[1] * slope[1]) / (q->card_tilt_deg * q->card_tilt_deg);
+    out->chi_square = q->lean ? (slope[0] * slope[0] + slope[1] * slope[1]) /
+                                    (q->lean->prior_deg * q->lean->prior_deg)
+                              : 0;
     for (int i = 0; i < q->count; i++) {
         double rest = at.off_deg[i] - at.gain[i][0] * slope[0] - at.gain[i][1] * slope[1];
         double part = at.weight[i] * rest * rest;
@@ -172,23 +170,29 @@ static void judge(const struct combine_question *q, struct combined *out)
 
 /* ---- Mean and backlash ----------------------------------------------------------------------- */
 
-/* c of the mean of one side, weighted by what is not common to all: squarer photos count more. */
+/* c of the mean of one side, weighted by what each photo has for itself: with the lean's doing
+ * taken out of each that is the best there is (least squares, level by level). */
 static void side_mean(const struct combine_question *q, enum combine_side side, double *c)
 {
     double sum = 0;
     for (int i = 0; i < q->count; i++) {
-        c[i] = q->readings[i].side == side ? 1 / variance_of(q, i, true, false) : 0;
+        c[i] = q->readings[i].side == side ? 1 / variance_of(q, i, false) : 0;
         sum += c[i];
     }
     for (int i = 0; i < q->count; i++)
         c[i] /= sum;
 }
 
+/* Of the angles since the first, each less what the lean turned it by. */
 static double sum_of(const struct combine_question *q, const double *c)
 {
     double sum = 0;
-    for (int i = 0; i < q->count; i++)
-        sum += c[i] * off_first(q, i);
+    for (int i = 0; i < q->count; i++) {
+        const double *gain = q->readings[i].arm->tilt_gain;
+        double leant =
+            q->lean ? gain[0] * q->lean->slope_deg[0] + gain[1] * q->lean->slope_deg[1] : 0;
+        sum += c[i] * (off_first(q, i) - leant);
+    }
     return sum;
 }
 

@@ -4,6 +4,7 @@
 #ifndef COMBINE_H
 #define COMBINE_H
 
+#include "lean.h"
 #include "uncertainty.h"
 #include "vision.h"
 
@@ -21,9 +22,10 @@ struct combine_reading {
 
 struct combine_question {
     const struct combine_reading *readings;
-    int count;            /* 2 to COMBINE_MAX_PHOTOS; sides: all unknown, or both sides present */
-    double card_tilt_deg; /* as the photos were measured with */
-    bool card_moved;      /* the card was laid anew for each photo: its tilt and bulge differ */
+    int count; /* 2 to COMBINE_MAX_PHOTOS; sides: all unknown, or both sides present */
+    /* What is known of how the card leans, the same in all photos. NULL: it was laid anew for each,
+     * and its tilt and bulge differ. */
+    const struct lean *lean;
 };
 
 struct combined {
@@ -31,7 +33,7 @@ struct combined {
      * both sides is the middle between the sides' means; the rest is the first reading's. */
     struct vision_arm arm;
     double spread_deg;  /* standard deviation of the readings about their (side's) mean */
-    double chi_square;  /* of the readings about their means, tilt taken out */
+    double chi_square;  /* of the readings about their means, the best lean taken out */
     int dof;            /* count less the means: 0 when nothing is left over to test */
     double birge;       /* sqrt(chi_square / dof): 1 expected; NAN for dof 0 */
     double probability; /* of a chi_square at least as large by chance; 1 for dof 0 */

@@ -170,14 +170,13 @@ static json_t *first_budget_json(const struct vision_result *result)
 static json_t *witness_json(const struct vision_result *result)
 {
     static const char *const verdicts[] = {"agrees", "uneven-arms", "leans"};
-    static const char *const sides[] = {NULL, "left", "right", "top", "bottom"};
     const struct vision_witness *w = &result->witness;
     if (result->status == VISION_FAILED || !w->spacing_deg)
         return json_null();
     return json_pack("{s:i, s:s, s:o, s:i, s:o, s:i, s:s?}", "spacing_deg", w->spacing_deg,
                      "verdict", verdicts[w->verdict], "chi_square", number(w->chi_square, 2), "dof",
                      w->dof, "chi_square_leaning", number(w->chi_square_leaning, 2), "dof_leaning",
-                     w->dof_leaning, "nearer_side", sides[w->nearer]);
+                     w->dof_leaning, "nearer_side", measure_side(w->nearer));
 }
 
 json_t *measure_json(const char *photo, const struct vision_result *result)

@@ -91,9 +91,15 @@ static void sticker_message(const struct vision_result *result, char out[MEASURE
                  arm->name, expanded);
 }
 
-void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS])
+const char *measure_side(enum vision_side side)
 {
     static const char *const sides[] = {NULL, "left", "right", "top", "bottom"};
+    return sides[side];
+}
+
+void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS])
+{
+    const char *nearer = measure_side(witness->nearer);
     char side[80] = "";
     out[0] = '\0';
     if (!witness->spacing_deg || witness->verdict == VISION_WITNESS_AGREES)
@@ -106,14 +112,14 @@ void measure_witness_sentence(const struct vision_witness *witness, char out[MEA
             witness->spacing_deg);
         return;
     }
-    if (sides[witness->nearer])
+    if (nearer)
         snprintf(side, sizeof side, ", its %s side (as seen in the photo) too near to the part",
-                 sides[witness->nearer]);
+                 nearer);
     snprintf(
         out, MEASURE_WORDS,
         "The arms look other than %d degrees apart: the card leans%s, or the arms were moulded "
-        "so. A photo from the opposite side, as much aslant, tells: a lean then shows the "
-        "other way round, moulding the same.",
+        "so. Take another photo from the opposite side, as much aslant, and give both to "
+        "armsquare measure --together: that tells.",
         witness->spacing_deg, side);
 }
 

@@ -25,6 +25,9 @@ void measure_numbers(const struct vision_arm *arm, char deviation[16], char expa
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */
 void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS]);
 
+/* "left", "right", "top", "bottom"; NULL where it is unknown. */
+const char *measure_side(enum vision_side side);
+
 /* What the spacing of the arms says against the card or the part; "" when there is nothing to say.
  */
 void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS]);

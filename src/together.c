@@ -16,10 +16,18 @@ struct group {
     int photos[COMBINE_MAX_PHOTOS];
 };
 
+/* Whether the photo may be put together with others as it is. That a card which lay still seems to
+ * lean is what others can answer. */
+static bool is_sure(const struct together *t, const struct vision_result *result)
+{
+    return result->status == VISION_OK || (!t->card_moved && result->status == VISION_UNSURE &&
+                                           result->reason == VISION_LEANING_CARD);
+}
+
 static bool is_used(const struct together *t, const struct vision_result *result)
 {
     return result->arm_count > 0 &&
-           (result->status == VISION_OK || (t->unsure_photos && result->status == VISION_UNSURE));
+           (is_sure(t, result) || (t->unsure_photos && result->status == VISION_UNSURE));
 }
 
 /* Sure photos if there are two; an unsure one among them would only spoil the mean. */
@@ -27,13 +35,13 @@ static void choose_photos(const struct together_photo *photos, int count, struct
 {
     int sure = 0;
     for (int i = 0; i < count; i++)
-        sure += photos[i].result->status == VISION_OK;
+        sure += is_sure(t, photos[i].result);
     t->unsure_photos = sure < 2;
     for (int i = 0; i < count; i++) {
         const struct vision_result *result = photos[i].result;
         bool used = is_used(t, result);
         t->used += used;
-        if (used && result->status == VISION_UNSURE && t->reason == VISION_REASON_NONE)
+        if (used && !is_sure(t, result) && t->reason == VISION_REASON_NONE)
             t->reason = result->reason;
     }
     t->unsure_photos = t->reason != VISION_REASON_NONE;
@@ -100,8 +108,93 @@ static int by_angle(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-static void combine_groups(const struct group *groups, int count, double card_tilt_deg,
-                           struct together *t)
+/* ---- The lean -------------------------------------------------------------------------------- */
+
+/* The squares of what the arm has for itself in its photo, and of what turns all arms there. That
+ * the lens and a bulge strike alike from another side is not counted on. */
+static void split_budget(const struct vision_arm *arm, double *own, double *photo)
+{
+    *own = *photo = 0;
+    for (int k = 0; k < arm->budget_count; k++) {
+        const struct vision_budget_line *line = &arm->budget[k];
+        double square = line->u_deg * line->u_deg;
+        if (line->scope == VISION_SCOPE_PHOTO)
+            *photo += square;
+        else if (line->scope != VISION_SCOPE_ARM && line->scope != VISION_SCOPE_PRINT &&
+                 line->term != VISION_TERM_TILT)
+            *own += square;
+    }
+}
+
+/* An arm at rest on one side and on the other are two angles to the lean. */
+static int level_of(int group, enum combine_side side)
+{
+    return 2 * group + (side == COMBINE_COUNTER_CLOCKWISE);
+}
+
+static void find_lean(const struct group *groups, int count, double card_tilt_deg,
+                      struct together *t)
+{
+    _Static_assert(2 * VISION_MAX_ARMS <= LEAN_MAX_LEVELS, "room for every arm on both sides");
+    const double least_deg = 1e-6; /* of what is divided by */
+    struct lean_reading readings[VISION_MAX_ARMS * COMBINE_MAX_PHOTOS];
+    double photo_deg[COMBINE_MAX_PHOTOS] = {0};
+    struct lean_question q = {.readings = readings,
+                              .levels = 2 * count,
+                              .photos = t->photo_count,
+                              .photo_deg = photo_deg,
+                              .tilt_deg = fmax(card_tilt_deg, least_deg)};
+    for (int g = 0; g < count; g++)
+        for (int i = 0; i < groups[g].count; i++) {
+            const struct combine_reading *reading = &groups[g].readings[i];
+            double own, photo;
+            split_budget(reading->arm, &own, &photo);
+            photo_deg[groups[g].photos[i]] = sqrt(photo);
+            readings[q.count++] = (struct lean_reading){
+                .level = level_of(g, reading->side),
+                .photo = groups[g].photos[i],
+                .angle_deg = reading->arm->angle_deg,
+                .own_deg = fmax(sqrt(own), least_deg),
+                .gain = {reading->arm->tilt_gain[0], reading->arm->tilt_gain[1]}};
+        }
+    t->lean = lean_find(&q);
+}
+
+/* The photos' own suspicion and what they know together. */
+static void answer_lean(const struct together_photo *photos, double card_tilt_deg,
+                        struct together *t)
+{
+    const double unusual = 2; /* times what a card may lean anyway */
+    double u_deg;
+    bool suspected = false, ruled_out = true;
+    for (int i = t->photo_count - 1; i >= 0; i--) {
+        const struct vision_witness *witness = &photos[i].result->witness;
+        if (!is_used(t, photos[i].result))
+            continue;
+        t->shown_in = i;
+        if (witness->verdict != VISION_WITNESS_LEANS)
+            continue;
+        suspected = true;
+        ruled_out = ruled_out && lean_rules_out(&t->lean, witness->slope_deg);
+    }
+    if (t->lean.found && (suspected || lean_size_deg(&t->lean, &u_deg) > unusual * card_tilt_deg))
+        t->leans = LEAN_SO;
+    else if (suspected)
+        t->leans = ruled_out ? LEAN_MOULDED : LEAN_OPEN;
+    if (t->leans == LEAN_SO) {
+        const struct vision_result *shown = photos[t->shown_in].result;
+        struct vision_point hub = vision_plane_to_card(&shown->plane, shown->arms[0].hub_px);
+        t->nearer = vision_nearer_side(&shown->plane, hub, t->lean.slope_deg);
+    }
+    if (t->leans == LEAN_OPEN && t->reason == VISION_REASON_NONE) {
+        t->reason = VISION_LEANING_CARD;
+        t->unsure_photos = true;
+    }
+}
+
+/* ---- All together ---------------------------------------------------------------------------- */
+
+static void combine_groups(const struct group *groups, int count, struct together *t)
 {
     for (int g = 0; g < count; g++) {
         if (!is_enough(&groups[g])) {
@@ -109,8 +202,8 @@ static void combine_groups(const struct group *groups, int count, double card_ti
             continue;
         }
         struct together_arm *arm = &t->arms[t->arm_count++];
-        struct combine_question q = {groups[g].readings, groups[g].count, card_tilt_deg,
-                                     t->card_moved};
+        struct combine_question q = {groups[g].readings, groups[g].count,
+                                     t->card_moved ? NULL : &t->lean};
         combine(&q, &arm->all);
         arm->photo_count = groups[g].count;
         for (int i = 0; i < groups[g].count; i++)
@@ -147,7 +240,12 @@ void together_make(const struct together_photo *photos, int count, double card_t
         out->fault = TOGETHER_ONE_SIDE;
         return;
     }
-    combine_groups(groups, match_arms(photos, out, groups), card_tilt_deg, out);
+    int groups_found = match_arms(photos, out, groups);
+    if (!card_moved)
+        find_lean(groups, groups_found, card_tilt_deg, out);
+    combine_groups(groups, groups_found, out);
     if (out->arm_count == 0)
         out->fault = TOGETHER_NO_ARM;
+    else if (!card_moved)
+        answer_lean(photos, card_tilt_deg, out);
 }

@@ -34,6 +34,15 @@ struct together {
     bool unsure_photos; /* used although unsure of themselves */
     bool disagree;      /* of any arm */
     enum vision_reason reason;
+    struct lean lean; /* how the card leans; of no meaning where it moved */
+    enum lean_answer {
+        LEAN_NOT_ASKED, /* no photo looks as if it did, and the photos together do not either */
+        LEAN_SO,        /* it leans, and its doing is taken out */
+        LEAN_MOULDED,   /* a photo looked so, but the part is made uneven */
+        LEAN_OPEN,      /* a photo looks so, and the others cannot tell */
+    } leans;
+    enum vision_side nearer; /* as seen in the photo shown_in, for LEAN_SO */
+    int shown_in;
     int arm_count;
     struct together_arm arms[VISION_MAX_ARMS]; /* "A", "B", ... counter-clockwise */
     int lonely; /* arms left out: seen in one photo, or from one side, only */
@@ -49,8 +58,8 @@ const char *together_fault_says(enum together_fault fault);
 
 /* The answer in a sentence or two. The string is the caller's; NULL without memory. */
 char *together_message(const struct together *together, const struct together_photo *photos);
-/* The lines below it: other arms, agreement, backlash, what was assumed. Likewise. */
-char *together_details(const struct together *together);
+/* The lines below it: other arms, agreement, lean, backlash, what was assumed. Likewise. */
+char *together_details(const struct together *together, const struct together_photo *photos);
 
 /* {"together": {...}}, owned by the caller; NULL without memory. */
 json_t *together_json(const struct together *together, const struct together_photo *photos);

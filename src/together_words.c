@@ -134,7 +134,39 @@ static void write_agreement(FILE *to, const struct together *t)
     fputs(".\n", to);
 }
 
-char *together_details(const struct together *t)
+static void write_lean(FILE *to, const struct together *t, const struct together_photo *photos)
+{
+    double u_deg, size_deg = lean_size_deg(&t->lean, &u_deg);
+    switch (t->leans) {
+    case LEAN_SO: {
+        char *name = clean_text(photos[t->shown_in].name);
+        const char *side = measure_side(t->nearer);
+        fprintf(to, "The card leans against the part by %.1f ± %.1f degrees", size_deg,
+                uncertainty_normal_coverage() * u_deg);
+        if (side)
+            fprintf(to, ", its %s side (as seen in %s) too near", side, name ? name : "the photo");
+        fputs(". That is taken out of the angles; a card that lies parallel makes them surer.\n",
+              to);
+        free(name);
+        break;
+    }
+    case LEAN_MOULDED:
+        fputs(
+            "The arms are made unevenly: they look the same from the other side, so the card does "
+            "not lean. The angles are as they were made.\n",
+            to);
+        break;
+    case LEAN_OPEN:
+        fputs("Whether the card leans or the arms were made so these photos cannot tell: add one "
+              "from the opposite side, as much aslant.\n",
+              to);
+        break;
+    case LEAN_NOT_ASKED:
+        break;
+    }
+}
+
+char *together_details(const struct together *t, const struct together_photo *photos)
 {
     char *text = NULL, arm[MEASURE_WORDS];
     size_t size = 0;
@@ -146,6 +178,7 @@ char *together_details(const struct together *t)
         fprintf(to, "%s\n", arm);
     }
     write_agreement(to, t);
+    write_lean(to, t, photos);
     write_backlash(to, t);
     if (t->used < t->photo_count)
         fprintf(to, "Left out: %d photo%s without a sure answer.\n", t->photo_count - t->used,
@@ -154,8 +187,9 @@ char *together_details(const struct together *t)
         fprintf(to, "Left out: %d arm%s seen in too few of the photos.\n", t->lonely,
                 t->lonely > 1 ? "s" : "");
     fputs(t->card_moved ? "Taken as a card laid anew for each photo.\n"
-                        : "Taken as a card that lay still: what its tilt, bulge and print do is "
-                          "the same in all photos and does not average out.\n",
+                        : "Taken as a card that lay still: what its bulge and print do is the same "
+                          "in all photos and does not average out; its tilt shows in photos from "
+                          "different sides.\n",
           to);
     if (fclose(to) == 0)
         return text;
@@ -199,6 +233,22 @@ static json_t *arm_json(const struct together_arm *arm)
     return out;
 }
 
+static json_t *lean_json(const struct together *t)
+{
+    static const char *const answers[] = {[LEAN_NOT_ASKED] = "none",
+                                          [LEAN_SO] = "leans",
+                                          [LEAN_MOULDED] = "uneven-arms",
+                                          [LEAN_OPEN] = "cannot-tell"};
+    if (t->card_moved || t->fault)
+        return json_null();
+    double u_deg, size_deg = lean_size_deg(&t->lean, &u_deg);
+    const char *side = t->leans == LEAN_SO ? measure_side(t->nearer) : NULL;
+    return json_pack("{s:s, s:o, s:o, s:[o, o], s:s?}", "answer", answers[t->leans], "deg",
+                     rounded_or_null(size_deg, 3), "u_deg", rounded_or_null(u_deg, 3), "slope_deg",
+                     rounded_or_null(t->lean.slope_deg[0], 3),
+                     rounded_or_null(t->lean.slope_deg[1], 3), "nearer_side", side);
+}
+
 static json_t *names_json(const struct together *t, const struct together_photo *photos)
 {
     json_t *list = json_array();
@@ -221,10 +271,11 @@ json_t *together_json(const struct together *t, const struct together_photo *pho
     const char *reason = t->fault      ? faults[t->fault]
                          : t->disagree ? "photos-disagree"
                                        : vision_reason_code(t->reason);
-    json_t *out = json_pack(
-        "{s:{s:o, s:i, s:s, s:s, s:s?, s:s, s:o}}", "together", "photos", names_json(t, photos),
-        "used", t->used, "card", t->card_moved ? "moved" : "still", "status", status, "reason",
-        reason, "message", message ? message : together_fault_says(t->fault), "arms", arms);
+    json_t *out = json_pack("{s:{s:o, s:i, s:s, s:s, s:s?, s:s, s:o, s:o}}", "together", "photos",
+                            names_json(t, photos), "used", t->used, "card",
+                            t->card_moved ? "moved" : "still", "status", status, "reason", reason,
+                            "message", message ? message : together_fault_says(t->fault), "lean",
+                            lean_json(t), "arms", arms);
     free(message);
     return out;
 }

@@ -41,13 +41,34 @@ static void add_tilt(struct vision_arm *arm, double gain)
     add_line(arm, VISION_TERM_TILT, VISION_SCOPE_PLACE, 0.25 * fabs(gain));
 }
 
+/* As these readings of one arm tell it. */
+static struct lean lean_of(const struct vision_arm *arms, const enum combine_side *sides, int n)
+{
+    struct lean_reading readings[COMBINE_MAX_PHOTOS];
+    double photo_deg[COMBINE_MAX_PHOTOS] = {0};
+    for (int i = 0; i < n; i++) {
+        double own = 0;
+        for (int k = 0; k < arms[i].budget_count; k++)
+            if (arms[i].budget[k].scope == VISION_SCOPE_OWN)
+                own = hypot(own, arms[i].budget[k].u_deg);
+        readings[i] = (struct lean_reading){sides && sides[i] == COMBINE_CLOCKWISE,
+                                            i,
+                                            arms[i].angle_deg,
+                                            own,
+                                            {arms[i].tilt_gain[0], arms[i].tilt_gain[1]}};
+    }
+    struct lean_question q = {readings, n, 2, n, photo_deg, 0.25};
+    return lean_find(&q);
+}
+
 static struct combined put(const struct vision_arm *arms, const enum combine_side *sides, int n,
                            bool card_moved)
 {
     struct combine_reading readings[COMBINE_MAX_PHOTOS];
     for (int i = 0; i < n; i++)
         readings[i] = (struct combine_reading){&arms[i], sides ? sides[i] : COMBINE_SIDE_UNKNOWN};
-    struct combine_question q = {readings, n, 0.25, card_moved};
+    struct lean lean = lean_of(arms, sides, n);
+    struct combine_question q = {readings, n, card_moved ? NULL : &lean};
     struct combined out;
     combine(&q, &out);
     return out;

@@ -361,6 +361,11 @@ enum vision_side {
     VISION_SIDE_BOTTOM,
 };
 
+/* The side of the card that stands nearer to a part whose plane rises by slope_deg, towards the
+ * camera along the card's x and y, from hub_mm outwards; a slope of nothing has none. */
+enum vision_side vision_nearer_side(const struct vision_plane *plane, struct vision_point hub_mm,
+                                    const double slope_deg[2]);
+
 struct vision_witness {
     int spacing_deg; /* 60, 90 or 120; 0: arms of no such part, and nothing below holds */
     enum vision_witness_verdict verdict;

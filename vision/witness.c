@@ -72,10 +72,12 @@ static int solve_slope(const struct contrasts *c, double slope[2], double *gaine
 }
 
 /* The gap to the card grows along slope, so the other side of the card stands nearer. */
-static enum vision_side nearer_side(const struct vision_plane *plane, struct vision_point hub,
+enum vision_side vision_nearer_side(const struct vision_plane *plane, struct vision_point hub,
                                     const double slope[2])
 {
     double size = hypot(slope[0], slope[1]);
+    if (!(size > 0))
+        return VISION_SIDE_UNKNOWN;
     struct vision_point from = vision_plane_to_photo(plane, hub),
                         to = vision_plane_to_photo(
                             plane, (struct vision_point){hub.x - 5 * slope[0] / size,
@@ -117,5 +119,5 @@ void witness_judge(const struct vision_arm *arms, int count, const struct vision
         out->verdict = out->chi_square > chi_square_rare(out->dof) ? VISION_WITNESS_UNEVEN
                                                                    : VISION_WITNESS_AGREES;
     if (out->verdict == VISION_WITNESS_LEANS && out->seen == 2)
-        out->nearer = nearer_side(plane, hub, out->slope_deg);
+        out->nearer = vision_nearer_side(plane, hub, out->slope_deg);
 }
