@@ -535,6 +535,7 @@ static int run(struct batch *batch)
 static int start(const struct words *words, char **photos, int count)
 {
     struct batch batch = {.words = *words, .count = (size_t)count};
+    batch.words.given.options.threads = parallel_share(batch.count);
     batch.jobs = calloc(batch.count, sizeof *batch.jobs);
     if (!batch.jobs)
         return fail_trouble("there is not enough memory for so many photos.");

@@ -264,6 +264,7 @@ static int read_all(struct request *r)
     int status = refuse_same_photo(r);
     if (status != EXIT_DONE)
         return status;
+    r->measure.options.threads = parallel_share(r->count);
     parallel_in_order(r->count, measure_word, take_result, r);
     return r->status;
 }

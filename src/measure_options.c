@@ -4,6 +4,7 @@
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
+#include "parallel.h"
 #include "sheet.h"
 
 #include <string.h>
@@ -22,7 +23,9 @@ const char measure_options_help[] =
 
 struct measure_words_given measure_options_start(void)
 {
-    return (struct measure_words_given){.options = vision_options_default()};
+    struct measure_words_given given = {.options = vision_options_default()};
+    given.options.threads = parallel_share(1);
+    return given;
 }
 
 /* count numbers with commas between them, nothing else. */

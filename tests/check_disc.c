@@ -192,7 +192,7 @@ static void take(const struct scene *s, struct shot *shot)
         shot->fix.which[i] = i;
     set_plane(s, &shot->fix);
     draw(s, shot);
-    ck_assert_int_eq(silhouette_build(&shot->image, &shot->fix, &shot->silhouette),
+    ck_assert_int_eq(silhouette_build(&shot->image, &shot->fix, 1, &shot->silhouette),
                      VISION_REASON_NONE);
     shot->field = part_field_new(&shot->silhouette);
     ck_assert_ptr_nonnull(shot->field);

@@ -53,6 +53,22 @@ START_TEST(every_arm_is_found_where_it_is)
 }
 END_TEST
 
+START_TEST(more_threads_give_the_same_answer)
+{
+    struct vision_options options = vision_options_default();
+    struct vision_result one, many;
+    measure(flat_scene(horns[3], horn_arms[3]), &options, &one);
+    options.threads = 5;
+    measure(flat_scene(horns[3], horn_arms[3]), &options, &many);
+    ck_assert_int_eq(one.arm_count, horn_arms[3]);
+    ck_assert_int_eq(many.arm_count, one.arm_count);
+    for (int a = 0; a < one.arm_count; a++) {
+        ck_assert_double_eq(many.arms[a].angle_deg, one.arms[a].angle_deg);
+        ck_assert_double_eq(many.arms[a].u_deg, one.arms[a].u_deg);
+    }
+}
+END_TEST
+
 /* Which of two horns is meant nobody can tell, unless one stands at the slot's end, where the shaft
  * goes through, or is pointed at. */
 START_TEST(two_parts_are_refused_unless_one_is_told)
@@ -295,6 +311,7 @@ int main(void)
     TCase *tests = tcase_create("flat scenes");
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, two_parts_are_refused_unless_one_is_told);
+    tcase_add_test(tests, more_threads_give_the_same_answer);
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 5);

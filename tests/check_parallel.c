@@ -1,4 +1,4 @@
-/* src/parallel.c: each item worked once, answers in order whatever the order of the work. */
+/* vision/parallel.c: each item worked once, answers in order whatever the order of the work. */
 #include "check_main.h"
 #include "parallel.h"
 
@@ -50,12 +50,40 @@ START_TEST(answers_come_in_order_on_the_calling_thread)
 }
 END_TEST
 
+START_TEST(each_piece_is_worked_once_before_it_returns)
+{
+    static const size_t counts[] = {0, 1, 5, MANY}, threads[] = {0, 1, 2, 9, 100000};
+    for (size_t c = 0; c < sizeof counts / sizeof counts[0]; c++)
+        for (size_t t = 0; t < sizeof threads / sizeof threads[0]; t++) {
+            struct tally tally = {.next = 0};
+            parallel_pieces(threads[t], counts[c], work, &tally);
+            for (size_t i = 0; i < MANY; i++)
+                ck_assert_int_eq(atomic_load(&tally.worked[i]), i < counts[c] ? 1 : 0);
+        }
+}
+END_TEST
+
+START_TEST(processors_are_shared_out_and_nobody_gets_none)
+{
+    size_t all = parallel_processors();
+    ck_assert_uint_ge(all, 1);
+    ck_assert_uint_eq(parallel_share(1), all);
+    ck_assert_uint_eq(parallel_share(0), 1);
+    for (size_t things = 1; things < 3 * all; things++) {
+        ck_assert_uint_ge(parallel_share(things), 1);
+        ck_assert(parallel_share(things) == 1 || parallel_share(things) * things <= all);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("parallel");
     TCase *tcase = tcase_create("order");
     tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, answers_come_in_order_on_the_calling_thread);
+    tcase_add_test(tcase, each_piece_is_worked_once_before_it_returns);
+    tcase_add_test(tcase, processors_are_shared_out_and_nobody_gets_none);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

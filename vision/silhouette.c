@@ -2,6 +2,7 @@
 
 #include "linalg.h"
 #include "median.h"
+#include "parallel.h"
 #include "sample.h"
 #include "shadow.h"
 
@@ -272,17 +273,37 @@ static void colours_of_row(const struct vision_image *image, const struct card_f
     }
 }
 
+#define STRIP_ROWS 16
+
+/* What every strip of rows is made from. */
+struct strips {
+    const struct vision_image *image;
+    const struct card_fix *fix;
+    const struct silhouette *s;
+    double clear_mm;
+    struct look *looks;
+};
+
+static void look_at_strip(void *context, size_t strip)
+{
+    const struct strips *of = context;
+    const int first = (int)strip * STRIP_ROWS;
+    for (int j = first; j < first + STRIP_ROWS && j < of->s->height; j++) {
+        struct look *row = &of->looks[(size_t)j * (size_t)of->s->width];
+        tints_of_row(of->fix, of->s, of->clear_mm, j, row);
+        colours_of_row(of->image, of->fix, of->s, j, row);
+    }
+}
+
 static void look_at_cells(const struct vision_image *image, const struct card_fix *fix,
-                          const struct silhouette *s, struct look *looks)
+                          const struct silhouette *s, size_t threads, struct look *looks)
 {
     /* stripe borders are as soft as the photo is */
     double px_per_mm = plane_px_per_mm(&fix->plane, (struct vision_point){0, 0});
     double clear_mm = fmax(0.25, 1.4 / px_per_mm * image->reduce);
-    for (int j = 0; j < s->height; j++) {
-        struct look *row = &looks[(size_t)j * (size_t)s->width];
-        tints_of_row(fix, s, clear_mm, j, row);
-        colours_of_row(image, fix, s, j, row);
-    }
+    struct strips strips = {image, fix, s, clear_mm, looks};
+    size_t count = ((size_t)s->height + STRIP_ROWS - 1) / STRIP_ROWS;
+    parallel_pieces(threads, count, look_at_strip, &strips);
 }
 
 static float length3(const float v[3])
@@ -858,7 +879,7 @@ static double share_of_part(const struct silhouette *s)
 }
 
 enum vision_reason silhouette_build(const struct vision_image *image, const struct card_fix *fix,
-                                    struct silhouette *out)
+                                    size_t threads, struct silhouette *out)
 {
     *out = (struct silhouette){0};
     enum vision_reason reason = VISION_NO_MEMORY;
@@ -871,7 +892,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     reason = VISION_BAD_LIGHT;
     if (!measure_light(image, fix, &out->light))
         goto done;
-    look_at_cells(image, fix, out, looks);
+    look_at_cells(image, fix, out, threads, looks);
     for (int t = 0; t < 2; t++) {
         float nominal[3];
         sample_srgb_to_linear(fix->card->tint_srgb[t], nominal);

@@ -37,10 +37,10 @@ struct silhouette {
     double part_share; /* of the tellable cells */
 };
 
-/* Builds the map from a decoded RGB piece of the photo that covers the card.
+/* Builds the map from a decoded RGB piece of the photo that covers the card, on so many threads.
  * Returns VISION_REASON_NONE, VISION_BAD_LIGHT or VISION_NO_MEMORY; on failure out is zeroed. */
 enum vision_reason silhouette_build(const struct vision_image *image, const struct card_fix *fix,
-                                    struct silhouette *out);
+                                    size_t threads, struct silhouette *out);
 void silhouette_clear(struct silhouette *s);
 
 /* Card points here and below are in true millimetres, the plane's frame. */

@@ -14,7 +14,8 @@ struct vision_options vision_options_default(void)
     return (struct vision_options){.reference = VISION_REFERENCE_CARD,
                                    .bar_scale_x = 1,
                                    .bar_scale_y = 1,
-                                   .card_tilt_deg = 0.4};
+                                   .card_tilt_deg = 0.4,
+                                   .threads = 1};
 }
 
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason)

@@ -2,6 +2,7 @@
 #include "disc.h"
 #include "linalg.h"
 #include "median.h"
+#include "parallel.h"
 #include "pointing.h"
 #include "stage.h"
 
@@ -69,14 +70,29 @@ void stage_forget_edges(struct stage *s)
     }
 }
 
+struct reading {
+    struct stage *stage;
+    const struct arm_shared *usual;
+};
+
+static void read_arm(void *context, size_t i)
+{
+    const struct reading *reading = context;
+    struct stage *s = reading->stage;
+    const struct edge_view view = {&s->image, &s->fix, &s->silhouette, s->camera_mm};
+    s->edges[i] = edge_fit_read(&view, s->part.hub_mm, &s->part.arms[i], reading->usual);
+}
+
 /* Reads the edges of every arm of s->part; drops those that have none. */
 static void read_arms(struct stage *s, const struct arm_shared *usual)
 {
-    const struct edge_view view = {&s->image, &s->fix, &s->silhouette, s->camera_mm};
+    struct reading reading = {s, usual};
     int kept = 0;
     stage_forget_edges(s);
+    parallel_pieces(s->options->threads, (size_t)s->part.arm_count, read_arm, &reading);
     for (int i = 0; i < s->part.arm_count; i++) {
-        struct arm_edges *edges = edge_fit_read(&view, s->part.hub_mm, &s->part.arms[i], usual);
+        struct arm_edges *edges = s->edges[i];
+        s->edges[i] = NULL;
         if (!edges)
             continue;
         s->edges[kept] = edges;
@@ -474,7 +490,8 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
 
 bool stage_part(struct stage *s)
 {
-    enum vision_reason reason = silhouette_build(&s->image, &s->fix, &s->silhouette);
+    enum vision_reason reason =
+        silhouette_build(&s->image, &s->fix, s->options->threads, &s->silhouette);
     if (reason == VISION_REASON_NONE && !(s->field = part_field_new(&s->silhouette)))
         reason = VISION_NO_MEMORY;
     if (reason != VISION_REASON_NONE)

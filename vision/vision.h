@@ -267,6 +267,7 @@ struct vision_options {
     double card_tilt_deg; /* standard uncertainty of the slope of card against arm, any way */
     double focal_px;      /* 0: from the lens, from EXIF, else estimated */
     const struct vision_lens *lens; /* NULL: unknown; borrowed */
+    size_t threads;                 /* that may work on the photo at once; 1 */
 };
 
 /* Neutral options: card reference, no hints, true print. */

@@ -17,11 +17,17 @@ struct crew {
 };
 
 /* Those this process may run on, which containers and taskset cut below those of the machine. */
-static size_t usable_processors(void)
+size_t parallel_processors(void)
 {
     cpu_set_t set;
     int count = sched_getaffinity(0, sizeof set, &set) == 0 ? CPU_COUNT(&set) : 1;
     return count < 1 ? 1 : count > MAX_THREADS ? MAX_THREADS : (size_t)count;
+}
+
+size_t parallel_share(size_t things)
+{
+    size_t processors = parallel_processors();
+    return things < processors && things > 0 ? processors / things : 1;
 }
 
 /* Works the next item nobody has taken; false when none is left. Called with the lock held. */
@@ -57,7 +63,8 @@ static void report_in_order(struct crew *crew, bool alone, void (*done)(void *co
                 pthread_cond_wait(&crew->finished, &crew->lock);
         }
         pthread_mutex_unlock(&crew->lock);
-        done(crew->context, i);
+        if (done)
+            done(crew->context, i);
     }
 }
 
@@ -66,15 +73,17 @@ static void one_by_one(size_t count, void (*work)(void *context, size_t i),
 {
     for (size_t i = 0; i < count; i++) {
         work(context, i);
-        done(context, i);
+        if (done)
+            done(context, i);
     }
 }
 
-void parallel_in_order(size_t count, void (*work)(void *context, size_t i),
-                       void (*done)(void *context, size_t i), void *context)
+/* done: may be NULL */
+static void run(size_t wanted, size_t count, void (*work)(void *context, size_t i),
+                void (*done)(void *context, size_t i), void *context)
 {
-    size_t wanted = usable_processors();
     wanted = wanted < count ? wanted : count;
+    wanted = wanted < MAX_THREADS ? wanted : MAX_THREADS;
     struct crew crew = {.lock = PTHREAD_MUTEX_INITIALIZER,
                         .finished = PTHREAD_COND_INITIALIZER,
                         .count = count,
@@ -95,4 +104,16 @@ void parallel_in_order(size_t count, void (*work)(void *context, size_t i),
     pthread_cond_destroy(&crew.finished);
     pthread_mutex_destroy(&crew.lock);
     free(crew.worked);
+}
+
+void parallel_in_order(size_t count, void (*work)(void *context, size_t i),
+                       void (*done)(void *context, size_t i), void *context)
+{
+    run(parallel_processors(), count, work, done, context);
+}
+
+void parallel_pieces(size_t threads, size_t count, void (*work)(void *context, size_t i),
+                     void *context)
+{
+    run(threads, count, work, NULL, context);
 }
