@@ -12,6 +12,9 @@
 #define FORMAT "armsquare lens profile"
 #define SAME_FOCAL 0.005 /* EXIF rounds focal lengths to hundredths of a millimetre */
 #define SAME_ZOOM 0.01   /* of the 35 mm equivalent, in whole millimetres; zoom steps are larger */
+/* A 35 mm equivalent is rounded, by the diagonal or the long side, and forgets how near the lens is
+ * focused: some per cent. Further off it is another lens, whatever the profile's photos told. */
+#define SAME_LENS 0.15
 #define U VISION_LENS_UNKNOWNS
 
 /* ---- Which photos ------------------------------------------------------------------------- */
@@ -38,7 +41,8 @@ enum lens_match lens_profile_match(const struct lens_profile *p,
         (info->focal_mm > 0 && p->focal_mm > 0 &&
          !about(info->focal_mm, p->focal_mm, SAME_FOCAL)) ||
         (info->focal_px > 0 && p->exif_focal_px > 0 &&
-         !about(info->focal_px, p->exif_focal_px, SAME_ZOOM)))
+         !about(info->focal_px, p->exif_focal_px, SAME_ZOOM)) ||
+        (info->focal_px > 0 && !about(info->focal_px, p->lens.focal_px, SAME_LENS)))
         return LENS_MATCH_NOT;
     if (!named || !*p->camera || !(p->focal_mm > 0) ||
         (info->focal_px > 0) != (p->exif_focal_px > 0))

@@ -162,6 +162,11 @@ START_TEST(a_profile_is_for_photos_of_its_camera_lens_zoom_and_size)
     photo = some_photo();
     photo.focal_px = 0; /* zoom cannot be ruled out */
     ck_assert_int_eq(lens_profile_match(&p, &photo), LENS_MATCH_UNKNOWN);
+    /* a profile of photos without EXIF data, and a photo that tells another focal length */
+    p.exif_focal_px = 0;
+    photo = some_photo();
+    photo.focal_px = p.lens.focal_px / 2;
+    ck_assert_int_eq(lens_profile_match(&p, &photo), LENS_MATCH_NOT);
 }
 END_TEST
 

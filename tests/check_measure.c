@@ -275,6 +275,10 @@ START_TEST(hints_off_the_photo_are_refused)
     measure(flat_scene(arms, 1), &options, &r);
     ck_assert_int_eq(r.status, VISION_FAILED);
     ck_assert_int_eq(r.reason, VISION_BAD_HINT);
+    options = point_along(arms[0]);
+    options.hub_hint_px.y = -1;
+    measure(flat_scene(arms, 1), &options, &r);
+    ck_assert_int_eq(r.reason, VISION_BAD_HINT);
 }
 END_TEST
 

@@ -190,11 +190,28 @@ static bool result_stage(struct stage *s)
     return true;
 }
 
+static bool in_photo(const struct vision_result *out, struct vision_point px)
+{
+    return px.x >= 0 && px.y >= 0 && px.x < out->photo.width_px && px.y < out->photo.height_px;
+}
+
+static bool hints_are_in_photo(const struct stage *s)
+{
+    const struct vision_options *o = s->options;
+    const bool line =
+        o->reference == VISION_REFERENCE_EDGE || o->reference == VISION_REFERENCE_POINTS;
+    return (!line || (in_photo(s->out, o->hint_px[0]) && in_photo(s->out, o->hint_px[1]))) &&
+           (!o->have_arm_hint ||
+            (in_photo(s->out, o->hub_hint_px) && in_photo(s->out, o->tip_hint_px)));
+}
+
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out)
 {
     struct stage s = stage_start(photo, options, out);
-    if (stage_card(&s) && stage_part(&s))
+    if (!hints_are_in_photo(&s))
+        stage_fail(out, VISION_BAD_HINT);
+    else if (stage_card(&s) && stage_part(&s))
         result_stage(&s);
     stage_end(&s);
 }

@@ -18,11 +18,6 @@ static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
     out->reference_px[1] = vision_plane_to_photo(&fix->plane, (struct vision_point){half, y});
 }
 
-static bool in_photo(const struct vision_result *out, struct vision_point p)
-{
-    return p.x >= 0 && p.y >= 0 && p.x < out->photo.width_px && p.y < out->photo.height_px;
-}
-
 /* Direction of the line through two photo points, turned so that it lies nearest the card's x. */
 static double direction_deg(const struct card_fix *fix, const struct vision_point px[2])
 {
@@ -38,7 +33,7 @@ static enum vision_reason use_points(const struct card_fix *fix,
 {
     const struct vision_point *p = options->hint_px;
     double apart = hypot(p[1].x - p[0].x, p[1].y - p[0].y);
-    if (!in_photo(out, p[0]) || !in_photo(out, p[1]) || apart < 20)
+    if (!(apart >= 20))
         return VISION_BAD_HINT;
     out->reference_px[0] = p[0];
     out->reference_px[1] = p[1];
@@ -224,7 +219,7 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     h.dx = options->hint_px[1].x - h.from.x;
     h.dy = options->hint_px[1].y - h.from.y;
     h.length = hypot(h.dx, h.dy);
-    if (!in_photo(out, options->hint_px[0]) || !in_photo(out, options->hint_px[1]) || h.length < 40)
+    if (!(h.length >= 40))
         return VISION_BAD_HINT;
     h.dx /= h.length;
     h.dy /= h.length;
