@@ -221,6 +221,21 @@ START_TEST(two_edges_that_differ_leave_the_answer_unsure)
 }
 END_TEST
 
+/* A line of the bench that runs another way than the points is not the edge they lie on. */
+START_TEST(an_edge_far_from_the_way_of_the_points_is_not_theirs)
+{
+    const double arms[2] = {87, 267};
+    for (int turned = 0; turned < 2; turned++) {
+        struct picture picture = flat_scene(arms, 2);
+        struct vision_result r;
+        paint_case(&picture, 55, turned ? 8 : 3, 110);
+        measure_against_edge(picture, 40, &r);
+        ck_assert_int_eq(r.status, turned ? VISION_FAILED : VISION_OK);
+        ck_assert_int_eq(r.reason, turned ? VISION_NO_EDGE : VISION_REASON_NONE);
+    }
+}
+END_TEST
+
 /* From the hub of a flat scene to a place near the tip of an arm at this angle, each a few pixels
  * beside where it should be. */
 static struct vision_options point_along(double angle_deg)
@@ -325,6 +340,7 @@ int main(void)
     tcase_add_test(tests, points_make_a_reference_of_their_own);
     tcase_add_test(tests, the_edge_is_that_of_the_case_and_not_of_the_card);
     tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
+    tcase_add_test(tests, an_edge_far_from_the_way_of_the_points_is_not_theirs);
     tcase_add_loop_test(tests, an_arm_that_is_pointed_at_is_the_one_measured, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_test(tests, pointing_at_no_arm_gives_the_angle_of_the_points);

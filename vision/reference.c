@@ -226,10 +226,11 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     struct edge_peak peaks[EDGE_PROFILES * EDGE_PEAKS];
     struct vision_point points[EDGE_PROFILES];
     const double reach = fmax(12, fmin(0.12 * h.length, REFERENCE_REACH_PX));
-    const double tolerance = 1.2 * scene->image->reduce;
+    const double tolerance = 1.2 * scene->image->reduce, astray_rad = 5 / DEG;
     int n = gather_peaks(scene, &h, reach, peaks);
     struct voted_line voted = vote_line(peaks, n, tolerance, h.length);
-    if (voted.votes < EDGE_PROFILES / 3)
+    /* two points on an edge tell its direction to a degree or two: this is another edge */
+    if (voted.votes < EDGE_PROFILES / 3 || fabs(atan(voted.b)) > astray_rad)
         return VISION_NO_EDGE;
     bool rival = has_rival(&voted, peaks, n, tolerance, h.length);
     n = edge_points(scene, &h, &voted, points);
