@@ -112,6 +112,44 @@ START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
 }
 END_TEST
 
+/* What the arm is measured against is the rod, or nothing: never the horn's own arms. */
+START_TEST(a_link_is_measured_against_and_arms_are_no_links)
+{
+    const struct flat_link link = {
+        .along_mm = 12.5, .aside_mm = 0, .radius_mm = 3.5, .rod_mm = 2.2, .rod_deg = 5};
+    const double arms[2] = {91, 271};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_LINK;
+    measure(flat_scene_with_link(arms, 2, &link), &options, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.reference_deg, 5, 0.2);
+    for (size_t i = 0; i < sizeof horn_arms / sizeof horn_arms[0]; i++) {
+        measure(flat_scene(horns[i], horn_arms[i]), &options, &r);
+        ck_assert_int_eq(r.status, VISION_FAILED);
+        ck_assert_int_eq(r.reason, VISION_NO_LINK);
+    }
+}
+END_TEST
+
+/* Ray-traced horns without a link, of which an arm or a ball was once taken for one. */
+START_TEST(photos_without_a_link_are_refused_as_that)
+{
+    static const char *const photos[] = {TEST_DATA "/tune-45-cross-white.jpg",
+                                         TEST_DATA "/tune-102-double-brushed.jpg",
+                                         TEST_DATA "/tune-135-double-silver.jpg"};
+    struct vision_options options = vision_options_default();
+    options.reference = VISION_REFERENCE_LINK;
+    struct vision_photo *photo = NULL;
+    struct vision_result r;
+    ck_assert_int_eq(vision_photo_open(photos[_i], &photo), VISION_REASON_NONE);
+    vision_measure(photo, &options, &r);
+    vision_photo_free(photo);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_NO_LINK);
+}
+END_TEST
+
 /* The arm covers most of a slot that was not cut out. */
 START_TEST(an_arm_along_the_printed_slot_is_measured)
 {
@@ -334,6 +372,8 @@ int main(void)
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 5);
+    tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
+    tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);

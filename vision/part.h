@@ -75,9 +75,11 @@ bool part_find_round(const struct part_field *f, const struct card_fix *fix,
 enum vision_reason part_find_hinted(const struct part_field *f, struct vision_point hub_mm,
                                     struct vision_point tip_mm, struct part *out);
 
-/* The link or pushrod that leaves the tip of one of the part's arms sideways: the longest such
- * bar. *link is laid out from *from_mm, the joint. Returns VISION_REASON_NONE or VISION_NO_LINK. */
-enum vision_reason part_find_link(const struct part_field *f, const struct part *part,
-                                  struct vision_point *from_mm, struct part_arm *link);
+/* The link or pushrod that leaves the tip of one of the part's arms sideways, or another joint that
+ * hangs together with the hub: the longest such bar. *link is laid out from *from_mm, the joint.
+ * Returns VISION_REASON_NONE or VISION_NO_LINK. */
+enum vision_reason part_find_link(const struct part_field *f, const struct card_fix *fix,
+                                  const struct part *part, struct vision_point *from_mm,
+                                  struct part_arm *link);
 
 #endif

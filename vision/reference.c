@@ -256,7 +256,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     struct vision_point joint;
     struct part_arm link;
     struct arm_fit fit;
-    enum vision_reason reason = part_find_link(field, part, &joint, &link);
+    enum vision_reason reason = part_find_link(field, fix, part, &joint, &link);
     if (reason != VISION_REASON_NONE)
         return reason;
     struct arm_shared usual = edge_fit_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));

@@ -450,8 +450,12 @@ static bool measure_pointed(struct stage *s, const struct arm_shared *usual)
         if (!try_place(s, &places[i], usual) || pointing_arm(s) < 0 || !refine_arms(s, usual))
             continue;
         join_at_hub(s);
-        if (pointing_arm(s) >= 0)
+        if (pointing_arm(s) >= 0) {
+            s->whole = s->part; /* of a link: the one that leaves this arm */
+            s->whole.arms[0] = s->whole.arms[pointing_arm(s)];
+            s->whole.arm_count = 1;
             return true;
+        }
     }
     pointing_take_line(s);
     return true;
