@@ -129,7 +129,9 @@ static void write_agreement(FILE *to, const struct together *t)
     fprintf(to, "%d photos", t->arms[0].photo_count);
     if (c->dof > 0)
         fprintf(to, "; they scatter by %.2f degrees, %s (Birge ratio %.1f)", c->spread_deg,
-                c->disagree ? "more than their own noise" : "as their own noise lets expect",
+                c->disagree           ? "more than their own noise"
+                : t->leans == LEAN_SO ? "as their own noise and the card's lean let expect"
+                                      : "as their own noise lets expect",
                 c->birge);
     fputs(".\n", to);
 }
