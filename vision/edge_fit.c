@@ -123,12 +123,11 @@ static double brightness(const float rgb[3])
     return sqrtf(rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2]);
 }
 
-/* Balls, cups and links at the tip mostly differ from the arm in colour. Edge points whose inside
- * is clearly unlike the inner half of the same edge belong to something else. */
-static void drop_foreign_colour(struct edge_point *e, int n)
+/* The median colour inside the inner part of a side; false where too few points tell. */
+static bool usual_colour(const struct edge_point *e, int n, float out[3])
 {
+    const int least = 8;
     double channel[3][MAX_SECTIONS];
-    float usual[3];
     int inner = 0;
     for (int i = 0; i < (n * 3) / 5; i++)
         if (e[i].found) {
@@ -136,21 +135,43 @@ static void drop_foreign_colour(struct edge_point *e, int n)
                 channel[c][inner] = e[i].inside[c];
             inner++;
         }
-    if (inner < 8)
-        return;
     for (int c = 0; c < 3; c++)
-        usual[c] = (float)median_upper(channel[c], inner);
-    double length = brightness(usual);
-    for (int i = 0; i < n; i++) {
-        if (!e[i].found)
-            continue;
-        float off[3];
-        for (int c = 0; c < 3; c++)
-            off[c] = e[i].inside[c] - usual[c];
-        /* gloss and shade may double or halve an arm's own brightness */
-        if (brightness(off) > 0.4 * length + 0.05)
-            e[i].found = false;
-    }
+        out[c] = (float)median_upper(channel[c], inner);
+    return inner >= least;
+}
+
+static bool is_foreign(const struct edge_point *e, const float usual[3])
+{
+    float off[3];
+    for (int c = 0; c < 3; c++)
+        off[c] = e->inside[c] - usual[c];
+    /* gloss and shade may double or halve an arm's own brightness */
+    return brightness(off) > 0.4 * brightness(usual) + 0.05;
+}
+
+static int count_foreign(const struct edge_point *e, int n, const float usual[3])
+{
+    int foreign = 0;
+    for (int i = 0; i < n; i++)
+        foreign += e[i].found && is_foreign(&e[i], usual);
+    return foreign;
+}
+
+/* Balls, cups and links at the tip mostly differ from the arm in colour. Edge points whose inside
+ * is clearly unlike the inner part of the same edge belong to something else. Unless that leaves
+ * most of the edge out: where the inner part lies over a cut slot, it may be the edge of what the
+ * slot shows, and the other side tells the arm's colour better. */
+static void drop_foreign_colour(struct edge_point *e, const struct edge_point *other, int n)
+{
+    float usual[3], others[3];
+    if (!usual_colour(e, n, usual))
+        return;
+    int foreign = count_foreign(e, n, usual);
+    if (2 * foreign > count_found(e, n) && usual_colour(other, n, others) &&
+        count_foreign(e, n, others) < foreign)
+        memcpy(usual, others, sizeof usual);
+    for (int i = 0; i < n; i++)
+        e[i].found = e[i].found && !is_foreign(&e[i], usual);
 }
 
 /* ---- Straight sides --------------------------------------------------------------------------
@@ -695,7 +716,7 @@ static bool cut(const struct edge_view *view, struct stretch *stretch)
     if (!find_edges(view, &stretch->axis, inside_mm, outside_mm, stretch->pixel_mm, work))
         return false;
     for (int side = 0; side < 2; side++)
-        drop_foreign_colour(work->edge[side], work->sections);
+        drop_foreign_colour(work->edge[side], work->edge[1 - side], work->sections);
     int like_card = 0;
     for (int side = 0; side < 2; side++)
         like_card +=

@@ -492,6 +492,12 @@ static double bend(const struct linalg_line *side, double *slope)
                                                 : INFINITY;
 }
 
+/* Whether both sides end within reach. */
+static bool has_edges(const struct section *cut)
+{
+    return cut->left < MAX_ARM_WIDTH_MM && cut->right < MAX_ARM_WIDTH_MM;
+}
+
 /* The longest stretch of sections both of whose sides are straight: what fillet, ball and link
  * leave of an arm. Its first section and how many; 0 where there is none. */
 static int straight_stretch(const struct section *cut, int n, int *first)
@@ -505,6 +511,8 @@ static int straight_stretch(const struct section *cut, int n, int *first)
         for (int k = i; k < n; k++) {
             const int count = k - i + 1;
             double slope[2];
+            if (!has_edges(&cut[k]))
+                break;
             linalg_line_add(&left, cut[k].u - cut[i].u, cut[k].left);
             linalg_line_add(&right, cut[k].u - cut[i].u, cut[k].right);
             if (count < least || count <= longest)
@@ -544,7 +552,7 @@ static bool find_body(const struct part_field *f, struct vision_point hub,
     struct spot bulge;
     int kept = body_of(cut, n, body), clear = 0;
     if (!middle_line(body, kept, middle, &arm->spread_mm))
-        return false;
+        return find_straight_body(cut, n, arm, middle);
     take_body(body, kept, arm);
     if (arm->spread_mm > wanders_mm && find_straight_body(cut, n, arm, middle))
         return true;

@@ -8,8 +8,9 @@
 
 /* What a cell of the map looks like. */
 struct look {
-    float rgb[3]; /* relative to the light; rgb[0] < 0: not seen */
-    int tint;     /* 0, 1; -1 none */
+    float rgb[3];  /* relative to the light; rgb[0] < 0: not seen */
+    int tint;      /* 0, 1; -1 none */
+    bool burnt[3]; /* as bright as the photo can show: the light may have been more */
 };
 
 /* A shadow takes away its lamp's share of the light: lit by (1 - a removes) of it in each channel,

@@ -250,6 +250,8 @@ static bool sample_cell(const struct vision_image *image, const struct card_fix 
     return true;
 }
 
+#define BURNT 0.95F /* of the most that a photo can show, linear: 250 of 255 */
+
 /* Along a row the light changes by the same factor from cell to cell. */
 static void colours_of_row(const struct vision_image *image, const struct card_fix *fix,
                            const struct silhouette *s, int j, struct look *row)
@@ -268,6 +270,7 @@ static void colours_of_row(const struct vision_image *image, const struct card_f
         bool seen = sample_cell(image, fix, s, i, j, rgb);
         for (int c = 0; c < 3; c++) {
             row[i].rgb[c] = seen ? rgb[c] * (float)per_paper[c] : -1;
+            row[i].burnt[c] = seen && rgb[c] > BURNT;
             per_paper[c] *= factor[c];
         }
     }
@@ -330,7 +333,7 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
     static const float radius_rad[4] = {0.55F, 0.35F, 0.22F, 0.18F};
     for (int round = 0; round < 4; round++) {
         double sum[3] = {0}, length = 0, spread = 0;
-        int count = 0;
+        int count = 0, burnt[3] = {0};
         for (size_t i = 0; i < n; i += LEARN_STRIDE) {
             if (looks[i].tint != which || looks[i].rgb[0] < 0)
                 continue;
@@ -340,8 +343,10 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
             float angle = angle_to(looks[i].rgb, out->unit);
             if (angle > radius_rad[round])
                 continue;
-            for (int c = 0; c < 3; c++)
+            for (int c = 0; c < 3; c++) {
                 sum[c] += looks[i].rgb[c] / l;
+                burnt[c] += looks[i].burnt[c];
+            }
             length += l;
             spread += angle;
             count++;
@@ -351,8 +356,10 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
             return;
         float mean[3] = {(float)sum[0], (float)sum[1], (float)sum[2]};
         float norm = length3(mean);
-        for (int c = 0; c < 3; c++)
+        for (int c = 0; c < 3; c++) {
             out->unit[c] = mean[c] / norm;
+            out->burnt[c] = burnt[c] > count / 2;
+        }
         out->strength = (float)(length / count);
         out->spread_rad = (float)(spread / count);
     }
@@ -362,6 +369,32 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
 static float tangent(float rad)
 {
     return rad + rad * rad * rad / 3;
+}
+
+/* Where a tint is burnt out in a channel, its shade has more of that than the tint seems to have,
+ * by as much as the photo could not show. */
+static bool is_burnt_tint_in_shade(const struct look *look, const struct tint_look *tint,
+                                   float within)
+{
+    const float least = 0.85F, most = 2.0F;
+    float along = 0, square = 0;
+    for (int c = 0; c < 3; c++)
+        if (!tint->burnt[c]) {
+            along += look->rgb[c] * tint->unit[c];
+            square += tint->unit[c] * tint->unit[c];
+        }
+    if (!(square > 0 && square < 0.999F))
+        return false;
+    const float shade = along / square;
+    if (shade > tint->strength)
+        return false;
+    for (int c = 0; c < 3; c++) {
+        const float want = shade * tint->unit[c];
+        if (tint->burnt[c] ? look->rgb[c] < least * want || look->rgb[c] > most * want
+                           : fabsf(look->rgb[c] - want) > within * shade)
+            return false;
+    }
+    return true;
 }
 
 /* A cell is bare card when its colour, whatever its brightness, points the way of the tint: a
@@ -382,7 +415,8 @@ static enum cell classify(const struct look *look, const struct tint_look *tint)
         square += look->rgb[c] * look->rgb[c];
     float across2 = square - along * along;
     float most = along * tangent(limit + floor_rad);
-    return across2 > most * most ? CELL_PART : CELL_TINT;
+    return across2 > most * most && !is_burnt_tint_in_shade(look, tint, tangent(limit)) ? CELL_PART
+                                                                                        : CELL_TINT;
 }
 
 /* What most of the cells around one are; CELL_UNKNOWN where too few tell. */

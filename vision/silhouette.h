@@ -16,6 +16,7 @@ struct tint_look {
     float strength;   /* length of a fully lit tint */
     float spread_rad; /* typical angle of its cells to that direction */
     int cells;        /* that carry the estimate; 0: the tint was nowhere seen */
+    bool burnt[3];    /* most of it is as bright as the photo can show: less than it should be */
 };
 
 enum cell {
