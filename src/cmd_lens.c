@@ -9,6 +9,7 @@
 #include "paragraph.h"
 #include "parallel.h"
 #include "reasons.h"
+#include "same_photo.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -368,10 +369,9 @@ static int start(struct batch *b, char **photos, int count)
                           VISION_LENS_LEAST_VIEWS);
     if (count > VISION_LENS_MAX_VIEWS)
         return fail_usage("%d photos are too many; %d are plenty.", count, VISION_LENS_MAX_VIEWS);
-    for (int i = 0; i < count; i++)
-        for (int j = 0; j < i; j++)
-            if (strcmp(photos[i], photos[j]) == 0)
-                return fail_usage("\"%s\" is given twice; give each photo once.", photos[i]);
+    int status = refuse_same_photo((const char *const *)photos, (size_t)count);
+    if (status != EXIT_DONE)
+        return status;
     b->count = (size_t)count;
     b->shots = calloc(b->count, sizeof *b->shots);
     b->views = calloc(VISION_LENS_MAX_VIEWS, sizeof *b->views);

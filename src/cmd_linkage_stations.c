@@ -512,9 +512,9 @@ int cmd_linkage_centre(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
-    if (!centre.between)
-        return fail_unusable("neutral does not lie between the two ends; check the order: one "
-                             "end, the other end, neutral.");
+    const char *fault = station_centre_fault(&centre);
+    if (fault)
+        return fail_unusable("%s", fault);
     struct stops stops;
     if ((status = find_stops(&words, angles, &centre, &stops)) != EXIT_DONE)
         return status;

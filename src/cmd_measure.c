@@ -12,6 +12,7 @@
 #include "picture_path.h"
 #include "picture_record.h"
 #include "reasons.h"
+#include "same_photo.h"
 #include "sticker_turn.h"
 #include "together.h"
 #include "verdict.h"
@@ -454,13 +455,6 @@ static int check_marks(const struct batch *batch)
 
 /* ---- The batch ---------------------------------------------------------------------------- */
 
-static bool is_same_file(const char *a, const char *b)
-{
-    struct stat one, two;
-    return stat(a, &one) == 0 && stat(b, &two) == 0 && one.st_dev == two.st_dev &&
-           one.st_ino == two.st_ino;
-}
-
 /* No picture may land on a photo that was given, nor two on one name. */
 static int check_places(const struct batch *batch)
 {
@@ -472,7 +466,7 @@ static int check_places(const struct batch *batch)
             return fail_usage("\"%s\" is a folder; give a file name, or the folder with --out.",
                               picture);
         for (size_t j = 0; j < batch->count; j++) {
-            if (exists && is_same_file(picture, batch->jobs[j].path))
+            if (exists && same_file(picture, batch->jobs[j].path))
                 return fail_usage("the picture of \"%s\" would overwrite the photo \"%s\"; name "
                                   "another place with -o or --out.",
                                   batch->jobs[i].path, batch->jobs[j].path);

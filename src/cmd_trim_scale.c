@@ -7,6 +7,7 @@
 #include "option_value.h"
 #include "parallel.h"
 #include "photo_arms.h"
+#include "same_photo.h"
 #include "trim_scale.h"
 #include "trim_scale_report.h"
 
@@ -201,15 +202,16 @@ static int take_word(struct request *r, size_t index)
 }
 
 /* A photo taken twice would count twice, or stand for two percents. */
-static int refuse_same_photo(const struct request *r)
+static int check_photos(const struct request *r)
 {
+    const char **paths = calloc(r->count, sizeof *paths);
+    if (!paths)
+        return fail_trouble("there is not enough memory to start.");
     for (size_t i = 0; i < r->count; i++)
-        for (size_t j = 0; j < i; j++)
-            if (r->words[i].path && r->words[j].path &&
-                strcmp(r->words[i].path, r->words[j].path) == 0)
-                return fail_usage("%s is given twice; each reading needs a photo of its own.",
-                                  r->words[i].path);
-    return EXIT_DONE;
+        paths[i] = r->words[i].path;
+    int status = refuse_same_photo(paths, r->count);
+    free(paths);
+    return status;
 }
 
 static void measure_word(void *context, size_t index)
@@ -261,7 +263,7 @@ static int read_all(struct request *r)
         if (status != EXIT_DONE)
             return status;
     }
-    int status = refuse_same_photo(r);
+    int status = check_photos(r);
     if (status != EXIT_DONE)
         return status;
     r->measure.options.threads = parallel_share(r->count);

@@ -274,9 +274,12 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
                                   .message = "",
                                   .readings = readings};
     finding.reading_count = readings_given(given, station->kind, readings);
-    if (finding.reading_count < 0 || !given->have_u ||
-        !job_finding_from_readings(station->kind, readings, finding.reading_count, &finding))
+    if (finding.reading_count < 0 || !given->have_u)
         return wrong_readings(station);
+    const char *fault =
+        job_finding_from_readings(station->kind, readings, finding.reading_count, &finding);
+    if (fault)
+        return fail_unusable("%s Nothing was recorded.", fault);
     if (station->kind == PLAN_PAIR)
         finding.method = "calipers";
     struct job_signature by = job_sign(given->who);

@@ -24,13 +24,10 @@ static struct quantity quantity_of(const struct job_reading *reading)
     return (struct quantity){reading->value, reading->u};
 }
 
-bool job_finding_from_readings(enum plan_kind kind, const struct job_reading *r, int count,
-                               struct job_finding *out)
+/* Each kind's formula, whatever its numbers mean. */
+static struct quantity combine(enum plan_kind kind, const struct quantity *r, int count)
 {
-    struct job_roles roles = job_roles_of(kind);
-    if (count < roles.least || count > roles.most || count < 1)
-        return false;
-    struct quantity found = quantity_of(&r[0]);
+    struct quantity found = r[0];
     switch (kind) {
     case PLAN_SQUARE:
     case PLAN_LEVEL: /* a plate is level along its reference or across it, as with a shaft */
@@ -40,20 +37,60 @@ bool job_finding_from_readings(enum plan_kind kind, const struct job_reading *r,
         found.value = direction_normal(found.value);
         break;
     case PLAN_PARALLEL:
-        found = count == 2 ? station_parallel(quantity_of(&r[1]), quantity_of(&r[0]), 0)
+        found = count == 2 ? station_parallel(r[1], r[0], 0)
                            : station_parallel(found, (struct quantity){0, 0}, 0);
         break;
     case PLAN_CENTRED:
-        found = station_centre(quantity_of(&r[0]), quantity_of(&r[1]), quantity_of(&r[2])).offset;
+        found = station_centre(r[0], r[1], r[2]).offset;
         break;
     case PLAN_PAIR:
         if (count == 2)
             found = (struct quantity){r[0].value - r[1].value, hypot(r[0].u, r[1].u)};
         break;
     default:
-        return false;
+        break;
     }
+    return found;
+}
+
+static bool count_fits(enum plan_kind kind, int count)
+{
+    struct job_roles roles = job_roles_of(kind);
+    return count >= roles.least && count <= roles.most && count >= 1;
+}
+
+/* NULL when the readings can be what their roles say. */
+static const char *fault_of(enum plan_kind kind, const struct quantity *r)
+{
+    if (kind != PLAN_CENTRED)
+        return NULL;
+    struct station_centre centre = station_centre(r[0], r[1], r[2]);
+    return station_centre_fault(&centre);
+}
+
+const char *job_finding_from_readings(enum plan_kind kind, const struct job_reading *readings,
+                                      int count, struct job_finding *out)
+{
+    struct quantity r[JOB_MAX_READINGS] = {{0}};
+    if (!count_fits(kind, count))
+        return "the number of readings does not fit the station.";
+    for (int i = 0; i < count; i++)
+        r[i] = quantity_of(&readings[i]);
+    const char *fault = fault_of(kind, r);
+    if (fault)
+        return fault;
+    struct quantity found = combine(kind, r, count);
     out->value = found.value;
     out->u = found.u;
-    return true;
+    return NULL;
+}
+
+double job_finding_expanded(enum plan_kind kind, const double *expanded, int count)
+{
+    struct quantity r[JOB_MAX_READINGS] = {{0}};
+    if (!count_fits(kind, count))
+        return NAN;
+    for (int i = 0; i < count; i++)
+        r[i].u = expanded[i];
+    return combine(kind, r, count).u;
 }

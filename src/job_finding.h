@@ -5,21 +5,28 @@
 #include "job_store.h"
 
 /* How many readings a station of this kind may have, and what each is. */
+#define JOB_MAX_READINGS 3
 struct job_roles {
     int least, most;
-    const char *name[3];
+    const char *name[JOB_MAX_READINGS];
 };
 struct job_roles job_roles_of(enum plan_kind kind);
 
 /* The station's value and standard uncertainty from its readings (deg, or mm for link pairs),
- * taken as independent. One reading where two are usual is the difference itself.
+ * taken as independent; their number must fit job_roles_of(). One reading where two are usual is
+ * the difference itself.
  *   square, level  distance from the nearest multiple of 90
  *   parallel       second minus first, as lines without a head, in (-90, 90]
  *   centred        neutral minus the middle of both ends
  *   angle          the reading, in [0, 360)
  *   link pair      first length minus second
- * false when the number of readings does not fit; out is then unchanged. */
-bool job_finding_from_readings(enum plan_kind kind, const struct job_reading *readings, int count,
-                               struct job_finding *out);
+ * NULL; else one sentence (static text) that says why the readings tell nothing of the station: out
+ * is then unchanged. */
+const char *job_finding_from_readings(enum plan_kind kind, const struct job_reading *readings,
+                                      int count, struct job_finding *out);
+
+/* The finding's expanded uncertainty from each reading's. U are combined as u are, which is never
+ * less than effective degrees of freedom would give. */
+double job_finding_expanded(enum plan_kind kind, const double *expanded, int count);
 
 #endif

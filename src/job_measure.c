@@ -9,6 +9,7 @@
 #include "measure_words.h"
 #include "message.h"
 #include "reasons.h"
+#include "same_photo.h"
 #include "sticker_turn.h"
 #include "uncertainty.h"
 
@@ -204,20 +205,32 @@ static const struct vision_arm *arm_of(const struct measuring *w, int reading)
     return &w->taken[photo_of(w, reading)].result.arms[w->arm[reading]];
 }
 
-/* Value, u and k. For several readings their U are combined as their u are, which is never less
- * than effective degrees of freedom would give. */
-static void find(const struct measuring *w, struct job_measured *m)
+/* Value, u and k; says why when the readings have none. */
+static int find(const struct measuring *w, struct job_measured *m)
 {
     enum plan_kind kind = w->q->station->kind;
-    struct job_reading wide[JOB_MAX_PHOTOS];
-    struct job_finding of_wide = {0};
-    for (int i = 0; i < w->readings; i++) {
-        wide[i] = m->readings[i];
-        wide[i].u = arm_expanded_deg(arm_of(w, i));
-    }
-    job_finding_from_readings(kind, m->readings, w->readings, &m->finding);
-    job_finding_from_readings(kind, wide, w->readings, &of_wide);
-    m->finding.coverage = of_wide.u / m->finding.u;
+    double expanded[JOB_MAX_READINGS];
+    for (int i = 0; i < w->readings; i++)
+        expanded[i] = arm_expanded_deg(arm_of(w, i));
+    const char *fault = job_finding_from_readings(kind, m->readings, w->readings, &m->finding);
+    if (fault)
+        return fail_unusable("%s Nothing was recorded.", fault);
+    m->finding.coverage = job_finding_expanded(kind, expanded, w->readings) / m->finding.u;
+    return EXIT_DONE;
+}
+
+/* An arm lies parallel to itself, always. */
+static bool is_one_arm_twice(const struct measuring *w)
+{
+    for (int i = 1; i < w->readings; i++)
+        for (int j = 0; j < i; j++)
+            if (photo_of(w, i) == photo_of(w, j) && w->arm[i] == w->arm[j]) {
+                fail_usage("arm %s would be compared with itself; name two arms of the photo, "
+                           "such as --arms A,B, or give a photo of each part.",
+                           arm_of(w, i)->name);
+                return true;
+            }
+    return false;
 }
 
 /* Whether all readings are of one sticker, measured against one and the same thing; says if not. */
@@ -258,6 +271,8 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         m->readings[i] =
             (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg, m->records[at]};
     }
+    if (is_one_arm_twice(w))
+        return EXIT_USAGE;
     if (w->q->given->stickers && !is_one_sticker(w))
         return EXIT_UNUSABLE;
     m->finding.reading_count = w->readings;
@@ -265,8 +280,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         keep_budget(m, arm_of(w, 0));
     else
         keep_shares(m);
-    find(w, m);
-    return EXIT_DONE;
+    return find(w, m);
 }
 
 /* Both links of a pair from one photo. */
@@ -287,8 +301,8 @@ static int measure_links(struct measuring *w, struct job_measured *m)
     m->finding.reading_count = 2;
     m->finding.coverage = uncertainty_normal_coverage();
     keep_shares(m);
-    job_finding_from_readings(PLAN_PAIR, m->readings, 2, &m->finding);
-    return EXIT_DONE;
+    const char *fault = job_finding_from_readings(PLAN_PAIR, m->readings, 2, &m->finding);
+    return fault ? fail_unusable("%s: %s Nothing was recorded.", path, fault) : EXIT_DONE;
 }
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
@@ -357,13 +371,16 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
                           w.readings == 1   ? ""
                           : w.readings == 3 ? "s: one end, the other end, neutral"
                                             : "s, one of each arm, or one that shows both");
+    int status = refuse_same_photo(q->photos, (size_t)q->photo_count);
+    if (status != EXIT_DONE)
+        return status;
     out->finding = (struct job_finding){.sure = true,
                                         .method = "photo",
                                         .message = out->message,
                                         .readings = out->readings,
                                         .budget = out->budget,
                                         .photos = out->photos};
-    int status = q->station->kind == PLAN_PAIR ? measure_links(&w, out) : measure_all(&w, out);
+    status = q->station->kind == PLAN_PAIR ? measure_links(&w, out) : measure_all(&w, out);
     for (int i = 0; i < q->photo_count && status == EXIT_DONE; i++)
         status = keep_photo(&w, i, out);
     measuring_clear(&w);

@@ -3,12 +3,13 @@
 #ifndef JOB_MEASURE_H
 #define JOB_MEASURE_H
 
+#include "job_finding.h"
 #include "job_pair.h"
 #include "job_store.h"
 #include "measure_options.h"
 #include "vision.h"
 
-#define JOB_MAX_PHOTOS 3
+#define JOB_MAX_PHOTOS JOB_MAX_READINGS
 
 struct job_measure_question {
     const struct plan_station *station;

@@ -124,11 +124,9 @@ static void write_centre(FILE *to, const struct sticker_track *track)
     amount(c->travel, travel);
     amount(c->first_throw, first);
     amount(c->second_throw, second);
-    if (!c->between)
-        fprintf(to,
-                "Sticker %s: neutral does not lie between the two ends; give one end, the "
-                "other end, neutral, in this order.\n",
-                track->name);
+    const char *fault = station_centre_fault(c);
+    if (fault)
+        fprintf(to, "Sticker %s: %s\n", track->name, fault);
     else if (fabs(c->offset.value) <= quantity_expanded(c->offset))
         fprintf(to,
                 "Sticker %s: neutral is in the middle of the travel as far as the photos can "

@@ -97,7 +97,8 @@ static void make_card_photos(void)
     }
     for (int i = 0; i < 8; i++) {
         snprintf(name, sizeof name, "flat%d.jpg", i);
-        keep_card(name, i % 3 == 1 ? 4 : i, 2, papers("Pocket 3", 425));
+        /* No two alike: a photo given twice is refused before anything else. */
+        keep_card(name, i % 3 == 1 ? 4 : i, 2 + 0.05 * i, papers("Pocket 3", 425));
     }
     keep_card("other.jpg", 1, 24, papers("Pocket 4", 425));
     keep_card("tele.jpg", 1, 24, papers("Pocket 3", 900));
@@ -278,6 +279,7 @@ static const struct {
     {"lens --json", "8 or more", 2},
     {"lens --fast @/card0.jpg", "no option", 2},
     {"lens @/card0.jpg @/card1.jpg @/card1.jpg", "given twice", 2},
+    {"lens @/card0.jpg @/card1.jpg @/./card1.jpg", "one and the same photo", 2},
     {"lens @/card0.jpg @/card1.jpg @/card2.jpg", "too few photos", 3},
     {"lens " ALL_CARDS " @/other.jpg", "different cameras", 3},
     {"lens " ALL_CARDS " @/tele.jpg", "different lenses", 3},

@@ -176,6 +176,26 @@ START_TEST(centre_does_not_depend_on_where_zero_is)
 }
 END_TEST
 
+/* A travel must be more than its U, sqrt(2) x 1.96 x u (JCGM 100:2008, 5.1.2 and 6.2), and neutral
+ * lie inside it. */
+START_TEST(no_middle_without_a_travel_around_neutral)
+{
+    static const struct {
+        double first, second, neutral, u;
+        bool sound;
+    } rows[] = {{51, 128, 90, 0.1, true},    {128, 51, 52, 0.1, true},
+                {51, 128, 200, 0.1, false},  {51, 128, 51, 0.1, false},
+                {90, 90, 90, 0.1, false},    {90, 90, 90, 0, false},
+                {90, 90.3, 90.1, 0.1, true}, {90, 90.27, 90.1, 0.1, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct station_centre c =
+            station_centre(q(rows[i].first, rows[i].u), q(rows[i].second, rows[i].u),
+                           q(rows[i].neutral, rows[i].u));
+        ck_assert_msg(!station_centre_fault(&c) == rows[i].sound, "row %zu", i);
+    }
+}
+END_TEST
+
 START_TEST(centre_uncertainty_agrees_with_monte_carlo)
 {
     const struct quantity a = q(51, 0.3), b = q(128.4, 0.2), n = q(91.2, 0.25);
@@ -528,6 +548,7 @@ int main(void)
     tcase_add_test(tc, level_and_angle_wrap);
     tcase_add_test(tc, centre_of_three_angles);
     tcase_add_test(tc, centre_does_not_depend_on_where_zero_is);
+    tcase_add_test(tc, no_middle_without_a_travel_around_neutral);
     tcase_add_test(tc, centre_uncertainty_agrees_with_monte_carlo);
     tcase_add_test(tc, link_change_is_r_sin_theta_when_square);
     tcase_add_test(tc, end_points_make_throws_equal);

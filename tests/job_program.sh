@@ -59,6 +59,28 @@ expect 0 "propeller in the box" $job history a.job
 expect 0 "Noted" $job note a.job rudder-horn "new screw"
 expect 0 "marked" $job mark a.job "first flight"
 expect 0 "whole" $job check a.job
+# a travel that is none, and one photo for two readings
+cat >cen.plan <<'END'
+[cen]
+title: Centred
+kind: centred
+
+[par]
+title: Parallel
+kind: parallel
+END
+cp "$photo" one.jpg
+cp "$photo" copy.jpg
+expect 0 "2 stations" $job new cen.job --model M --plan cen.plan
+expect 3 "does not lie between the two ends.*Nothing was recorded" \
+    $job measure cen.job cen --ends 51,128 --neutral 200 --u 0.1
+expect 3 "does not visibly move" $job measure cen.job cen --ends 90,90.1 --neutral 90.05 --u 0.1
+expect 2 "one.jpg is given twice" $job measure cen.job cen one.jpg one.jpg one.jpg
+expect 2 "one and the same photo" $job measure cen.job par one.jpg ./one.jpg
+expect 2 "one and the same photo" $job measure cen.job par one.jpg copy.jpg
+expect 2 "arm A would be compared with itself" $job measure cen.job par one.jpg --arms A,A
+expect 2 "compared with itself" $job measure cen.job par one.jpg --arms B
+expect 0 "0 of 2 good" $job status cen.job
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
