@@ -35,7 +35,7 @@ struct advice_scale {
 };
 
 struct advice_question {
-    int teeth; /* 1 to SPLINE_MAX_TEETH */
+    int teeth; /* SPLINE_MIN_TEETH to SPLINE_MAX_TEETH */
     int arm_count;
     struct advice_arm arms[SPLINE_MAX_ARMS];
     bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */

@@ -101,19 +101,24 @@ const char *advice_action(const struct advice_question *q, const struct advice_o
     return say(out, "Lift the horn, turn it %s and press it back on.%s", turn, use);
 }
 
+const char *advice_trim_change(const struct advice_option *option, char *out)
+{
+    return say(out, "Change sub-trim by %+g %%: the arm must move %s (if it does not, use %+g %%).",
+               option->trim.percent, advice_turn_way(-option->at.remains_deg),
+               -option->trim.percent);
+}
+
 static const char *trim_use(const struct advice_question *q, const struct advice_option *option,
                             char *out)
 {
     const struct advice_trim *trim = &option->trim;
+    char change[ADVICE_WORDS];
     char stands[ADVICE_WORDS];
     char verdict[ADVICE_WORDS];
+    advice_trim_change(option, change);
     advice_stands(q, trim->remains_deg, trim->expanded_deg, stands);
     advice_verdict(q, trim->decision, verdict);
-    return say(out,
-               "Change sub-trim by %+g %%: the arm must move %s (if it does not, use %+g %%). "
-               "That leaves %s, %s.",
-               trim->percent, advice_turn_way(-option->at.remains_deg), -trim->percent, stands,
-               verdict);
+    return say(out, "%s That leaves %s, %s.", change, stands, verdict);
 }
 
 const char *advice_trim_action(const struct advice_question *q, const struct advice_option *option,

@@ -29,6 +29,10 @@ const char *advice_action(const struct advice_question *question,
 const char *advice_trim_action(const struct advice_question *question,
                                const struct advice_option *option, char *out);
 
+/* The change alone where one is to be made (ADVICE_TRIM_USE): "Change sub-trim by -2 %: the arm
+ * must move clockwise (if it does not, use +2 %)." */
+const char *advice_trim_change(const struct advice_option *option, char *out);
+
 /* What sub-trim alone would need with the horn left as it is. "" when it needs none or degrees
  * per percent are not known. */
 const char *advice_trim_alone(const struct advice_question *question, const struct advice *advice,

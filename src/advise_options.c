@@ -12,10 +12,10 @@
 
 static int take_teeth(const char *word, int *teeth)
 {
-    if (!number_parse_whole(word, 2, SPLINE_MAX_TEETH, teeth))
-        return fail_usage("--teeth must be a whole number from 2 to %d, not \"%s\": count the "
+    if (!number_parse_whole(word, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, teeth))
+        return fail_usage("--teeth must be a whole number from %d to %d, not \"%s\": count the "
                           "teeth of the servo's spline.",
-                          SPLINE_MAX_TEETH, word);
+                          SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, word);
     return EXIT_DONE;
 }
 

@@ -93,10 +93,10 @@ static int check_words(struct travel_words *words)
           words->radio.step_percent >= 0 && words->radio.limit_percent > 0 &&
           words->throw_deg >= 0))
         return fail_usage("percents and throws must be above 0.");
-    if (words->teeth != 0 && (!is_whole(words->teeth, 1, SPLINE_MAX_TEETH) ||
+    if (words->teeth != 0 && (!is_whole(words->teeth, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH) ||
                               !is_whole(words->arms, 1, SPLINE_MAX_ARMS)))
-        return fail_usage("--teeth must be a whole number from 1 to %d and --arms from 1 to %d.",
-                          SPLINE_MAX_TEETH, SPLINE_MAX_ARMS);
+        return fail_usage("--teeth must be a whole number from %d to %d and --arms from 1 to %d.",
+                          SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, SPLINE_MAX_ARMS);
     return EXIT_DONE;
 }
 

@@ -72,26 +72,55 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
     q->wanted_deg = 90 * round(q->arms[q->used].angle_deg / 90);
     q->tolerance_deg = s->tolerance;
     double scale = plan_fact_number(s, "degrees-per-percent", 0);
-    if (scale > 0) {
+    if (scale != 0) {
         q->scale.known = true;
         q->scale.deg_per_percent = scale;
-        q->scale.u = (struct uncertainty){0.02 * scale, INFINITY}; /* read to a few percent */
+        q->scale.u = (struct uncertainty){0.02 * fabs(scale), INFINITY}; /* read to a few percent */
     }
     return true;
+}
+
+/* What sub-trim does after the horn is on as option says; "" where there is nothing to do or to
+ * explain. remains follows. */
+static void trim_words(const struct advice_question *q, const struct advice_option *option,
+                       char words[ADVICE_WORDS], double *remains)
+{
+    words[0] = '\0';
+    switch (option->trim.kind) {
+    case ADVICE_TRIM_USE:
+        advice_trim_change(option, words);
+        *remains = fabs(option->trim.remains_deg);
+        break;
+    case ADVICE_TRIM_NO_SCALE: {
+        char wanted[ADVICE_WORDS];
+        snprintf(words, ADVICE_WORDS,
+                 "%s With degrees-per-percent among the hardware here (%s) "
+                 "this tells how many percent.",
+                 advice_trim_action(q, option, wanted), "\"armsquare trim-scale\" finds it");
+        break;
+    }
+    case ADVICE_TRIM_OVER_LIMIT:
+    case ADVICE_TRIM_TOO_FINE:
+        advice_trim_action(q, option, words);
+        break;
+    default:
+        break;
+    }
 }
 
 static char *teeth_words(struct job *job, const struct job_view *view, int station, double *remains)
 {
     struct advice_question q = advice_question_default();
     struct advice advice;
-    char action[ADVICE_WORDS];
+    char action[ADVICE_WORDS], trim[ADVICE_WORDS], *text = NULL;
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
         return NULL;
     const struct advice_option *best = &advice.options[0];
     advice_action(&q, best, action);
     *remains = fabs(best->at.remains_deg);
+    trim_words(&q, best, trim, remains);
     advice_clear(&advice);
-    return strdup(action);
+    return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
 
 /* ---- Turns -------------------------------------------------------------------------------- */

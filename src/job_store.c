@@ -134,7 +134,7 @@ static bool load_facts(struct job *job, struct job_view *view)
         const char *name = (const char *)sqlite3_column_text(s, 1);
         const char *value = (const char *)sqlite3_column_text(s, 2);
         if (station >= 0 && (!name || !value ||
-                             !plan_set_fact(&view->plan.stations[station], name, value, &trouble)))
+                             !plan_keep_fact(&view->plan.stations[station], name, value, &trouble)))
             job_fail(job, JOB_DAMAGED, NULL);
     }
     return job_finish(job, s);

@@ -1,5 +1,6 @@
 #include "plan.h"
 
+#include "advice.h"
 #include "number.h"
 
 #include <ctype.h>
@@ -25,22 +26,25 @@ static const struct {
     [PLAN_CONFIRM] = {"confirm", "", 0.0},
 };
 
-/* step 0: free words; otherwise a number from least to most. whole: no fractions. */
+/* A number from least to most, or else free words. whole: no fractions; signed: the limits are of
+ * its size, whatever its sign. */
 static const struct fact_rule {
     const char *name, *meaning;
-    bool number, whole;
+    enum fact_form { WORDS, NUMBER, WHOLE, SIGNED } form;
     double least, most;
 } fact_rules[] = {
-    {"part", "what is fitted here, in your words", false, false, 0, 0},
-    {"teeth", "teeth on the servo's spline", true, true, 1, 120},
-    {"arms", "arms on the horn", true, true, 1, 8},
-    {"horn-arm-mm", "horn: hub to ball, mm", true, false, 0.5, 500},
-    {"crank-arm-mm", "crank: pivot to ball, mm", true, false, 0.5, 500},
-    {"base-mm", "servo shaft to crank pivot, mm", true, false, 0.5, 5000},
-    {"link-mm", "link: ball to ball, mm", true, false, 0.5, 5000},
-    {"thread", "thread of the link ends, such as M2", false, false, 0, 0},
-    {"step-turns", "link ends fit every so many turns: 0.5 or 1", true, false, 0.01, 10},
-    {"degrees-per-percent", "turn of the arm per percent of sub-trim", true, false, 0.001, 10},
+    {"part", "what is fitted here, in your words", WORDS, 0, 0},
+    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH},
+    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS},
+    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500},
+    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500},
+    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000},
+    {"link-mm", "link: ball to ball, mm", NUMBER, 0.5, 5000},
+    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0},
+    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10},
+    {"degrees-per-percent",
+     "turn of the arm per percent of sub-trim, counter-clockwise positive; trim-scale finds it",
+     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX},
 };
 #define FACT_COUNT ((int)(sizeof fact_rules / sizeof *fact_rules))
 
@@ -122,23 +126,33 @@ bool plan_text_is_plain(const char *text)
     return *text && strlen(text) <= PLAN_MAX_TEXT && text_is_utf8(text);
 }
 
+/* Whether name is known and value (NULL: any) may stand in a plan's line. */
+static bool fact_is_text(const char *name, const char *value, struct plan_trouble *trouble)
+{
+    if (fact_rank(name) < 0)
+        return fail(trouble, 0, "there is no hardware called \"%.40s\"", name);
+    if (value && (!plan_text_is_plain(value) || strchr(value, ';')))
+        return fail(trouble, 0, "\"%s\" needs a value in plain words, without \";\"", name);
+    return true;
+}
+
 bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble *trouble)
 {
-    int rank = fact_rank(name);
-    if (rank < 0)
-        return fail(trouble, 0, "there is no hardware called \"%.40s\"", name);
-    const struct fact_rule *rule = &fact_rules[rank];
-    double number;
+    if (!fact_is_text(name, value, trouble))
+        return false;
     if (!value)
         return true;
-    if (!plan_text_is_plain(value) || strchr(value, ';'))
-        return fail(trouble, 0, "\"%s\" needs a value in plain words, without \";\"", rule->name);
-    if (!rule->number)
+    const struct fact_rule *rule = &fact_rules[fact_rank(name)];
+    double number = NAN;
+    if (rule->form == WORDS)
         return true;
-    if (!number_parse(value, &number) || number < rule->least || number > rule->most ||
-        (rule->whole && number != floor(number)))
-        return fail(trouble, 0, "\"%s\" is a %s from %g to %g, not \"%.40s\"", rule->name,
-                    rule->whole ? "whole number" : "number", rule->least, rule->most, value);
+    bool parsed = number_parse(value, &number);
+    double size = parsed && rule->form == SIGNED ? fabs(number) : number;
+    if (!parsed || size < rule->least || size > rule->most ||
+        (rule->form == WHOLE && number != floor(number)))
+        return fail(trouble, 0, "\"%s\" is a %s from %g to %g%s, not \"%.40s\"", rule->name,
+                    rule->form == WHOLE ? "whole number" : "number", rule->least, rule->most,
+                    rule->form == SIGNED ? ", with either sign" : "", value);
     return true;
 }
 
@@ -153,15 +167,18 @@ const char *plan_fact(const struct plan_station *station, const char *name)
 double plan_fact_number(const struct plan_station *station, const char *name, double otherwise)
 {
     const char *value = plan_fact(station, name);
+    struct plan_trouble trouble;
     double number;
-    return value && number_parse(value, &number) ? number : otherwise;
+    return value && plan_fact_is_sound(name, value, &trouble) && number_parse(value, &number)
+               ? number
+               : otherwise;
 }
 
-bool plan_set_fact(struct plan_station *station, const char *name, const char *value,
-                   struct plan_trouble *trouble)
+bool plan_keep_fact(struct plan_station *station, const char *name, const char *value,
+                    struct plan_trouble *trouble)
 {
     int rank = fact_rank(name), at = 0;
-    if (!plan_fact_is_sound(name, value, trouble))
+    if (!fact_is_text(name, value, trouble))
         return false;
     char *copy = strdup(value);
     if (!copy)
@@ -187,6 +204,13 @@ bool plan_set_fact(struct plan_station *station, const char *name, const char *v
     grown[at] = (struct plan_fact){name_copy, copy};
     station->fact_count++;
     return true;
+}
+
+bool plan_set_fact(struct plan_station *station, const char *name, const char *value,
+                   struct plan_trouble *trouble)
+{
+    return plan_fact_is_sound(name, value, trouble) &&
+           plan_keep_fact(station, name, value, trouble);
 }
 
 /* ---- Memory ------------------------------------------------------------------------------- */

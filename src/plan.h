@@ -88,13 +88,17 @@ void plan_clear(struct plan *plan);
 int plan_find(const struct plan *plan, const char *key);
 /* The value of a fact, NULL when the station has none. */
 const char *plan_fact(const struct plan_station *station, const char *name);
-/* The value of a numeric fact; otherwise when the station has none. */
+/* The value of a numeric fact; otherwise when the station has none, or one out of range. */
 double plan_fact_number(const struct plan_station *station, const char *name, double otherwise);
 /* Whether name is known and value (NULL: any) fits it; trouble says why not. */
 bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble *trouble);
 /* Sets or replaces a fact. false (trouble) for an unknown name or a value out of range. */
 bool plan_set_fact(struct plan_station *station, const char *name, const char *value,
                    struct plan_trouble *trouble);
+/* The same for what was recorded before, perhaps when other limits held: any number. A job must
+ * open whatever it holds; plan_fact_number() does not answer what is out of range. */
+bool plan_keep_fact(struct plan_station *station, const char *name, const char *value,
+                    struct plan_trouble *trouble);
 /* Text that may stand in a plan, a note or a name: UTF-8, not empty, no control characters but line
  * ends and tabs, at most PLAN_MAX_TEXT bytes. */
 bool plan_text_is_plain(const char *text);

@@ -209,7 +209,7 @@ static void write_stations_table(struct writing *w)
         "In the order of the work. Angles are deviations from what is asked, "
         "counter-clockwise positive as seen in the photo, unless the station asks for an "
         "angle itself. What remains is what is off now or, where there is an action in whole "
-        "teeth or turns, after it.");
+        "teeth, percent or turns, after it.");
     w->r->table(w->r, &stations_table);
     for (int i = 0; i < w->view.plan.count; i++) {
         if (strcmp(part, w->view.plan.stations[i].part) != 0)

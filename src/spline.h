@@ -12,11 +12,12 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#define SPLINE_MIN_TEETH 2
 #define SPLINE_MAX_TEETH 200
 #define SPLINE_MAX_ARMS 8
 
 struct spline_horn {
-    int teeth;                       /* 1 to SPLINE_MAX_TEETH */
+    int teeth;                       /* SPLINE_MIN_TEETH to SPLINE_MAX_TEETH */
     int arm_count;                   /* 1 to SPLINE_MAX_ARMS */
     double arm_deg[SPLINE_MAX_ARMS]; /* as the horn sits now */
     bool may_turn_over;              /* and one arm was read turned over: */

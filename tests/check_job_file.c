@@ -259,6 +259,24 @@ START_TEST(other_hardware_asks_for_a_check_and_can_be_undone)
 }
 END_TEST
 
+/* As a file of a version with wider limits may hold it: it opens, and nobody counts on the number.
+ */
+START_TEST(hardware_out_of_range_keeps_no_job_shut)
+{
+    sqlite3 *db;
+    ck_assert_int_eq(sqlite3_open(path, &db), SQLITE_OK);
+    ck_assert_int_eq(sqlite3_exec(db, "UPDATE fact SET value = '1'", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+    struct job *job = job_maker_open(path, JOB_READ);
+    struct job_view view;
+    ck_assert(job_view_load(job, 0, &view));
+    ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "1");
+    assert_near(plan_fact_number(&view.plan.stations[1], "teeth", 7), 7, 0);
+    job_view_clear(&view);
+    job_close(job);
+}
+END_TEST
+
 /* A plan is edited as text: a station leaves, another comes, hardware differs. Undo brings back
  * the old plan with what had been found. */
 START_TEST(an_edited_plan_can_be_taken_back)
@@ -701,6 +719,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_loop_test(file, every_older_version_comes_up_to_date, 1, job_version_now());
     tcase_add_test(file, an_older_version_that_cannot_be_written_is_told);
     tcase_add_test(work, a_station_that_waits_takes_nothing);
+    tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
     tcase_add_test(work, undo_takes_back_one_act_and_keeps_it_in_the_log);
     tcase_add_test(work, other_hardware_asks_for_a_check_and_can_be_undone);
     tcase_add_test(work, an_edited_plan_can_be_taken_back);

@@ -57,6 +57,10 @@ static const struct {
     {"[a]\ntitle: A\nkind: square\ntarget: 90\n", "only an angle", 1},
     {"[a]\ntitle: A\nkind: square\nhardware: wheels = 4\n", "no hardware called", 4},
     {"[a]\ntitle: A\nkind: square\nhardware: teeth = 2.5\n", "whole number", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: teeth = 1\n", "from 2 to 200", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: teeth = 201\n", "from 2 to 200", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: degrees-per-percent = -4\n", "either sign", 4},
+    {"[a]\ntitle: A\nkind: square\nhardware: degrees-per-percent = 0\n", "either sign", 4},
     {"[a]\ntitle: A\nkind: square\nhardware: teeth 25\n", "name = value", 4},
     {"[a]\ntitle: A\nkind: square\ncolour: red\n", "no field", 4},
     {"[a]\ntitle: A\nwords without a colon\n", "neither", 3},
@@ -74,6 +78,17 @@ START_TEST(faults_are_named_with_their_line)
                   faults[_i].says);
     ck_assert_int_eq(trouble.line, faults[_i].line);
     ck_assert_int_eq(plan.count, 0);
+}
+END_TEST
+
+/* A servo that runs the other way turns the horn clockwise for positive percent. */
+START_TEST(a_scale_may_be_negative_and_a_spline_fine)
+{
+    struct plan plan = read_good("[a]\ntitle: A\nkind: square\n"
+                                 "hardware: teeth = 200; degrees-per-percent = -0.45\n");
+    assert_near(plan_fact_number(&plan.stations[0], "degrees-per-percent", 0), -0.45, 0);
+    assert_near(plan_fact_number(&plan.stations[0], "teeth", 0), 200, 0);
+    plan_clear(&plan);
 }
 END_TEST
 
@@ -175,6 +190,7 @@ int main(void)
     tcase_add_test(all, every_field_is_read);
     tcase_add_loop_test(all, faults_are_named_with_their_line, 0,
                         (int)(sizeof faults / sizeof *faults));
+    tcase_add_test(all, a_scale_may_be_negative_and_a_spline_fine);
     tcase_add_test(all, a_written_plan_reads_back_to_the_same_text);
     tcase_add_test(all, ready_made_plans_begin_with_safety_and_directions);
     tcase_add_test(all, joined_plans_share_stations_of_the_same_key);

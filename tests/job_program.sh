@@ -81,6 +81,20 @@ expect 2 "one and the same photo" $job measure cen.job par one.jpg copy.jpg
 expect 2 "arm A would be compared with itself" $job measure cen.job par one.jpg --arms A,A
 expect 2 "compared with itself" $job measure cen.job par one.jpg --arms B
 expect 0 "0 of 2 good" $job status cen.job
+# what no tooth cures, sub-trim does
+printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
+expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
+expect 0 "to do" $job hardware trim.job horn teeth=25 arms=2 degrees-per-percent=0.45
+expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 deg remains" \
+    $job measure trim.job horn --angle 90.9 --u 0.05
+expect 0 "check again" $job hardware trim.job horn degrees-per-percent=-0.45
+expect 0 "Change sub-trim by +2 %" $job measure trim.job horn --angle 90.9 --u 0.05
+expect 0 "check again" $job hardware trim.job horn degrees-per-percent=0.2
+expect 0 "another horn may come nearer" $job measure trim.job horn --angle 90.9 --u 0.05
+expect 0 "check again" $job hardware trim.job horn degrees-per-percent=
+expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
+    $job measure trim.job horn --angle 90.9 --u 0.05
+expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
