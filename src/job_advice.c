@@ -1,9 +1,8 @@
 #include "job_advice.h"
 
 #include "advice_words.h"
+#include "job_undecided.h"
 #include "linkage_words.h"
-#include "measure_json.h"
-#include "sharpen.h"
 #include "thread.h"
 
 #include <jansson.h>
@@ -142,64 +141,6 @@ static char *turns_words(const struct job_view *view, int station, double *remai
     return asprintf(&text, "First link: %s.", say) < 0 ? NULL : text;
 }
 
-/* ---- Cannot tell -------------------------------------------------------------------------- */
-
-struct record_read {
-    struct vision_result result;
-    const struct vision_arm *arm;
-    int readings;
-};
-
-static bool take_record(void *context, const struct job_reading_row *row)
-{
-    struct record_read *read = context;
-    json_t *record = json_loads(row->record, 0, NULL);
-    read->readings++;
-    if (record && measure_from_json(record, &read->result))
-        for (int i = 0; i < read->result.arm_count; i++)
-            if (fabs(remainder(read->result.arms[i].angle_deg - row->value, 360)) < 1e-3)
-                read->arm = &read->result.arms[i];
-    json_decref(record);
-    return true;
-}
-
-/* What would make the finding surer, from the budget of its photo: NULL where that says nothing. A
- * station takes one photo for a reading, so several together are no way out here. */
-static char *sharpen_words(struct job *job, const struct job_view *view, int station,
-                           enum job_script script)
-{
-    const struct job_standing *at = &view->standing[station];
-    const struct job_event *e = &view->events[at->latest];
-    struct record_read read = {.arm = NULL};
-    struct sharpen_step steps[SHARPEN_WAY_COUNT], all;
-    if (!e->sure || !job_readings(job, e->entry, take_record, &read) || read.readings != 1 ||
-        !read.arm || read.arm->budget_count == 0)
-        return NULL;
-    struct sharpen_question q = {read.arm,
-                                 read.result.obliquity_deg,
-                                 sharpen_closer(&read.result),
-                                 true,
-                                 at->off,
-                                 view->plan.stations[station].tolerance};
-    int n = sharpen_steps(&q, steps, &all);
-    char *text = NULL;
-    size_t size = 0;
-    FILE *to = n > 0 ? open_memstream(&text, &size) : NULL;
-    if (!to)
-        return NULL;
-    for (int i = 0; i < n; i++) {
-        char *expanded = job_quantity_words(PLAN_SQUARE, steps[i].expanded_deg, false, script);
-        fprintf(to, "%s %s (%s%s%s)", i == 0 ? "measure again:" : "; or",
-                sharpen_says(steps[i].way), script == JOB_UTF8 ? "± " : "+- ",
-                expanded ? expanded : "?", steps[i].settles ? ", settles it" : "");
-        free(expanded);
-    }
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
-}
-
 /* ---- Both --------------------------------------------------------------------------------- */
 
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
@@ -216,8 +157,8 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
     out->after = out->action != NULL;
     out->known = measured && (out->after || standing->state != JOB_ADJUST);
     if (standing->state == JOB_CANNOT_TELL)
-        out->action = sharpen_words(job, view, station, script);
-    if (!out->action)
+        out->action = job_undecided_words(job, view, station, script);
+    else if (!out->action)
         out->action = job_action_words(view, station, script);
     return out->action != NULL;
 }

@@ -14,7 +14,7 @@ struct job_advice {
 };
 
 /* As job_action_words(), and where teeth (square stations) or a thread (link pairs) are entered, in
- * teeth and turns; where a photo cannot tell, what would make it surer and by how much (sharpen.h).
+ * teeth and turns; where it cannot be told, what would decide it (job_undecided_words).
  * false when out of memory; out is then empty. */
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out);

@@ -29,7 +29,7 @@ struct job_measured {
     char terms[VISION_MAX_BUDGET][64];
     char *records[JOB_MAX_PHOTOS];
     char *names[JOB_MAX_PHOTOS], *picture_names[JOB_MAX_PHOTOS], *pictures[JOB_MAX_PHOTOS];
-    char message[512];
+    char message[1024]; /* why each photo that is unsure is so */
 };
 
 /* Measures every photo. A photo without a number, a wrong number of photos or an arm that is not

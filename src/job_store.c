@@ -332,6 +332,18 @@ bool job_readings(struct job *job, int64_t entry,
     return job_finish(job, s);
 }
 
+bool job_measurement_words(struct job *job, int64_t entry, char **method, char **message)
+{
+    *method = *message = NULL;
+    sqlite3_stmt *s =
+        job_query(job, "SELECT method, message FROM measurement WHERE entry_id = ?1", "i", entry);
+    if (job_row(job, s)) {
+        *method = job_column_copy(job, s, 0);
+        *message = job_column_copy(job, s, 1);
+    }
+    return job_finish(job, s) && *method && *message;
+}
+
 bool job_budget(struct job *job, int64_t entry,
                 bool (*take)(void *context, const struct job_budget_line *line), void *context)
 {

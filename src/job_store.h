@@ -66,6 +66,10 @@ struct job_reading_row {
 bool job_readings(struct job *job, int64_t entry,
                   bool (*take)(void *context, const struct job_reading_row *row), void *context);
 
+/* How a measurement was made ("photo", "by eye", "calipers") and what it said of itself, "" when it
+ * was sure. Copies that the caller frees, also after false. */
+bool job_measurement_words(struct job *job, int64_t entry, char **method, char **message);
+
 struct job_budget_line {
     const char *term;
     double u;

@@ -157,10 +157,6 @@ char *job_action_words(const struct job_view *view, int station, enum job_script
     case JOB_ADJUST:
         return s->kind == PLAN_CONFIRM ? strdup("put it right, then confirm it")
                                        : cure(s, standing->off, script);
-    case JOB_CANNOT_TELL:
-        return view->events[standing->latest].sure
-                   ? strdup("measure again, better: closer, squarer to the card, or more photos")
-                   : strdup("measure again: the last measurement was not sure of itself");
     case JOB_CHECK_AGAIN:
         return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
     default:

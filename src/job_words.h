@@ -25,7 +25,8 @@ char *job_asked_words(const struct plan_station *station, enum job_script script
 /* Why a station is to be checked again; "" when it is not. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,
                     enum job_script script);
-/* What to do at the bench now; "" when there is nothing. */
+/* What to do at the bench now; "" when there is nothing, or it cannot be told yet
+ * (job_undecided_words). */
 char *job_action_words(const struct job_view *view, int station, enum job_script script);
 /* "5 of 14 good, 1 check again, 8 waits". */
 char *job_count_words(const struct job_view *view);

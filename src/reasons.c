@@ -1,5 +1,7 @@
 #include "reasons.h"
 
+#include <string.h>
+
 /* The advice of "huge photo" must itself lead to a photo that is accepted. */
 _Static_assert((long)VISION_MAX_PIXELS > 50000000, "reword VISION_HUGE_PHOTO");
 
@@ -90,4 +92,13 @@ const char *reason_sentence(enum vision_reason reason)
     if ((int)reason < 0 || reason >= VISION_REASON_COUNT)
         return "";
     return sentences[reason];
+}
+
+const char *reason_option(enum vision_reason reason)
+{
+    const char *sentence = reason_sentence(reason);
+    return strstr(sentence, "hub and tip")
+               ? "Pointing is done with --arm X,Y,X,Y: the hub, then the tip, in pixels from the "
+                 "photo's top left corner."
+               : "";
 }

@@ -33,12 +33,22 @@ START_TEST(no_reason_has_no_sentence)
 }
 END_TEST
 
+START_TEST(where_to_point_comes_with_how)
+{
+    ck_assert_ptr_nonnull(strstr(reason_option(VISION_UNSURE_HUB), "--arm X,Y,X,Y"));
+    ck_assert_ptr_nonnull(strstr(reason_option(VISION_TWO_PARTS), "--arm X,Y,X,Y"));
+    ck_assert_str_eq(reason_option(VISION_BENT_CARD), "");
+    ck_assert_str_eq(reason_option(VISION_REASON_NONE), "");
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("reasons");
     TCase *tcase = tcase_create("sentences");
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, no_reason_has_no_sentence);
+    tcase_add_test(tcase, where_to_point_comes_with_how);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

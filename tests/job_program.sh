@@ -100,6 +100,46 @@ printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
 expect 0 "measure again: closer, so that the card fills the photo (+- 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
+# what would help depends on how it was measured, and where; a single photo is all a station takes
+photos=$(dirname "$photo")
+cat >help.plan <<'END'
+[horn]
+title: Horn
+kind: square
+
+[par]
+title: Parallel
+kind: parallel
+tolerance: 0.15
+
+[two]
+title: Parallel, two photos
+kind: parallel
+tolerance: 2.5
+
+[cen]
+title: Centred
+kind: centred
+
+[pair]
+title: Pair
+kind: link pair
+END
+expect 0 "5 stations" $job new help.job --model M --plan help.plan
+expect 0 "by eye must be good to +- 0.10 deg" $job measure help.job horn --angle 90.4 --u 0.1
+expect 0 "by eye must be good to +- 0.20 deg" \
+    $job measure help.job cen --ends 45,135 --neutral 90.3 --u 0.15
+expect 0 "nearer to what is asked" $job measure help.job horn --angle 90.5 --u 0.1
+expect 0 "with calipers.*+- 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
+expect 0 "measure again: closer, .*; or squarer on" $job measure help.job par "$photo"
+expect 0 'most of the uncertainty is in the photo of "second arm": take it squarer' \
+    $job measure help.job two "$photo" "$photos/tune-03-double-grey.jpg"
+expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
+    $job measure help.job horn "$photos/kept-104-paddle-grey.jpg"
+expect 0 "hub cannot be told" $job status help.job
+expect 3 "point at hub and tip. Pointing is done with --arm.*Nothing was recorded" \
+    $job measure help.job horn "$photos/kept-11-single-tint-a.jpg"
+"$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
 printf '[a]\ntitle: A\nkind: link pair\n' >pair.plan
 expect 0 "1 stations\|1 station" $job new pair.job --model Other --plan pair.plan
