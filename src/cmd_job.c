@@ -1,8 +1,11 @@
 /* armsquare job: the model's job file. Picks the part of the work and reads the command line. */
 #include "commands.h"
 #include "job_command.h"
+#include "job_finding.h"
+#include "link_pair.h"
 #include "message.h"
 #include "number.h"
+#include "option_value.h"
 
 #include <getopt.h>
 #include <stdio.h>
@@ -118,9 +121,10 @@ static const struct part {
      job_command_measure,
      2,
      JOB_MAX_WORDS,
-     {ANGLE, ENDS, NEUTRAL, LENGTHS, U, NOTE, ARMS, FIRST_LINK, SECOND_LINK, HEIGHT, DISTANCE,
-      STICKER, MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM, MEASURE_BARS, MEASURE_FOCAL,
-      MEASURE_TILT, COMMON}},
+     {ANGLE,        ENDS,          NEUTRAL,           LENGTHS,      U,
+      NOTE,         ARMS,          FIRST_LINK,        SECOND_LINK,  HEIGHT,
+      DISTANCE,     STICKER,       MEASURE_REFERENCE, MEASURE_HINT, MEASURE_ARM,
+      MEASURE_BARS, MEASURE_FOCAL, MEASURE_TILT,      MEASURE_LENS, COMMON}},
     {"confirm",
      "FILE STATION [--fails WHY] [--note TEXT]",
      "Confirms what no photo can show: directions, free movement, blades off.",
@@ -269,24 +273,48 @@ static bool parse_two(const char *word, double out[2])
     return good;
 }
 
-/* Numbers; false when word is not what the option takes. */
-static bool take_number(int option, const char *word, struct job_words_given *given)
+static bool is_within(const double value[2], double low, double high)
+{
+    return value[0] >= low && value[0] <= high && value[1] >= low && value[1] <= high;
+}
+
+/* Two links, or how much longer the first is. */
+static int take_lengths(const char *word, struct job_words_given *given)
+{
+    given->length_count = 1;
+    if (!strchr(word, ','))
+        return option_number("lengths", word, -LINK_MOST_MM, LINK_MOST_MM, &given->lengths[0]);
+    given->length_count = 2;
+    if (!parse_two(word, given->lengths) || !is_within(given->lengths, LINK_LEAST_MM, LINK_MOST_MM))
+        return fail_usage("--lengths takes the lengths of both links in mm, each from %g to %g, "
+                          "such as 41.32,41.30, not \"%s\".",
+                          LINK_LEAST_MM, LINK_MOST_MM, word);
+    return EXIT_DONE;
+}
+
+/* Readings by eye or with calipers; the limits are those of advise. */
+static int take_number(int option, const char *word, struct job_words_given *given)
 {
     switch (option) {
     case ANGLE:
-        return given->angle_count < 3 && number_parse(word, &given->angles[given->angle_count++]);
+        if (given->angle_count == JOB_MAX_READINGS)
+            return fail_usage("--angle is given too often; a station takes two at most.");
+        return option_number("angle", word, -360, 360, &given->angles[given->angle_count++]);
     case ENDS:
-        return given->have_ends = parse_two(word, given->ends);
+        given->have_ends = true;
+        if (!parse_two(word, given->ends) || !is_within(given->ends, -360, 360))
+            return fail_usage("--ends takes the angles at both ends in degrees, each from -360 to "
+                              "360, such as 51.2,128.4, not \"%s\".",
+                              word);
+        return EXIT_DONE;
     case NEUTRAL:
-        return given->have_neutral = number_parse(word, &given->neutral);
+        given->have_neutral = true;
+        return option_number("neutral", word, -360, 360, &given->neutral);
     case LENGTHS:
-        given->length_count = 2;
-        if (parse_two(word, given->lengths))
-            return true;
-        given->length_count = 1;
-        return number_parse(word, &given->lengths[0]);
+        return take_lengths(word, given);
     default:
-        return (given->have_u = number_parse(word, &given->u)) && given->u > 0;
+        given->have_u = true;
+        return option_number("u", word, 1e-6, 45, &given->u);
     }
 }
 
@@ -328,7 +356,7 @@ static bool take_word(int option, const char *word, struct job_words_given *give
     return option == USE || option == SHOW || option == OUTPUT || plan_text_is_plain(word);
 }
 
-/* What tells of links in a photo. */
+/* What tells of links in a photo; false when word is not what the option takes. */
 static bool take_link(int option, const char *word, struct job_words_given *given)
 {
     struct job_links *links = &given->links;
@@ -348,20 +376,10 @@ static bool take_link(int option, const char *word, struct job_words_given *give
     }
 }
 
-static bool take(int option, const char *word, struct job_words_given *given)
+/* What needs no word behind it. false: option is none of these. */
+static bool take_flag(int option, struct job_words_given *given)
 {
     switch (option) {
-    case FIRST_LINK:
-    case SECOND_LINK:
-    case HEIGHT:
-    case DISTANCE:
-        return take_link(option, word, given);
-    case ANGLE:
-    case ENDS:
-    case NEUTRAL:
-    case LENGTHS:
-    case U:
-        return take_number(option, word, given);
     case JSON:
         return given->json = true;
     case LIST:
@@ -373,8 +391,27 @@ static bool take(int option, const char *word, struct job_words_given *given)
     case STICKER:
         return given->measure.stickers = true;
     default:
-        return take_word(option, word, given);
+        return false;
     }
+}
+
+/* EXIT_DONE, or what a fail_usage() or fail_unusable() returned. */
+static int take(const struct part *part, const char *name, int option,
+                struct job_words_given *given)
+{
+    if (option >= MEASURE_REFERENCE) {
+        given->have_measure = true;
+        return measure_options_take(&given->measure, option, optarg);
+    }
+    if (option == ANGLE || option == ENDS || option == NEUTRAL || option == LENGTHS || option == U)
+        return take_number(option, optarg, given);
+    bool link =
+        option == FIRST_LINK || option == SECOND_LINK || option == HEIGHT || option == DISTANCE;
+    if (take_flag(option, given) ||
+        (link ? take_link(option, optarg, given) : take_word(option, optarg, given)))
+        return EXIT_DONE;
+    return fail_usage("--%s cannot be \"%s\"; see \"armsquare job %s --help\".", name, optarg,
+                      part->name);
 }
 
 static bool allows(const struct part *part, int option)
@@ -402,14 +439,9 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
         if (!allows(part, option))
             return fail_usage("\"job %s\" has no option --%s; see \"armsquare job %s --help\".",
                               part->name, name, part->name);
-        if (option >= MEASURE_REFERENCE && option <= MEASURE_TILT) {
-            int status = measure_options_take(&given->measure, option, optarg);
-            if (status != EXIT_DONE)
-                return status;
-            given->have_measure = true;
-        } else if (!take(option, optarg, given))
-            return fail_usage("--%s cannot be \"%s\"; see \"armsquare job %s --help\".", name,
-                              optarg, part->name);
+        int status = take(part, name, option, given);
+        if (status != EXIT_DONE)
+            return status;
     }
     for (; optind < argc && given->count < JOB_MAX_WORDS; optind++)
         given->words[given->count++] = argv[optind];

@@ -2,6 +2,7 @@
 #ifndef JOB_COMMAND_H
 #define JOB_COMMAND_H
 
+#include "job_finding.h"
 #include "job_pair.h"
 #include "job_store.h"
 #include "measure_options.h"
@@ -13,7 +14,7 @@ struct job_words_given {
     int count;
     const char *model, *plans[16], *who, *note, *output, *use, *show, *since, *fails, *arms;
     int plan_count;
-    double angles[3], ends[2], neutral, lengths[2], u;
+    double angles[JOB_MAX_READINGS], ends[2], neutral, lengths[2], u;
     int angle_count, length_count;
     bool have_ends, have_neutral, have_u;
     struct job_links links;

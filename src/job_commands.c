@@ -15,6 +15,9 @@
 #include <string.h>
 
 #define PLAN_FILE_MAX (4 << 20)
+/* Ten times what a ruler held to a link is misread by: more is a slip of the keys, or no reading.
+ */
+#define LENGTH_U_MOST_MM 5.0
 
 struct job *job_command_open(const struct job_words_given *given, enum job_access access,
                              int *status)
@@ -276,8 +279,10 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
     finding.reading_count = readings_given(given, station->kind, readings);
     if (finding.reading_count < 0 || !given->have_u)
         return wrong_readings(station);
+    if (station->kind == PLAN_PAIR && given->u > LENGTH_U_MOST_MM)
+        return fail_usage("--u of a length is at most %g mm, not %g.", LENGTH_U_MOST_MM, given->u);
     const char *fault =
-        job_finding_from_readings(station->kind, readings, finding.reading_count, &finding);
+        job_finding_from_readings(station, readings, finding.reading_count, &finding);
     if (fault)
         return fail_unusable("%s Nothing was recorded.", fault);
     if (station->kind == PLAN_PAIR)

@@ -184,7 +184,7 @@ static int do_calipers(struct demo *d, const struct step *s, const struct plan_s
                                   .message = "",
                                   .readings = readings,
                                   .reading_count = 2};
-    job_finding_from_readings(station->kind, readings, 2, &finding);
+    job_finding_from_readings(station, readings, 2, &finding);
     job_record_finding(d->job, &d->by, s->station, &finding, s->note);
     return EXIT_DONE;
 }

@@ -1,6 +1,7 @@
 #include "job_finding.h"
 
 #include "direction.h"
+#include "link_pair.h"
 #include "station.h"
 
 #include <math.h>
@@ -59,27 +60,44 @@ static bool count_fits(enum plan_kind kind, int count)
     return count >= roles.least && count <= roles.most && count >= 1;
 }
 
-/* NULL when the readings can be what their roles say. */
-static const char *fault_of(enum plan_kind kind, const struct quantity *r)
+/* Of two links, or of their difference alone. */
+static bool links_fit(const struct plan_station *station, const struct quantity *r, int count)
 {
-    if (kind != PLAN_CENTRED)
-        return NULL;
-    struct station_centre centre = station_centre(r[0], r[1], r[2]);
-    return station_centre_fault(&centre);
+    double arm = plan_fact_number(station, "horn-arm-mm", 0);
+    double most = arm > 0 ? arm : LINK_MOST_MM;
+    return count == 2 ? link_pair_fits(r[0].value, r[1].value, arm) : fabs(r[0].value) < most;
 }
 
-const char *job_finding_from_readings(enum plan_kind kind, const struct job_reading *readings,
-                                      int count, struct job_finding *out)
+/* NULL when the readings can be what their roles say. */
+static const char *fault_of(const struct plan_station *station, const struct quantity *r, int count)
+{
+    struct station_centre centre;
+    switch (station->kind) {
+    case PLAN_CENTRED:
+        centre = station_centre(r[0], r[1], r[2]);
+        return station_centre_fault(&centre);
+    case PLAN_PAIR:
+        return links_fit(station, r, count)
+                   ? NULL
+                   : "these two links cannot hold a crank between them; check both lengths.";
+    default:
+        return NULL;
+    }
+}
+
+const char *job_finding_from_readings(const struct plan_station *station,
+                                      const struct job_reading *readings, int count,
+                                      struct job_finding *out)
 {
     struct quantity r[JOB_MAX_READINGS] = {{0}};
-    if (!count_fits(kind, count))
+    if (!count_fits(station->kind, count))
         return "the number of readings does not fit the station.";
     for (int i = 0; i < count; i++)
         r[i] = quantity_of(&readings[i]);
-    const char *fault = fault_of(kind, r);
+    const char *fault = fault_of(station, r, count);
     if (fault)
         return fault;
-    struct quantity found = combine(kind, r, count);
+    struct quantity found = combine(station->kind, r, count);
     out->value = found.value;
     out->u = found.u;
     return NULL;

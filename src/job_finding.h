@@ -22,8 +22,9 @@ struct job_roles job_roles_of(enum plan_kind kind);
  *   link pair      first length minus second
  * NULL; else one sentence (static text) that says why the readings tell nothing of the station: out
  * is then unchanged. */
-const char *job_finding_from_readings(enum plan_kind kind, const struct job_reading *readings,
-                                      int count, struct job_finding *out);
+const char *job_finding_from_readings(const struct plan_station *station,
+                                      const struct job_reading *readings, int count,
+                                      struct job_finding *out);
 
 /* The finding's expanded uncertainty from each reading's. U are combined as u are, which is never
  * less than effective degrees of freedom would give. */

@@ -216,7 +216,8 @@ static int find(const struct measuring *w, struct job_measured *m)
     double expanded[JOB_MAX_READINGS];
     for (int i = 0; i < w->readings; i++)
         expanded[i] = arm_expanded_deg(arm_of(w, i));
-    const char *fault = job_finding_from_readings(kind, m->readings, w->readings, &m->finding);
+    const char *fault =
+        job_finding_from_readings(w->q->station, m->readings, w->readings, &m->finding);
     if (fault)
         return fail_unusable("%s Nothing was recorded.", fault);
     m->finding.coverage = job_finding_expanded(kind, expanded, w->readings) / m->finding.u;
@@ -305,7 +306,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
     m->finding.reading_count = 2;
     m->finding.coverage = uncertainty_normal_coverage();
     keep_shares(m);
-    const char *fault = job_finding_from_readings(PLAN_PAIR, m->readings, 2, &m->finding);
+    const char *fault = job_finding_from_readings(w->q->station, m->readings, 2, &m->finding);
     return fault ? fail_unusable("%s: %s Nothing was recorded.", path, fault) : EXIT_DONE;
 }
 

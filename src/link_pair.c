@@ -129,11 +129,18 @@ static void choose_turn(const struct link_pair *pair, struct link_pair_result *o
         (struct quantity){out->turn_first ? d + moved : d - moved, out->difference_mm.u};
 }
 
+/* Some arm must be longer than the difference and shorter than the shorter link. */
+bool link_pair_fits(double first_mm, double second_mm, double arm_mm)
+{
+    double shorter = fmin(first_mm, second_mm), difference = fabs(first_mm - second_mm);
+    return arm_mm > 0 ? shorter > arm_mm && difference < arm_mm : difference < shorter;
+}
+
 static bool usable(const struct link_pair *p)
 {
     double shorter = fmin(p->first_mm.value, p->second_mm.value);
-    double difference = fabs(p->first_mm.value - p->second_mm.value);
-    return p->arm_mm.value > 0 && shorter > p->arm_mm.value && difference < p->arm_mm.value &&
+    return p->arm_mm.value > 0 &&
+           link_pair_fits(p->first_mm.value, p->second_mm.value, p->arm_mm.value) &&
            isfinite(p->first_mm.value) && isfinite(p->second_mm.value) && p->base_mm.value >= 0 &&
            isfinite(p->base_mm.value) &&
            (p->base_mm.value == 0 || fabs(p->base_mm.value - shorter) < p->arm_mm.value);

@@ -12,6 +12,16 @@
 
 #include <stdbool.h>
 
+/* What a link can be, ball centre to ball centre. Common practice, no source: from the smallest
+ * ball links screwed together to a pushrod through a large model. */
+#define LINK_LEAST_MM 0.5
+#define LINK_MOST_MM 5000.0
+
+/* Whether two links can run side by side between arms of this length: both longer than the arm, and
+ * their difference shorter, or no crank fits between them. arm_mm 0: not known; then whether they
+ * can for any arm at all. */
+bool link_pair_fits(double first_mm, double second_mm, double arm_mm);
+
 struct link_pair {
     struct quantity first_mm, second_mm; /* ball centre to ball centre */
     struct quantity arm_mm;              /* axis to ball, horn and crank alike */

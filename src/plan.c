@@ -1,6 +1,7 @@
 #include "plan.h"
 
 #include "advice.h"
+#include "link_pair.h"
 #include "number.h"
 
 #include <ctype.h>
@@ -39,7 +40,7 @@ static const struct fact_rule {
     {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500},
     {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500},
     {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000},
-    {"link-mm", "link: ball to ball, mm", NUMBER, 0.5, 5000},
+    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM},
     {"thread", "thread of the link ends, such as M2", WORDS, 0, 0},
     {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10},
     {"degrees-per-percent",

@@ -284,14 +284,39 @@ static const struct {
 
 START_TEST(a_finding_follows_from_its_readings)
 {
+    struct plan_station station = {.kind = findings[_i].kind};
     struct job_reading r[3];
     struct job_finding f = {0};
     for (int i = 0; i < findings[_i].count; i++)
         r[i] = (struct job_reading){"", findings[_i].readings[i], findings[_i].u[i], ""};
-    ck_assert_ptr_null(job_finding_from_readings(findings[_i].kind, r, findings[_i].count, &f));
+    ck_assert_ptr_null(job_finding_from_readings(&station, r, findings[_i].count, &f));
     assert_near(f.value, findings[_i].value, 1e-9);
     assert_near(f.u, findings[_i].expected_u, 1e-9);
-    ck_assert_ptr_nonnull(job_finding_from_readings(findings[_i].kind, r, 0, &f));
+    ck_assert_ptr_nonnull(job_finding_from_readings(&station, r, 0, &f));
+}
+END_TEST
+
+/* Links of 41.3 and 20 mm hold no crank: it would need arms longer than 21.3 and shorter than 20.
+ * With arms of 13.5 mm, neither do 41.3 and 27. */
+START_TEST(links_that_hold_no_crank_are_refused)
+{
+    struct plan_fact arm = {"horn-arm-mm", "13.5"};
+    static const struct {
+        double readings[2];
+        int count, arms;
+        bool fits;
+    } rows[] = {{{41.3, 41.2}, 2, 0, true}, {{41.3, 20}, 2, 0, false},   {{41.3, 27}, 2, 0, true},
+                {{41.3, 27}, 2, 1, false},  {{41.3, 4160}, 2, 0, false}, {{-0.2}, 1, 0, true},
+                {{14}, 1, 1, false},        {{6000}, 1, 0, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct plan_station station = {
+            .kind = PLAN_PAIR, .facts = &arm, .fact_count = rows[i].arms};
+        struct job_reading r[2] = {{"", rows[i].readings[0], 0.01, ""},
+                                   {"", rows[i].readings[1], 0.01, ""}};
+        struct job_finding f = {0};
+        ck_assert_msg(!job_finding_from_readings(&station, r, rows[i].count, &f) == rows[i].fits,
+                      "row %zu", i);
+    }
 }
 END_TEST
 
@@ -312,6 +337,7 @@ int main(void)
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
     suite_add_tcase(suite, all);
     TCase *pure = tcase_create("findings");
+    tcase_add_test(pure, links_that_hold_no_crank_are_refused);
     tcase_add_loop_test(pure, a_finding_follows_from_its_readings, 0,
                         (int)(sizeof findings / sizeof *findings));
     suite_add_tcase(suite, pure);

@@ -42,8 +42,12 @@ expect 0 "good" $job confirm a.job neutral-settings
 expect 0 "good" $job confirm a.job servo-directions
 expect 2 "takes --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
 expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
-expect 2 "cannot be" $job measure a.job rudder-horn --angle 90x --u 0.1
-expect 2 "cannot be" $job measure a.job rudder-horn --angle 90 --u 0
+expect 2 "not a number" $job measure a.job rudder-horn --angle 90x --u 0.1
+expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 0
+expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 100
+expect 2 "between -360 and 360" $job measure a.job rudder-horn --angle 9100 --u 0.1
+expect 2 "each from -360 to 360" $job measure a.job rudder-throw --ends 45,1350 --neutral 90 --u 0.1
+expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
 expect 0 "turn the arm 2.00 deg clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
@@ -140,11 +144,15 @@ expect 0 "hub cannot be told" $job status help.job
 expect 3 "point at hub and tip. Pointing is done with --arm.*Nothing was recorded" \
     $job measure help.job horn "$photos/kept-11-single-tint-a.jpg"
 "$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
+expect 3 "nowhere.json" $job measure help.job horn "$photo" --lens nowhere.json
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
 printf '[a]\ntitle: A\nkind: link pair\n' >pair.plan
 expect 0 "1 stations\|1 station" $job new pair.job --model Other --plan pair.plan
 expect 2 "where they are" $job measure pair.job a p.jpg
 expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
+expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 --u 0.01
+expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 41.32,4160 --u 0.01
+expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "cannot be read" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200
