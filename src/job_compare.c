@@ -10,7 +10,7 @@ const char *job_change_words(enum job_change change)
 {
     static const char *const words[JOB_CHANGE_COUNT] = {
         [JOB_UNTOUCHED] = "not done again",
-        [JOB_SAME] = "did not move",
+        [JOB_SAME] = "no movement shown",
         [JOB_MOVED] = "moved",
         [JOB_MOVED_FAR] = "moved by more than its tolerance",
         [JOB_NEW] = "new since then",

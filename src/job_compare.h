@@ -7,7 +7,7 @@
 
 enum job_change {
     JOB_UNTOUCHED, /* the same entry counts in both: not done again */
-    JOB_SAME,      /* moved by no more than the uncertainty */
+    JOB_SAME,      /* by no more than the uncertainty: whether it moved cannot be told */
     JOB_MOVED,     /* moved beyond the uncertainty, less than the tolerance surely */
     JOB_MOVED_FAR, /* moved by more than the tolerance, beyond the uncertainty */
     JOB_NEW,       /* done now, not then */
@@ -17,7 +17,7 @@ enum job_change {
     JOB_CHANGE_COUNT
 };
 
-/* The words a person reads: "did not move", "moved", "moved out of tolerance", ... */
+/* The words a person reads: "no movement shown", "moved", ... */
 const char *job_change_words(enum job_change change);
 
 struct job_comparison_row {

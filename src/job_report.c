@@ -173,9 +173,12 @@ static void print_comparison(const struct job_comparison *c)
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;
-    printf("Since \"%s\": %d moved by more than their tolerance, %d moved, %d did not move.\n\n",
-           c->name, count[JOB_MOVED_FAR] + count[JOB_TURNED], count[JOB_MOVED],
-           count[JOB_SAME] + count[JOB_HOLDS]);
+    printf("Since \"%s\": %d moved by more than the tolerance, %d moved, %d show no movement.\n",
+           c->name, count[JOB_MOVED_FAR], count[JOB_MOVED], count[JOB_SAME]);
+    if (count[JOB_HOLDS] || count[JOB_TURNED])
+        printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
+               count[JOB_TURNED]);
+    puts("What moved by less than the +- behind it cannot be told from not having moved.\n");
     /* What moved most comes first. */
     static const enum job_change order[JOB_CHANGE_COUNT] = {JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,
                                                             JOB_GONE,      JOB_NEW,      JOB_SAME,

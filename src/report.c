@@ -233,7 +233,7 @@ static const struct report_table comparison_table = {
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_GOOD,  [JOB_MOVED] = REPORT_DOUBT,
+        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET, [JOB_MOVED] = REPORT_DOUBT,
         [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,  [JOB_GONE] = REPORT_QUIET,
         [JOB_HOLDS] = REPORT_GOOD,      [JOB_TURNED] = REPORT_BAD,
     };

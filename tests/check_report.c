@@ -259,6 +259,8 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     /* The same numbers in another file were measured by somebody. */
     ck_assert(job_compare(&then, &now, "x", false, &c));
     ck_assert_int_eq(row_of(&c, "pair")->change, JOB_SAME);
+    /* Less than U is no proof of standing still. */
+    ck_assert_str_eq(job_change_words(JOB_SAME), "no movement shown");
     ck_assert_int_eq(row_of(&c, "safe")->change, JOB_HOLDS);
     job_comparison_clear(&c);
     job_view_clear(&then);

@@ -85,6 +85,26 @@ expect 2 "one and the same photo" $job measure cen.job par one.jpg copy.jpg
 expect 2 "arm A would be compared with itself" $job measure cen.job par one.jpg --arms A,A
 expect 2 "compared with itself" $job measure cen.job par one.jpg --arms B
 expect 0 "0 of 2 good" $job status cen.job
+# less than the uncertainty is no movement shown, and no proof of none
+cat >moved.plan <<'END'
+[horn]
+title: A horn with a title that is longer than any column would be wide
+kind: square
+
+[safe]
+title: Safe
+kind: confirm
+END
+expect 0 "2 stations" $job new moved.job --model M --plan moved.plan
+expect 0 "good" $job measure moved.job horn --angle 90.1 --u 0.1
+expect 0 "good" $job confirm moved.job safe
+expect 0 "marked" $job mark moved.job then
+expect 0 "good" $job measure moved.job horn --angle 89.9 --u 0.1
+expect 0 "good" $job confirm moved.job safe
+expect 0 "1 show no movement" $job compare moved.job --since then
+expect 0 "no movement shown.*-0.20 deg +- 0.28" $job compare moved.job --since then
+expect 0 "Confirmed: 1 as before" $job compare moved.job --since then
+expect 0 '"change": "no movement shown"' $job compare moved.job --since then --json
 # what no tooth cures, sub-trim does
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
 expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
