@@ -16,7 +16,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #define MAX_PERCENT 200.0 /* beyond any radio's scale */
 #define MAX_STEP_DEG 45.0 /* from one reading to the next; further off, it is another arm */
@@ -148,12 +147,8 @@ static bool is_first_photo(const struct request *r, size_t index)
  * names count from the reference and may change as an arm passes it. -1: no such name. */
 static int pick_arm(const struct request *r, const struct vision_result *result, size_t index)
 {
-    if (r->use && is_first_photo(r, index)) {
-        for (int i = 0; i < result->arm_count; i++)
-            if (strcasecmp(result->arms[i].name, r->use) == 0)
-                return i;
-        return -1;
-    }
+    if (r->use && is_first_photo(r, index))
+        return photo_arms_find(result, r->use);
     int picked = 0;
     double last = index > 0 ? r->readings[index - 1].angle_deg : result->arms[0].angle_deg;
     for (int i = 1; i < result->arm_count; i++)

@@ -11,7 +11,7 @@ struct job_roles job_roles_of(enum plan_kind kind)
     static const struct job_roles roles[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = {1, 1, {"arm"}},
         [PLAN_PARALLEL] = {1, 2, {"first arm", "second arm"}},
-        [PLAN_LEVEL] = {1, 1, {"plate"}},
+        [PLAN_LEVEL] = {1, 1, {"edge"}},
         [PLAN_CENTRED] = {3, 3, {"one end", "other end", "neutral"}},
         [PLAN_ANGLE] = {1, 1, {"arm"}},
         [PLAN_PAIR] = {1, 2, {"first link", "second link"}},

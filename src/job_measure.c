@@ -8,6 +8,7 @@
 #include "measure_photo.h"
 #include "measure_words.h"
 #include "message.h"
+#include "photo_arms.h"
 #include "reasons.h"
 #include "same_photo.h"
 #include "sticker_turn.h"
@@ -165,9 +166,9 @@ static int choose_arm(const struct job_measure_question *q, const struct vision_
     arm_name(q->arms, which, name);
     if (!*name && otherwise < result->arm_count)
         return otherwise;
-    for (int i = 0; i < result->arm_count; i++)
-        if (strcmp(result->arms[i].name, name) == 0)
-            return i;
+    int at = *name ? photo_arms_find(result, name) : -1;
+    if (at >= 0)
+        return at;
     if (*name)
         fail_unusable("%s: there is no arm %s in this photo; it shows arms A to %s.", path, name,
                       result->arms[result->arm_count - 1].name);

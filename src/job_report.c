@@ -153,7 +153,7 @@ int job_command_report(const struct job_words_given *given)
 
 static void print_row(const struct job_comparison_row *row)
 {
-    printf("%-34.34s  %s", row->title, job_change_words(row->change));
+    printf("%-32s  %s", job_change_words(row->change), row->title);
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
         char *moved = job_quantity_words(row->kind, row->moved, true, JOB_ASCII);

@@ -133,8 +133,8 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 static char *cure(const struct plan_station *s, double off, enum job_script script)
 {
     static const char *const subject[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "turn the arm",  [PLAN_PARALLEL] = "turn the second arm",
-        [PLAN_LEVEL] = "turn the plate", [PLAN_CENTRED] = "move neutral",
+        [PLAN_SQUARE] = "turn the arm", [PLAN_PARALLEL] = "turn the second arm",
+        [PLAN_LEVEL] = "turn it",       [PLAN_CENTRED] = "move neutral",
         [PLAN_ANGLE] = "turn the arm",
     };
     char *amount = job_quantity_words(s->kind, fabs(off), false, script);
@@ -166,6 +166,13 @@ char *job_action_words(const struct job_view *view, int station, enum job_script
 
 char *job_count_words(const struct job_view *view)
 {
+    static const char *const are[JOB_STATE_COUNT] = {
+        [JOB_WAITS] = "waiting",
+        [JOB_OPEN] = "to do",
+        [JOB_ADJUST] = "to adjust",
+        [JOB_CANNOT_TELL] = "undecided",
+        [JOB_CHECK_AGAIN] = "to check again",
+    };
     int count[JOB_STATE_COUNT] = {0};
     char *text = NULL;
     size_t size = 0;
@@ -177,6 +184,6 @@ char *job_count_words(const struct job_view *view)
     fprintf(to, "%d of %d good", count[JOB_GOOD], view->plan.count);
     for (int s = JOB_STATE_COUNT - 1; s >= 0; s--)
         if (s != JOB_GOOD && count[s])
-            fprintf(to, ", %d %s", count[s], job_state_words((enum job_state)s));
+            fprintf(to, ", %d %s", count[s], are[s]);
     return fclose(to) == 0 ? text : NULL;
 }

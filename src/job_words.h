@@ -28,7 +28,7 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 /* What to do at the bench now; "" when there is nothing, or it cannot be told yet
  * (job_undecided_words). */
 char *job_action_words(const struct job_view *view, int station, enum job_script script);
-/* "5 of 14 good, 1 check again, 8 waits". */
+/* "5 of 14 good, 1 to check again, 8 waiting". */
 char *job_count_words(const struct job_view *view);
 
 #endif

@@ -5,6 +5,7 @@
 #include "linkage_file.h"
 #include "measure_photo.h"
 #include "message.h"
+#include "photo_arms.h"
 #include "reasons.h"
 #include "thread.h"
 
@@ -145,10 +146,8 @@ static const struct vision_arm *pick_arm(const struct vision_result *result, con
 {
     if (!*name)
         return result->arm_count > 0 ? &result->arms[0] : NULL;
-    for (int i = 0; i < result->arm_count; i++)
-        if (strcmp(result->arms[i].name, name) == 0)
-            return &result->arms[i];
-    return NULL;
+    int at = photo_arms_find(result, name);
+    return at >= 0 ? &result->arms[at] : NULL;
 }
 
 static int measure(const char *path, const char *arm_name, struct quantity *out)

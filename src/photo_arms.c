@@ -8,6 +8,7 @@
 #include "reasons.h"
 
 #include <stdlib.h>
+#include <strings.h>
 
 static const char *fail(struct vision_result *out, enum vision_reason reason)
 {
@@ -31,6 +32,14 @@ const char *photo_arms_measure(const char *path, const struct measure_words_give
     if (out->status == VISION_FAILED)
         return reason_sentence(out->reason);
     return out->arm_count > 0 ? NULL : fail(out, VISION_NO_ARM);
+}
+
+int photo_arms_find(const struct vision_result *result, const char *name)
+{
+    for (int i = 0; i < result->arm_count; i++)
+        if (strcasecmp(result->arms[i].name, name) == 0)
+            return i;
+    return -1;
 }
 
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)

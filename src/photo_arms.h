@@ -11,6 +11,10 @@
 const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out);
 
+/* Index of the arm a person named, in capitals or not; -1 when the photo shows none of that name.
+ */
+int photo_arms_find(const struct vision_result *result, const char *name);
+
 /* Says on stderr why the photo cannot be used and returns the exit status. */
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence);
 

@@ -51,6 +51,9 @@ expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --
 expect 0 "turn the arm 2.00 deg clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
+expect 0 "4 of 7 good, 1 to do, 2 waiting" $job status a.job
+expect 0 "  turn it 12.30 deg clockwise" $job measure a.job rudder-neutral --angle 12.3 --u 0.1
+expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
 expect 0 "check again" $job hardware a.job rudder-horn teeth=25
@@ -84,7 +87,9 @@ expect 2 "one and the same photo" $job measure cen.job par one.jpg ./one.jpg
 expect 2 "one and the same photo" $job measure cen.job par one.jpg copy.jpg
 expect 2 "arm A would be compared with itself" $job measure cen.job par one.jpg --arms A,A
 expect 2 "compared with itself" $job measure cen.job par one.jpg --arms B
-expect 0 "0 of 2 good" $job status cen.job
+expect 2 "arm B would be compared with itself" $job measure cen.job par one.jpg --arms b,B
+expect 3 "there is no arm Q" $job measure cen.job par one.jpg --arms A,Q
+expect 0 "0 of 2 good, 2 to do" $job status cen.job
 # less than the uncertainty is no movement shown, and no proof of none
 cat >moved.plan <<'END'
 [horn]
@@ -104,6 +109,7 @@ expect 0 "good" $job confirm moved.job safe
 expect 0 "1 show no movement" $job compare moved.job --since then
 expect 0 "no movement shown.*-0.20 deg +- 0.28" $job compare moved.job --since then
 expect 0 "Confirmed: 1 as before" $job compare moved.job --since then
+expect 0 "longer than any column would be wide" $job compare moved.job --since then
 expect 0 '"change": "no movement shown"' $job compare moved.job --since then --json
 # what no tooth cures, sub-trim does
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
