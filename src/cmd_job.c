@@ -425,10 +425,13 @@ static bool allows(const struct part *part, int option)
 /* Answers -1 to go on, otherwise the exit status. */
 static int parse(int argc, char **argv, const struct part *part, struct job_words_given *given)
 {
+    char command[32];
     int option, index = 0;
-    while ((option = getopt_long(argc, argv, "o:h", options, &index)) != -1) {
-        if (option == '?')
-            return EXIT_USAGE;
+    snprintf(command, sizeof command, "job %s", part->name);
+    opterr = 0;
+    while ((option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
+        if (option == '?' || option == ':')
+            return usage_unknown_option(command, option, argv);
         if (option == 'h' || option == HELP) {
             print_part_help(part);
             return EXIT_DONE;

@@ -176,7 +176,7 @@ enum job_result job_create(const char *path, struct job **out)
     }
     int fd = mkstemp(job->draft);
     if (fd < 0) {
-        job_fail(job, errno == ENOENT || errno == ENOTDIR ? JOB_NO_FILE : JOB_READ_ONLY, NULL);
+        job_fail(job, errno == ENOENT || errno == ENOTDIR ? JOB_NO_FOLDER : JOB_READ_ONLY, NULL);
         free(job->draft);
         job->draft = NULL;
         return hand_over(job, out);
@@ -267,13 +267,16 @@ bool job_check(struct job *job)
 
 /* ---- Words -------------------------------------------------------------------------------- */
 
-/* %1 the job file, %2 the detail. */
+/* %1 the job file, %2 the detail, %3 the job file's folder. */
 static const struct {
     int status;
     const char *sentence;
 } words[JOB_RESULT_COUNT] = {
     [JOB_NO_FILE] = {EXIT_UNUSABLE, "%1 is not there; \"armsquare job new\" starts a job, or check "
                                     "the name and its folder."},
+    [JOB_NO_FOLDER] = {EXIT_UNUSABLE,
+                       "there is no folder %3 to make %1 in; make it first, or choose "
+                       "another place."},
     [JOB_NO_ACCESS] = {EXIT_UNUSABLE, "%1 may not be read; ask its owner for a copy."},
     [JOB_EXISTS] = {EXIT_UNUSABLE, "%1 is there already and was left as it is; choose another "
                                    "name."},
@@ -315,19 +318,21 @@ static const struct {
 
 int job_say(enum job_result result, const char *path, const char *detail)
 {
-    char *text = NULL;
+    char *text = NULL, *copy = strdup(path);
     size_t size = 0;
-    FILE *to = open_memstream(&text, &size);
-    if (!to)
+    FILE *to = copy ? open_memstream(&text, &size) : NULL;
+    if (!to) {
+        free(copy);
         return EXIT_TROUBLE;
+    }
+    const char *const parts[] = {path, detail, dirname(copy)};
     for (const char *c = words[result].sentence; *c; c++)
-        if (*c == '%') {
-            c++;
-            fputs(*c == '1' ? path : detail, to);
-        } else {
+        if (*c == '%')
+            fputs(parts[*++c - '1'], to);
+        else
             fputc(*c, to);
-        }
     fclose(to);
+    free(copy);
     switch (words[result].status) {
     case EXIT_USAGE:
         fail_usage("%s", text);

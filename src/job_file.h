@@ -17,6 +17,7 @@
 enum job_result {
     JOB_OK,
     JOB_NO_FILE,    /* there is none of that name */
+    JOB_NO_FOLDER,  /* a new one is to be made in a folder that is not there */
     JOB_NO_ACCESS,  /* may not be read */
     JOB_EXISTS,     /* a file of that name stands in the way */
     JOB_FOREIGN,    /* not a job file */

@@ -4,7 +4,12 @@
 #include "message.h"
 #include "number.h"
 
+#include <ctype.h>
+#include <getopt.h>
 #include <math.h>
+#include <stdbool.h>
+#include <string.h>
+#include <unistd.h>
 
 int option_quantity(const char *name, const char *word, enum quantity_kind kind, double low,
                     double high, struct quantity *out)
@@ -27,4 +32,44 @@ int option_number(const char *name, const char *word, double low, double high, d
         return fail_usage("--%s must be between %g and %g, not %s.", name, low, high, word);
     *out = value;
     return EXIT_DONE;
+}
+
+/* ---- Unknown options ---------------------------------------------------------------------- */
+
+/* The word that getopt_long() is in or has just left. Of a row of short options it stays in the
+ * word until the last letter. */
+static const char *word_at_fault(char **argv)
+{
+    const char *here = argv[optind];
+    if (optopt != 0 && optopt < 256 && here && here[0] == '-' && here[1] != '-' &&
+        strchr(here + 1, (char)optopt))
+        return here;
+    return argv[optind - 1];
+}
+
+/* A photo may well be called "-dash.jpg". */
+static const char *file_hint(const char *word)
+{
+    return access(word, F_OK) == 0 ? " A file of that name is written with ./ before it." : "";
+}
+
+int usage_unknown_option(const char *command, int option, char **argv)
+{
+    const char *word = word_at_fault(argv);
+    bool is_long = strncmp(word, "--", 2) == 0;
+    int name = (int)strcspn(word, "=");
+    if (option == ':' && is_long)
+        return fail_usage("%.*s wants a word after it; \"armsquare %s --help\" tells which.", name,
+                          word, command);
+    if (option == ':')
+        return fail_usage("-%c wants a word after it; \"armsquare %s --help\" tells which.", optopt,
+                          command);
+    if (is_long && optopt != 0)
+        return fail_usage("%.*s takes no word after it: leave out \"%s\".", name, word,
+                          word + name);
+    if (is_long || optopt < 0 || !isgraph(optopt)) /* a letter of several bytes cannot be cut out */
+        return fail_usage("there is no option \"%s\"; \"armsquare %s --help\" lists them.%s", word,
+                          command, file_hint(word));
+    return fail_usage("there is no option \"-%c\"; \"armsquare %s --help\" lists them.%s", optopt,
+                      command, file_hint(word));
 }

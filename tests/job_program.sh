@@ -31,7 +31,19 @@ expect 2 "which plan" $job new a.job --model M
 expect 3 "neither" $job new a.job --model M --plan nothing
 printf '[a]\ntitle: A\nkind: round\n' >bad.plan
 expect 3 "line 3" $job new a.job --model M --plan bad.plan
-expect 3 "is not there" $job new nowhere/a.job --model M --plan rudder
+expect 3 "no folder nowhere to make nowhere/a.job in" $job new nowhere/a.job --model M --plan rudder
+expect 3 "no folder bad.plan to make" $job new bad.plan/a.job --model M --plan rudder
+# one sentence of ours for an option that is none, or lacks its word
+says_once() {
+    expect 2 "$@"
+    [ "$(wc -l <out)" -eq 1 ] || { echo "FAILED, not one sentence: $*"; cat out; failed=$((failed + 1)); }
+}
+says_once 'armsquare: there is no option "-x"; "armsquare job status --help"' $job status -x
+says_once 'armsquare: there is no option "--wheels"' $job measure a.job b --wheels 4
+says_once 'armsquare: --model wants a word after it; "armsquare job new --help"' $job new r.job --model
+says_once 'armsquare: --fails wants a word' $job confirm a.job drive-safe --fails
+says_once 'armsquare: -o wants a word' $job report a.job -o
+says_once 'armsquare: --json takes no word' $job status a.job --json=yes
 expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
 expect 3 "there already" $job new a.job --model M --plan rudder
 expect 0 "NEXT  Rotor blades" $job status a.job
