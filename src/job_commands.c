@@ -190,7 +190,8 @@ int job_command_plan(const struct job_words_given *given)
             return fail_usage("there is no ready-made plan \"%s\"; \"armsquare job plan --list\" "
                               "shows them.",
                               given->show);
-        return fputs(text, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        fputs(text, stdout);
+        return EXIT_DONE;
     }
     if (!given->count)
         return fail_usage("say which job file, or use --list or --show NAME.");

@@ -1,4 +1,5 @@
 /* "armsquare job report" and "compare". */
+#include "answer.h"
 #include "commands.h"
 #include "job_command.h"
 #include "job_compare.h"
@@ -201,10 +202,7 @@ static int print_comparison_json(const struct job_comparison *c)
                             "moved", row->moved, "U", row->moved_expanded));
     }
     json_t *all = json_pack("{s:s, s:o}", "since", c->name, "stations", list);
-    int failed = !all || json_dumpf(all, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    putchar('\n');
-    json_decref(all);
-    return failed ? fail_trouble("there is not enough memory.") : EXIT_DONE;
+    return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
 int job_command_compare(const struct job_words_given *given)

@@ -1,8 +1,8 @@
 /* "armsquare job status" and "history": where the work stands, and what happened. */
+#include "answer.h"
 #include "commands.h"
 #include "job_advice.h"
 #include "job_command.h"
-#include "message.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -124,10 +124,7 @@ static int print_json(struct job *job, const struct job_view *view)
     json_t *all = json_pack("{s:s, s:b, s:s, s:s?, s:o}", "model", view->model, "invented",
                             view->invented, "plan", view->plan.name, "next",
                             next >= 0 ? view->plan.stations[next].key : NULL, "stations", stations);
-    int failed = !all || json_dumpf(all, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    putchar('\n');
-    json_decref(all);
-    return failed ? fail_trouble("there is not enough memory to tell the status.") : EXIT_DONE;
+    return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
 int job_command_status(const struct job_words_given *given)

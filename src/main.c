@@ -1,4 +1,5 @@
 /* armsquare: picks the command and passes the rest of the words on. */
+#include "answer.h"
 #include "commands.h"
 #include "message.h"
 
@@ -41,14 +42,14 @@ int main(int argc, char **argv)
     }
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
         print_help(stdout);
-        return EXIT_DONE;
+        return answer_end(EXIT_DONE);
     }
     if (strcmp(argv[1], "--version") == 0) {
         puts("armsquare " ARMSQUARE_VERSION);
-        return EXIT_DONE;
+        return answer_end(EXIT_DONE);
     }
     for (const struct command *c = commands; c->name; c++)
         if (strcmp(argv[1], c->name) == 0)
-            return c->run(argc - 1, argv + 1);
+            return answer_end(c->run(argc - 1, argv + 1));
     return fail_usage("there is no command \"%s\"; \"armsquare --help\" lists them all.", argv[1]);
 }

@@ -137,6 +137,27 @@ expect 0 "check again" $job hardware trim.job horn degrees-per-percent=
 expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
     $job measure trim.job horn --angle 90.9 --u 0.05
 expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
+# an answer that cannot be written is no success
+if [ -w /dev/full ]; then
+    full() {
+        "$@" >/dev/full 2>said
+        got=$?
+        if [ $got -ne 1 ] || ! grep -q "could not be written" said || [ "$(wc -l <said)" -ne 1 ]; then
+            echo "FAILED ($got, into a full disk): $*"
+            cat said
+            failed=$((failed + 1))
+        fi
+    }
+    full $job status a.job
+    full $job status a.job --json
+    full $job history a.job
+    full $job plan a.job
+    full $job plan --list
+    full $job hardware a.job rudder-horn
+    full $job compare moved.job --since then
+    full $job compare moved.job --since then --json
+    full $job --help
+fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan

@@ -1,0 +1,19 @@
+/* Answers on standard output. Whether they could be written is looked after once, at the end of
+ * main(): a full disk or a closed pipe concerns every command alike. */
+#ifndef ANSWER_H
+#define ANSWER_H
+
+#include <jansson.h>
+
+/* The object and a line's end; flags as for json_dumps. Takes json, which may be NULL for lack of
+ * memory. EXIT_DONE, or EXIT_TROUBLE after a message that memory is short. */
+int answer_print_json(json_t *json, size_t flags);
+
+/* EXIT_DONE. */
+int answer_print_help(const char *text);
+
+/* After the command: status, or EXIT_TROUBLE after a message when something could not be written.
+ */
+int answer_end(int status);
+
+#endif
