@@ -2,7 +2,6 @@
 
 #include "commands.h"
 #include "message.h"
-#include "same_photo.h"
 #include "sheet_file.h"
 
 #include <ctype.h>
@@ -44,14 +43,12 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
 {
     if (values->count != n)
         return fail_usage("%s", usage);
-    const char *photos[LINKAGE_OPTION_MOST] = {NULL};
-    for (int i = 0; i < n; i++)
-        if (quantity_parse(values->items[i], QUANTITY_ANGLE, &out[i]) != QUANTITY_FINE)
-            photos[i] = values->items[i];
-    int status = refuse_same_photo(photos, (size_t)n);
-    for (int i = 0; i < n && status == EXIT_DONE; i++)
-        status = linkage_angle_read(values->items[i], &out[i]);
-    return status;
+    for (int i = 0; i < n; i++) {
+        int status = linkage_angle_read(values->items[i], &out[i]);
+        if (status != EXIT_DONE)
+            return status;
+    }
+    return EXIT_DONE;
 }
 
 const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size)

@@ -12,7 +12,7 @@
 #include "picture_path.h"
 #include "picture_record.h"
 #include "reasons.h"
-#include "same_photo.h"
+#include "same_file.h"
 #include "sticker_turn.h"
 #include "together.h"
 #include "verdict.h"

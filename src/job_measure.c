@@ -128,12 +128,9 @@ static int measure_one(struct job_measured *m, int i, const char *path,
     measure_photo(taken->photo, given, result);
     if (links)
         return keep_record(m, i, path, links, taken);
-    if (result->status == VISION_FAILED || result->arm_count < 1) {
-        reason = result->reason ? result->reason : VISION_NO_ARM;
-        const char *option = reason_option(reason);
-        return fail_unusable("%s: %s %s%sNothing was recorded.", path, reason_sentence(reason),
-                             option, *option ? " " : "");
-    }
+    if (result->status == VISION_FAILED || result->arm_count < 1)
+        return fail_unusable("%s: %s Nothing was recorded.", path,
+                             reason_sentence(result->reason ? result->reason : VISION_NO_ARM));
     if (result->status == VISION_UNSURE) {
         size_t length = strlen(m->message);
         m->finding.sure = false;

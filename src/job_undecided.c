@@ -3,7 +3,6 @@
 #include "arm_uncertainty.h"
 #include "job_finding.h"
 #include "measure_json.h"
-#include "reasons.h"
 #include "sharpen.h"
 
 #include <jansson.h>
@@ -18,7 +17,6 @@ struct reading {
     char role[40];
     struct vision_result result;  /* of its photo, as recorded */
     const struct vision_arm *arm; /* the one that was read; NULL: not known */
-    enum vision_reason reason;
     char *record;
 };
 
@@ -26,15 +24,6 @@ struct readings {
     int count;
     struct reading of[JOB_MAX_READINGS];
 };
-
-static enum vision_reason reason_in(const json_t *record)
-{
-    const char *code = json_string_value(json_object_get(record, "reason"));
-    for (int reason = VISION_REASON_NONE + 1; code && reason < VISION_REASON_COUNT; reason++)
-        if (strcmp(code, vision_reason_code((enum vision_reason)reason)) == 0)
-            return (enum vision_reason)reason;
-    return VISION_REASON_NONE;
-}
 
 static bool take_reading(void *context, const struct job_reading_row *row)
 {
@@ -45,7 +34,6 @@ static bool take_reading(void *context, const struct job_reading_row *row)
     json_t *record = json_loads(row->record, 0, NULL);
     snprintf(to->role, sizeof to->role, "%.39s", row->role);
     to->record = strdup(row->record);
-    to->reason = reason_in(record);
     if (record && measure_from_json(record, &to->result))
         for (int i = 0; i < to->result.arm_count; i++)
             if (fabs(remainder(to->result.arms[i].angle_deg - row->value, 360)) < 1e-3)
@@ -64,18 +52,13 @@ static void readings_clear(struct readings *all)
 
 /* ---- A photo that was unsure -------------------------------------------------------------- */
 
-static char *unsure_words(const char *message, const struct readings *all, enum job_script script)
+static char *unsure_words(const char *message)
 {
     char *text = NULL;
-    const char *option = "";
     if (!*message)
         return strdup("measure again: the last measurement was not sure of itself");
-    for (int i = 0; i < all->count && script == JOB_ASCII && !*option; i++)
-        option = reason_option(all->of[i].reason);
-    if (asprintf(&text, "measure again, for the photo was unsure. %s%s%s", message,
-                 *option ? " " : "", option) < 0)
-        return NULL;
-    return text;
+    return asprintf(&text, "measure again, for the photo was unsure. %s", message) < 0 ? NULL
+                                                                                       : text;
 }
 
 /* ---- An uncertainty that is too large ----------------------------------------------------- */
@@ -219,7 +202,7 @@ char *job_undecided_words(struct job *job, const struct job_view *view, int stat
     if (job_measurement_words(job, e->entry, &method, &message) &&
         job_readings(job, e->entry, take_reading, &all)) {
         if (!e->sure)
-            text = unsure_words(message, &all, script);
+            text = unsure_words(message);
         else if (strcmp(method, "photo") != 0)
             text = without_photo_words(s, at->off, script);
         else if (s->kind == PLAN_PAIR)

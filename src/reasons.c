@@ -1,7 +1,5 @@
 #include "reasons.h"
 
-#include <string.h>
-
 /* The advice of "huge photo" must itself lead to a photo that is accepted. */
 _Static_assert((long)VISION_MAX_PIXELS > 50000000, "reword VISION_HUGE_PHOTO");
 
@@ -41,14 +39,14 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_PART] = "Nothing lies in front of the card; slip the card behind the horn so that "
                        "hub and arms stand before its coloured face.",
     [VISION_NO_ARM] =
-        "Something lies before the card, but no arm can be made out; clear links and "
-        "wires away, lead the card's slot away from the arm, or point at hub and tip.",
+        "No arm can be made out before the card; show the whole horn before its coloured face, "
+        "clear of slot, links and wires, or give hub and tip with --arm X,Y,X,Y.",
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",
     [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
-    [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; point at hub and tip "
-                          "yourself.",
+    [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; give hub and tip with "
+                          "--arm X,Y,X,Y.",
     [VISION_EDGES_DISAGREE] = "The two sides of the arm tell different angles; clear away what "
                               "touches or hides them and take the photo again.",
     [VISION_UNSURE_PART] = "Only a piece of the outline is clear; clear away fingers, links and "
@@ -57,8 +55,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
         "No clear sides of an arm were found where you pointed, so the angle is only that of your "
         "two points; clear the arm's sides and take the photo again.",
     [VISION_TWO_PARTS] =
-        "Two parts lie before the card; leave only the one to be measured, or point at "
-        "its hub and tip.",
+        "Two parts lie before the card; leave only the one to be measured, or give its hub and tip "
+        "with --arm X,Y,X,Y.",
     [VISION_LEANING_CARD] = "The arms look unevenly spaced, as before a card that leans; lay the "
                             "card parallel to the arms, or photograph them again from squarer on.",
 
@@ -92,13 +90,4 @@ const char *reason_sentence(enum vision_reason reason)
     if ((int)reason < 0 || reason >= VISION_REASON_COUNT)
         return "";
     return sentences[reason];
-}
-
-const char *reason_option(enum vision_reason reason)
-{
-    const char *sentence = reason_sentence(reason);
-    return strstr(sentence, "hub and tip")
-               ? "Pointing is done with --arm X,Y,X,Y: the hub, then the tip, in pixels from the "
-                 "photo's top left corner."
-               : "";
 }

@@ -8,8 +8,4 @@
  * one that is unsure. Static text. "" for VISION_REASON_NONE and for values outside the enum. */
 const char *reason_sentence(enum vision_reason reason);
 
-/* Where that sentence tells to point at hub and tip: how, on the command line, as a sentence.
- * Static text, "" otherwise. */
-const char *reason_option(enum vision_reason reason);
-
 #endif

@@ -159,8 +159,6 @@ static const struct {
     {"centre 51 128 90 --limit 0", 2},
     {"centre 90u0.1 90.1u0.1 90.05u0.1", 3}, /* did it move at all? */
     {"parallel 1", 2},
-    {"parallel out out", 2}, /* one photo is no comparison */
-    {"parallel out ./out", 2},
     {"level", 2},
     {"angle 45", 2},
     {"angle a=b:c", 2},

@@ -94,9 +94,9 @@ expect 0 "2 stations" $job new cen.job --model M --plan cen.plan
 expect 3 "does not lie between the two ends.*Nothing was recorded" \
     $job measure cen.job cen --ends 51,128 --neutral 200 --u 0.1
 expect 3 "does not visibly move" $job measure cen.job cen --ends 90,90.1 --neutral 90.05 --u 0.1
-expect 2 "one.jpg is given twice" $job measure cen.job cen one.jpg one.jpg one.jpg
-expect 2 "one and the same photo" $job measure cen.job par one.jpg ./one.jpg
-expect 2 "one and the same photo" $job measure cen.job par one.jpg copy.jpg
+expect 2 '"one.jpg" and "one.jpg" are one photo' $job measure cen.job cen one.jpg one.jpg one.jpg
+expect 2 "are one photo" $job measure cen.job par one.jpg ./one.jpg
+expect 2 "are one photo" $job measure cen.job par one.jpg copy.jpg
 expect 2 "arm A would be compared with itself" $job measure cen.job par one.jpg --arms A,A
 expect 2 "compared with itself" $job measure cen.job par one.jpg --arms B
 expect 2 "arm B would be compared with itself" $job measure cen.job par one.jpg --arms b,B
@@ -200,7 +200,7 @@ expect 0 'most of the uncertainty is in the photo of "second arm": take it squar
 expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
     $job measure help.job horn "$photos/kept-104-paddle-grey.jpg"
 expect 0 "hub cannot be told" $job status help.job
-expect 3 "point at hub and tip. Pointing is done with --arm.*Nothing was recorded" \
+expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \
     $job measure help.job horn "$photos/kept-11-single-tint-a.jpg"
 "$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
 expect 3 "nowhere.json" $job measure help.job horn "$photo" --lens nowhere.json
