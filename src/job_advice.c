@@ -93,9 +93,9 @@ static void trim_words(const struct advice_question *q, const struct advice_opti
     case ADVICE_TRIM_NO_SCALE: {
         char wanted[ADVICE_WORDS];
         snprintf(words, ADVICE_WORDS,
-                 "%s With degrees-per-percent among the hardware here (%s) "
-                 "this tells how many percent.",
-                 advice_trim_action(q, option, wanted), "\"armsquare trim-scale\" finds it");
+                 "%s For percents, enter degrees-per-percent as hardware here; "
+                 "\"armsquare trim-scale\" finds it.",
+                 advice_trim_action(q, option, wanted));
         break;
     }
     case ADVICE_TRIM_OVER_LIMIT:
