@@ -2,6 +2,7 @@
 
 #include "linalg.h"
 #include "median.h"
+#include "parallel.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -1105,7 +1106,29 @@ static struct part part_at(const struct part_field *f, const struct card_fix *fi
     return moved.score > part.score ? moved : part;
 }
 
-enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
+/* What each candidate for the hub is tried with, and what came of it. */
+struct trials {
+    const struct part_field *f;
+    const struct card_fix *fix;
+    struct candidate candidates[MAX_CANDIDATES];
+    struct part parts[MAX_CANDIDATES]; /* without arms where it can be no hub */
+};
+
+static void try_candidate(void *context, size_t i)
+{
+    struct trials *t = context;
+    const struct candidate *c = &t->candidates[i];
+    struct part *part = &t->parts[i];
+    if (c->radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(t->fix, c))
+        return;
+    *part = part_at(t->f, t->fix, *c);
+    if (part->arm_count == 0)
+        return;
+    settle_hub(t->f, part);
+    qsort(part->arms, (size_t)part->arm_count, sizeof part->arms[0], by_direction);
+}
+
+enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix, size_t threads,
                              struct part out[PART_MAX_PLACES], int *count)
 {
     const struct silhouette *s = f->s;
@@ -1113,18 +1136,17 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
     size_t n = (size_t)s->width * (size_t)s->height, cells = 0;
     for (size_t i = 0; i < n; i++)
         cells += f->solid[i];
-    struct candidate candidates[MAX_CANDIDATES] = {0};
-    int found = find_candidates(f, candidates);
-    for (int i = 0; i < found; i++) {
-        if (candidates[i].radius_mm > MAX_HUB_RADIUS_MM || at_the_rim(fix, &candidates[i]))
-            continue;
-        struct part part = part_at(f, fix, candidates[i]);
-        if (part.arm_count == 0)
-            continue;
-        settle_hub(f, &part);
-        qsort(part.arms, (size_t)part.arm_count, sizeof part.arms[0], by_direction);
-        rank(&part, out, count);
-    }
+    struct trials *trials = calloc(1, sizeof *trials);
+    if (!trials)
+        return VISION_NO_MEMORY;
+    trials->f = f;
+    trials->fix = fix;
+    int found = find_candidates(f, trials->candidates);
+    parallel_pieces(threads, (size_t)found, try_candidate, trials);
+    for (int i = 0; i < found; i++)
+        if (trials->parts[i].arm_count > 0)
+            rank(&trials->parts[i], out, count);
+    free(trials);
     tell_joints(out, *count);
     qsort(out, (size_t)*count, sizeof *out, better_first);
     if ((double)cells * s->pitch_mm * s->pitch_mm < MIN_PART_MM2)

@@ -54,9 +54,10 @@ struct part_field;
 struct part_field *part_field_new(const struct silhouette *s);
 void part_field_free(struct part_field *field);
 
-/* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES.
- * Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART or VISION_NO_ARM. */
-enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix,
+/* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES, on so
+ * many threads. Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART, VISION_NO_ARM or
+ * VISION_NO_MEMORY. */
+enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix, size_t threads,
                              struct part out[PART_MAX_PLACES], int *count);
 
 struct part_circle {

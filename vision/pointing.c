@@ -54,7 +54,7 @@ enum vision_reason pointing_find_places(const struct stage *s, struct part out[P
     *count = 0;
     if (reason == VISION_BAD_HINT)
         return reason;
-    if (part_find(s->field, &s->fix, out, &found) != VISION_REASON_NONE)
+    if (part_find(s->field, &s->fix, s->options->threads, out, &found) != VISION_REASON_NONE)
         found = 0;
     for (int i = 0; i < found; i++)
         if (nearest_arm(&p, &out[i]) >= 0)

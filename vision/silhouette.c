@@ -276,7 +276,13 @@ static void colours_of_row(const struct vision_image *image, const struct card_f
     }
 }
 
+/* Rows of cells that are worked on together. */
 #define STRIP_ROWS 16
+
+static size_t count_strips(const struct silhouette *s)
+{
+    return ((size_t)s->height + STRIP_ROWS - 1) / STRIP_ROWS;
+}
 
 /* What every strip of rows is made from. */
 struct strips {
@@ -305,8 +311,7 @@ static void look_at_cells(const struct vision_image *image, const struct card_fi
     double px_per_mm = plane_px_per_mm(&fix->plane, (struct vision_point){0, 0});
     double clear_mm = fmax(0.25, 1.4 / px_per_mm * image->reduce);
     struct strips strips = {image, fix, s, clear_mm, looks};
-    size_t count = ((size_t)s->height + STRIP_ROWS - 1) / STRIP_ROWS;
-    parallel_pieces(threads, count, look_at_strip, &strips);
+    parallel_pieces(threads, count_strips(s), look_at_strip, &strips);
 }
 
 static float length3(const float v[3])
@@ -876,29 +881,44 @@ static bool is_between(const struct silhouette *s, const struct look *looks,
     return false;
 }
 
-static bool bridge_stripes(struct silhouette *s, const struct look *looks)
-{
-    size_t n = (size_t)s->width * (size_t)s->height;
+/* What every strip is bridged by. */
+struct bridges {
+    const struct silhouette *s;
+    const struct look *looks;
     struct walks walks;
-    uint8_t *filled = malloc(n);
-    walks.freedom = malloc(n);
-    bool good = filled && walks.freedom;
-    if (!good)
-        goto done;
-    make_strides(s, &walks.strides);
-    measure_freedom(s, looks, walks.freedom);
-    memcpy(filled, s->cells, n);
-    for (int j = 0; j < s->height; j++)
+    uint8_t *filled; /* the cells to be */
+};
+
+static void bridge_strip(void *context, size_t strip)
+{
+    const struct bridges *of = context;
+    const struct silhouette *s = of->s;
+    const int first = (int)strip * STRIP_ROWS;
+    for (int j = first; j < first + STRIP_ROWS && j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-            if (looks[at].tint != 1 - s->blind_tint && s->cells[at] == CELL_TINT &&
-                is_between(s, looks, &walks, i, j))
-                filled[at] = CELL_PART;
+            if (of->looks[at].tint != 1 - s->blind_tint && s->cells[at] == CELL_TINT &&
+                is_between(s, of->looks, &of->walks, i, j))
+                of->filled[at] = CELL_PART;
         }
-    memcpy(s->cells, filled, n);
+}
+
+static bool bridge_stripes(struct silhouette *s, const struct look *looks, size_t threads)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    struct bridges of = {.s = s, .looks = looks, .filled = malloc(n)};
+    of.walks.freedom = malloc(n);
+    bool good = of.filled && of.walks.freedom;
+    if (!good)
+        goto done;
+    make_strides(s, &of.walks.strides);
+    measure_freedom(s, looks, of.walks.freedom);
+    memcpy(of.filled, s->cells, n);
+    parallel_pieces(threads, count_strips(s), bridge_strip, &of);
+    memcpy(s->cells, of.filled, n);
 done:
-    free(filled);
-    free(walks.freedom);
+    free(of.filled);
+    free(of.walks.freedom);
     return good;
 }
 
@@ -936,7 +956,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     if (!classify_cells(out, fix->card, looks))
         goto done;
     out->blind_tint = blind_tint(out, looks);
-    if (out->blind_tint >= 0 && !bridge_stripes(out, looks))
+    if (out->blind_tint >= 0 && !bridge_stripes(out, looks, threads))
         goto done;
     out->part_share = share_of_part(out);
     reason = out->part_share > 0.8 ? VISION_BAD_LIGHT : VISION_REASON_NONE;

@@ -467,7 +467,7 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
     int count = 0, used = 0;
     if (take_disc(s))
         return true;
-    enum vision_reason reason = part_find(s->field, &s->fix, places, &count);
+    enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
     while (used < count && may_be_hub(places, used) && !try_place(s, &places[used], usual))
