@@ -1,9 +1,8 @@
 #include "annotate.h"
 
 #include "annotate_internal.h"
+#include "arm_uncertainty.h"
 #include "clean_text.h"
-#include "decision.h"
-#include "measure_words.h"
 #include "picture_record.h"
 #include "sheet_text.h"
 #include "uncertainty.h"
@@ -38,30 +37,24 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
 
 /* ---- The answer --------------------------------------------------------------------------- */
 
-static enum annotate_verdict verdict_of(const struct vision_result *result,
-                                        const struct annotate_goal *goal)
+static enum order order_of(const struct vision_result *result, const struct annotate_goal *goal)
 {
-    static const enum annotate_verdict judged[DECISION_COUNT] = {
-        [DECISION_ACCEPT] = ANNOTATE_GOOD,
-        [DECISION_REJECT] = ANNOTATE_TURN,
-        [DECISION_CANNOT_TELL] = ANNOTATE_CANNOT_TELL,
-    };
     bool links = goal && goal->balls_px; /* whatever the arms are like */
+    bool unsure = !links && result->status == VISION_UNSURE;
     if (!links && (result->status == VISION_FAILED || result->arm_count < 1))
-        return ANNOTATE_NONE;
-    if (!links && result->status == VISION_UNSURE)
-        return ANNOTATE_UNSURE;
+        return ORDER_NONE;
     if (!goal)
-        return measure_is_square(&result->arms[0]) ? ANNOTATE_SQUARE : ANNOTATE_TURN;
+        return order_make(unsure, result->arms[0].deviation_deg, arm_expanded_deg(&result->arms[0]),
+                          0);
     if (!goal->judged)
-        return ANNOTATE_NOTED;
-    return judged[decision_make(goal->off_deg, goal->expanded_deg, goal->tolerance_deg)];
+        return unsure ? ORDER_UNSURE : ORDER_NOTED;
+    return order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
 }
 
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out)
 {
-    *out = (struct annotate_answer){*result, goal, verdict_of(result, goal)};
+    *out = (struct annotate_answer){*result, goal, order_of(result, goal)};
     if (goal && goal->balls_px) {
         out->result.arm_count = 0;
         return;

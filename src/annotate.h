@@ -25,6 +25,8 @@ struct annotate_goal {
     double off_deg;   /* from the wanted position, counter-clockwise positive */
     double expanded_deg;  /* U of off_deg, 95 % */
     double tolerance_deg; /* decides after ISO 14253-1 (decision.h) */
+    /* What to do where that cannot be told, a sentence; NULL: measure again, better. */
+    const char *undecided;
     /* NULL, or the ends of two links, the first link's first: they are shown in place of arms, and
      * off_deg (first longer than second), expanded_deg and tolerance_deg are millimetres. */
     const struct vision_point *balls_px;

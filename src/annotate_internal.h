@@ -7,6 +7,7 @@
 #define ANNOTATE_INTERNAL_H
 
 #include "annotate.h"
+#include "order.h"
 #include "vision.h"
 
 #include <cairo.h>
@@ -22,22 +23,12 @@ extern const struct annotate_colour annotate_arm;    /* the arm as it lies */
 extern const struct annotate_colour annotate_action; /* what to do */
 extern const struct annotate_colour annotate_ink;    /* text, and the halo around lines */
 
-enum annotate_verdict {
-    ANNOTATE_TURN,
-    ANNOTATE_SQUARE,      /* square, as far as the photo can tell */
-    ANNOTATE_GOOD,        /* within the goal's tolerance */
-    ANNOTATE_CANNOT_TELL, /* the uncertainty spans the goal's limit */
-    ANNOTATE_NOTED,       /* measured, but not judged */
-    ANNOTATE_UNSURE,
-    ANNOTATE_NONE,
-};
-
 /* What there is to show. The first arm is the one that is meant, and the deviation of each judged
  * arm is the one from where it should be. */
 struct annotate_answer {
     struct vision_result result;
     const struct annotate_goal *goal; /* NULL: square, for every arm */
-    enum annotate_verdict verdict;
+    enum order order;
 };
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out);

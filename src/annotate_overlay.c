@@ -368,7 +368,7 @@ static void draw_arms(const struct overlay *o)
         draw_wedge(o, &arms[0]);
     }
     draw_arm(o, &arms[0], FIRST_REACH, 0.8);
-    if (o->answer->verdict == ANNOTATE_TURN)
+    if (o->answer->order == ORDER_TURN)
         draw_cure(o, &arms[0]);
     for (int i = 0; i < count; i++)
         draw_hub(o, &arms[i]);

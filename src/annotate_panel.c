@@ -22,14 +22,14 @@
 static const struct {
     const char *word;
     struct annotate_colour colour;
-} verdicts[] = {
-    [ANNOTATE_TURN] = {"TURN", {0.07, 0.36, 0.80}},
-    [ANNOTATE_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
-    [ANNOTATE_GOOD] = {"GOOD", {0.07, 0.50, 0.27}},
-    [ANNOTATE_CANNOT_TELL] = {"CANNOT TELL", {0.80, 0.47, 0.00}},
-    [ANNOTATE_NOTED] = {"NOTED", {0.36, 0.40, 0.45}},
-    [ANNOTATE_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
-    [ANNOTATE_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
+} blocks[] = {
+    [ORDER_TURN] = {"TURN", {0.07, 0.36, 0.80}},
+    [ORDER_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
+    [ORDER_GOOD] = {"GOOD", {0.07, 0.50, 0.27}},
+    [ORDER_CANNOT_TELL] = {"CANNOT TELL", {0.80, 0.47, 0.00}},
+    [ORDER_NOTED] = {"NOTED", {0.36, 0.40, 0.45}},
+    [ORDER_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
+    [ORDER_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
 };
 
 /* ---- Signs -------------------------------------------------------------------------------- */
@@ -103,25 +103,25 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
-    switch (answer->verdict) {
-    case ANNOTATE_TURN:
+    switch (answer->order) {
+    case ORDER_TURN:
         if ((answer->goal ? answer->goal->off_deg : answer->result.arms[0].deviation_deg) > 0)
             draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
         else
             draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
         break;
-    case ANNOTATE_SQUARE:
-    case ANNOTATE_GOOD:
+    case ORDER_SQUARE:
+    case ORDER_GOOD:
         draw_tick(cr, x, y, r);
         break;
-    case ANNOTATE_NOTED:
+    case ORDER_NOTED:
         draw_mark(cr, x, y, r);
         break;
-    case ANNOTATE_CANNOT_TELL:
-    case ANNOTATE_UNSURE:
+    case ORDER_CANNOT_TELL:
+    case ORDER_UNSURE:
         sheet_text_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
         break;
-    case ANNOTATE_NONE:
+    case ORDER_NONE:
         draw_cross(cr, x, y, r);
         break;
     }
@@ -130,16 +130,16 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
 static void draw_block(cairo_t *cr, double y_mm, double height,
                        const struct annotate_answer *answer)
 {
-    enum annotate_verdict verdict = answer->verdict;
-    annotate_set(cr, verdicts[verdict].colour, 1);
+    enum order order = answer->order;
+    annotate_set(cr, blocks[order].colour, 1);
     cairo_rectangle(cr, 0, y_mm, BLOCK_MM, height);
     cairo_fill(cr);
     double middle = y_mm + height / 2;
     draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
     struct sheet_style style = {.size_pt = 9.5, .bold = true, .level = 255};
-    double room = BLOCK_MM - 2, width = sheet_text_width(cr, &style, verdicts[verdict].word);
+    double room = BLOCK_MM - 2, width = sheet_text_width(cr, &style, blocks[order].word);
     style.size_pt *= fmin(1, room / width);
-    sheet_text(cr, &style, SHEET_MIDDLE, BLOCK_MM / 2, middle + 11, verdicts[verdict].word);
+    sheet_text(cr, &style, SHEET_MIDDLE, BLOCK_MM / 2, middle + 11, blocks[order].word);
 }
 
 /* ---- Text --------------------------------------------------------------------------------- */
@@ -199,7 +199,7 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
     const struct vision_arm *arm = &answer->result.arms[0];
     char deviation[16], expanded[16], text[32], beside[32];
     struct sheet_style number = big;
-    number.level = answer->verdict != ANNOTATE_UNSURE ? big.level : 105;
+    number.level = answer->order != ORDER_UNSURE ? big.level : 105;
     measure_numbers(arm, deviation, expanded);
     bool noted = answer->goal && !answer->goal->judged, sticker = answer->result.of_stickers;
     if (noted && sticker) /* its direction says nothing of where the arm points */
@@ -244,7 +244,7 @@ static void lies_line(struct pen *pen, const struct annotate_answer *answer)
     if (goal && !goal->judged)
         snprintf(text, sizeof text, "%s", goal->role);
     else
-        snprintf(text, sizeof text, "%s of %s", measure_lies(&answer->result.arms[0]),
+        snprintf(text, sizeof text, "%s of %s", order_lies(answer->result.arms[0].deviation_deg),
                  goal ? goal->from : "square");
     paragraph(pen, &said, 1.2, text);
 }
@@ -263,9 +263,9 @@ static void write_links(struct pen *pen, const struct annotate_answer *answer)
     }
     snprintf(text, sizeof text, "Link 1 is on the %s side.", goal->off_deg > 0 ? "long" : "short");
     paragraph(pen, &said, 1.2, text);
-    if (answer->verdict == ANNOTATE_GOOD)
+    if (answer->order == ORDER_GOOD)
         snprintf(text, sizeof text, "Leave both.");
-    else if (answer->verdict == ANNOTATE_TURN)
+    else if (answer->order == ORDER_TURN)
         snprintf(text, sizeof text, "Make link 1 %s, or link 2 %s.",
                  goal->off_deg > 0 ? "shorter" : "longer",
                  goal->off_deg > 0 ? "longer" : "shorter");
@@ -273,7 +273,7 @@ static void write_links(struct pen *pen, const struct annotate_answer *answer)
         snprintf(text, sizeof text,
                  "Too near the limit of %g mm to decide in a photo. Use calipers.",
                  goal->tolerance_deg);
-    paragraph(pen, answer->verdict == ANNOTATE_CANNOT_TELL ? &why : &do_this, 1.6, text);
+    paragraph(pen, answer->order == ORDER_CANNOT_TELL ? &why : &do_this, 1.6, text);
 }
 
 static void write_text(struct pen *pen, const struct annotate_answer *answer)
@@ -284,30 +284,31 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         write_links(pen, answer);
         return;
     }
-    if (answer->verdict == ANNOTATE_NONE) {
+    if (answer->order == ORDER_NONE) {
         write_reason(pen, result->reason, 0, &do_this, &said);
         return;
     }
     number_line(pen, answer);
-    if (answer->verdict == ANNOTATE_SQUARE)
+    if (answer->order == ORDER_SQUARE)
         line(pen, &said, 1.2, "Square, as far as the photo can tell.");
     else
         lies_line(pen, answer);
-    switch (answer->verdict) {
-    case ANNOTATE_SQUARE:
-    case ANNOTATE_GOOD:
+    switch (answer->order) {
+    case ORDER_SQUARE:
+    case ORDER_GOOD:
         line(pen, &do_this, 1.6, "Leave it.");
         break;
-    case ANNOTATE_CANNOT_TELL:
-        snprintf(text, sizeof text, "Too near the limit of %g° to decide. Measure again, better.",
-                 answer->goal->tolerance_deg);
+    case ORDER_CANNOT_TELL:
+        snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
+                 answer->goal->tolerance_deg,
+                 answer->goal->undecided ? answer->goal->undecided : "Measure again, better.");
         paragraph(pen, &why, 2.4, text);
         break;
-    case ANNOTATE_TURN:
-        snprintf(text, sizeof text, "Turn it %s.", measure_cure(&result->arms[0]));
+    case ORDER_TURN:
+        snprintf(text, sizeof text, "Turn it %s.", order_cure(result->arms[0].deviation_deg));
         line(pen, &do_this, 1.6, text);
         break;
-    case ANNOTATE_UNSURE:
+    case ORDER_UNSURE:
         write_reason(pen, result->reason, 4, &why, &then);
         break;
     default:
@@ -343,7 +344,7 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
 static void write_foot(cairo_t *cr, double y_mm, const char *name,
                        const struct annotate_answer *answer)
 {
-    const char *note = answer->verdict == ANNOTATE_NONE ? "" : "directions as in the photo";
+    const char *note = answer->order == ORDER_NONE ? "" : "directions as in the photo";
     double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
     sheet_text(cr, &small, SHEET_RIGHT, right, y_mm, note);
     char shown[300];

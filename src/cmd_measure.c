@@ -133,30 +133,27 @@ static bool judge(const struct vision_result *result, const struct words *words,
 static json_t *answer_json(const struct job *job, const struct words *words)
 {
     struct verdict verdict;
-    json_t *object = measure_json(job->path, &job->result);
-    if (object && words->asked.tolerance_deg > 0)
-        json_object_set_new(object, "decision",
-                            judge(&job->result, words, &verdict) ? verdict_json(&verdict)
-                                                                 : json_null());
-    return object;
+    if (!(words->asked.tolerance_deg > 0))
+        return measure_json(job->path, &job->result);
+    bool judged = judge(&job->result, words, &verdict);
+    return measure_judged_json(job->path, &job->result, judged ? &verdict : NULL);
 }
 
 /* What the picture shows where a tolerance was asked for: the same as the words. */
-static bool set_goal(const struct vision_result *result, const struct words *words, char from[32],
-                     struct annotate_goal *goal)
+static bool set_goal(const struct vision_result *result, const struct words *words,
+                     char from[VERDICT_FROM], struct annotate_goal *goal)
 {
     struct verdict verdict;
     if (!judge(result, words, &verdict))
         return false;
-    snprintf(from, 32, "the wanted %g°", verdict.asked.target_deg);
-    *goal = (struct annotate_goal){.judged = true,
-                                   .from = verdict.asked.have_target ? from : "square",
+    verdict_from(&verdict, "°", from);
+    *goal = (struct annotate_goal){.arm = verdict.index,
+                                   .judged = true,
+                                   .from = from,
                                    .off_deg = verdict.off_deg,
                                    .expanded_deg = verdict.expanded_deg,
-                                   .tolerance_deg = verdict.asked.tolerance_deg};
-    for (int i = 0; i < result->arm_count; i++)
-        if (strcmp(result->arms[i].name, verdict.arm.name) == 0)
-            goal->arm = i;
+                                   .tolerance_deg = verdict.asked.tolerance_deg,
+                                   .undecided = verdict_undecided(&verdict)};
     return true;
 }
 
@@ -170,7 +167,7 @@ static bool set_sticker_goal(const struct vision_result *result, struct annotate
 static void draw_picture(struct job *job, const struct vision_photo *photo,
                          const struct words *words)
 {
-    char from[32];
+    char from[VERDICT_FROM];
     struct annotate_goal goal;
     bool asked = words->given.stickers ? set_sticker_goal(&job->result, &goal)
                                        : set_goal(&job->result, words, from, &goal);
@@ -246,9 +243,14 @@ static void print_lines(char *text)
 static void print_answer(const struct batch *batch, const char *name, const struct job *job)
 {
     char text[MEASURE_WORDS];
-    measure_message(&job->result, text);
+    struct verdict verdict;
+    bool judged = judge(&job->result, &batch->words, &verdict);
+    measure_message(&job->result, judged ? &verdict : NULL, text);
     printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", name, text, batch->bold ? "\033[0m" : "");
-    for (int i = 1; i < job->result.arm_count && !job->result.of_stickers; i++) {
+    int told = judged ? verdict.index : 0;
+    for (int i = 0; i < job->result.arm_count && !job->result.of_stickers; i++) {
+        if (i == told)
+            continue;
         measure_arm_sentence(&job->result.arms[i], text);
         printf("    %s\n", text);
     }
@@ -257,8 +259,7 @@ static void print_answer(const struct batch *batch, const char *name, const stru
         if (*text)
             printf("    %s\n", text);
     }
-    struct verdict verdict;
-    if (judge(&job->result, &batch->words, &verdict))
+    if (judged)
         print_lines(verdict_words(&verdict));
     if (*job->result.lens)
         printf("    Lens: profile of %s\n", job->result.lens);
@@ -337,9 +338,11 @@ static int print_together(const struct batch *batch, const struct together *t,
                           const struct together_photo *photos)
 {
     struct verdict verdict;
+    bool judged = judge_together(batch, t, &verdict);
+    const struct verdict *asked = judged ? &verdict : NULL;
     if (batch->words.json) {
-        json_t *json = together_json(t, photos);
-        if (json && judge_together(batch, t, &verdict))
+        json_t *json = together_json(t, photos, asked);
+        if (json && judged)
             json_object_set_new(json_object_get(json, "together"), "decision",
                                 verdict_json(&verdict));
         char *line = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
@@ -349,13 +352,14 @@ static int print_together(const struct batch *batch, const struct together *t,
         free(line);
         return line ? EXIT_DONE : EXIT_TROUBLE;
     }
-    char *message = together_message(t, photos), *details = together_details(t, photos);
+    char *message = together_message(t, photos, asked);
+    char *details = together_details(t, photos, judged ? verdict.index : 0);
     bool good = message && details;
     if (good)
         printf("%sTogether: %s%s\n", batch->bold ? "\033[1m" : "", message,
                batch->bold ? "\033[0m" : "");
     print_lines(details);
-    if (good && judge_together(batch, t, &verdict))
+    if (good && judged)
         print_lines(verdict_words(&verdict));
     free(message);
     return good ? EXIT_DONE : EXIT_TROUBLE;

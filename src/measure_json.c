@@ -179,11 +179,12 @@ static json_t *witness_json(const struct vision_result *result)
                      w->dof_leaning, "nearer_side", measure_side(w->nearer));
 }
 
-json_t *measure_json(const char *photo, const struct vision_result *result)
+static json_t *photo_json(const char *photo, const struct vision_result *result,
+                          const struct verdict *verdict)
 {
     static const char *const statuses[] = {"ok", "unsure", "failed"};
     char message[MEASURE_WORDS];
-    measure_message(result, message);
+    measure_message(result, verdict, message);
     char *name = clean_text(photo);
     if (!name)
         return NULL;
@@ -197,6 +198,20 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
     free(name);
     if (out && result->of_stickers)
         json_object_set_new(out, "stickers", stickers_json(result));
+    return out;
+}
+
+json_t *measure_json(const char *photo, const struct vision_result *result)
+{
+    return photo_json(photo, result, NULL);
+}
+
+json_t *measure_judged_json(const char *photo, const struct vision_result *result,
+                            const struct verdict *verdict)
+{
+    json_t *out = photo_json(photo, result, verdict);
+    if (out)
+        json_object_set_new(out, "decision", verdict ? verdict_json(verdict) : json_null());
     return out;
 }
 

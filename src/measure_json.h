@@ -2,6 +2,7 @@
 #ifndef MEASURE_JSON_H
 #define MEASURE_JSON_H
 
+#include "verdict.h"
 #include "vision.h"
 
 #include <jansson.h>
@@ -9,6 +10,11 @@
 /* The object, owned by the caller (json_decref); NULL when there is no memory. photo is the name
  * to show. card and reference are null when there is none, arms and budget then empty. */
 json_t *measure_json(const char *photo, const struct vision_result *result);
+
+/* The same where a tolerance was asked for: the message speaks of what was judged, and "decision"
+ * is added. verdict NULL: there was nothing to judge. */
+json_t *measure_judged_json(const char *photo, const struct vision_result *result,
+                            const struct verdict *verdict);
 
 /* One arm of it, likewise. */
 json_t *measure_arm_json(const struct vision_arm *arm);

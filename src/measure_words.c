@@ -7,21 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-bool measure_is_square(const struct vision_arm *arm)
-{
-    return fabs(arm->deviation_deg) <= arm_expanded_deg(arm);
-}
-
-const char *measure_lies(const struct vision_arm *arm)
-{
-    return arm->deviation_deg > 0 ? "counter-clockwise" : "clockwise";
-}
-
-const char *measure_cure(const struct vision_arm *arm)
-{
-    return arm->deviation_deg > 0 ? "clockwise" : "counter-clockwise";
-}
-
 void measure_round(double deg, double expanded_deg, char size[16], char expanded[16])
 {
     int decimals = expanded_deg >= 0.095 ? 1 : 2;
@@ -43,52 +28,71 @@ void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])
     char deviation[16], expanded[16];
     measure_numbers(arm, deviation, expanded);
     snprintf(out, MEASURE_WORDS, "Arm %s lies %s ± %s degrees %s of square.", arm->name, deviation,
-             expanded, measure_lies(arm));
+             expanded, order_lies(arm->deviation_deg));
 }
 
-static void ok_message(const struct vision_arm *arm, char out[MEASURE_WORDS])
+/* What is ordered, after "... of square". */
+static void write_order(FILE *to, const struct verdict *v)
 {
-    char deviation[16], expanded[16];
-    if (!measure_is_square(arm)) {
-        measure_arm_sentence(arm, out);
-        size_t length = strlen(out);
-        snprintf(out + length, MEASURE_WORDS - length, " Turn it %s as seen in the photo.",
-                 measure_cure(arm));
+    const char *unit = v->asked.tolerance_deg == 1 ? "degree" : "degrees";
+    bool asked = v->asked.tolerance_deg > 0;
+    switch (v->order) {
+    case ORDER_TURN:
+        if (asked)
+            fprintf(to, ", outside the tolerance of %g %s", v->asked.tolerance_deg, unit);
+        fprintf(to, ". Turn it %s as seen in the photo.", order_cure(v->off_deg));
+        break;
+    case ORDER_GOOD:
+        fprintf(to, ", within the tolerance of %g %s. Leave it.", v->asked.tolerance_deg, unit);
+        break;
+    case ORDER_CANNOT_TELL:
+        fprintf(to, ", too near the limit of %g %s to decide. %s", v->asked.tolerance_deg, unit,
+                verdict_undecided(v));
+        break;
+    default:
+        fputc('.', to);
+    }
+}
+
+/* The sentence goes on after a colon. */
+static void write_why(FILE *to, const char *why)
+{
+    bool capital = why[0] >= 'A' && why[0] <= 'Z';
+    fprintf(to, ", but check it: %c%s", capital ? why[0] - 'A' + 'a' : why[0], why + 1);
+}
+
+void measure_write_verdict(FILE *to, const struct verdict *v, const char *why)
+{
+    char size[16], expanded[16], from[VERDICT_FROM];
+    measure_round(v->off_deg, v->expanded_deg, size, expanded);
+    verdict_from(v, " degrees", from);
+    if (v->order == ORDER_SQUARE && !v->asked.have_target) {
+        fprintf(to, "Arm %s is square as far as the photo can tell: %s ± %s degrees %s. Leave it.",
+                v->arm.name, size, expanded, order_lies(v->off_deg));
         return;
     }
-    measure_numbers(arm, deviation, expanded);
-    snprintf(out, MEASURE_WORDS,
-             "Arm %s is square as far as the photo can tell: %s ± %s degrees %s. Leave it.",
-             arm->name, deviation, expanded, measure_lies(arm));
+    fprintf(to, "Arm %s %s %s ± %s degrees %s of %s", v->arm.name,
+            v->order == ORDER_UNSURE ? "seems to lie" : "lies", size, expanded,
+            order_lies(v->off_deg), from);
+    if (v->order == ORDER_UNSURE)
+        write_why(to, why);
+    else
+        write_order(to, v);
 }
 
-static void unsure_message(const struct vision_result *result, char out[MEASURE_WORDS])
-{
-    const struct vision_arm *arm = &result->arms[0];
-    char deviation[16], expanded[16];
-    measure_numbers(arm, deviation, expanded);
-    snprintf(out, MEASURE_WORDS,
-             "Arm %s seems to lie %s ± %s degrees %s of square, but check it: %s", arm->name,
-             deviation, expanded, measure_lies(arm), reason_sentence(result->reason));
-    /* The reason's sentence goes on after the colon. */
-    char *start = strstr(out, "check it: ");
-    if (start && start[10] >= 'A' && start[10] <= 'Z')
-        start[10] = (char)(start[10] - 'A' + 'a');
-}
-
-static void sticker_message(const struct vision_result *result, char out[MEASURE_WORDS])
+static void write_sticker(FILE *to, const struct vision_result *result)
 {
     const struct vision_arm *arm = &result->arms[0];
     char unused[16], expanded[16];
     measure_numbers(arm, unused, expanded);
     if (result->status == VISION_UNSURE)
-        snprintf(out, MEASURE_WORDS, "Sticker %s can be read, but check it. %s", arm->name,
-                 reason_sentence(result->reason));
+        fprintf(to, "Sticker %s can be read, but check it. %s", arm->name,
+                reason_sentence(result->reason));
     else
-        snprintf(out, MEASURE_WORDS,
-                 "Sticker %s is read, ± %s degrees. Alone it does not tell where the arm points: "
-                 "only changes between photos count.",
-                 arm->name, expanded);
+        fprintf(to,
+                "Sticker %s is read, ± %s degrees. Alone it does not tell where the arm points: "
+                "only changes between photos count.",
+                arm->name, expanded);
 }
 
 const char *measure_side(enum vision_side side)
@@ -123,14 +127,32 @@ void measure_witness_sentence(const struct vision_witness *witness, char out[MEA
         witness->spacing_deg, side);
 }
 
-void measure_message(const struct vision_result *result, char out[MEASURE_WORDS])
+static void write_message(FILE *to, const struct vision_result *result,
+                          const struct verdict *verdict)
 {
-    if (result->status == VISION_FAILED || result->arm_count < 1)
-        snprintf(out, MEASURE_WORDS, "%s", reason_sentence(result->reason));
-    else if (result->of_stickers)
-        sticker_message(result, out);
-    else if (result->status == VISION_UNSURE)
-        unsure_message(result, out);
-    else
-        ok_message(&result->arms[0], out);
+    static const struct verdict_asked square = {0};
+    struct verdict first;
+    if (result->status == VISION_FAILED || result->arm_count < 1) {
+        fputs(reason_sentence(result->reason), to);
+        return;
+    }
+    if (result->of_stickers) {
+        write_sticker(to, result);
+        return;
+    }
+    verdict_make(result->arms, result->arm_count, result->status == VISION_UNSURE,
+                 result->obliquity_deg, 1, false, &square, &first);
+    measure_write_verdict(to, verdict ? verdict : &first, reason_sentence(result->reason));
+}
+
+void measure_message(const struct vision_result *result, const struct verdict *verdict,
+                     char out[MEASURE_WORDS])
+{
+    out[0] = '\0';
+    FILE *to = fmemopen(out, MEASURE_WORDS, "w");
+    if (!to)
+        return;
+    write_message(to, result, verdict);
+    fclose(to);
+    out[MEASURE_WORDS - 1] = '\0';
 }

@@ -3,17 +3,11 @@
 #ifndef MEASURE_WORDS_H
 #define MEASURE_WORDS_H
 
-#include "vision.h"
+#include "verdict.h"
 
-#include <stddef.h>
+#include <stdio.h>
 
 #define MEASURE_WORDS 512 /* bytes that hold any text made here */
-
-/* Does the arm lie within the uncertainty of square? Then there is nothing to turn. */
-bool measure_is_square(const struct vision_arm *arm);
-/* "clockwise" or "counter-clockwise": how the arm lies from square, and how to turn it back. */
-const char *measure_lies(const struct vision_arm *arm);
-const char *measure_cure(const struct vision_arm *arm);
 
 /* The size of an angle and its expanded uncertainty, with as many decimals as the latter gives
  * reason for: "2.9" and "0.2". The uncertainty is rounded up. */
@@ -32,7 +26,13 @@ const char *measure_side(enum vision_side side);
  */
 void measure_witness_sentence(const struct vision_witness *witness, char out[MEASURE_WORDS]);
 
-/* The whole answer: the first arm and its cure, what makes it unsure, or why there is none. */
-void measure_message(const struct vision_result *result, char out[MEASURE_WORDS]);
+/* The whole answer on the arm that was judged: how it lies from what is wanted and what to do. why
+ * makes it unsure, a sentence; used in no other case. */
+void measure_write_verdict(FILE *to, const struct verdict *verdict, const char *why);
+
+/* The same of a photo. verdict NULL: the first arm against square, or a sticker, or why there is no
+ * answer. */
+void measure_message(const struct vision_result *result, const struct verdict *verdict,
+                     char out[MEASURE_WORDS]);
 
 #endif

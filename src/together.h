@@ -4,6 +4,8 @@
 
 #include "combine.h"
 
+#include "verdict.h"
+
 #include <jansson.h>
 
 struct together_photo {
@@ -56,12 +58,17 @@ void together_make(const struct together_photo *photos, int count, double card_t
 /* What went wrong and what to do: one sentence, for out->fault. */
 const char *together_fault_says(enum together_fault fault);
 
-/* The answer in a sentence or two. The string is the caller's; NULL without memory. */
-char *together_message(const struct together *together, const struct together_photo *photos);
-/* The lines below it: other arms, agreement, lean, backlash, what was assumed. Likewise. */
-char *together_details(const struct together *together, const struct together_photo *photos);
+/* The answer in a sentence or two: on the arm of verdict, NULL for the first one against square.
+ * The string is the caller's; NULL without memory. */
+char *together_message(const struct together *together, const struct together_photo *photos,
+                       const struct verdict *verdict);
+/* The lines below it: the arms but the one told of already (an index), agreement, lean, backlash,
+ * what was assumed. Likewise. */
+char *together_details(const struct together *together, const struct together_photo *photos,
+                       int told);
 
-/* {"together": {...}}, owned by the caller; NULL without memory. */
-json_t *together_json(const struct together *together, const struct together_photo *photos);
+/* {"together": {...}}, owned by the caller; NULL without memory. verdict as above. */
+json_t *together_json(const struct together *together, const struct together_photo *photos,
+                      const struct verdict *verdict);
 
 #endif

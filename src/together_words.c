@@ -52,34 +52,52 @@ static void write_disagreement(FILE *to, const struct together *t,
     fputc('.', to);
 }
 
-/* The sentence of a photo, for the mean. */
-static void write_answer(FILE *to, const struct together *t, const struct together_photo *photos)
-{
-    struct vision_result mean = {.status = t->unsure_photos ? VISION_UNSURE : VISION_OK,
-                                 .reason = t->reason,
-                                 .arm_count = 1,
-                                 .arms = {t->arms[0].all.arm}};
-    char text[MEASURE_WORDS], deviation[16], expanded[16];
-    if (!t->disagree) {
-        measure_message(&mean, text);
-        fputs(text, to);
-        return;
-    }
-    const struct vision_arm *arm = &mean.arms[0];
-    measure_numbers(arm, deviation, expanded);
-    fprintf(to, "Arm %s seems to lie %s ± %s degrees %s of square, but check it: ", arm->name,
-            deviation, expanded, measure_lies(arm));
-    write_disagreement(to, t, photos);
-}
-
-char *together_message(const struct together *t, const struct together_photo *photos)
+/* The caller's; NULL without memory. */
+static char *disagreement(const struct together *t, const struct together_photo *photos)
 {
     char *text = NULL;
     size_t size = 0;
     FILE *to = open_memstream(&text, &size);
     if (!to)
         return NULL;
-    write_answer(to, t, photos);
+    write_disagreement(to, t, photos);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* The sentence of a photo, for the mean. */
+static void write_answer(FILE *to, const struct together *t, const struct together_photo *photos,
+                         const struct verdict *verdict)
+{
+    struct vision_result mean = {.status = t->unsure_photos ? VISION_UNSURE : VISION_OK,
+                                 .reason = t->reason,
+                                 .arm_count = 1,
+                                 .arms = {t->arms[0].all.arm}};
+    static const struct verdict_asked square = {0};
+    char text[MEASURE_WORDS];
+    if (!t->disagree) {
+        measure_message(&mean, verdict, text);
+        fputs(text, to);
+        return;
+    }
+    struct verdict first;
+    verdict_make(mean.arms, 1, true, 0, 1, true, &square, &first);
+    char *why = disagreement(t, photos);
+    measure_write_verdict(to, verdict ? verdict : &first, why ? why : "the photos disagree.");
+    free(why);
+}
+
+char *together_message(const struct together *t, const struct together_photo *photos,
+                       const struct verdict *verdict)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    write_answer(to, t, photos, verdict);
     if (fclose(to) == 0)
         return text;
     free(text);
@@ -168,14 +186,16 @@ static void write_lean(FILE *to, const struct together *t, const struct together
     }
 }
 
-char *together_details(const struct together *t, const struct together_photo *photos)
+char *together_details(const struct together *t, const struct together_photo *photos, int told)
 {
     char *text = NULL, arm[MEASURE_WORDS];
     size_t size = 0;
     FILE *to = open_memstream(&text, &size);
     if (!to)
         return NULL;
-    for (int i = 1; i < t->arm_count; i++) {
+    for (int i = 0; i < t->arm_count; i++) {
+        if (i == told)
+            continue;
         measure_arm_sentence(&t->arms[i].all.arm, arm);
         fprintf(to, "%s\n", arm);
     }
@@ -262,12 +282,13 @@ static json_t *names_json(const struct together *t, const struct together_photo 
     return list;
 }
 
-json_t *together_json(const struct together *t, const struct together_photo *photos)
+json_t *together_json(const struct together *t, const struct together_photo *photos,
+                      const struct verdict *verdict)
 {
     json_t *arms = json_array();
     for (int i = 0; i < t->arm_count; i++)
         json_array_append_new(arms, arm_json(&t->arms[i]));
-    char *message = t->fault ? NULL : together_message(t, photos);
+    char *message = t->fault ? NULL : together_message(t, photos, verdict);
     const char *status = t->fault ? "failed" : t->disagree || t->unsure_photos ? "unsure" : "ok";
     static const char *const faults[] = {NULL, "few-photos", "one-side", "no-common-arm"};
     const char *reason = t->fault      ? faults[t->fault]

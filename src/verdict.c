@@ -17,27 +17,44 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
                   double closer, bool is_together, const struct verdict_asked *asked,
                   struct verdict *out)
 {
-    const struct vision_arm *arm = &arms[0];
+    int index = 0;
     for (int i = 1; i < count && asked->have_target; i++)
-        if (fabs(off_of(&arms[i], asked)) < fabs(off_of(arm, asked)))
-            arm = &arms[i];
-    *out = (struct verdict){.arm = *arm, .asked = *asked, .unsure = unsure};
+        if (fabs(off_of(&arms[i], asked)) < fabs(off_of(&arms[index], asked)))
+            index = i;
+    const struct vision_arm *arm = &arms[index];
+    *out = (struct verdict){.arm = *arm, .index = index, .asked = *asked, .unsure = unsure};
     out->off_deg = off_of(arm, asked);
     out->expanded_deg = arm_expanded_deg(arm);
-    out->decision = unsure ? DECISION_CANNOT_TELL
-                           : decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
-    if (out->decision != DECISION_CANNOT_TELL || unsure)
+    out->order = order_make(unsure, out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    out->decision = DECISION_CANNOT_TELL;
+    if (asked->tolerance_deg > 0 && !unsure)
+        out->decision = decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    if (out->order != ORDER_CANNOT_TELL)
         return;
     struct sharpen_question q = {arm,         obliquity_deg, closer,
                                  is_together, out->off_deg,  asked->tolerance_deg};
     out->step_count = sharpen_steps(&q, out->steps, &out->all);
 }
 
+void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FROM])
+{
+    if (v->asked.have_target)
+        snprintf(out, VERDICT_FROM, "the wanted %g%s", v->asked.target_deg, unit);
+    else
+        snprintf(out, VERDICT_FROM, "square");
+}
+
+const char *verdict_undecided(const struct verdict *v)
+{
+    return v->step_count > 0 && v->all.settles
+               ? "Measure again, better."
+               : "No better photo would settle it: set it nearer, or allow more.";
+}
+
 static void write_steps(FILE *to, const struct verdict *v)
 {
     if (v->step_count == 0) {
-        fputs("No better photo would settle it: what remains is the arm's own shape and the print. "
-              "Set it nearer, or allow more.\n",
+        fputs("What remains is the arm's own shape and the print, which no better photo changes.\n",
               to);
         return;
     }
@@ -47,7 +64,7 @@ static void write_steps(FILE *to, const struct verdict *v)
                 v->steps[i].settles ? ", settles it" : "");
     if (v->step_count > 1)
         fprintf(to, "  all of these: ± %.2f%s\n", v->all.expanded_deg,
-                v->all.settles ? ", settles it" : ", still too near the limit: set it nearer");
+                v->all.settles ? ", settles it" : ", still too near the limit");
 }
 
 static void write_verdict(FILE *to, const struct verdict *v)
@@ -57,13 +74,14 @@ static void write_verdict(FILE *to, const struct verdict *v)
         [DECISION_REJECT] = "no (reject)",
         [DECISION_CANNOT_TELL] = "cannot tell",
     };
-    fprintf(to, "Within %g degrees of ", v->asked.tolerance_deg);
+    fprintf(to, "Within %g %s of ", v->asked.tolerance_deg,
+            v->asked.tolerance_deg == 1 ? "degree" : "degrees");
     if (v->asked.have_target)
         fprintf(to, "%g", v->asked.target_deg);
     else
         fputs("square", to);
     fprintf(to, "? Arm %s: %s, %.2f ± %.2f degrees %s of it.\n", v->arm.name, answers[v->decision],
-            fabs(v->off_deg), v->expanded_deg, v->off_deg > 0 ? "counter-clockwise" : "clockwise");
+            fabs(v->off_deg), v->expanded_deg, order_lies(v->off_deg));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
     else if (v->decision == DECISION_CANNOT_TELL)

@@ -1,24 +1,30 @@
-/* Is the arm within its tolerance (ISO 14253-1), and if that cannot be told, what would settle it.
- */
+/* How an arm stands against what is asked of it, what that orders (order.h), and where a tolerance
+ * (ISO 14253-1) cannot be decided on, what would settle it. */
 #ifndef VERDICT_H
 #define VERDICT_H
 
 #include "decision.h"
+#include "order.h"
 #include "sharpen.h"
 
 #include <jansson.h>
 
+#define VERDICT_FROM 48 /* bytes */
+
 struct verdict_asked {
-    double tolerance_deg; /* > 0 */
+    double tolerance_deg; /* 0: none, the arm is held against its own uncertainty */
     bool have_target;     /* false: the nearest right angle */
     double target_deg;
 };
 
 struct verdict {
     struct vision_arm arm; /* the one judged: nearest the target, or the first */
+    int index;             /* of that arm */
     struct verdict_asked asked;
     double off_deg, expanded_deg;
-    enum decision decision; /* never accept or reject where the measurement is unsure */
+    enum decision decision; /* never accept or reject where the measurement is unsure, or without
+                               a tolerance */
+    enum order order;
     bool unsure;
     int step_count; /* where it cannot be told and the measurement is sure */
     struct sharpen_step steps[SHARPEN_WAY_COUNT];
@@ -30,7 +36,13 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
                   double closer, bool is_together, const struct verdict_asked *asked,
                   struct verdict *out);
 
-/* The answer and what to do, a line each. The string is the caller's; NULL without memory. */
+/* "square", or "the wanted 45" with the unit after it: "°" or " degrees". */
+void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
+/* What to do where it cannot be told, a sentence. Static text. */
+const char *verdict_undecided(const struct verdict *verdict);
+
+/* The decision on the tolerance and what would settle it, a line each. The string is the caller's;
+ * NULL without memory. */
 char *verdict_words(const struct verdict *verdict);
 /* The object, the caller's; NULL without memory. */
 json_t *verdict_json(const struct verdict *verdict);

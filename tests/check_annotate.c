@@ -211,7 +211,7 @@ START_TEST(the_goal_is_drawn_in_place_of_square)
     for (int turned = 0; turned < 360; turned += 40) {
         double deg = 63;
         struct vision_result result = result_with_arms(&deg, 1, turned);
-        struct annotate_goal goal = {0, NULL, true, "the wanted 55°", 8, 0.2, 0.5, NULL};
+        struct annotate_goal goal = {0, NULL, true, "the wanted 55°", 8, 0.2, 0.5, NULL, NULL};
         cairo_surface_t *surface = draw_overlay(&result, &goal);
         ck_assert_double_gt(rim_along(surface, 55 + turned), 0.4);
         ck_assert_double_lt(rim_along(surface, 90 + turned), 0.02);
@@ -240,7 +240,8 @@ START_TEST(the_arrow_leads_to_the_goal)
     } rows[] = {{57, 2, -1}, {53, -2, 1}, {55.2, 0.2, 0}, {55.5, 0.5, 0}, {54.6, -0.4, 0}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_result result = result_with_arms(&rows[i].deg, 1, 20);
-        struct annotate_goal goal = {0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5, NULL};
+        struct annotate_goal goal = {0,   NULL, true, "the wanted 55°", rows[i].off, 0.2,
+                                     0.5, NULL, NULL};
         double side = cure_side(&result, &goal);
         ck_assert_msg(rows[i].side == 0 ? side == 0 : side * rows[i].side > 0.1,
                       "row %d: the arrow leads to side %g", (int)i, side);
@@ -255,13 +256,13 @@ START_TEST(the_goal_is_about_the_arm_that_is_meant)
 {
     static const double deg[] = {40, 100};
     struct vision_result result = result_with_arms(deg, 2, 0);
-    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5, NULL};
+    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5, NULL, NULL};
     struct annotate_answer answer;
     annotate_answer_make(&result, &goal, &answer);
     ck_assert_str_eq(answer.result.arms[0].name, "B");
     ck_assert_str_eq(answer.result.arms[1].name, "A");
     ck_assert_double_eq(answer.result.arms[0].deviation_deg, -10);
-    ck_assert_int_eq(answer.verdict, ANNOTATE_TURN);
+    ck_assert_int_eq(answer.order, ORDER_TURN);
     cairo_surface_t *surface = draw_overlay(&result, &goal);
     ck_assert_double_gt(rim_along(surface, 110), 0.4);
     cairo_surface_destroy(surface);

@@ -516,6 +516,34 @@ START_TEST(a_tolerance_is_decided)
 }
 END_TEST
 
+/* right.jpg lies at 87.1: 2.9 clockwise of square and 2.1 counter-clockwise of 85, so that the
+ * order is another with each of these. */
+START_TEST(text_json_and_read_give_the_order_of_the_decision)
+{
+    static const struct {
+        const char *words, *order;
+    } rows[] = {{"--tolerance 1", "Turn it counter-clockwise"},
+                {"--tolerance 4", "Leave it."},
+                {"--tolerance 1 --target 85", "Turn it clockwise"},
+                {"--tolerance 3 --target 85", "Leave it."}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        static struct run text, json, read;
+        char words[200];
+        snprintf(words, sizeof words, "measure %s -o @/order.png @/right.jpg", rows[i].words);
+        run(&text, words);
+        snprintf(words, sizeof words, "measure --json --no-picture %s @/right.jpg", rows[i].words);
+        run(&json, words);
+        run(&read, "read @/order.png");
+        json_t *object = json_line(json.out, 0);
+        const char *message = json_string_value(json_object_get(object, "message"));
+        ck_assert_msg(strstr(message, rows[i].order) != NULL, "%s: %s", rows[i].words, message);
+        ck_assert_msg(strstr(text.out, message) != NULL, "%s: %s", rows[i].words, text.out);
+        ck_assert_msg(strstr(read.out, message) != NULL, "%s: %s", rows[i].words, read.out);
+        json_decref(object);
+    }
+}
+END_TEST
+
 START_TEST(photos_together_give_one_answer)
 {
     struct run result;
@@ -648,6 +676,7 @@ int main(void)
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, help_explains_with_an_example);
     tcase_add_test(tcase, a_tolerance_is_decided);
+    tcase_add_test(tcase, text_json_and_read_give_the_order_of_the_decision);
     tcase_add_test(tcase, photos_together_give_one_answer);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);

@@ -66,7 +66,7 @@ END_TEST
 static void check_message(const struct vision_result *result, const char *want)
 {
     char text[MEASURE_WORDS];
-    measure_message(result, text);
+    measure_message(result, NULL, text);
     ck_assert_str_eq(text, want);
 }
 
@@ -87,9 +87,70 @@ START_TEST(nothing_is_to_be_turned_within_the_uncertainty)
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 0.15, 0.1);
     check_message(&result, "Arm A is square as far as the photo can tell: 0.1 ± 0.2 degrees "
                            "counter-clockwise. Leave it.");
-    ck_assert(measure_is_square(&result.arms[0]));
     result = result_of(VISION_OK, VISION_REASON_NONE, 0.21, 0.1);
-    ck_assert(!measure_is_square(&result.arms[0]));
+    char text[MEASURE_WORDS];
+    measure_message(&result, NULL, text);
+    ck_assert_ptr_nonnull(strstr(text, "Turn it clockwise"));
+}
+END_TEST
+
+/* ISO 14253-1 with U = 0.2 by hand. Against square the first arm would be turned clockwise each
+ * time; with a target the nearest arm counts, whose cure is the other way. */
+START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
+{
+    static const struct {
+        struct verdict_asked asked;
+        const char *want;
+    } rows[] = {
+        {{8, false, 0},
+         "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, within the tolerance of 8 "
+         "degrees. Leave it."},
+        {{1, false, 0},
+         "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, outside the tolerance of 1 "
+         "degree. Turn it clockwise as seen in the photo."},
+        {{7.4, false, 0},
+         "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.4 "
+         "degrees to decide. Measure again, better."},
+        {{7.3, false, 0},
+         "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.3 "
+         "degrees to decide. No better photo would settle it: set it nearer, or allow more."},
+        {{1, true, -80},
+         "Arm B lies 2.9 ± 0.2 degrees clockwise of the wanted -80 degrees, outside the tolerance "
+         "of 1 degree. Turn it counter-clockwise as seen in the photo."},
+    };
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 7.3, 0.1);
+    result.arms[0].budget[0].term = VISION_TERM_EDGE; /* which a closer photo makes smaller */
+    result.arms[1] = result.arms[0];
+    result.arms[1].angle_deg = 277.1;
+    result.arms[1].deviation_deg = 7.1;
+    strcpy(result.arms[1].name, "B");
+    result.arm_count = 2;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct verdict verdict;
+        char text[MEASURE_WORDS];
+        verdict_make(result.arms, 2, false, 11, 2, false, &rows[i].asked, &verdict);
+        measure_message(&result, &verdict, text);
+        ck_assert_str_eq(text, rows[i].want);
+        json_t *json = measure_judged_json("a.jpg", &result, &verdict);
+        ck_assert_str_eq(json_string_value(json_object_get(json, "message")), rows[i].want);
+        ck_assert(json_is_object(json_object_get(json, "decision")));
+        json_decref(json);
+    }
+}
+END_TEST
+
+/* The arm that is judged is named and held against the target, but nothing is ordered. */
+START_TEST(an_unsure_answer_on_a_target_orders_no_turn)
+{
+    struct vision_result result = result_of(VISION_UNSURE, VISION_EDGES_DISAGREE, 2, 0.1);
+    struct verdict_asked asked = {1, true, 45};
+    struct verdict verdict;
+    verdict_make(result.arms, 1, true, 11, 2, false, &asked, &verdict);
+    char text[MEASURE_WORDS];
+    measure_message(&result, &verdict, text);
+    ck_assert_ptr_nonnull(strstr(text, "Arm A seems to lie 47.0 ± 0.2 degrees counter-clockwise of "
+                                       "the wanted 45 degrees, but check it: the two sides"));
+    ck_assert_ptr_null(strstr(text, "Turn it"));
 }
 END_TEST
 
@@ -98,7 +159,7 @@ START_TEST(an_unsure_answer_says_why_and_orders_no_turn)
     for (int i = VISION_REASON_NONE + 1; i < VISION_REASON_COUNT; i++) {
         struct vision_result result = result_of(VISION_UNSURE, (enum vision_reason)i, -44.95, 10.0);
         char text[MEASURE_WORDS];
-        measure_message(&result, text);
+        measure_message(&result, NULL, text);
         ck_assert_ptr_nonnull(strstr(text, "seems to lie"));
         ck_assert_ptr_null(strstr(text, "Turn it"));
         /* whole, but for the capital */
@@ -283,6 +344,8 @@ int main(void)
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
     tcase_add_test(tcase, the_cure_turns_back);
     tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);
+    tcase_add_test(tcase, with_a_tolerance_the_order_is_that_of_the_decision);
+    tcase_add_test(tcase, an_unsure_answer_on_a_target_orders_no_turn);
     tcase_add_test(tcase, an_unsure_answer_says_why_and_orders_no_turn);
     tcase_add_test(tcase, a_failed_photo_gives_its_reason_and_no_number);
     tcase_add_test(tcase, what_the_arms_say_of_the_card_names_the_side_and_the_doubt);
