@@ -1,6 +1,7 @@
 #include "advice_words.h"
 
 #include "direction.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -23,22 +24,12 @@ const char *advice_turn_way(double deg)
     return deg < 0 ? "clockwise" : "counter-clockwise";
 }
 
-/* Decimals worth showing: one, but two where the uncertainty lies below a tenth. */
-static int decimals_for(double expanded_deg)
-{
-    return expanded_deg < 0.095 ? 2 : 1;
-}
-
-/* "6.8 ± 0.2", without a sign. The uncertainty is rounded up, lest it promise more than was found;
- * 0.2000001 is still 0.2. */
+/* "6.8 ± 0.2", without a sign. */
 static const char *amount(double deg, double expanded_deg, char *out)
 {
-    int decimals = decimals_for(expanded_deg);
-    double unit = pow(10, -decimals);
-    double up = fmax(unit, unit * ceil(expanded_deg / unit - 0.001));
-    if (isnan(expanded_deg))
-        return say(out, "%.*f", decimals, fabs(deg));
-    return say(out, "%.*f ± %.*f", decimals, fabs(deg), decimals, up);
+    char size[16], expanded[16];
+    plus_minus(deg, expanded_deg, size, expanded);
+    return isnan(expanded_deg) ? say(out, "%s", size) : say(out, "%s ± %s", size, expanded);
 }
 
 static bool wants_square(const struct advice_question *q)
@@ -54,7 +45,7 @@ const char *advice_stands(const struct advice_question *q, double deviation_deg,
     if (!wants_square(q))
         snprintf(place, sizeof place, "the wanted %.1f degrees", q->wanted_deg);
     amount(deviation_deg, expanded_deg, number);
-    if (round(fabs(deviation_deg) * pow(10, decimals_for(expanded_deg))) == 0)
+    if (round(fabs(deviation_deg) * pow(10, plus_minus_decimals(expanded_deg))) == 0)
         return say(out, "%s degrees off %s", number, place);
     return say(out, "%s degrees %s of %s", number, advice_turn_way(deviation_deg), place);
 }

@@ -1,26 +1,16 @@
 #include "measure_words.h"
 
 #include "arm_uncertainty.h"
+#include "plus_minus.h"
 #include "reasons.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-void measure_round(double deg, double expanded_deg, char size[16], char expanded[16])
-{
-    int decimals = expanded_deg >= 0.095 ? 1 : 2;
-    double unit = pow(10, -decimals);
-    /* Up, lest it promise more than was found, unless down takes no more than a twentieth (EA-4/02
-     * M:2022, 6.3; from memory). */
-    double up = fmax(unit, unit * ceil(0.95 * expanded_deg / unit));
-    snprintf(size, 16, "%.*f", decimals, fabs(deg));
-    snprintf(expanded, 16, "%.*f", decimals, up);
-}
-
 void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
 {
-    measure_round(arm->deviation_deg, arm_expanded_deg(arm), deviation, expanded);
+    plus_minus(arm->deviation_deg, arm_expanded_deg(arm), deviation, expanded);
 }
 
 void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])
@@ -64,7 +54,7 @@ static void write_why(FILE *to, const char *why)
 void measure_write_verdict(FILE *to, const struct verdict *v, const char *why)
 {
     char size[16], expanded[16], from[VERDICT_FROM];
-    measure_round(v->off_deg, v->expanded_deg, size, expanded);
+    plus_minus(v->off_deg, v->expanded_deg, size, expanded);
     verdict_from(v, " degrees", from);
     if (v->order == ORDER_SQUARE && !v->asked.have_target) {
         fprintf(to, "Arm %s is square as far as the photo can tell: %s ± %s degrees %s. Leave it.",

@@ -9,11 +9,7 @@
 
 #define MEASURE_WORDS 512 /* bytes that hold any text made here */
 
-/* The size of an angle and its expanded uncertainty, with as many decimals as the latter gives
- * reason for: "2.9" and "0.2". The uncertainty is rounded up. */
-void measure_round(double deg, double expanded_deg, char size[16], char expanded[16]);
-
-/* The same of an arm's deviation. */
+/* The size of an arm's deviation and its expanded uncertainty, as plus_minus.h rounds them. */
 void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16]);
 
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */

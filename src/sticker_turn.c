@@ -4,6 +4,7 @@
 #include "clean_text.h"
 #include "direction.h"
 #include "measure_words.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -94,7 +95,7 @@ const char *sticker_fault_says(enum sticker_fault fault)
 static void amount(struct quantity q, char out[48])
 {
     char size[16], expanded[16];
-    measure_round(q.value, quantity_expanded(q), size, expanded);
+    plus_minus(q.value, quantity_expanded(q), size, expanded);
     snprintf(out, 48, "%s ± %s degrees", size, expanded);
 }
 

@@ -2,6 +2,7 @@
 #include "clean_text.h"
 #include "measure_json.h"
 #include "measure_words.h"
+#include "plus_minus.h"
 #include "together.h"
 
 #include <math.h>
@@ -162,7 +163,7 @@ static void write_lean(FILE *to, const struct together *t, const struct together
         char *name = clean_text(photos[t->shown_in].name);
         const char *side = measure_side(t->nearer);
         fprintf(to, "The card leans against the part by %.1f ± %.1f degrees", size_deg,
-                uncertainty_normal_coverage() * u_deg);
+                plus_minus_rounded(uncertainty_normal_coverage() * u_deg, 1));
         if (side)
             fprintf(to, ", its %s side (as seen in %s) too near", side, name ? name : "the photo");
         fputs(". That is taken out of the angles; a card that lies parallel makes them surer.\n",

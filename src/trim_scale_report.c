@@ -3,6 +3,7 @@
 #include "advice_words.h"
 #include "direction.h"
 #include "paragraph.h"
+#include "plus_minus.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -92,12 +93,6 @@ static void print_readings(FILE *to, const struct trim_scale *s,
                 direction_normal(from->readings[i].angle_deg), s->residuals_deg[i]);
 }
 
-/* U (95 %) rounded up to a tenth, lest it promise more than was found. */
-static double tenths_up(struct uncertainty term)
-{
-    return fmax(0.1, ceil(10 * uncertainty_expand(term) - 0.001) / 10);
-}
-
 /* What the same line says about the arm itself: how it stands at 0 %, and where it is square. */
 static void print_square(FILE *to, const struct trim_scale *s)
 {
@@ -111,7 +106,8 @@ static void print_square(FILE *to, const struct trim_scale *s)
     paragraph(to, "",
               "At 0 %% the arm lies %.1f ± %.1f degrees %s of square; sub-trim alone would make it "
               "square at %+.1f ± %.1f %%.",
-              fabs(off), tenths_up(at_zero), advice_turn_way(off), percent, tenths_up(at_square));
+              fabs(off), plus_minus_rounded(uncertainty_expand(at_zero), 1), advice_turn_way(off),
+              percent, plus_minus_rounded(uncertainty_expand(at_square), 1));
 }
 
 static void print_use(FILE *to, const struct trim_scale *s)

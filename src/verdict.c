@@ -2,6 +2,7 @@
 
 #include "arm_uncertainty.h"
 #include "direction.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -60,10 +61,11 @@ static void write_steps(FILE *to, const struct verdict *v)
     }
     fputs("What helps, best first (± as it would be):\n", to);
     for (int i = 0; i < v->step_count; i++)
-        fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way), v->steps[i].expanded_deg,
+        fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way),
+                plus_minus_rounded(v->steps[i].expanded_deg, 2),
                 v->steps[i].settles ? ", settles it" : "");
     if (v->step_count > 1)
-        fprintf(to, "  all of these: ± %.2f%s\n", v->all.expanded_deg,
+        fprintf(to, "  all of these: ± %.2f%s\n", plus_minus_rounded(v->all.expanded_deg, 2),
                 v->all.settles ? ", settles it" : ", still too near the limit");
 }
 
@@ -81,7 +83,7 @@ static void write_verdict(FILE *to, const struct verdict *v)
     else
         fputs("square", to);
     fprintf(to, "? Arm %s: %s, %.2f ± %.2f degrees %s of it.\n", v->arm.name, answers[v->decision],
-            fabs(v->off_deg), v->expanded_deg, order_lies(v->off_deg));
+            fabs(v->off_deg), plus_minus_rounded(v->expanded_deg, 2), order_lies(v->off_deg));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
     else if (v->decision == DECISION_CANNOT_TELL)

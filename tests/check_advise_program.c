@@ -73,6 +73,9 @@ static const struct {
     {"--deviation 3.26u0.02 --teeth 25", "lies 3.26 ± 0.04 degrees"},
     {"--deviation 3.26u0.2 --teeth 25", "lies 3.3 ± 0.4 degrees"},
     {"--deviation 0.2 --u 0.1 --teeth 25", "0.2 ± 0.2 degrees"},
+    /* rounded as measure does it (check_measure_words.c) */
+    {"--deviation 3.26U1.62 --teeth 25", "lies 3.3 ± 1.6 degrees"},
+    {"--deviation 3.26U1.661 --teeth 25", "lies 3.3 ± 1.7 degrees"},
     {"--deviation 0.9u0.05 --teeth 25 --scale 0.45u0.005", "Change sub-trim by -2 %"},
     {"--deviation 0.9u0.05 --teeth 25 --scale 0.45u0.005",
      "the arm must move clockwise (if it does not, use +2 %)"},

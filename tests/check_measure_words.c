@@ -39,18 +39,30 @@ static struct vision_result result_of(enum vision_status status, enum vision_rea
 /* ---- Words -------------------------------------------------------------------------------- */
 
 /* JCGM 100:2008, 7.2.6: an uncertainty with at most two significant digits and the value to the
- * same place; here one decimal, below 0.1 two. Rounded up, unless down takes no more than 5 %
- * (EA-4/02 M:2022, 6.3; from memory). U = 2.01 u. */
+ * same place; here one decimal, below 0.1 two. To the nearest, unless that takes more than 5 % off
+ * the uncertainty, then up (EA-4/02 M:2022, 6.3; from memory). U = 2.01 u. */
 START_TEST(numbers_have_the_decimals_that_the_uncertainty_carries)
 {
     static const struct {
         double deviation_deg, u_deg;
         const char *deviation, *expanded;
     } rows[] = {
-        {-2.94, 0.1, "2.9", "0.2"},     {-2.94, 0.106, "2.9", "0.3"},
-        {2.9449, 0.04, "2.94", "0.08"}, {12.06, 0.6, "12.1", "1.2"},
-        {0.004, 0.001, "0.00", "0.01"}, {0.5, 0.046, "0.50", "0.09"},
-        {0.5, 0.0465, "0.50", "0.09"},  {0.5, 0.0476, "0.5", "0.1"},
+        {-2.94, 0.1, "2.9", "0.2"},
+        {-2.94, 0.106, "2.9", "0.3"},
+        {2.9449, 0.04, "2.94", "0.08"},
+        {12.06, 0.6, "12.1", "1.2"},
+        {0.004, 0.001, "0.00", "0.01"},
+        {0.5, 0.046, "0.50", "0.09"},
+        {0.5, 0.0465, "0.50", "0.09"},
+        {0.5, 0.0476, "0.5", "0.1"},
+        {0.5, 1.661 / 2.00856, "0.5", "1.7"},
+        {0.5, 1.62 / 2.01, "0.5", "1.6"},
+        {0.5, 5.628 / 2.00856, "0.5", "5.6"},
+        {0.5, 12.743 / 2.01, "0.5", "12.7"},
+        {0.5, 12.751 / 2.00856, "0.5", "12.8"},
+        {0.5, 0.949 / 2.01, "0.5", "1.0"},
+        {0.5, 0.649 / 2.00856, "0.5", "0.7"},
+        {0.5, 0.0649 / 2.01, "0.50", "0.07"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_arm arm = arm_of(rows[i].deviation_deg, rows[i].u_deg);
