@@ -361,6 +361,21 @@ static int read_at(const char *word, struct station_reading *out)
     return linkage_angle_read(colon + 1, &out->angle);
 }
 
+/* All readings of a part stand for different places of it, so none may be used twice. */
+static int check_readings(const struct centre_words *words)
+{
+    const char *all[2 * LINKAGE_OPTION_MOST];
+    int n = 0;
+    for (int i = 0; i < words->values.count; i++)
+        all[n++] = words->values.items[i];
+    for (int i = 0; i < words->at.count; i++) {
+        const char *colon = strchr(words->at.items[i], ':');
+        if (colon)
+            all[n++] = colon + 1;
+    }
+    return linkage_angles_differ(all, n);
+}
+
 /* The three photos are readings too: the first end on the positive side of the scale. */
 static int find_stops(const struct centre_words *words, const struct quantity angles[3],
                       const struct station_centre *centre, struct stops *out)
@@ -506,6 +521,8 @@ int cmd_linkage_centre(int argc, char **argv)
         return status;
     if (words.help)
         return fputs(centre_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+    if ((status = check_readings(&words)) != EXIT_DONE)
+        return status;
     status = read_angles(&words.values, 3,
                          "give three angles, numbers or photos: one end, the other end, neutral.",
                          angles);

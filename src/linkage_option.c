@@ -7,6 +7,7 @@
 #include "message.h"
 #include "photo_arms.h"
 #include "reasons.h"
+#include "same_file.h"
 #include "thread.h"
 
 #include <ctype.h>
@@ -172,20 +173,60 @@ static int measure(const char *path, const char *arm_name, struct quantity *out)
     return EXIT_DONE;
 }
 
+#define PATH_SIZE 4096
+
+/* "photo.jpg" or "photo.jpg:B" taken apart; *arm is "" for the first arm, and lies in word. false
+ * when no such file can be read. */
+static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
+{
+    const char *colon = strrchr(word, ':');
+    size_t length = strlen(word);
+    *arm = word + length;
+    if (access(word, R_OK) != 0 && colon) {
+        length = (size_t)(colon - word);
+        *arm = colon + 1;
+    }
+    if (length >= PATH_SIZE)
+        return false;
+    memcpy(path, word, length);
+    path[length] = '\0';
+    return access(path, R_OK) == 0;
+}
+
+/* The first arm is always called A. */
+static bool same_arm(const char *a, const char *b)
+{
+    return strcmp(*a ? a : "A", *b ? b : "A") == 0;
+}
+
+int linkage_angles_differ(const char *const *words, int n)
+{
+    struct quantity number;
+    char path[PATH_SIZE], other[PATH_SIZE];
+    const char *arm, *other_arm;
+    for (int i = 0; i < n; i++) {
+        if (quantity_parse(words[i], QUANTITY_ANGLE, &number) == QUANTITY_FINE ||
+            !take_photo(words[i], path, &arm))
+            continue;
+        for (int j = 0; j < i; j++)
+            if (take_photo(words[j], other, &other_arm) && same_arm(arm, other_arm) &&
+                same_file(path, other))
+                return fail_usage("\"%s\" and \"%s\" are the same arm in the same photo; give "
+                                  "another photo, or another arm such as \"%s:B\".",
+                                  words[j], words[i], path);
+    }
+    return EXIT_DONE;
+}
+
 int linkage_angle_read(const char *word, struct quantity *out)
 {
-    char path[4096];
+    char path[PATH_SIZE];
+    const char *arm;
     enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
     if (fault == QUANTITY_FINE)
         return EXIT_DONE;
-    if (access(word, R_OK) == 0)
-        return measure(word, "", out);
-    const char *colon = strrchr(word, ':');
-    if (colon && (size_t)(colon - word) < sizeof path) {
-        snprintf(path, sizeof path, "%.*s", (int)(colon - word), word);
-        if (access(path, R_OK) == 0)
-            return measure(path, colon + 1, out);
-    }
+    if (take_photo(word, path, &arm))
+        return measure(path, arm, out);
     if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))
         return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
     return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor a photo that can be "

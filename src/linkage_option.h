@@ -48,4 +48,8 @@ bool linkage_options_begin(int argc, char **argv, const struct linkage_option *t
  * for a word that is neither, EXIT_UNUSABLE for a photo that gives no angle; the message is out. */
 int linkage_angle_read(const char *word, struct quantity *out);
 
+/* Refuses words of linkage_angle_read of which two mean the same arm of the same photo: compared
+ * with itself an arm agrees, whatever it is like. EXIT_DONE, or EXIT_USAGE after a message. */
+int linkage_angles_differ(const char *const *words, int n);
+
 #endif

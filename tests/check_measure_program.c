@@ -511,7 +511,9 @@ START_TEST(a_tolerance_is_decided)
     ck_assert_int_eq(result.status, 2);
     run(&result, "measure --no-picture --tolerance 0 @/j.jpg");
     ck_assert_int_eq(result.status, 2);
-    run(&result, "measure --no-picture --tolerance 2 --together @/j.jpg @/j.jpg");
+    struct bytes again = bytes_read(in_folder("j.jpg"));
+    keep("j2.jpg", again);
+    run(&result, "measure --no-picture --tolerance 2 --together @/j.jpg @/j2.jpg");
     ck_assert_ptr_nonnull(strstr(strstr(result.out, "Together:"), "Within 2 degrees of square?"));
 }
 END_TEST
@@ -620,6 +622,36 @@ START_TEST(marked_photos_tell_backlash)
 }
 END_TEST
 
+/* Whatever the path: six times one photo would halve its "±". */
+START_TEST(one_photo_counts_once)
+{
+    static const char *const rows[] = {
+        "measure --no-picture --together @/right.jpg @/cross.jpg @/right.jpg",
+        "measure --no-picture --together @/right.jpg%cw @/./right.jpg%ccw",
+        "measure --no-picture --together @/right.jpg @/link.jpg",
+        "measure --no-picture --sticker @/right.jpg @/right.jpg",
+        "linkage parallel @/cross.jpg:B @/cross.jpg:B",
+        "linkage parallel @/cross.jpg @/link2.jpg:A",
+        "linkage centre @/cross.jpg:A @/cross.jpg:B @/cross.jpg:A",
+        "linkage centre 40 140 @/right.jpg --at 50:@/right.jpg",
+        "trim-scale @/right.jpg%0 @/link.jpg%10 @/cross.jpg%20",
+    };
+    ck_assert_int_eq(symlink("right.jpg", in_folder("link.jpg")), 0);
+    ck_assert_int_eq(symlink("cross.jpg", in_folder("link2.jpg")), 0);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        static struct run result;
+        run(&result, rows[i]);
+        ck_assert_msg(result.status == 2, "%s: %d %s", rows[i], result.status, result.out);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        ck_assert_msg(strstr(result.err, "one photo") || strstr(result.err, "the same photo"),
+                      "%s: %s", rows[i], result.err);
+    }
+    static struct run result;
+    run(&result, "linkage parallel @/cross.jpg:A @/cross.jpg:C --tolerance 1");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+}
+END_TEST
+
 START_TEST(together_refuses_what_does_not_belong_together)
 {
     struct run result;
@@ -637,7 +669,7 @@ START_TEST(together_refuses_what_does_not_belong_together)
     ck_assert_str_eq(
         json_string_value(json_object_get(json_object_get(json, "together"), "status")), "failed");
     json_decref(json);
-    run(&result, "measure --no-picture --together @/w1.jpg%cw @/none.jpg%ccw @/w1.jpg%cw");
+    run(&result, "measure --no-picture --together @/w1.jpg%cw @/none.jpg%ccw @/w2.jpg%cw");
     ck_assert_int_eq(result.status, 3);
     ck_assert_ptr_nonnull(strstr(result.err, "only photos from one side"));
     static const char *const wrong[] = {
@@ -678,6 +710,7 @@ int main(void)
     tcase_add_test(tcase, a_tolerance_is_decided);
     tcase_add_test(tcase, text_json_and_read_give_the_order_of_the_decision);
     tcase_add_test(tcase, photos_together_give_one_answer);
+    tcase_add_test(tcase, one_photo_counts_once);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
     tcase_add_test(tcase, together_refuses_what_does_not_belong_together);
