@@ -1,5 +1,7 @@
 #include "plot.h"
 
+#include "sheet_text.h"
+
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -19,17 +21,10 @@ void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha)
     cairo_set_source_rgba(cr, colour.r, colour.g, colour.b, alpha);
 }
 
-static void choose_font(cairo_t *cr, double height_mm, enum plot_weight weight)
-{
-    cairo_select_font_face(cr, "sans-serif", CAIRO_FONT_SLANT_NORMAL,
-                           weight == PLOT_BOLD ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(cr, height_mm);
-}
-
 double plot_text_width(cairo_t *cr, double height_mm, enum plot_weight weight, const char *text)
 {
     cairo_text_extents_t extents;
-    choose_font(cr, height_mm, weight);
+    sheet_text_font(cr, weight == PLOT_BOLD, false, height_mm);
     cairo_text_extents(cr, text, &extents);
     return extents.x_advance;
 }

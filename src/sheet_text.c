@@ -6,10 +6,6 @@
 #define MM_PER_POINT (25.4 / 72.0)
 #define LEADING 1.38 /* of the size: the face is broad and wants air */
 
-/* cairo's own text calls serve: one face, Latin text, no shaping. A machine without this face
- * gets the nearest that it has, and lines are measured before they are broken. */
-static const char *const sans = "DejaVu Sans", *const mono = "DejaVu Sans Mono";
-
 void sheet_text_prepare(cairo_t *cr)
 {
     cairo_font_options_t *options = cairo_font_options_create();
@@ -20,11 +16,18 @@ void sheet_text_prepare(cairo_t *cr)
     cairo_font_options_destroy(options);
 }
 
+/* cairo's own text calls serve: one face, Latin text, no shaping. A machine without this face
+ * gets the nearest that it has, and lines are measured before they are broken. */
+void sheet_text_font(cairo_t *cr, bool bold, bool mono, double size_mm)
+{
+    cairo_select_font_face(cr, mono ? "DejaVu Sans Mono" : "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(cr, size_mm);
+}
+
 static void choose(cairo_t *cr, const struct sheet_style *style)
 {
-    cairo_select_font_face(cr, style->mono ? mono : sans, CAIRO_FONT_SLANT_NORMAL,
-                           style->bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(cr, style->size_pt * MM_PER_POINT);
+    sheet_text_font(cr, style->bold, style->mono, style->size_pt * MM_PER_POINT);
     cairo_set_source_rgb(cr, style->level / 255.0, style->level / 255.0, style->level / 255.0);
 }
 

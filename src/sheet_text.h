@@ -14,6 +14,11 @@ struct sheet_style {
 
 enum sheet_align { SHEET_LEFT, SHEET_MIDDLE, SHEET_RIGHT };
 
+/* The one home of the typeface of everything the program draws: the one that the installation
+ * brings, with every sign used here (a minus among them, which many others show as an empty box).
+ * size_mm is the em. */
+void sheet_text_font(cairo_t *cr, bool bold, bool mono, double size_mm);
+
 /* Text that looks and measures the same in every format: no rounding to pixels. */
 void sheet_text_prepare(cairo_t *cr);
 double sheet_text_width(cairo_t *cr, const struct sheet_style *style, const char *text);

@@ -1,8 +1,10 @@
 /* The sheet's layout and its files, as far as the library itself can tell. */
 #include "check_main.h"
 #include "outside.h"
+#include "plot.h"
 #include "sheet.h"
 #include "sheet_file.h"
+#include "sheet_text.h"
 
 #include <cairo.h>
 #include <errno.h>
@@ -136,6 +138,23 @@ START_TEST(more_than_a_page_is_refused)
 }
 END_TEST
 
+/* The face that the installation brings: the system's "sans-serif" may lack signs, and shows boxes.
+ */
+START_TEST(sheets_and_plots_use_one_face)
+{
+    static const struct sheet_style style = {.size_pt = 10};
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
+    cairo_t *cr = cairo_create(surface);
+    sheet_text_width(cr, &style, "1");
+    ck_assert_str_eq(cairo_toy_font_face_get_family(cairo_get_font_face(cr)), "DejaVu Sans");
+    cairo_select_font_face(cr, "serif", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+    plot_text_width(cr, 3, PLOT_BOLD, "1");
+    ck_assert_str_eq(cairo_toy_font_face_get_family(cairo_get_font_face(cr)), "DejaVu Sans");
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 START_TEST(formats_go_by_the_suffix)
 {
     static const struct {
@@ -226,6 +245,7 @@ int main(void)
     suite_add_tcase(suite, layout);
     TCase *file = tcase_create("file");
     tcase_set_timeout(file, 60);
+    tcase_add_test(file, sheets_and_plots_use_one_face);
     tcase_add_test(file, formats_go_by_the_suffix);
     tcase_add_test(file, a_picture_drawn_in_bands_is_the_picture_drawn_at_once);
     tcase_add_test(file, a_drawing_that_fails_leaves_no_file);
