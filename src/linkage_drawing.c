@@ -238,13 +238,21 @@ static void draw_reference(cairo_t *cr, struct point through, double left, doubl
 
 /* ---- Lettering ------------------------------------------------------------------------------- */
 
-/* A real minus sign, and no sign in front of what rounds to zero. */
-static void signed_number(double value, int decimals, const char *unit, char *text, size_t size)
+/* A real minus sign, plus in front of what is positive, and nothing in front of what rounds to
+ * zero.
+ */
+static void number_after(double value, int decimals, const char *plus, const char *unit, char *text,
+                         size_t size)
 {
     char digits[20];
     snprintf(digits, sizeof digits, "%.*f", decimals, fabs(value));
     bool zero = digits[strspn(digits, "0.")] == '\0';
-    snprintf(text, size, "%s%s%s", zero ? "" : value < 0 ? MINUS : "+", digits, unit);
+    snprintf(text, size, "%s%s%s", zero ? "" : value < 0 ? MINUS : plus, digits, unit);
+}
+
+static void signed_number(double value, int decimals, const char *unit, char *text, size_t size)
+{
+    number_after(value, decimals, "+", unit, text, size);
 }
 
 /* Bold text on a white rim, so that a line behind it does not strike it out. */
@@ -492,7 +500,9 @@ static void draw_row_head(cairo_t *cr, const struct row *row)
     snprintf(title, sizeof title, "%d  %s", row->stage + 1, row->linkage->stages[row->stage].name);
     plot_set_colour(cr, plot_ink, 1);
     plot_text(cr, MARGIN, row->top + 6, 4.2, PLOT_LEFT, PLOT_BOLD, title);
-    int length = snprintf(text, sizeof text, "differential %.1f", fabs(it->differential.value));
+    char differential[24]; /* its sign tells which throw is the larger one */
+    number_after(it->differential.value, 1, "", "", differential, sizeof differential);
+    int length = snprintf(text, sizeof text, "differential %s", differential);
     if (it->differential.u > 0)
         length += snprintf(text + length, sizeof text - (size_t)length, " " PLUS_MINUS " %.1f",
                            quantity_expanded(it->differential));

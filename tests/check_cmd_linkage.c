@@ -200,6 +200,25 @@ START_TEST(drawings_are_read_by_outside_programs)
 }
 END_TEST
 
+/* docs/linkage.md: positive when the larger throw is at the high end, so a horn that stands the
+ * other way round has the other sign. The drawing says what the text says. */
+START_TEST(a_drawing_keeps_the_sign_of_the_differential)
+{
+    char said[4096];
+    must_say("solve --horn 12 --along 58 --arm 15 --link '58.6 u 0.05' -o minus.pdf",
+             "-1.1 +- 0.4 %");
+    must_say("solve --horn 12 --along 58 --arm 15 --link '57.4 u 0.05' -o plus.pdf",
+             " 3.9 +- 0.4 %");
+    const char *dir = outside_directory();
+    ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/minus.pdf' -", dir), 0);
+    ck_assert_msg(strstr(said, "differential \xe2\x88\x92"
+                               "1.1 \xc2\xb1 0.4 %") != NULL,
+                  "%s", said);
+    ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/plus.pdf' -", dir), 0);
+    ck_assert_msg(strstr(said, "differential 3.9 \xc2\xb1 0.4 %") != NULL, "%s", said);
+}
+END_TEST
+
 /* A card of the program's own, 400 dpi, with a dark arm laid over it by ImageMagick at 87 degrees.
  */
 static void draw_arm_photo(void)
@@ -266,6 +285,7 @@ int main(void)
     tcase_add_loop_test(tc, json_can_be_read_back, 0, COUNT(objects));
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
+    tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
