@@ -406,7 +406,20 @@ static int find_stops(const struct centre_words *words, const struct quantity an
     return EXIT_DONE;
 }
 
-static void print_ends(const struct station_ends *ends)
+static void print_short(const char *which, const struct station_stop *stop)
+{
+    if (stop->found)
+        printf(
+            "      The %s end runs into its stop before that throw: it is set as far as it goes.\n",
+            which);
+    else
+        printf(
+            "      The radio's limit is too small for that throw at the %s end: use a longer horn "
+            "or a shorter arm.\n",
+            which);
+}
+
+static void print_ends(const struct station_ends *ends, const struct stops *stops)
 {
     char spread[32];
     printf("  Do: set the end points to %.4g %% (first end) and %.4g %% (second end): the throws "
@@ -414,9 +427,10 @@ static void print_ends(const struct station_ends *ends)
            ends->first_percent, ends->second_percent, ends->first_throw.value,
            ends->second_throw.value, fabs(ends->unequal.value),
            say_spread(ends->unequal, 1, spread, sizeof spread));
-    if (ends->first_short || ends->second_short)
-        puts("      The radio's limit is too small for that throw: use a longer horn or a shorter "
-             "arm.");
+    if (ends->first_short)
+        print_short("first", &stops->side[0]);
+    if (ends->second_short)
+        print_short("second", &stops->side[1]);
 }
 
 static void print_stops(const struct stops *stops)
@@ -432,11 +446,10 @@ static void print_stops(const struct stops *stops)
             continue;
         }
         printf("Binds on the way to the %s end: from %.0f%s %% on the part does not follow "
-               "(%.1f deg lost).\n  Do: set that end point below %.0f %%, before the servo "
+               "(%.1f deg lost).\n      The end point above stays below that, before the servo "
                "stalls.\n",
                names[i], fabs(stop->percent.value),
-               say_spread(stop->percent, 0, spread, sizeof spread), stop->lost.value,
-               floor(fabs(stop->percent.value) - quantity_expanded(stop->percent)));
+               say_spread(stop->percent, 0, spread, sizeof spread), stop->lost.value);
     }
 }
 
@@ -454,7 +467,7 @@ static void print_centre(const struct centre_words *words, const struct station_
            say_spread(centre->second_throw, 1, second, sizeof second));
     if (fabs(centre->offset.value) > words->tolerance)
         puts("  Centre the part first and take the three photos again; until then:");
-    print_ends(ends);
+    print_ends(ends, stops);
     print_stops(stops);
 }
 
@@ -498,11 +511,19 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
     dial_add(&dial, "first end", angles[0].value, plot_low, false);
     dial_add(&dial, "second end", angles[1].value, plot_high, false);
     dial_deviation(&dial, 0, deviation);
-    snprintf(text, sizeof text, "End points for equal throws: %.4g %% (first), %.4g %% (second).",
+    snprintf(text, sizeof text, "End points: %.4g %% (first), %.4g %% (second).",
              ends->first_percent, ends->second_percent);
     linkage_dial_say(&dial, text);
     struct sheet_drawing drawing = linkage_dial_drawing(&dial);
     return write_drawing(words->output, &drawing);
+}
+
+/* Without its sign; 0 where there is none. */
+static struct quantity stop_percent_of(const struct station_stop *stop)
+{
+    if (!stop->found)
+        return (struct quantity){0, 0};
+    return (struct quantity){fabs(stop->percent.value), stop->percent.u};
 }
 
 int cmd_linkage_centre(int argc, char **argv)
@@ -538,6 +559,8 @@ int cmd_linkage_centre(int argc, char **argv)
     struct station_ends ends;
     words.ends.first_throw = centre.first_throw;
     words.ends.second_throw = centre.second_throw;
+    words.ends.first_stop = stop_percent_of(&stops.side[0]);
+    words.ends.second_stop = stop_percent_of(&stops.side[1]);
     if (!station_ends(&words.ends, &ends))
         return fail_unusable("the part does not move from neutral; check the three angles.");
     struct deviation deviation =

@@ -96,31 +96,55 @@ struct quantity station_link_change(struct quantity turn_deg, struct quantity ar
 
 /* ---- End points ------------------------------------------------------------------------------ */
 
-/* Percent for a throw, in whole steps, at most the limit; short tells that the limit cut it. */
-static double set_percent(const struct station_ends_question *q, double per_percent, double wanted,
-                          bool *cut)
+/* One side of neutral. */
+struct end {
+    double per_percent;   /* degrees */
+    double limit_percent; /* largest end point: the radio's, or what lies surely before the stop */
+};
+
+static struct end end_of(const struct station_ends_question *q, struct quantity throw_deg,
+                         double percent, struct quantity stop)
 {
-    double percent = wanted / per_percent;
-    *cut = percent > q->limit_percent + q->step_percent / 2;
-    percent = fmin(percent, q->limit_percent);
-    return q->step_percent > 0 ? q->step_percent * round(percent / q->step_percent) : percent;
+    struct end end = {fabs(throw_deg.value) / percent, q->limit_percent};
+    if (!(stop.value > 0))
+        return end;
+    /* It went no further from the stop on, however much was commanded. */
+    end.per_percent = fabs(throw_deg.value) / fmin(percent, stop.value);
+    double before = stop.value - quantity_expanded(stop), step = q->step_percent;
+    if (step > 0)
+        before = step * (ceil(before / step - 1e-9) - 1);
+    end.limit_percent = fmin(end.limit_percent, fmax(before, step));
+    return end;
+}
+
+/* Percent for a throw, in whole steps, at most the limit; cut tells that the limit is in the way.
+ */
+static double set_percent(const struct end *end, double step, double wanted, bool *cut)
+{
+    double percent = wanted / end->per_percent;
+    *cut = percent > end->limit_percent + step / 2;
+    percent = fmin(percent, end->limit_percent);
+    return step > 0 ? step * round(percent / step) : percent;
 }
 
 bool station_ends(const struct station_ends_question *q, struct station_ends *out)
 {
-    double first = fabs(q->first_throw.value), second = fabs(q->second_throw.value);
-    if (!(first > 0 && second > 0 && q->first_percent > 0 && q->second_percent > 0 &&
-          q->limit_percent > 0))
+    if (!(fabs(q->first_throw.value) > 0 && fabs(q->second_throw.value) > 0 &&
+          q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0))
         return false;
-    double wanted = q->wanted_deg > 0 ? q->wanted_deg : fmin(first, second);
-    double per_first = first / q->first_percent, per_second = second / q->second_percent;
+    struct end first = end_of(q, q->first_throw, q->first_percent, q->first_stop);
+    struct end second = end_of(q, q->second_throw, q->second_percent, q->second_stop);
+    double wanted = q->wanted_deg;
+    if (!(wanted > 0)) /* the smaller of what was measured, as far as no stop is in its way */
+        wanted = fmin(first.per_percent * fmin(q->first_percent, first.limit_percent),
+                      second.per_percent * fmin(q->second_percent, second.limit_percent));
     struct station_ends made = {0};
-    made.first_percent = set_percent(q, per_first, wanted, &made.first_short);
-    made.second_percent = set_percent(q, per_second, wanted, &made.second_short);
-    made.first_throw = (struct quantity){per_first * made.first_percent,
+    made.first_percent = set_percent(&first, q->step_percent, wanted, &made.first_short);
+    made.second_percent = set_percent(&second, q->step_percent, wanted, &made.second_short);
+    made.first_throw = (struct quantity){first.per_percent * made.first_percent,
                                          q->first_throw.u * made.first_percent / q->first_percent};
     made.second_throw =
-        (struct quantity){per_second * made.second_percent,
+        (struct quantity){second.per_percent * made.second_percent,
                           q->second_throw.u * made.second_percent / q->second_percent};
     made.unequal = apart(made.first_throw.value - made.second_throw.value, made.first_throw.u,
                          made.second_throw.u);

@@ -50,18 +50,22 @@ struct station_ends {
     double first_percent, second_percent;      /* to set, whole steps */
     struct quantity first_throw, second_throw; /* what they should then give, without sign */
     struct quantity unequal;                   /* first minus second throw that is left */
-    bool first_short, second_short;            /* the throw wanted is out of reach of the limit */
+    bool first_short, second_short;            /* the throw wanted is out of reach of the limit, or
+                                                  lies beyond the stop */
 };
 
 struct station_ends_question {
     struct quantity first_throw, second_throw; /* measured; signs do not matter */
     double first_percent, second_percent;      /* end points while they were measured */
-    double wanted_deg;                         /* throw wanted; 0: equal to the smaller one */
-    double step_percent, limit_percent;        /* of the radio */
+    /* Commands from which on the part stood at a stop, without sign; value 0: none was seen. */
+    struct quantity first_stop, second_stop;
+    double wanted_deg;                  /* throw wanted; 0: equal to the smaller one */
+    double step_percent, limit_percent; /* of the radio */
 };
 
-/* In proportion from neutral: a curved linkage asks for a second photo. false (out unchanged) when
- * a throw or a percent is not above 0. */
+/* In proportion from neutral: a curved linkage asks for a second photo. No end point lies at a stop
+ * or beyond it, by its uncertainty and to a whole step below. false (out unchanged) when a throw or
+ * a percent is not above 0. */
 bool station_ends(const struct station_ends_question *question, struct station_ends *out);
 
 /* ---- Binding --------------------------------------------------------------------------------- */

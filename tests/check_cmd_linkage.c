@@ -67,6 +67,8 @@ static const struct {
      "end points to 93 % (first end) and 100 % (second end)"},
     {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
      "Binds on the way to the second end: from 75"},
+    /* 37.2 / 0.38 = 97.9: 97 % give 36.86, which the first side has at 36.86 / 0.402 = 91.7 % */
+    {"centre 51 128.4 91.2 --scale 0.38", "end points to 92 % (first end) and 97 % (second end)"},
     {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 deg"},
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
     {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 +- 0.59 deg clockwise"},

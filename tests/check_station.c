@@ -237,6 +237,20 @@ START_TEST(end_points_make_throws_equal)
     assert_near(ends.first_percent, 93, 0); /* 100 x 37.2 / 40.2 = 92.54 */
     assert_near(ends.second_percent, 100, 0);
     ck_assert_double_le(fabs(ends.unequal.value), 0.402 / 2 + 1e-9); /* half a step */
+    /* By hand: it stood from 95 % on, so it goes 37.2 / 95 = 0.3916 a percent; U = 2.5 leaves 92.5,
+     * so 92 %: 36.03 deg, which the first side reaches at 36.03 / 0.402 = 89.6 %. */
+    question.second_stop = q(95, 2.5 / 1.959964);
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.second_percent, 92, 0);
+    assert_near(ends.first_percent, 90, 0);
+    assert_near(ends.second_throw.value, 92 * 37.2 / 95, 1e-9);
+    ck_assert(!ends.first_short && !ends.second_short);
+    question.wanted_deg = 37;
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.second_percent, 92, 0);
+    assert_near(ends.first_percent, 92, 0); /* 37 / 0.402 = 92.04 */
+    ck_assert(ends.second_short && !ends.first_short);
+    question.second_stop = q(0, 0);
     question.wanted_deg = 70;
     ck_assert(station_ends(&question, &ends));
     ck_assert(ends.first_short && ends.second_short);
