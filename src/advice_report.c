@@ -27,7 +27,7 @@ static void print_now(FILE *to, const struct advice_question *q, const struct ad
     if (source->lens[0])
         paragraph(to, "", "Lens: profile of %s.", source->lens);
     advice_stands(q, advice->now.at.remains_deg, advice->now.expanded_deg, stands);
-    advice_verdict(q, advice->now.decision, verdict);
+    advice_verdict(q, advice->now.decision, advice->now.expanded_deg, verdict);
     paragraph(to, "", "Arm %s lies %s.", q->arms[q->used].name, stands);
     paragraph(to, "", "That is %s.", verdict);
 }
@@ -39,7 +39,7 @@ static void print_remains(FILE *to, const char *mark, const struct advice_questi
     char verdict[ADVICE_WORDS] = "if the arms are evenly moulded";
     advice_stands(q, option->at.remains_deg, option->assumed ? NAN : option->expanded_deg, stands);
     if (!option->assumed)
-        advice_verdict(q, option->decision, verdict);
+        advice_verdict(q, option->decision, option->expanded_deg, verdict);
     paragraph(to, mark, "That leaves %s%s, %s.", option->assumed ? "about " : "", stands, verdict);
 }
 
@@ -128,7 +128,9 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
     const char *used = q->arms[q->used].name;
     if (isnan(advice->now.u_deg))
         paragraph(to, "  - ",
-                  "No uncertainty was given (--u), so nothing can be called within tolerance.");
+                  "Without an uncertainty nothing can be called within tolerance or outside it. "
+                  "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
+                  "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);

@@ -50,7 +50,8 @@ const char *advice_stands(const struct advice_question *q, double deviation_deg,
     return say(out, "%s degrees %s of %s", number, advice_turn_way(deviation_deg), place);
 }
 
-const char *advice_verdict(const struct advice_question *q, enum decision decision, char *out)
+const char *advice_verdict(const struct advice_question *q, enum decision decision,
+                           double expanded_deg, char *out)
 {
     static const char *const verdicts[DECISION_COUNT] = {
         [DECISION_ACCEPT] = "within the tolerance of",
@@ -59,6 +60,9 @@ const char *advice_verdict(const struct advice_question *q, enum decision decisi
     };
     if (q->unsure)
         return say(out, "in doubt, as the photo is unsure");
+    if (isnan(expanded_deg))
+        return say(out, "not to be judged against a tolerance of %g without an uncertainty",
+                   q->tolerance_deg);
     return say(out, "%s %g", verdicts[decision], q->tolerance_deg);
 }
 
@@ -108,7 +112,7 @@ static const char *trim_use(const struct advice_question *q, const struct advice
     char verdict[ADVICE_WORDS];
     advice_trim_change(option, change);
     advice_stands(q, trim->remains_deg, trim->expanded_deg, stands);
-    advice_verdict(q, trim->decision, verdict);
+    advice_verdict(q, trim->decision, trim->expanded_deg, verdict);
     return say(out, "%s That leaves %s, %s.", change, stands, verdict);
 }
 

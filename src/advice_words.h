@@ -16,9 +16,10 @@ const char *advice_turn_way(double deg);
 const char *advice_stands(const struct advice_question *question, double deviation_deg,
                           double expanded_deg, char *out);
 
-/* "within the tolerance of 0.5" and so on. */
+/* "within the tolerance of 0.5" and so on. expanded_deg NAN: there is no uncertainty to judge by.
+ */
 const char *advice_verdict(const struct advice_question *question, enum decision decision,
-                           char *out);
+                           double expanded_deg, char *out);
 
 /* What to do with the horn: "Lift the horn, turn it 1 tooth clockwise as seen in the photo
  * (14.4 degrees), press it back on." */
