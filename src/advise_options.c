@@ -141,12 +141,8 @@ int advise_options_parse(int argc, char **argv, struct advise_options *o)
     while ((option = getopt_long(argc, argv, ":h", known, &index)) != -1) {
         if (option == HELP || option == 'h')
             return -1;
-        if (option == ':')
-            return fail_usage("%s wants a word after it; \"armsquare advise --help\" tells which.",
-                              argv[optind - 1]);
-        if (option == '?')
-            return fail_usage("there is no option \"%s\"; \"armsquare advise --help\" lists them.",
-                              argv[optind - 1]);
+        if (option == ':' || option == '?')
+            return usage_unknown_option("advise", option, argv);
         if (seen[index])
             return fail_usage("--%s is given twice.", known[index].name);
         seen[index] = true;

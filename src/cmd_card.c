@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "message.h"
 #include "number.h"
+#include "option_value.h"
 #include "sheet.h"
 #include "sheet_file.h"
 
@@ -143,6 +144,28 @@ static int write_single(const struct card_words *words)
     return write_drawing(words, &drawing);
 }
 
+/* Is it the size, or else the tint, of any card? */
+static bool is_of_any_card(const char *word, bool tint)
+{
+    for (size_t i = 0; i < vision_card_count(); i++)
+        if (strcmp(tint ? vision_card_at(i)->tint : vision_card_at(i)->size, word) == 0)
+            return true;
+    return false;
+}
+
+/* Which of the two words is at fault. */
+static int refuse_card(const char *size, const char *tint)
+{
+    static const char ask[] = "\"armsquare card --list\" shows all sizes and tints.";
+    if (!is_of_any_card(tint, true))
+        return fail_usage("--tint: there is no tint \"%s\"; %s", tint, ask);
+    if (!*size)
+        return fail_usage("--sizes: a size is missing, as in \"hand,mini\"; %s", ask);
+    if (!is_of_any_card(size, false))
+        return fail_usage("--sizes: there is no size \"%s\"; %s", size, ask);
+    return fail_usage("there is no card of size \"%s\" with the tint \"%s\"; %s", size, tint, ask);
+}
+
 /* The cards that a list of sizes names, all of one tint. Returns EXIT_DONE or says what is wrong.
  */
 static int choose_cards(const char *sizes, const char *tint, const struct vision_card **cards,
@@ -152,16 +175,14 @@ static int choose_cards(const char *sizes, const char *tint, const struct vision
     *stickers = SHEET_STICKERS_SPARE;
     for (const char *word = sizes;; word++) {
         int length = (int)strcspn(word, ",");
-        char size[16], name[24];
+        char size[64], name[80];
         snprintf(size, sizeof size, "%.*s", length, word);
-        snprintf(name, sizeof name, "%.14s-%s", size, tint);
+        snprintf(name, sizeof name, "%s-%.12s", size, tint);
         const struct vision_card *card = vision_card_by_name(name);
         if (strcmp(size, "stickers") == 0)
             *stickers = SHEET_STICKERS_ALL;
         else if (!card)
-            return fail_usage("there is no card \"%.*s-%s\"; \"armsquare card --list\" shows all "
-                              "sizes and tints.",
-                              length, word, tint);
+            return refuse_card(size, tint);
         else if (*count == SHEET_MAX_CARDS)
             return fail_usage("a sheet holds at most %d cards; name fewer with --sizes.",
                               SHEET_MAX_CARDS);
@@ -207,7 +228,8 @@ static int parse(int argc, char **argv, struct card_words *words)
         {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
     int option;
-    while ((option = getopt_long(argc, argv, "o:h", options, NULL)) != -1) {
+    opterr = 0;
+    while ((option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
         if (option == 'o')
             words->output = optarg;
         else if (option == SINGLE)
@@ -227,8 +249,8 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->json = true;
         else if (option == 'h')
             return fputs(help, stdout) < 0 ? EXIT_TROUBLE : -1;
-        else if (option == '?')
-            return EXIT_USAGE;
+        else if (option == '?' || option == ':')
+            return usage_unknown_option("card", option, argv);
     }
     if (optind < argc)
         return fail_usage("\"%s\" is one word too many; see \"armsquare card --help\".",

@@ -6,6 +6,7 @@
 #include "lens_words.h"
 #include "measure_options.h"
 #include "message.h"
+#include "option_value.h"
 #include "paragraph.h"
 #include "parallel.h"
 #include "reasons.h"
@@ -401,12 +402,8 @@ static int take_option(struct batch *b, int option, char **argv)
         return EXIT_DONE;
     case MEASURE_BARS:
         return measure_options_take(&b->given, option, optarg);
-    case ':':
-        return fail_usage("%s wants a word after it; \"armsquare lens --help\" tells which.",
-                          argv[optind - 1]);
     default:
-        return fail_usage("there is no option \"%s\"; \"armsquare lens --help\" lists them.",
-                          argv[optind - 1]);
+        return usage_unknown_option("lens", option, argv);
     }
 }
 

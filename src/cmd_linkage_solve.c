@@ -6,6 +6,7 @@
 #include "linkage_file.h"
 #include "message.h"
 #include "number.h"
+#include "option_value.h"
 #include "safe_file.h"
 #include "sheet_file.h"
 
@@ -114,7 +115,7 @@ static int take_option_line(struct solve_words *words, const char *name, const c
     return EXIT_DONE;
 }
 
-static int take_option(int option, int index, struct solve_words *words)
+static int take_option(int option, int index, char **argv, struct solve_words *words)
 {
     switch (option) {
     case 'o':
@@ -147,7 +148,7 @@ static int take_option(int option, int index, struct solve_words *words)
     case OPT_LINE:
         return take_option_line(words, options[index].name, optarg);
     default:
-        return EXIT_USAGE; /* getopt has said what is wrong */
+        return usage_unknown_option("linkage solve", option, argv);
     }
 }
 
@@ -186,8 +187,9 @@ static int parse(int argc, char **argv, struct solve_words *words)
 {
     int option, index = 0;
     optind = 1;
-    while ((option = getopt_long(argc, argv, "o:h", options, &index)) != -1) {
-        int status = take_option(option, index, words);
+    opterr = 0;
+    while ((option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
+        int status = take_option(option, index, argv, words);
         if (status != EXIT_DONE || words->help)
             return status;
     }

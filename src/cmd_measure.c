@@ -621,11 +621,8 @@ static int take_option(struct words *words, int option, char **argv)
         words->asked.have_target = true;
         return option_number("target", optarg, -360, 360, &words->asked.target_deg);
     case ':':
-        return fail_usage("%s wants a word after it; \"armsquare measure --help\" tells which.",
-                          argv[optind - 1]);
     case '?':
-        return fail_usage("there is no option \"%s\"; \"armsquare measure --help\" lists them.",
-                          argv[optind - 1]);
+        return usage_unknown_option("measure", option, argv);
     default:
         return measure_options_take(&words->given, option, optarg);
     }

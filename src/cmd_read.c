@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "measure_json.h"
 #include "message.h"
+#include "option_value.h"
 #include "picture_record.h"
 
 #include <errno.h>
@@ -107,8 +108,7 @@ int cmd_read(int argc, char **argv)
             return EXIT_DONE;
         }
         if (c != 'j')
-            return fail_usage("there is no option \"%s\"; \"armsquare read --help\" lists them.",
-                              argv[optind - 1]);
+            return usage_unknown_option("read", c, argv);
         json = true;
     }
     if (argc - optind != 1)

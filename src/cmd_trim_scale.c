@@ -97,11 +97,8 @@ static int take_option(struct request *r, int option, char **argv)
         r->json = true;
         return EXIT_DONE;
     case ':':
-        return fail_usage("%s wants a word after it; \"armsquare trim-scale --help\" tells which.",
-                          argv[optind - 1]);
     case '?':
-        return fail_usage("there is no option \"%s\"; \"armsquare trim-scale --help\" lists them.",
-                          argv[optind - 1]);
+        return usage_unknown_option("trim-scale", option, argv);
     default:
         return measure_options_take(&r->measure, option, optarg);
     }

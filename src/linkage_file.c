@@ -263,7 +263,7 @@ bool linkage_take_line(struct linkage *linkage, const char *raw, char *problem, 
     line.key = find_key(text);
     if (!line.key)
         return refuse(&line,
-                      "\"%s\" starts with none of the known words; \"armsquare linkage "
+                      "\"%s\" starts with none of the known words; \"armsquare linkage solve "
                       "--help\" shows them.",
                       text);
     line.words = text + strlen(line.key->words);

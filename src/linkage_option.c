@@ -100,12 +100,17 @@ static int take_option(int argc, char **argv, int *at, const struct linkage_opti
     const struct linkage_option *option =
         word[1] == '-' || strcmp(word, "-o") == 0 ? find(table, n, name, length) : NULL;
     if (!option)
-        return fail_usage("there is no option \"%s\" here; --help lists them.", word);
+        return fail_usage("there is no option \"%s\"; \"armsquare linkage %s --help\" lists them.",
+                          word, argv[0]);
     const char *value = name[length] == '=' ? name + length + 1 : NULL;
     if (option->type == OPTION_FLAG)
-        return value ? fail_usage("--%s takes no value.", option->name) : take_value(option, NULL);
+        return value ? fail_usage("--%s takes no word after it: leave out \"=%s\".", option->name,
+                                  value)
+                     : take_value(option, NULL);
     if (!value && *at + 1 >= argc)
-        return fail_usage("--%s needs a value behind it; --help shows an example.", option->name);
+        return fail_usage(
+            "%.*s wants a word after it; \"armsquare linkage %s --help\" tells which.",
+            (int)strcspn(word, "="), word, argv[0]);
     return take_value(option, value ? value : argv[++*at]);
 }
 

@@ -1,0 +1,102 @@
+/* Words on the command line that are wrong: every command says what, in one sentence of its own. */
+#include "check_main.h"
+#include "program.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* What stands before the wrong word, so that it is the first thing wrong. */
+static const char *const commands[] = {
+    "card", "measure", "advise", "trim-scale", "lens", "read", "linkage solve", "linkage turns",
+};
+
+static void check_refused(const char *words, const char *says)
+{
+    static struct run run;
+    run_program(words, &run);
+    ck_assert_msg(run.status == 2, "%s: exit status %d", words, run.status);
+    ck_assert_msg(run_says_one_sentence(&run), "%s: %s", words, run.err);
+    ck_assert_msg(strstr(run.err, says) != NULL, "%s: %s", words, run.err);
+    ck_assert_str_eq(run.out, "");
+}
+
+static void check_word(const char *command, const char *word, const char *says)
+{
+    char words[200], wanted[200];
+    snprintf(words, sizeof words, "%s %s", command, word);
+    check_refused(words, says);
+    snprintf(wanted, sizeof wanted, "\"armsquare %s --help\"", command);
+    check_refused(words, wanted);
+}
+
+START_TEST(an_unknown_option_is_named)
+{
+    const char *command = commands[_i];
+    check_word(command, "--nonsense", "there is no option \"--nonsense\"");
+    check_word(command, "--nonsense=3", "there is no option \"--nonsense=3\"");
+    check_word(command, "-x", "there is no option \"-x\"");
+    if (strcmp(command, "linkage turns") == 0) /* its numbers may begin with "-": no bundles */
+        return;
+    check_word(command, "-xyz.jpg", "there is no option \"-x\"");
+    check_word(command, "word -xyz.jpg", "there is no option \"-x\"");
+    check_word(command, "-\xc3\xa4", "there is no option \"-\xc3\xa4\"");
+}
+END_TEST
+
+START_TEST(a_missing_word_is_asked_for)
+{
+    static const char *const rows[][2] = {{"card", "-o"},
+                                          {"card", "--paper"},
+                                          {"measure", "-o"},
+                                          {"measure", "--tilt"},
+                                          {"advise", "--teeth"},
+                                          {"trim-scale", "--use"},
+                                          {"lens", "-o"},
+                                          {"lens", "--bars"},
+                                          {"linkage solve", "-o"},
+                                          {"linkage solve", "--horn"},
+                                          {"linkage turns", "--arm"},
+                                          {"linkage turns", "-o"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char says[80];
+        snprintf(says, sizeof says, "%s wants a word after it", rows[i][1]);
+        check_word(rows[i][0], rows[i][1], says);
+    }
+}
+END_TEST
+
+START_TEST(a_word_too_many_is_told)
+{
+    static const char *const with_json[] = {"card", "measure", "advise",        "trim-scale",
+                                            "lens", "read",    "linkage solve", "linkage turns"};
+    for (size_t i = 0; i < sizeof with_json / sizeof with_json[0]; i++) {
+        char words[80];
+        snprintf(words, sizeof words, "%s --json=yes", with_json[i]);
+        check_refused(words, "--json takes no word after it");
+    }
+}
+END_TEST
+
+/* "linkage --help" lists modes; the words of a description stand in "linkage solve --help". */
+START_TEST(an_unknown_word_of_a_description_leads_to_the_right_help)
+{
+    static struct run run;
+    run_program("linkage solve '" TEST_DATA "/README.md'", &run); /* prose */
+    ck_assert_int_eq(run.status, 3);
+    ck_assert_msg(strstr(run.err, "\"armsquare linkage solve --help\" shows them") != NULL, "%s",
+                  run.err);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("usage");
+    TCase *t = tcase_create("words");
+    tcase_add_loop_test(t, an_unknown_option_is_named, 0,
+                        (int)(sizeof commands / sizeof commands[0]));
+    tcase_add_test(t, a_missing_word_is_asked_for);
+    tcase_add_test(t, a_word_too_many_is_told);
+    tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
