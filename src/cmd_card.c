@@ -40,6 +40,7 @@ static const char help[] =
 
 static const char default_sizes[] = "long,hand,mini,frame";
 
+/* As given: NULL, NAN and false where nothing was. */
 struct card_words {
     const char *output, *single, *paper, *tint, *sizes;
     double dpi;
@@ -258,17 +259,50 @@ static int parse(int argc, char **argv, struct card_words *words)
     return EXIT_DONE;
 }
 
+/* Nothing that was asked for may be left out in silence. */
+static int check_words(const struct card_words *words)
+{
+    const char *of_sheet = words->paper   ? "--paper"
+                           : words->tint  ? "--tint"
+                           : words->sizes ? "--sizes"
+                                          : NULL;
+    const char *of_file = words->output        ? "-o"
+                          : words->single      ? "--single"
+                          : !isnan(words->dpi) ? "--dpi"
+                                               : of_sheet;
+    if (words->json && !words->list)
+        return fail_usage("--json belongs to --list: a sheet of cards has no data to show.");
+    if (words->list && of_file)
+        return fail_usage("--list only shows what cards there are: leave out %s, or --list.",
+                          of_file);
+    if (words->single && of_sheet)
+        return fail_usage("--single writes one card alone, whose name says its size and tint, such "
+                          "as hand-green: leave out %s.",
+                          of_sheet);
+    if (!words->list && !words->output)
+        return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
+    return EXIT_DONE;
+}
+
+static void fill_defaults(struct card_words *words)
+{
+    words->paper = words->paper ? words->paper : "a4";
+    words->tint = words->tint ? words->tint : "duo";
+    words->sizes = words->sizes ? words->sizes : default_sizes;
+    words->dpi = isnan(words->dpi) ? 300 : words->dpi;
+}
+
 int cmd_card(int argc, char **argv)
 {
-    struct card_words words = {.paper = "a4", .tint = "duo", .sizes = default_sizes, .dpi = 300};
+    struct card_words words = {.dpi = NAN};
     int status = parse(argc, argv, &words);
     if (status != EXIT_DONE)
         return status < 0 ? EXIT_DONE : status;
-    if (words.json && !words.list)
-        return fail_usage("--json belongs to --list: a sheet of cards has no data to show.");
+    status = check_words(&words);
+    if (status != EXIT_DONE)
+        return status;
     if (words.list)
         return words.json ? list_json() : list_plain();
-    if (!words.output)
-        return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
+    fill_defaults(&words);
     return words.single ? write_single(&words) : write_sheet(&words);
 }
