@@ -99,6 +99,22 @@ static void draw_cards(cairo_t *cr, const struct sheet *sheet)
     }
 }
 
+/* "A, B": the letters of the sheet's stickers for cranks, or of those that stay where they are, as
+ * the alphabet has them. Each comes in several sizes. */
+static void list_letters(const struct sheet *sheet, bool fixed, char *out, size_t size)
+{
+    out[0] = '\0';
+    for (const char *letter = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"; *letter; letter++) {
+        bool there = false;
+        for (int i = 0; i < sheet->sticker_count; i++)
+            there = there || (sheet->stickers[i].sticker->fixed == fixed &&
+                              sheet->stickers[i].sticker->name[0] == *letter);
+        size_t length = strlen(out);
+        if (there)
+            snprintf(out + length, size - length, "%s%c", length > 0 ? ", " : "", *letter);
+    }
+}
+
 /* A hairline round each is enough to cut along: they are white to the edge. */
 static void draw_stickers(cairo_t *cr, const struct sheet *sheet)
 {
@@ -120,7 +136,11 @@ static void draw_stickers(cairo_t *cr, const struct sheet *sheet)
     double x = block->x, y = block->y + block->height + 3.5;
     sheet_text(cr, &caption, SHEET_LEFT, x, y, "stickers");
     x += sheet_text_width(cr, &caption, "stickers") + 1.4;
-    sheet_text(cr, &small, SHEET_LEFT, x, y, "A, B on hidden cranks, F fixed beside");
+    char cranks[32], fixed[32], text[120];
+    list_letters(sheet, false, cranks, sizeof cranks);
+    list_letters(sheet, true, fixed, sizeof fixed);
+    snprintf(text, sizeof text, "%s on hidden cranks, %s fixed beside", cranks, fixed);
+    sheet_text(cr, &small, SHEET_LEFT, x, y, text);
 }
 
 /* A bar of ten steps in two rows, black and white by turns, so that both its ends are sharp black

@@ -112,6 +112,22 @@ START_TEST(the_sheet_says_how_to_print_and_what_to_take_care_of)
 }
 END_TEST
 
+/* The caption names the letters that are there, and no other. */
+START_TEST(the_caption_of_the_stickers_is_true)
+{
+    static const char *const rows[][2] = {
+        {"-o DIR/page.pdf", "A, B on hidden cranks, F fixed beside"},
+        {"--sizes mini,stickers -o DIR/page.pdf", "A, B, C on hidden cranks, F, G fixed beside"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char said[16384];
+        must_run(rows[i][0]);
+        outside_run(said, sizeof said, "pdftotext -raw '%s/page.pdf' - | tr '\\n' ' '",
+                    outside_directory());
+        ck_assert_msg(strstr(said, rows[i][1]) != NULL, "%s: %s", rows[i][0], said);
+    }
+}
+END_TEST
+
 /* ---- SVG, PNG ------------------------------------------------------------------------------- */
 
 START_TEST(svg_is_well_formed_and_measured_in_millimetres)
@@ -255,6 +271,7 @@ int main(void)
     tcase_add_loop_test(files, pdf_pages_have_their_sizes_in_points, 0, ROWS(pages));
     tcase_add_test(files, pdf_asks_for_its_true_size_and_readers_accept_it);
     tcase_add_test(files, the_sheet_says_how_to_print_and_what_to_take_care_of);
+    tcase_add_test(files, the_caption_of_the_stickers_is_true);
     tcase_add_test(files, svg_is_well_formed_and_measured_in_millimetres);
     tcase_add_loop_test(files, png_has_the_right_density_and_size, 0, ROWS(pictures));
     suite_add_tcase(suite, files);
