@@ -2,6 +2,7 @@
 #include "advice.h"
 #include "advice_report.h"
 #include "advise_options.h"
+#include "answer.h"
 #include "arm_uncertainty.h"
 #include "commands.h"
 #include "direction.h"
@@ -274,22 +275,18 @@ static int put_question(const struct advise_options *o, struct advice_question *
 static int print_json(const struct advice_question *q, const struct advice *advice,
                       const struct advice_source *source)
 {
-    json_t *json = advice_to_json(q, advice, source);
-    bool good = json && json_dumpf(json, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(10)) == 0;
-    json_decref(json);
-    if (!good)
-        return fail_trouble("the advice could not be written as JSON.");
-    putchar('\n');
-    return EXIT_DONE;
+    return answer_print_json(advice_to_json(q, advice, source),
+                             JSON_INDENT(2) | JSON_REAL_PRECISION(10));
 }
 
 int cmd_advise(int argc, char **argv)
 {
     struct advise_options o;
     int status = advise_options_parse(argc, argv, &o);
-    if (status < 0)
-        return printf("%s%s%s", help_start, measure_options_help, help_end) < 0 ? EXIT_TROUBLE
-                                                                                : EXIT_DONE;
+    if (status < 0) {
+        printf("%s%s%s", help_start, measure_options_help, help_end);
+        return EXIT_DONE;
+    }
     struct advice_question question;
     struct advice_source source = {0};
     if (status == EXIT_DONE)

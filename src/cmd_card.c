@@ -1,4 +1,5 @@
 /* armsquare card: the printable sheet of cards, one card alone, the list of cards. */
+#include "answer.h"
 #include "card_draw.h"
 #include "commands.h"
 #include "message.h"
@@ -52,14 +53,6 @@ static bool parse_dpi(const char *word, double *dpi)
     return number_parse(word, dpi) && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
 }
 
-/* Standard output may be a full disk. */
-static int end_list(void)
-{
-    if (fflush(stdout) != 0 || ferror(stdout))
-        return fail_trouble("the list could not be written: %s.", strerror(errno));
-    return EXIT_DONE;
-}
-
 static const char *size_of_sticker(const struct vision_sticker *sticker)
 {
     return sticker->fixed ? "fixed sticker" : "sticker";
@@ -81,10 +74,7 @@ static int list_json(void)
                                               sticker->x1_mm - sticker->x0_mm, "height_mm",
                                               sticker->face.height_mm));
     }
-    int failed = json_dumpf(list, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(6));
-    putchar('\n');
-    json_decref(list);
-    return failed ? fail_trouble("the list could not be written.") : end_list();
+    return answer_print_json(list, JSON_INDENT(2) | JSON_REAL_PRECISION(6));
 }
 
 static int list_plain(void)
@@ -100,7 +90,7 @@ static int list_plain(void)
         printf("%-14s %-15s %.2f x %.2f\n", sticker->name, size_of_sticker(sticker),
                sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm);
     }
-    return end_list();
+    return EXIT_DONE;
 }
 
 static void draw_sticker_alone(cairo_t *cr, const void *subject)
@@ -248,9 +238,10 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->list = true;
         else if (option == JSON)
             words->json = true;
-        else if (option == 'h')
-            return fputs(help, stdout) < 0 ? EXIT_TROUBLE : -1;
-        else if (option == '?' || option == ':')
+        else if (option == 'h') {
+            answer_print_help(help);
+            return -1;
+        } else if (option == '?' || option == ':')
             return usage_unknown_option("card", option, argv);
     }
     if (optind < argc)

@@ -1,4 +1,5 @@
 /* armsquare lens: a camera profile from photos of the printed card. */
+#include "answer.h"
 #include "clean_text.h"
 #include "commands.h"
 #include "lens_profile.h"
@@ -254,12 +255,7 @@ static int print_json(const struct batch *b, const struct lens_profile *p, const
                             f->u_focal_px, "u_centre_px", f->u_centre_px, "u_k1", f->u_k1, "u_k2",
                             f->u_k2, "plain_px", f->plain_px, "spread_deg", f->spread_deg, "views",
                             views_json(b), "wanted", wanted);
-    int failed = out ? json_dumpf(out, stdout, JSON_COMPACT | JSON_REAL_PRECISION(8)) : -1;
-    json_decref(out);
-    if (failed)
-        return fail_trouble("there is not enough memory to show the answer.");
-    putchar('\n');
-    return EXIT_DONE;
+    return answer_print_json(out, JSON_COMPACT | JSON_REAL_PRECISION(8));
 }
 
 static int refuse(const struct batch *b, const struct lens_wishes *wishes)
@@ -419,7 +415,7 @@ int cmd_lens(int argc, char **argv)
     opterr = 0;
     while (status == EXIT_DONE && (option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
         if (option == 'h')
-            return fputs(help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+            return answer_print_help(help);
         status = take_option(&batch, option, argv);
     }
     if (status == EXIT_DONE)

@@ -1,4 +1,5 @@
 #include "cmd_linkage_common.h"
+#include "answer.h"
 
 #include "commands.h"
 #include "message.h"
@@ -32,10 +33,7 @@ int link_words_finish(struct link_words *words)
 
 int answer_json(json_t *json)
 {
-    int failed = !json || json_dumpf(json, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    putchar('\n');
-    json_decref(json);
-    return failed ? fail_trouble("there is not enough memory for the answer.") : EXIT_DONE;
+    return answer_print_json(json, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,

@@ -1,5 +1,6 @@
 /* armsquare linkage turns and pair: links and how to turn them. */
 #include "advice.h"
+#include "answer.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "commands.h"
@@ -261,7 +262,7 @@ int cmd_linkage_pair(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     if (words.help)
-        return fputs(pair_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        return answer_print_help(pair_help);
     if ((status = check_drawing(words.output)) != EXIT_DONE ||
         (status = read_pair_lengths(&words)) != EXIT_DONE)
         return status;

@@ -1,4 +1,5 @@
 /* armsquare linkage solve: a whole linkage from a description or from options. */
+#include "answer.h"
 #include "cmd_linkage.h"
 #include "commands.h"
 #include "linkage_drawing.h"
@@ -223,11 +224,8 @@ static int write_answer(const struct solve_words *words, const struct linkage_re
         linkage_print(&words->linkage, result, stdout);
         return EXIT_DONE;
     }
-    json_t *json = linkage_to_json(&words->linkage, result);
-    int failed = !json || json_dumpf(json, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    putchar('\n');
-    json_decref(json);
-    return failed ? fail_trouble("there is not enough memory for the answer.") : EXIT_DONE;
+    return answer_print_json(linkage_to_json(&words->linkage, result),
+                             JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
 static int write_all(const struct solve_words *words, const struct linkage_result *result)
@@ -238,11 +236,7 @@ static int write_all(const struct solve_words *words, const struct linkage_resul
         !sheet_file_write(words->output, sheet_format_of(words->output), &drawing, words->dpi))
         return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
     int status = words->csv ? write_csv(words, result) : EXIT_DONE;
-    if (status == EXIT_DONE)
-        status = write_answer(words, result);
-    if (status == EXIT_DONE && fflush(stdout) != 0)
-        status = fail_trouble("the answer could not be written: %s.", strerror(errno));
-    return status;
+    return status == EXIT_DONE ? write_answer(words, result) : status;
 }
 
 int cmd_linkage_solve(int argc, char **argv)
@@ -252,7 +246,7 @@ int cmd_linkage_solve(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     if (words.help)
-        return fputs(help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        return answer_print_help(help);
     struct linkage_result *result = malloc(sizeof *result);
     struct linkage_fault fault;
     if (!result)

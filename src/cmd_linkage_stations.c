@@ -1,5 +1,6 @@
 /* armsquare linkage centre, parallel, level and angle: stations that are not simply square. */
 #include "advice.h"
+#include "answer.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "commands.h"
@@ -253,7 +254,7 @@ int cmd_linkage_angle(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     if (words.help)
-        return fputs(angle_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        return answer_print_help(angle_help);
     draw_angles(&words, &dial);
     json_t *list = json_array();
     for (int i = 0; i < words.values.count; i++) {
@@ -541,7 +542,7 @@ int cmd_linkage_centre(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     if (words.help)
-        return fputs(centre_help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        return answer_print_help(centre_help);
     if ((status = check_readings(&words)) != EXIT_DONE)
         return status;
     status = read_angles(&words.values, 3,

@@ -1,5 +1,6 @@
 /* armsquare linkage travel: sub-trim and end points in the radio's whole steps. */
 #include "advice.h"
+#include "answer.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "commands.h"
@@ -201,7 +202,7 @@ int cmd_linkage_travel(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     if (words.help)
-        return fputs(help, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        return answer_print_help(help);
     if ((status = check_words(&words)) != EXIT_DONE)
         return status;
     struct travel_answer answer;

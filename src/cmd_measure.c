@@ -533,8 +533,6 @@ static int run(struct batch *batch)
     batch->terminal = isatty(STDERR_FILENO);
     batch->bold = isatty(STDOUT_FILENO) && !getenv("NO_COLOR");
     parallel_in_order(batch->count, work, done, batch);
-    if (ferror(stdout))
-        return fail_trouble("the answers could not be written.");
     if (batch->trouble)
         return EXIT_TROUBLE;
     status = batch->words.together         ? put_together(batch)

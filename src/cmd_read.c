@@ -1,4 +1,5 @@
 /* armsquare read: the measurement back from an annotated picture. */
+#include "answer.h"
 #include "clean_text.h"
 #include "commands.h"
 #include "measure_json.h"
@@ -52,11 +53,9 @@ static int print_json(struct picture_record *record)
 {
     json_t *picture = json_pack("{s:s, s:s}", "pixels", state(record->pixels_altered), "text",
                                 state(record->text_altered));
-    if (json_object_set_new(record->measurement, "picture", picture) != 0 ||
-        json_dumpf(record->measurement, stdout, MEASURE_JSON_FLAGS) != 0)
+    if (json_object_set_new(record->measurement, "picture", picture) != 0)
         return fail_trouble("there is not enough memory to show the measurement.");
-    putchar('\n');
-    return EXIT_DONE;
+    return answer_print_json(json_incref(record->measurement), MEASURE_JSON_FLAGS);
 }
 
 /* A text of a measurement that may have been changed: shown clean, "?" when it is not there. */

@@ -1,4 +1,5 @@
 /* armsquare trim-scale: how many degrees one percent of sub-trim turns the horn. */
+#include "answer.h"
 #include "arm_uncertainty.h"
 #include "commands.h"
 #include "direction.h"
@@ -295,8 +296,9 @@ static int answer(const struct request *r)
         done = refuse(status);
     else if (!r->json)
         trim_scale_print(stdout, &scale, &source);
-    else if (!trim_scale_print_json(stdout, &scale, &source))
-        done = fail_trouble("the scale could not be written as JSON.");
+    else
+        done = answer_print_json(trim_scale_json(&scale, &source),
+                                 JSON_INDENT(2) | JSON_REAL_PRECISION(10));
     trim_scale_clear(&scale);
     return done;
 }
@@ -304,9 +306,10 @@ static int answer(const struct request *r)
 static int run(int argc, char **argv, struct request *r)
 {
     int status = parse(argc, argv, r);
-    if (status < 0)
-        return printf("%s%s%s", help_start, measure_options_help, help_end) < 0 ? EXIT_TROUBLE
-                                                                                : EXIT_DONE;
+    if (status < 0) {
+        printf("%s%s%s", help_start, measure_options_help, help_end);
+        return EXIT_DONE;
+    }
     if (status == EXIT_DONE)
         status = read_all(r);
     return status == EXIT_DONE ? answer(r) : status;

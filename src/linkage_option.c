@@ -141,7 +141,7 @@ bool linkage_options_begin(int argc, char **argv, const struct linkage_option *t
     bool help = false;
     *status = linkage_options_read(argc, argv, table, n, values, &help);
     if (*status == EXIT_DONE && help)
-        *status = fputs(help_text, stdout) < 0 ? EXIT_TROUBLE : EXIT_DONE;
+        fputs(help_text, stdout);
     return *status == EXIT_DONE && !help;
 }
 

@@ -154,24 +154,20 @@ static json_t *readings_json(const struct trim_scale *s, const struct trim_scale
     return list;
 }
 
-bool trim_scale_print_json(FILE *to, const struct trim_scale *s,
-                           const struct trim_scale_source *from)
+json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     struct warnings warnings = warnings_of(s, from);
     json_t *notes = json_array();
     for (int i = 0; i < warnings.count; i++)
         json_array_append_new(notes, json_string(warnings.text[i]));
-    json_t *json = json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
-                             from->unsure ? "unsure" : "ok", "deg_per_percent", s->fit.slope, "u",
-                             number_or_null(s->fit.u_slope), "dof",
-                             s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
-                             number_or_null(s->expanded), "positive_percent_turns",
-                             advice_turn_way(s->fit.slope), "angle_at_0_deg",
-                             direction_normal(s->fit.intercept), "angle_at_0_u_deg",
-                             number_or_null(s->fit.u_intercept), "backlash_deg",
-                             s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
-                             readings_json(s, from), "notes", notes);
-    bool good = json && json_dumpf(json, to, JSON_INDENT(2) | JSON_REAL_PRECISION(10)) == 0;
-    json_decref(json);
-    return good && fputc('\n', to) != EOF;
+    return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
+                     from->unsure ? "unsure" : "ok", "deg_per_percent", s->fit.slope, "u",
+                     number_or_null(s->fit.u_slope), "dof",
+                     s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
+                     number_or_null(s->expanded), "positive_percent_turns",
+                     advice_turn_way(s->fit.slope), "angle_at_0_deg",
+                     direction_normal(s->fit.intercept), "angle_at_0_u_deg",
+                     number_or_null(s->fit.u_intercept), "backlash_deg",
+                     s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
+                     readings_json(s, from), "notes", notes);
 }

@@ -4,7 +4,7 @@
 
 #include "trim_scale.h"
 
-#include <stdbool.h>
+#include <jansson.h>
 #include <stdio.h>
 
 /* What the scale was learned from. All borrowed. */
@@ -17,8 +17,7 @@ struct trim_scale_source {
 
 void trim_scale_print(FILE *to, const struct trim_scale *scale,
                       const struct trim_scale_source *source);
-/* One JSON object. false when it could not be built or written. */
-bool trim_scale_print_json(FILE *to, const struct trim_scale *scale,
-                           const struct trim_scale_source *source);
+/* One object, the caller's; NULL without memory. */
+json_t *trim_scale_json(const struct trim_scale *scale, const struct trim_scale_source *source);
 
 #endif

@@ -88,6 +88,56 @@ START_TEST(an_unknown_word_of_a_description_leads_to_the_right_help)
 }
 END_TEST
 
+/* Every command that can answer without a photo, and the help of all. */
+START_TEST(an_answer_that_cannot_be_written_is_trouble)
+{
+    static const char *const rows[] = {
+        "--help",
+        "--version",
+        "card --list",
+        "card --list --json",
+        "advise --deviation 6.8u0.1 --teeth 25",
+        "advise --deviation 6.8u0.1 --teeth 25 --json",
+        "advise --deviation 6.8u0.1 --teeth 25 --all --arms 4 --json", /* more than a buffer */
+        "advise --help",
+        "trim-scale 90@0 94.5@10 85.5@-10 --u 0.1",
+        "trim-scale 90@0 94.5@10 85.5@-10 --u 0.1 --json",
+        "linkage level 0.8",
+        "linkage level 0.8 --json",
+        "linkage turns 91.8 --arm 15",
+        "linkage solve --horn 12 --along 58 --arm 15",
+        "linkage solve --horn 12 --along 58 --arm 15 --json",
+        "read --help",
+        "measure --help",
+        "lens --help",
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        static struct run run;
+        char words[400];
+        snprintf(words, sizeof words, "%s >/dev/full 2>err #", rows[i]);
+        run_program(words, &run);
+        ck_assert_msg(run.status == 1, "%s: exit status %d", rows[i], run.status);
+        ck_assert_msg(run_says_one_sentence(&run) && strstr(run.err, "could not be written"),
+                      "%s: %s", rows[i], run.err);
+    }
+}
+END_TEST
+
+/* The same with a picture that carries a measurement. */
+START_TEST(a_measurement_read_back_that_cannot_be_written_is_trouble)
+{
+    static struct run run;
+    char words[400];
+    snprintf(words, sizeof words,
+             "measure -o p.png '" TEST_DATA "/dunlin-rudder.jpg' >/dev/null; '%s' read p.png "
+             ">/dev/full 2>err; status=$?; rm p.png; exit $status #",
+             PROGRAM);
+    run_program(words, &run);
+    ck_assert_int_eq(run.status, 1);
+    ck_assert_msg(run_says_one_sentence(&run), "%s", run.err);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("usage");
@@ -97,6 +147,8 @@ int main(void)
     tcase_add_test(t, a_missing_word_is_asked_for);
     tcase_add_test(t, a_word_too_many_is_told);
     tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
+    tcase_add_test(t, an_answer_that_cannot_be_written_is_trouble);
+    tcase_add_test(t, a_measurement_read_back_that_cannot_be_written_is_trouble);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }
