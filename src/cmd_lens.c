@@ -189,7 +189,7 @@ static void tell_left_out(const struct batch *b)
             continue;
         char *name = clean_text(shot->path);
         fprintf(stderr, "armsquare: %s is left out: %s\n", name ? name : "?",
-                reason_sentence(shot->reason));
+                reason_unopened(shot->reason, shot->path));
         free(name);
     }
 }

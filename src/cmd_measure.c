@@ -77,7 +77,6 @@ struct job {
     struct vision_result result;
     char *line;          /* the JSON, when it is asked for */
     const char *trouble; /* what kept the photo from being measured, beyond result.reason */
-    int read_errno;      /* of a photo that could not be read */
     enum annotate_fault picture_fault;
     int picture_errno;
     bool out_of_memory;
@@ -101,20 +100,10 @@ struct batch {
 
 static const char drawn_before[] = "This is a picture with lines already drawn in; measure the "
                                    "photo it was made from.";
-static const char is_folder[] = "This is a folder; name the photos in it.";
 
 static void fail_job(struct job *job, enum vision_reason reason)
 {
     job->result = (struct vision_result){.status = VISION_FAILED, .reason = reason};
-}
-
-static void explain_unreadable(struct job *job)
-{
-    struct stat about;
-    if (stat(job->path, &about) == 0 && S_ISDIR(about.st_mode))
-        job->trouble = is_folder;
-    else if (access(job->path, R_OK) != 0)
-        job->read_errno = errno;
 }
 
 /* false when nothing was asked or there is nothing to judge. */
@@ -191,8 +180,7 @@ static void measure_job(struct job *job, const struct words *words)
     enum vision_reason reason = vision_photo_open(job->path, &photo);
     if (reason != VISION_REASON_NONE) {
         fail_job(job, reason);
-        if (reason == VISION_NO_FILE)
-            explain_unreadable(job);
+        job->trouble = reason_unopened(reason, job->path);
         return;
     }
     measure_photo(photo, &words->given, &job->result);
@@ -225,10 +213,7 @@ static void work(void *context, size_t i)
 static void print_failure(const char *name, const struct job *job)
 {
     const char *sentence = job->trouble ? job->trouble : reason_sentence(job->result.reason);
-    if (job->read_errno)
-        fail_unusable("%s: The file cannot be read: %s.", name, strerror(job->read_errno));
-    else
-        fail_unusable("%s: %s", name, sentence);
+    fail_unusable("%s: %s", name, sentence);
 }
 
 /* Takes the text. */

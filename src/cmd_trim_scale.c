@@ -17,6 +17,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
+#include <unistd.h>
 
 #define MAX_PERCENT 200.0 /* beyond any radio's scale */
 #define MAX_STEP_DEG 45.0 /* from one reading to the next; further off, it is another arm */
@@ -162,7 +164,10 @@ static int take_angle_or_path(struct request *r, size_t index, const char *befor
     struct quantity angle;
     if (*before == '\0')
         return fail_usage("before the @ stands a photo or an angle, such as 90.2@10.");
-    if (quantity_parse(before, QUANTITY_ANGLE, &angle) != QUANTITY_FINE) {
+    enum quantity_fault fault = quantity_parse(before, QUANTITY_ANGLE, &angle);
+    if (fault == QUANTITY_COMMA && access(before, F_OK) != 0)
+        return fail_usage("\"%s\" %s.", before, quantity_fault_says(fault));
+    if (fault != QUANTITY_FINE) {
         r->words[index].path = strdup(before);
         return r->words[index].path ? EXIT_DONE
                                     : fail_trouble("there is not enough memory to start.");
@@ -180,8 +185,10 @@ static int take_word(struct request *r, size_t index)
     const char *text = r->words[index].text;
     const char *at = strrchr(text, '@');
     struct quantity percent;
-    if (quantity_parse(at + 1, QUANTITY_PERCENT, &percent) != QUANTITY_FINE || percent.u > 0 ||
-        fabs(percent.value) > MAX_PERCENT)
+    enum quantity_fault fault = quantity_parse(at + 1, QUANTITY_PERCENT, &percent);
+    if (fault == QUANTITY_COMMA)
+        return fail_usage("\"%s\": \"%s\" %s.", text, at + 1, quantity_fault_says(fault));
+    if (fault != QUANTITY_FINE || percent.u > 0 || fabs(percent.value) > MAX_PERCENT)
         return fail_usage("\"%s\": behind the @ stands the percent of sub-trim, a number from "
                           "-%g to %g.",
                           text, MAX_PERCENT, MAX_PERCENT);

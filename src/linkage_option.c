@@ -161,7 +161,7 @@ static int measure(const char *path, const char *arm_name, struct quantity *out)
     struct vision_photo *photo = NULL;
     enum vision_reason reason = vision_photo_open(path, &photo);
     if (reason != VISION_REASON_NONE)
-        return fail_unusable("%s: %s", path, reason_sentence(reason));
+        return fail_unusable("%s: %s", path, reason_unopened(reason, path));
     struct measure_words_given given = measure_options_start();
     struct vision_result result;
     measure_photo(photo, &given, &result);

@@ -26,8 +26,12 @@ int option_quantity(const char *name, const char *word, enum quantity_kind kind,
 int option_number(const char *name, const char *word, double low, double high, double *out)
 {
     double value;
-    if (!number_parse(word, &value))
-        return fail_usage("--%s: \"%s\" is not a number.", name, word);
+    if (!number_parse(word, &value)) {
+        struct quantity unused;
+        bool comma = quantity_parse(word, QUANTITY_NUMBER, &unused) == QUANTITY_COMMA;
+        return fail_usage("--%s: \"%s\" %s.", name, word,
+                          quantity_fault_says(comma ? QUANTITY_COMMA : QUANTITY_NO_NUMBER));
+    }
     if (value < low || value > high)
         return fail_usage("--%s must be between %g and %g, not %s.", name, low, high, word);
     *out = value;

@@ -25,8 +25,10 @@ const char *photo_arms_measure(const char *path, const struct measure_words_give
     }
     struct vision_photo *photo;
     enum vision_reason reason = vision_photo_open(path, &photo);
-    if (reason != VISION_REASON_NONE)
-        return fail(out, reason);
+    if (reason != VISION_REASON_NONE) {
+        fail(out, reason);
+        return reason_unopened(reason, path);
+    }
     measure_photo(photo, given, out);
     vision_photo_free(photo);
     if (out->status == VISION_FAILED)

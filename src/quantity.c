@@ -94,6 +94,8 @@ enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, st
         take_unit(&text, kind, &factor);
         read.u *= factor * to_standard;
     }
+    if (text[0] == ',' && isdigit((unsigned char)text[1])) /* the rest of the last number */
+        return QUANTITY_COMMA;
     if (*skip_blanks(text) != '\0')
         return QUANTITY_WRONG_UNIT;
     *out = read;
@@ -105,6 +107,8 @@ const char *quantity_fault_says(enum quantity_fault fault)
     switch (fault) {
     case QUANTITY_NO_NUMBER:
         return "is not a number";
+    case QUANTITY_COMMA:
+        return "is written with a decimal comma; use a point, as in 0.4";
     case QUANTITY_WRONG_UNIT:
         return "has a unit or a word that does not belong there";
     case QUANTITY_BAD_UNCERTAINTY:

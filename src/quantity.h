@@ -20,6 +20,7 @@ enum quantity_kind {
 enum quantity_fault {
     QUANTITY_FINE,
     QUANTITY_NO_NUMBER,      /* does not start with a finite number */
+    QUANTITY_COMMA,          /* a decimal comma where a point belongs */
     QUANTITY_WRONG_UNIT,     /* a unit of another kind, or an unknown word */
     QUANTITY_BAD_UNCERTAINTY /* what follows u, U or +- is not a number, or is negative */
 };

@@ -1,5 +1,9 @@
 #include "reasons.h"
 
+#include <errno.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
 /* The advice of "huge photo" must itself lead to a photo that is accepted. */
 _Static_assert((long)VISION_MAX_PIXELS > 50000000, "reword VISION_HUGE_PHOTO");
 
@@ -90,4 +94,20 @@ const char *reason_sentence(enum vision_reason reason)
     if ((int)reason < 0 || reason >= VISION_REASON_COUNT)
         return "";
     return sentences[reason];
+}
+
+const char *reason_unopened(enum vision_reason reason, const char *path)
+{
+    struct stat about;
+    if (reason != VISION_NO_FILE)
+        return reason_sentence(reason);
+    if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
+        return "This is a folder; name the photos in it.";
+    if (access(path, R_OK) == 0)
+        return reason_sentence(reason);
+    return errno == EACCES
+               ? "You have no right to read the file; change its permissions or copy it."
+           : errno == ENOENT || errno == ENOTDIR
+               ? "There is no such file; check its name and where it lies."
+               : reason_sentence(reason);
 }

@@ -8,4 +8,8 @@
  * one that is unsure. Static text. "" for VISION_REASON_NONE and for values outside the enum. */
 const char *reason_sentence(enum vision_reason reason);
 
+/* The same of a photo that could not be opened, where a look at the file tells more: a folder, a
+ * wrong name, no right to read it. */
+const char *reason_unopened(enum vision_reason reason, const char *path);
+
 #endif

@@ -253,7 +253,7 @@ END_TEST
 START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
 {
     static const char *const rows[][3] = {
-        {"absent.jpg", "no-file", "No such file"},
+        {"absent.jpg", "no-file", "no such file"},
         {"empty.jpg", "empty-file", "empty"},
         {"text.jpg", "not-a-photo", "neither a JPEG nor a PNG"},
         {"half.jpg", "truncated-photo", "ends before"},

@@ -88,6 +88,42 @@ START_TEST(an_unknown_word_of_a_description_leads_to_the_right_help)
 }
 END_TEST
 
+/* All commands take what a person writes by one rule. */
+START_TEST(a_decimal_comma_is_named)
+{
+    check_refused("measure --tolerance 0,4 a.jpg",
+                  "\"0,4\" is written with a decimal comma; use a point");
+    check_refused("advise --deviation 6,8 --teeth 25", "decimal comma");
+    check_refused("advise --deviation 6.8 --u 0,1 --teeth 25", "decimal comma");
+    check_refused("trim-scale 90,2@0 94.9@10", "\"90,2\" is written with a decimal comma");
+    check_refused("trim-scale 90.2@0 94.9@1,5", "\"1,5\" is written with a decimal comma");
+    check_refused("linkage turns 91,8 --arm 15", "decimal comma");
+    check_refused("linkage turns 91.8 --arm 15,2", "decimal comma");
+    check_refused("linkage solve --horn 12,5", "decimal comma");
+}
+END_TEST
+
+/* A folder, a wrong name: the same sentence whatever the command. */
+START_TEST(a_photo_that_cannot_be_opened_is_explained_alike)
+{
+    static const char *const around[][2] = {
+        {"measure --no-picture ", ""}, {"advise ", " --teeth 25"}, {"trim-scale ", "@0 9@9"}};
+    for (size_t i = 0; i < sizeof around / sizeof around[0]; i++) {
+        for (int folder = 0; folder < 2; folder++) {
+            static struct run run;
+            char words[200];
+            snprintf(words, sizeof words, "%s%s%s", around[i][0], folder ? "/tmp" : "absent.jpg",
+                     around[i][1]);
+            run_program(words, &run);
+            ck_assert_msg(run.status == 3 && run_says_one_sentence(&run), "%s: %s", words, run.err);
+            ck_assert_msg(strstr(run.err, folder ? "This is a folder; name the photos in it."
+                                                 : "There is no such file; check its name"),
+                          "%s: %s", words, run.err);
+        }
+    }
+}
+END_TEST
+
 /* Every command that can answer without a photo, and the help of all. */
 START_TEST(an_answer_that_cannot_be_written_is_trouble)
 {
@@ -147,6 +183,8 @@ int main(void)
     tcase_add_test(t, a_missing_word_is_asked_for);
     tcase_add_test(t, a_word_too_many_is_told);
     tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
+    tcase_add_test(t, a_decimal_comma_is_named);
+    tcase_add_test(t, a_photo_that_cannot_be_opened_is_explained_alike);
     tcase_add_test(t, an_answer_that_cannot_be_written_is_trouble);
     tcase_add_test(t, a_measurement_read_back_that_cannot_be_written_is_trouble);
     suite_add_tcase(suite, t);
