@@ -25,8 +25,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_MEMORY] = "There is not enough memory for this photo; close other programs or save "
                          "the photo smaller.",
 
-    [VISION_NO_CARD] = "No card was found; take the whole card into the photo, sharp, flat and "
-                       "without glare.",
+    [VISION_NO_CARD] =
+        "No card was found; go closer, with more light and no glare, the whole printed "
+        "side flat and sharp in the photo, and not mirrored (selfie camera).",
     [VISION_FEW_MARKERS] = "Too few of the card's black and white squares can be seen; uncover "
                            "them and take the whole card into the photo.",
     [VISION_MIXED_CARDS] = "More than one card can be seen; leave only the card behind the part "

@@ -37,6 +37,22 @@ START_TEST(who_is_to_point_learns_how)
 }
 END_TEST
 
+/* What usually keeps a card from being found: from too far, in the dark, face down, mirrored. */
+START_TEST(a_missing_card_names_its_usual_causes)
+{
+    static const char *const causes[] = {"closer", "light", "glare", "printed side", "mirrored"};
+    for (size_t i = 0; i < sizeof causes / sizeof causes[0]; i++)
+        ck_assert_ptr_nonnull(strstr(reason_sentence(VISION_NO_CARD), causes[i]));
+}
+END_TEST
+
+/* Photos without any part end there too: it must not claim to see something. */
+START_TEST(no_arm_claims_no_part)
+{
+    ck_assert_ptr_null(strstr(reason_sentence(VISION_NO_ARM), "omething lies"));
+}
+END_TEST
+
 START_TEST(no_reason_has_no_sentence)
 {
     ck_assert_str_eq(reason_sentence(VISION_REASON_NONE), "");
@@ -51,6 +67,8 @@ int main(void)
     TCase *tcase = tcase_create("sentences");
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, who_is_to_point_learns_how);
+    tcase_add_test(tcase, a_missing_card_names_its_usual_causes);
+    tcase_add_test(tcase, no_arm_claims_no_part);
     tcase_add_test(tcase, no_reason_has_no_sentence);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
