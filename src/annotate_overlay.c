@@ -243,6 +243,69 @@ static bool find_place(const struct overlay *o, const struct labels *labels,
     return false;
 }
 
+/* Does the box cover the arrow that says which way to turn, or the sector that shows the deviation?
+ */
+static bool box_covers_action(const struct overlay *o, struct box box)
+{
+    const struct vision_arm *arm = &o->result->arms[0];
+    double is = arm_direction(o, arm), sweep = fmax(CURE_SWEEP_DEG, fabs(arm->deviation_deg));
+    if (o->answer->order != ORDER_TURN)
+        return false;
+    for (int i = 0; i <= 12; i++)
+        for (int j = 0; j <= 4; j++) {
+            double lengths = WEDGE_FROM + (WEDGE_TO - WEDGE_FROM) * j / 4;
+            double deg = arm->deviation_deg > 0 ? is - sweep * i / 12 : is + sweep * i / 12;
+            struct vision_point at = from_hub(o, arm, deg, lengths);
+            if (boxes_touch(box, (struct box){at.x - 2, at.y - 2, 4, 4}))
+                return true;
+        }
+    return false;
+}
+
+/* The free place nearest to the arm's tip, wherever that is. false when there is none. */
+static bool find_any_place(const struct overlay *o, const struct labels *labels,
+                           const struct vision_arm *arm, struct box *box)
+{
+    const double step_mm = 1.5;
+    const int columns = (int)(o->view->width_mm / step_mm),
+              rows = (int)(o->view->height_mm / step_mm);
+    struct vision_point tip = annotate_place(o->view, arm->tip_px);
+    double nearest = INFINITY;
+    for (int i = 0; i < columns * rows; i++) {
+        int column = i % columns, row = i / columns;
+        struct box at = {o->view->x_mm + 1 + step_mm * column, o->view->y_mm + 1 + step_mm * row,
+                         box->width, box->height};
+        double away = hypot(at.x + at.width / 2 - tip.x, at.y + at.height / 2 - tip.y);
+        if (away >= nearest || !is_free(o, labels, at) || box_covers_action(o, at))
+            continue;
+        nearest = away;
+        *box = at;
+    }
+    return isfinite(nearest);
+}
+
+/* As near to the end of the arm's line as the picture allows, whatever lies below. */
+static void force_place(const struct overlay *o, const struct vision_arm *arm, double reach,
+                        struct box *box)
+{
+    const struct annotate_view *view = o->view;
+    set_box(o, arm, arm_direction(o, arm), reach, box);
+    box->x = fmin(fmax(box->x, view->x_mm + 1), view->x_mm + view->width_mm - 1 - box->width);
+    box->y = fmin(fmax(box->y, view->y_mm + 1), view->y_mm + view->height_mm - 1 - box->height);
+}
+
+/* From a label that stands away from its arm to the arm's tip. */
+static void draw_leader(const struct overlay *o, const struct vision_arm *arm, struct box box)
+{
+    struct vision_point tip = annotate_place(o->view, arm->tip_px);
+    line_to(o->cr, (struct vision_point){box.x + box.width / 2, box.y + box.height / 2});
+    line_to(o->cr, tip);
+    stroke_with_halo(o->cr, annotate_arm, 0.4);
+    cairo_new_sub_path(o->cr);
+    cairo_arc(o->cr, tip.x, tip.y, 0.8, 0, 360 * RAD);
+    stroke_with_halo(o->cr, annotate_arm, 0.4);
+}
+
 static void draw_pill(cairo_t *cr, struct box box)
 {
     double r = box.height / 2;
@@ -277,30 +340,112 @@ static void arm_label_text(const struct overlay *o, const struct vision_arm *arm
     }
 }
 
-/* The arm's letter in its colour, then its deviation. */
-static void draw_arm_label(const struct overlay *o, struct labels *labels,
-                           const struct vision_arm *arm, double reach, double size_pt)
-{
+/* What stands in a label: the arm's letter, and as the case may be a number and a sign. */
+struct arm_label {
     char text[40];
-    arm_label_text(o, arm, text, sizeof text);
+    double size_pt, height, width;
+    bool sign; /* says which way the number counts */
+};
+
+#define SIGN_WIDTH 1.15 /* of a label's height */
+
+static struct arm_label make_arm_label(const struct overlay *o, const struct vision_arm *arm,
+                                       double size_pt)
+{
+    struct arm_label label = {.size_pt = size_pt, .height = pill_height(size_pt)};
     struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
-    double height = pill_height(size_pt);
-    double width = *text ? height * 1.55 + sheet_text_width(o->cr, &style, text) : height;
-    struct box box = {.width = width, .height = height};
-    if (!find_place(o, labels, arm, reach, &box))
-        return;
-    labels->taken[labels->count++] = box;
-    draw_pill(o->cr, box);
+    arm_label_text(o, arm, label.text, sizeof label.text);
+    /* Of the first arm the panel says it, and beside the arrow of its cure a second one would be
+     * one too many. What shows as zero lies on no side. */
+    label.sign = arm != &o->result->arms[0] && !o->answer->goal && strpbrk(label.text, "123456789");
+    label.width = label.height;
+    if (*label.text)
+        label.width = label.height * 1.55 + sheet_text_width(o->cr, &style, label.text);
+    if (label.sign)
+        label.width += label.height * SIGN_WIDTH;
+    return label;
+}
+
+void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double deviation_deg)
+{
+    const double radius = size * 0.46, half = 72 * RAD, head = size * 0.40;
+    double way = deviation_deg > 0 ? -1 : 1; /* y runs down the page: clockwise is positive */
+    double start = -90 * RAD - way * half, end = -90 * RAD + way * half;
+    double stop = end - way * 0.7 * head / radius, middle = y + size * 0.16;
+    cairo_new_path(cr);
+    if (way > 0)
+        cairo_arc(cr, x, middle, radius, start, stop);
+    else
+        cairo_arc_negative(cr, x, middle, radius, start, stop);
+    cairo_set_line_width(cr, size * 0.15);
+    annotate_set(cr, annotate_arm, 1);
+    cairo_stroke(cr);
+    annotate_arrowhead(cr, x + radius * cos(end), middle + radius * sin(end),
+                       end + way * (90 * RAD - head / radius / 2), head);
+    cairo_move_to(cr, x + 0.65 * radius * cos(start), middle + 0.65 * radius * sin(start));
+    cairo_line_to(cr, x + 1.35 * radius * cos(start), middle + 1.35 * radius * sin(start));
+    annotate_set(cr, white, 1);
+    cairo_stroke(cr);
+}
+
+/* The first arm is the one that the panel speaks of: its label must be found, if need be smaller,
+ * elsewhere with a line that leads to it, or over something else. */
+static bool place_first_label(const struct overlay *o, struct labels *labels,
+                              const struct vision_arm *arm, struct arm_label *label,
+                              struct box *box)
+{
+    static const double sizes_pt[] = {19, 15, 11.5};
+    for (int any = 0; any <= 1; any++)
+        for (size_t i = 0; i < sizeof sizes_pt / sizeof sizes_pt[0]; i++) {
+            *label = make_arm_label(o, arm, sizes_pt[i]);
+            *box = (struct box){.width = label->width, .height = label->height};
+            if (any ? find_any_place(o, labels, arm, box)
+                    : find_place(o, labels, arm, FIRST_REACH, box))
+                return any;
+        }
+    force_place(o, arm, FIRST_REACH, box);
+    return false;
+}
+
+/* The arm's letter in its colour, then its deviation. */
+static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
+                            const struct arm_label *label, struct box box)
+{
+    double size_pt = label->size_pt, height = label->height;
+    struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     double middle = box.y + height / 2, capital = size_pt * MM_PER_POINT * 0.73;
-    cairo_arc(o->cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
-    annotate_set(o->cr, annotate_arm, 1);
-    cairo_fill(o->cr);
+    cairo_new_path(cr);
+    cairo_arc(cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
+    annotate_set(cr, annotate_arm, 1);
+    cairo_fill(cr);
     double of_name =
         0.85 / fmax(1, 0.62 * (double)strlen(arm->name)); /* stickers have longer ones */
     struct sheet_style letter = {.size_pt = size_pt * of_name, .bold = true, .level = 20};
-    sheet_text(o->cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * of_name / 2,
+    sheet_text(cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * of_name / 2,
                arm->name);
-    sheet_text(o->cr, &style, SHEET_LEFT, box.x + height * 1.1, middle + capital / 2, text);
+    sheet_text(cr, &style, SHEET_LEFT, box.x + height * 1.1, middle + capital / 2, label->text);
+    if (label->sign)
+        annotate_lie_sign(cr, box.x + box.width - height * (0.22 + SIGN_WIDTH / 2), middle,
+                          height * 0.82, arm->deviation_deg);
+}
+
+static void draw_arm_label(const struct overlay *o, struct labels *labels,
+                           const struct vision_arm *arm)
+{
+    struct arm_label label;
+    struct box box;
+    if (arm == &o->result->arms[0]) {
+        if (place_first_label(o, labels, arm, &label, &box))
+            draw_leader(o, arm, box);
+    } else {
+        label = make_arm_label(o, arm, 11.5);
+        box = (struct box){.width = label.width, .height = label.height};
+        if (!find_place(o, labels, arm, OTHER_REACH, &box))
+            return;
+    }
+    labels->taken[labels->count++] = box;
+    draw_pill(o->cr, box);
+    write_arm_label(o->cr, arm, &label, box);
 }
 
 /* What the white line is: on it, near an end if that is free. */
@@ -373,9 +518,8 @@ static void draw_arms(const struct overlay *o)
     for (int i = 0; i < count; i++)
         draw_hub(o, &arms[i]);
     struct labels labels = {.count = 0};
-    draw_arm_label(o, &labels, &arms[0], FIRST_REACH, 19);
-    for (int i = 1; i < count; i++)
-        draw_arm_label(o, &labels, &arms[i], OTHER_REACH, 11.5);
+    for (int i = 0; i < count; i++)
+        draw_arm_label(o, &labels, &arms[i]);
     draw_reference_label(o, &labels);
 }
 

@@ -344,7 +344,10 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
 static void write_foot(cairo_t *cr, double y_mm, const char *name,
                        const struct annotate_answer *answer)
 {
-    const char *note = answer->order == ORDER_NONE ? "" : "directions as in the photo";
+    bool signs = answer->order != ORDER_NONE && !answer->goal && answer->result.arm_count > 1;
+    const char *note = answer->order == ORDER_NONE ? ""
+                       : signs ? "yellow arrows: how an arm lies, as in the photo"
+                               : "directions as in the photo";
     double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
     sheet_text(cr, &small, SHEET_RIGHT, right, y_mm, note);
     char shown[300];

@@ -130,12 +130,40 @@ START_TEST(no_label_covers_an_arm)
         {{10, 70, 130, 190, 250, 310}, {9, 9, 9, 9, 9, 9}, 6},
         {{44, 60}, {9, 24}, 2},
         {{350, 4}, {24, 9}, 2},
+        {{2, 182}, {26, 26}, 2},
     };
-    for (int horn = 0; horn < 6; horn++)
+    for (int horn = 0; horn < 7; horn++)
         for (int turned = 0; turned < 360; turned += 45) {
             struct vision_result result = result_with_lengths(
                 horns[horn].deg, horns[horn].length_mm, horns[horn].count, turned);
             check_arms_free(&result, horn, turned);
+        }
+}
+END_TEST
+
+/* Sampled every 8 pixels. */
+static int label_area(cairo_surface_t *surface)
+{
+    int count = 0;
+    for (int y = 8; y < 1192; y += 8)
+        for (int x = 8; x < 1592; x += 8)
+            count += is_label(surface, x, y);
+    return count;
+}
+
+/* However long the arm, and however near the edge its line ends: besides the reference's label,
+ * which stands there for a failed arm too (at most 170 samples), there is that of the arm. */
+START_TEST(the_arm_that_is_spoken_of_has_its_label)
+{
+    static const double lengths_mm[] = {9, 18, 24, 27, 36};
+    for (int i = 0; i < 5; i++)
+        for (int turned = 0; turned < 360; turned += 30) {
+            double deg = 87.1;
+            struct vision_result result = result_with_lengths(&deg, &lengths_mm[i], 1, turned);
+            cairo_surface_t *surface = draw_overlay(&result, NULL);
+            ck_assert_msg(label_area(surface) > 300, "%g mm turned %d: %d", lengths_mm[i], turned,
+                          label_area(surface));
+            cairo_surface_destroy(surface);
         }
 }
 END_TEST
@@ -269,6 +297,55 @@ START_TEST(the_goal_is_about_the_arm_that_is_meant)
 }
 END_TEST
 
+/* Mean place of the pixels of a sign's colour, across. */
+static double mean_x(cairo_surface_t *surface, bool yellow)
+{
+    double sum = 0;
+    int count = 0;
+    for (int y = 0; y < 100; y++)
+        for (int x = 0; x < 100; x++) {
+            uint32_t pixel = pixel_at(surface, x, y);
+            bool lit = (pixel >> 16) > 200, is_yellow = (pixel & 0xff) < 60;
+            if (!lit || is_yellow != yellow)
+                continue;
+            sum += x;
+            count++;
+        }
+    ck_assert_int_gt(count, 20);
+    return sum / count;
+}
+
+/* Over the top clockwise is from left to right: white is where the arm should lie, yellow how it
+ * does. Positive deviations lie counter-clockwise (docs). */
+START_TEST(the_sign_of_an_arm_shows_how_it_lies)
+{
+    for (int side = -1; side <= 1; side += 2) {
+        cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 100, 100);
+        cairo_t *cr = cairo_create(surface);
+        annotate_lie_sign(cr, 50, 50, 80, side * 5);
+        cairo_destroy(cr);
+        cairo_surface_flush(surface);
+        double leads = mean_x(surface, true) - mean_x(surface, false);
+        ck_assert_msg(leads * side < -20, "deviation %d: the arrow leads by %g", side * 5, leads);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
+/* Alike but for what is said of the second arm: only one that is off has a sign, in yellow. */
+START_TEST(labels_of_other_arms_tell_their_side)
+{
+    static const double deg[] = {90, 184};
+    struct vision_result result = result_with_arms(deg, 2, 0);
+    cairo_surface_t *off = draw_overlay(&result, NULL);
+    result.arms[1].deviation_deg = 0;
+    cairo_surface_t *square = draw_overlay(&result, NULL);
+    ck_assert_int_gt(count_colour(off, annotate_arm), count_colour(square, annotate_arm) + 100);
+    cairo_surface_destroy(off);
+    cairo_surface_destroy(square);
+}
+END_TEST
+
 START_TEST(a_failed_photo_shows_no_arm)
 {
     double deg = 87.1;
@@ -368,6 +445,9 @@ int main(void)
     TCase *tcase = tcase_create("picture");
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, no_label_covers_an_arm);
+    tcase_add_test(tcase, the_arm_that_is_spoken_of_has_its_label);
+    tcase_add_test(tcase, the_sign_of_an_arm_shows_how_it_lies);
+    tcase_add_test(tcase, labels_of_other_arms_tell_their_side);
     tcase_add_test(tcase, the_arrow_leads_back_to_square);
     tcase_add_test(tcase, the_goal_is_drawn_in_place_of_square);
     tcase_add_test(tcase, the_arrow_leads_to_the_goal);
