@@ -153,7 +153,7 @@ static void draw_cure(const struct overlay *o, const struct vision_arm *arm)
     trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
     cairo_set_line_width(o->cr, 2.3);
     cairo_set_source_rgba(o->cr, 1, 1, 1, 0.95);
-    cairo_stroke_preserve(o->cr);
+    cairo_stroke(o->cr); /* a path kept would be filled with the arrowhead */
     annotate_arrowhead(o->cr, end.x + 0.6 * cos(heading), end.y + 0.6 * sin(heading), heading, 6.6);
     trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
     annotate_set(o->cr, annotate_action, 1);

@@ -279,6 +279,20 @@ START_TEST(the_arrow_leads_to_the_goal)
 }
 END_TEST
 
+/* Between the long arrow and its chord the sector's yellow shows, at any point of the way: half way
+ * the chord of 80 degrees lies at 1.36 cos 40 = 1.04 of the arm's 180 pixels, the arrow at 1.36. */
+START_TEST(a_long_arrow_is_no_filled_bow)
+{
+    double deg = 135;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    struct annotate_goal goal = {0, NULL, true, "the wanted 55°", 80, 0.2, 0.5, NULL, NULL};
+    cairo_surface_t *surface = draw_overlay(&result, &goal);
+    double c = cos(95 * RAD), s = sin(95 * RAD), r = 1.2 * 180;
+    ck_assert_int_lt((int)(pixel_at(surface, 800 + r * c, 600 - r * s) & 0xff), 200);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 /* The arm that is meant need not be the first. */
 START_TEST(the_goal_is_about_the_arm_that_is_meant)
 {
@@ -451,6 +465,7 @@ int main(void)
     tcase_add_test(tcase, the_arrow_leads_back_to_square);
     tcase_add_test(tcase, the_goal_is_drawn_in_place_of_square);
     tcase_add_test(tcase, the_arrow_leads_to_the_goal);
+    tcase_add_test(tcase, a_long_arrow_is_no_filled_bow);
     tcase_add_test(tcase, the_goal_is_about_the_arm_that_is_meant);
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
