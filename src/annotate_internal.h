@@ -48,6 +48,10 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
 /* An arrowhead with its point at (x, y), heading along angle. */
 void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size);
 
+/* Has the arm's label a sign that tells how it lies? Of the first arm the panel says it, and beside
+ * the arrow of its cure a second one would be one too many. What shows as zero lies on no side. */
+bool annotate_has_sign(const struct annotate_answer *answer, int arm);
+
 /* How an arm lies, in the colours of the photo: an arrow over the top, from the white of where it
  * should lie to the yellow of where it does. In a square of that size about (x, y). */
 void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double deviation_deg);

@@ -349,15 +349,22 @@ struct arm_label {
 
 #define SIGN_WIDTH 1.15 /* of a label's height */
 
+bool annotate_has_sign(const struct annotate_answer *answer, int arm)
+{
+    char deviation[16], expanded[16];
+    if (arm == 0 || answer->goal)
+        return false;
+    measure_numbers(&answer->result.arms[arm], deviation, expanded);
+    return strpbrk(deviation, "123456789") != NULL;
+}
+
 static struct arm_label make_arm_label(const struct overlay *o, const struct vision_arm *arm,
                                        double size_pt)
 {
     struct arm_label label = {.size_pt = size_pt, .height = pill_height(size_pt)};
     struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     arm_label_text(o, arm, label.text, sizeof label.text);
-    /* Of the first arm the panel says it, and beside the arrow of its cure a second one would be
-     * one too many. What shows as zero lies on no side. */
-    label.sign = arm != &o->result->arms[0] && !o->answer->goal && strpbrk(label.text, "123456789");
+    label.sign = annotate_has_sign(o->answer, (int)(arm - o->result->arms));
     label.width = label.height;
     if (*label.text)
         label.width = label.height * 1.55 + sheet_text_width(o->cr, &style, label.text);

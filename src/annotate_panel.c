@@ -344,7 +344,9 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
 static void write_foot(cairo_t *cr, double y_mm, const char *name,
                        const struct annotate_answer *answer)
 {
-    bool signs = answer->order != ORDER_NONE && !answer->goal && answer->result.arm_count > 1;
+    bool signs = false;
+    for (int i = 0; i < answer->result.arm_count; i++)
+        signs = signs || annotate_has_sign(answer, i);
     const char *note = answer->order == ORDER_NONE ? ""
                        : signs ? "yellow arrows: how an arm lies, as in the photo"
                                : "directions as in the photo";
