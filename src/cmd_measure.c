@@ -13,6 +13,7 @@
 #include "picture_record.h"
 #include "reasons.h"
 #include "same_file.h"
+#include "same_photo.h"
 #include "sticker_turn.h"
 #include "together.h"
 #include "verdict.h"
@@ -423,19 +424,19 @@ static enum combine_side take_mark(char *path)
     return COMBINE_SIDE_UNKNOWN;
 }
 
-/* Photos that are put together each count for something: the same one again is no more knowledge,
- * and would make "±" smaller than it is. */
-static int refuse_same_photo(const struct batch *batch)
+/* Photos that are put together each count for something. */
+static int check_photos(const struct batch *batch)
 {
     if (!batch->words.together && !batch->words.given.stickers)
         return EXIT_DONE;
+    const char **paths = calloc(batch->count, sizeof *paths);
+    if (!paths)
+        return fail_trouble("there is not enough memory for so many photos.");
     for (size_t i = 0; i < batch->count; i++)
-        for (size_t j = 0; j < i; j++)
-            if (same_file(batch->jobs[i].path, batch->jobs[j].path))
-                return fail_usage("\"%s\" and \"%s\" are one photo, which counts once; take "
-                                  "another one.",
-                                  batch->jobs[j].path, batch->jobs[i].path);
-    return EXIT_DONE;
+        paths[i] = batch->jobs[i].path;
+    int status = refuse_same_photo(paths, batch->count);
+    free(paths);
+    return status;
 }
 
 static int check_marks(const struct batch *batch)
@@ -546,7 +547,7 @@ static int start(const struct words *words, char **photos, int count)
     int status = copied ? check_marks(&batch)
                         : fail_trouble("there is not enough memory for so many photos.");
     if (status == EXIT_DONE)
-        status = refuse_same_photo(&batch);
+        status = check_photos(&batch);
     if (status == EXIT_DONE)
         status = run(&batch);
     for (size_t i = 0; i < batch.count; i++) {

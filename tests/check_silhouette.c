@@ -30,14 +30,15 @@ static struct silhouette map_of(struct picture picture)
 /* Share of the cells of a rectangle of the card, mm, that are taken for part. */
 static double part_in(const struct silhouette *map, double x0, double y0, double x1, double y1)
 {
-    const double step = 0.1;
-    int part = 0, all = 0;
-    for (double y = y0; y < y1; y += step)
-        for (double x = x0; x < x1; x += step) {
-            part += silhouette_at(map, (struct vision_point){x, y}) == CELL_PART;
-            all++;
+    enum { STEPS = 40 };
+    int part = 0;
+    for (int j = 0; j < STEPS; j++)
+        for (int i = 0; i < STEPS; i++) {
+            struct vision_point mm = {x0 + (i + 0.5) / STEPS * (x1 - x0),
+                                      y0 + (j + 0.5) / STEPS * (y1 - y0)};
+            part += silhouette_at(map, mm) == CELL_PART;
         }
-    return (double)part / all;
+    return (double)part / (STEPS * STEPS);
 }
 
 /* Twice the light, more than the photo can show of the card's brightest colour, but in a band
