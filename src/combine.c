@@ -5,7 +5,15 @@
 #include <math.h>
 #include <string.h>
 
+/* How probable what is called a disagreement may be, of sound photos: of any of their arms. */
 #define AGREE_LEVEL 0.05
+
+/* For each of so many independent tests (Z. Sidak, Journal of the American Statistical Association
+ * 62, 1967). */
+static double level_of_each(int tests)
+{
+    return tests > 1 ? 1 - pow(1 - AGREE_LEVEL, 1.0 / tests) : AGREE_LEVEL;
+}
 
 /* Does averaging over photos reduce this term's error? */
 enum share { SHARE_OWN, SHARE_TILT, SHARE_ALL, SHARE_PERHAPS };
@@ -165,7 +173,7 @@ static void judge(const struct combine_question *q, struct combined *out)
     out->spread_deg = out->dof > 0 ? sqrt(square / out->dof) : NAN;
     out->birge = out->dof > 0 ? sqrt(out->chi_square / out->dof) : NAN;
     out->probability = out->dof > 0 ? uncertainty_chi_square_tail(out->chi_square, out->dof) : 1;
-    out->disagree = out->probability < AGREE_LEVEL;
+    out->disagree = out->probability < level_of_each(q->tested);
 }
 
 /* ---- Mean and backlash ----------------------------------------------------------------------- */
@@ -203,16 +211,33 @@ static struct uncertainty enlarged(const struct combined *out, struct uncertaint
     return out->disagree ? (struct uncertainty){u.u * out->birge, fmin(u.dof, out->dof)} : u;
 }
 
+/* The term as the first reading that has it names it; NULL where none has. */
+static const struct vision_budget_line *find_term(const struct combine_question *q,
+                                                  enum vision_term term)
+{
+    for (int i = 0; i < q->count; i++)
+        for (int k = 0; k < q->readings[i].arm->budget_count; k++)
+            if (q->readings[i].arm->budget[k].term == term)
+                return &q->readings[i].arm->budget[k];
+    return NULL;
+}
+
+/* Photos may differ in what terms they have. */
 static void fill_budget(const struct combine_question *q, const double *c, struct combined *out)
 {
     const struct vision_arm *first = q->readings[0].arm;
     double square = 0;
     out->arm = *first;
-    for (int k = 0; k < first->budget_count; k++) {
-        struct vision_budget_line *line = &out->arm.budget[k];
-        struct uncertainty u = term_of_sum(q, c, line->term, false);
-        if (share_of(q, line) == SHARE_OWN)
+    out->arm.budget_count = 0;
+    for (int t = 0; t < VISION_TERM_COUNT; t++) {
+        const struct vision_budget_line *like = find_term(q, (enum vision_term)t);
+        if (!like)
+            continue;
+        struct uncertainty u = term_of_sum(q, c, like->term, false);
+        if (share_of(q, like) == SHARE_OWN)
             u = enlarged(out, u);
+        struct vision_budget_line *line = &out->arm.budget[out->arm.budget_count++];
+        *line = *like;
         line->u_deg = u.u;
         line->dof = fmax(1, u.dof);
         square += u.u * u.u;
@@ -231,8 +256,9 @@ static void find_backlash(const struct combine_question *q, const double *c, str
 {
     struct uncertainty terms[VISION_TERM_COUNT];
     for (int t = 0; t < VISION_TERM_COUNT; t++) {
+        const struct vision_budget_line *like = find_term(q, (enum vision_term)t);
         terms[t] = term_of_sum(q, c, (enum vision_term)t, true);
-        if (t == VISION_TERM_EDGE || t == VISION_TERM_PLANE || t == VISION_TERM_REFERENCE)
+        if (like && share_of(q, like) == SHARE_OWN)
             terms[t] = enlarged(out, terms[t]);
     }
     out->have_backlash = true;

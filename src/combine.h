@@ -26,6 +26,8 @@ struct combine_question {
     /* What is known of how the card leans, the same in all photos. NULL: it was laid anew for each,
      * and its tilt and bulge differ. */
     const struct lean *lean;
+    int tested; /* arms of the same photos that are tested for agreement: one in twenty sound sets
+                 * of photos fails in any of them. 0: this one alone */
 };
 
 struct combined {
@@ -37,7 +39,7 @@ struct combined {
     int dof;            /* count less the means: 0 when nothing is left over to test */
     double birge;       /* sqrt(chi_square / dof): 1 expected; NAN for dof 0 */
     double probability; /* of a chi_square at least as large by chance; 1 for dof 0 */
-    bool disagree;      /* probability below 5 %: own errors in arm are then enlarged by birge */
+    bool disagree;      /* less probable than that: own errors in arm are then enlarged by birge */
     int odd_one;        /* index of the reading furthest from its mean, in its own u */
     double odd_share;   /* of the readings' part of chi_square that is its doing */
     bool have_backlash; /* readings from both sides */

@@ -9,6 +9,9 @@
 /* Nobody lays a card more aslant than by about this without seeing it; standard deviation. */
 #define WIDE_DEG 3.0
 
+/* A slope known better than this is taken for as well known, so that nothing is divided by zero. */
+#define LEAST_DEG 1e-6
+
 struct sums {
     double levels[LEAN_MAX_LEVELS][LEAN_MAX_LEVELS], right[LEAN_MAX_LEVELS];
     double mixed[LEAN_MAX_LEVELS][2]; /* level against slope */
@@ -112,7 +115,7 @@ static void learn(struct lean *lean, double prior_deg)
 struct lean lean_unknown(double tilt_deg)
 {
     struct lean lean = {.found = false};
-    learn(&lean, tilt_deg);
+    learn(&lean, fmax(tilt_deg, LEAST_DEG));
     return lean;
 }
 
@@ -134,7 +137,7 @@ struct lean lean_find(const struct lean_question *q)
     double gained = lean.slope_deg[0] * lean.right[0] + lean.slope_deg[1] * lean.right[1];
     lean.found = uncertainty_chi_square_tail(fmax(0, gained), 2) < RARE;
     if (!lean.found)
-        learn(&lean, q->tilt_deg);
+        learn(&lean, fmax(q->tilt_deg, LEAST_DEG));
     return lean;
 }
 

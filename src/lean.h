@@ -21,7 +21,7 @@ struct lean_question {
     const struct lean_reading *readings;
     int count, levels, photos; /* levels: 1 to LEAN_MAX_LEVELS */
     const double *photo_deg;   /* photos: standard uncertainty of what turns all arms of one */
-    double tilt_deg;           /* standard uncertainty of the slope before any photo, > 0 */
+    double tilt_deg;           /* standard uncertainty of the slope before any photo */
 };
 
 struct lean {

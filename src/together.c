@@ -74,7 +74,7 @@ static int match_arms(const struct together_photo *photos, const struct together
     for (int i = 0; i < t->photo_count; i++) {
         const struct vision_result *result = photos[i].result;
         for (int a = 0; is_used(t, result) && a < result->arm_count; a++) {
-            const struct vision_arm *arm = &result->arms[a];
+            const struct vision_arm *arm = result->spaced ? &result->told[a] : &result->arms[a];
             struct group *group = group_for(groups, &count, i, arm->angle_deg);
             if (!group)
                 continue;
@@ -143,7 +143,7 @@ static void find_lean(const struct group *groups, int count, double card_tilt_de
                               .levels = 2 * count,
                               .photos = t->photo_count,
                               .photo_deg = photo_deg,
-                              .tilt_deg = fmax(card_tilt_deg, least_deg)};
+                              .tilt_deg = card_tilt_deg};
     for (int g = 0; g < count; g++)
         for (int i = 0; i < groups[g].count; i++) {
             const struct combine_reading *reading = &groups[g].readings[i];
@@ -194,8 +194,36 @@ static void answer_lean(const struct together_photo *photos, double card_tilt_de
 
 /* ---- All together ---------------------------------------------------------------------------- */
 
+/* Arms of an even part tell each other's angle, as in one photo, if they did in any; not where the
+ * photos show that they are made uneven, or cannot tell. */
+static void space_arms(const struct together_photo *photos, struct together *t)
+{
+    struct vision_arm arms[VISION_MAX_ARMS];
+    bool spaced = false;
+    for (int i = 0; i < t->photo_count; i++)
+        spaced = spaced || (is_used(t, photos[i].result) && photos[i].result->spaced);
+    for (int i = 0; i < t->arm_count; i++)
+        arms[i] = t->arms[i].all.arm;
+    if (!spaced || t->disagree || t->leans == LEAN_MOULDED || t->leans == LEAN_OPEN ||
+        !vision_space_arms(arms, t->arm_count, t->lean.cov))
+        return;
+    for (int i = 0; i < t->arm_count; i++) {
+        arms[i].deviation_deg = direction_deviation(arms[i].angle_deg);
+        t->arms[i].all.arm = arms[i];
+    }
+}
+
+static int count_enough(const struct group *groups, int count)
+{
+    int enough = 0;
+    for (int g = 0; g < count; g++)
+        enough += is_enough(&groups[g]);
+    return enough;
+}
+
 static void combine_groups(const struct group *groups, int count, struct together *t)
 {
+    const int tested = count_enough(groups, count);
     for (int g = 0; g < count; g++) {
         if (!is_enough(&groups[g])) {
             t->lonely++;
@@ -203,7 +231,7 @@ static void combine_groups(const struct group *groups, int count, struct togethe
         }
         struct together_arm *arm = &t->arms[t->arm_count++];
         struct combine_question q = {groups[g].readings, groups[g].count,
-                                     t->card_moved ? NULL : &t->lean};
+                                     t->card_moved ? NULL : &t->lean, tested};
         combine(&q, &arm->all);
         arm->photo_count = groups[g].count;
         for (int i = 0; i < groups[g].count; i++)
@@ -241,11 +269,16 @@ void together_make(const struct together_photo *photos, int count, double card_t
         return;
     }
     int groups_found = match_arms(photos, out, groups);
-    if (!card_moved)
+    if (card_moved) /* each photo's own: in their mean so much is left */
+        out->lean = lean_unknown(card_tilt_deg / sqrt(out->used));
+    else
         find_lean(groups, groups_found, card_tilt_deg, out);
     combine_groups(groups, groups_found, out);
-    if (out->arm_count == 0)
+    if (out->arm_count == 0) {
         out->fault = TOGETHER_NO_ARM;
-    else if (!card_moved)
+        return;
+    }
+    if (!card_moved)
         answer_lean(photos, card_tilt_deg, out);
+    space_arms(photos, out);
 }

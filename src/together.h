@@ -36,7 +36,7 @@ struct together {
     bool unsure_photos; /* used although unsure of themselves */
     bool disagree;      /* of any arm */
     enum vision_reason reason;
-    struct lean lean; /* how the card leans; of no meaning where it moved */
+    struct lean lean; /* how the card leans; where it moved, what the mean leaves open of that */
     enum lean_answer {
         LEAN_NOT_ASKED, /* no photo looks as if it did, and the photos together do not either */
         LEAN_SO,        /* it leans, and its doing is taken out */

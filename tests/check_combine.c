@@ -68,7 +68,7 @@ static struct combined put(const struct vision_arm *arms, const enum combine_sid
     for (int i = 0; i < n; i++)
         readings[i] = (struct combine_reading){&arms[i], sides ? sides[i] : COMBINE_SIDE_UNKNOWN};
     struct lean lean = lean_of(arms, sides, n);
-    struct combine_question q = {readings, n, card_moved ? NULL : &lean};
+    struct combine_question q = {readings, n, card_moved ? NULL : &lean, 1};
     struct combined out;
     combine(&q, &out);
     return out;

@@ -12,6 +12,8 @@
 #define DRAWS 20000
 #define TILT_DEG 0.4
 
+static const double tilt_cov[4] = {TILT_DEG * TILT_DEG, 0, 0, TILT_DEG *TILT_DEG};
+
 static double uniform(void)
 {
     return (rand() + 0.5) / ((double)RAND_MAX + 1);
@@ -41,7 +43,7 @@ static const double none[2] = {0, 0};
 START_TEST(two_arms_in_line_by_hand)
 {
     struct vision_arm arms[2] = {arm_at(80.2, 0.3, none), arm_at(259.9, 0.3, none)};
-    ck_assert(spacing_combine(arms, 2, TILT_DEG));
+    ck_assert(vision_space_arms(arms, 2, tilt_cov));
     ck_assert_double_eq_tol(arms[0].angle_deg, 80.08, 1e-9);
     ck_assert_double_eq_tol(arms[1].angle_deg, 260.02, 1e-9);
     for (int i = 0; i < 2; i++) {
@@ -59,18 +61,18 @@ END_TEST
 START_TEST(other_parts_are_left_as_they_are)
 {
     struct vision_arm lone = arm_at(80, 0.3, none);
-    ck_assert(!spacing_combine(&lone, 1, TILT_DEG));
+    ck_assert(!vision_space_arms(&lone, 1, tilt_cov));
     struct vision_arm odd[2] = {arm_at(80, 0.3, none), arm_at(182, 0.3, none)};
-    ck_assert(!spacing_combine(odd, 2, TILT_DEG));
+    ck_assert(!vision_space_arms(odd, 2, tilt_cov));
     /* an unevenly made cross: 1.2 degrees are six times what is left open */
     struct vision_arm uneven[4] = {arm_at(1, 0.1, none), arm_at(92.2, 0.1, none),
                                    arm_at(181, 0.1, none), arm_at(271, 0.1, none)};
-    ck_assert(!spacing_combine(uneven, 4, TILT_DEG));
+    ck_assert(!vision_space_arms(uneven, 4, tilt_cov));
     ck_assert_double_eq_tol(uneven[1].angle_deg, 92.2, 1e-12);
     ck_assert_int_eq(uneven[1].budget_count, 3);
     /* two arms told so poorly that 1.8 degrees would pass: they may as well be made that way */
     struct vision_arm vague[2] = {arm_at(80, 0.9, none), arm_at(261.8, 0.9, none)};
-    ck_assert(!spacing_combine(vague, 2, TILT_DEG));
+    ck_assert(!vision_space_arms(vague, 2, tilt_cov));
     ck_assert_double_eq_tol(odd[1].angle_deg, 182, 1e-12);
 }
 END_TEST
@@ -106,7 +108,7 @@ START_TEST(errors_are_as_large_as_the_budget_says)
             off[i] = arms[i].angle_deg - made[i];
             budget_line(&arms[i], VISION_TERM_PRINT)->u_deg = 0;
         }
-        if (!spacing_combine(arms, part->count, TILT_DEG))
+        if (!vision_space_arms(arms, part->count, tilt_cov))
             continue;
         agreed++;
         for (int i = 0; i < part->count; i++) {
@@ -134,7 +136,7 @@ START_TEST(an_arm_told_poorly_and_out_of_line_is_doubted)
 {
     struct vision_arm arms[3] = {arm_at(39.1, 0.25, none), arm_at(127.2, 0.6, none),
                                  arm_at(309.3, 0.28, none)};
-    ck_assert(spacing_combine(arms, 3, TILT_DEG));
+    ck_assert(vision_space_arms(arms, 3, tilt_cov));
     for (int i = 0; i < 3; i++) {
         if (fabs(arms[i].angle_deg - 127.2) < 1e-9)
             ck_assert_double_gt(arms[i].u_deg, 1.9);
@@ -144,7 +146,7 @@ START_TEST(an_arm_told_poorly_and_out_of_line_is_doubted)
     /* told well, it is made that way */
     struct vision_arm made[3] = {arm_at(39.1, 0.25, none), arm_at(127.2, 0.2, none),
                                  arm_at(309.3, 0.28, none)};
-    ck_assert(!spacing_combine(made, 3, TILT_DEG));
+    ck_assert(!vision_space_arms(made, 3, tilt_cov));
 }
 END_TEST
 

@@ -111,12 +111,35 @@ static int drop_poor_arms(const struct stage *s, struct vision_arm *arms, int co
     return kept;
 }
 
+/* Keeps beside each arm what it told by itself, with any doubt that the others cast on it. */
+static void keep_told(struct vision_result *out, const struct vision_arm *told, int count)
+{
+    for (int i = 0; i < out->arm_count; i++) {
+        struct vision_arm *own = &out->told[i];
+        double nearest = INFINITY;
+        for (int k = 0; k < count; k++) {
+            double apart = fabs(remainder(told[k].angle_deg - out->arms[i].angle_deg, 360));
+            if (apart < nearest) {
+                nearest = apart;
+                *own = told[k];
+            }
+        }
+        struct vision_budget_line *edge = budget_line(own, VISION_TERM_EDGE);
+        edge->u_deg = fmax(edge->u_deg, edge_deg(&out->arms[i]));
+        budget_sum(own);
+    }
+    out->spaced = true;
+}
+
 /* What the arms say of the card and of each other, and which of them are told well enough. */
 static void settle_arms(const struct stage *s)
 {
     struct vision_result *out = s->out;
-    struct vision_arm good[VISION_MAX_ARMS];
-    const double tilt_deg = s->options->card_tilt_deg;
+    struct vision_arm told[VISION_MAX_ARMS], good[VISION_MAX_ARMS];
+    const int all = out->arm_count;
+    const double variance = s->options->card_tilt_deg * s->options->card_tilt_deg;
+    const double slope_cov[4] = {variance, 0, 0, variance};
+    memcpy(told, out->arms, sizeof told);
     memcpy(good, out->arms, sizeof good);
     int count = drop_poor_arms(s, good, out->arm_count);
     if (s->is_disc) {
@@ -128,14 +151,16 @@ static void settle_arms(const struct stage *s)
     const bool even = !s->is_disc && !leans; /* holes of discs are spaced less evenly */
     if (leans)
         stage_note(out, VISION_UNSURE, VISION_LEANING_CARD);
-    if (even && spacing_combine(out->arms, out->arm_count, tilt_deg)) {
+    bool spaced = even && vision_space_arms(out->arms, out->arm_count, slope_cov);
+    if (spaced) {
         out->arm_count = drop_poor_arms(s, out->arms, out->arm_count);
-        return;
+    } else {
+        spaced = even && vision_space_arms(good, count, slope_cov);
+        memcpy(out->arms, good, sizeof good);
+        out->arm_count = count;
     }
-    if (even)
-        spacing_combine(good, count, tilt_deg);
-    memcpy(out->arms, good, sizeof good);
-    out->arm_count = count;
+    if (spaced)
+        keep_told(out, told, all);
 }
 
 /* The arm's place in the photo and its deviation, once its angle is settled. */
@@ -150,14 +175,16 @@ static void place_arm(const struct stage *s, struct vision_arm *arm)
     arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 
-static bool result_stage(struct stage *s)
+static void result_stage(struct stage *s)
 {
     struct vision_result *out = s->out;
     struct reference_line line;
     enum vision_reason reason = reference_find(&s->image, &s->fix, &s->silhouette, s->field,
                                                s->camera_mm, &s->whole, s->options, out, &line);
-    if (reason != VISION_REASON_NONE)
-        return stage_fail(out, reason);
+    if (reason != VISION_REASON_NONE) {
+        stage_fail(out, reason);
+        return;
+    }
     if (line.rival)
         stage_note(out, VISION_UNSURE, VISION_TWO_EDGES);
     struct budget_question q = budget_of(s, &line);
@@ -175,6 +202,7 @@ static bool result_stage(struct stage *s)
     const int pointed = pointed_arm(s, out->arms, out->arm_count);
     if (pointed >= 0) {
         out->arms[0] = out->arms[pointed];
+        out->told[0] = out->told[pointed];
         out->arm_count = 1;
     }
     double best = INFINITY;
@@ -187,7 +215,6 @@ static bool result_stage(struct stage *s)
     qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
     for (int i = 0; i < out->arm_count; i++)
         snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
-    return true;
 }
 
 static bool in_photo(const struct vision_result *out, struct vision_point px)

@@ -66,15 +66,20 @@ struct even_part {
     double drawn_deg[VISION_MAX_ARMS];
 };
 
-static bool weigh(struct vision_arm *arms, double card_tilt_deg, struct even_part *p)
+/* Covariance of what an unknown slope does to two arms. */
+static double shared_tilt(const double slope_cov[4], const double a[2], const double b[2])
+{
+    return a[0] * (slope_cov[0] * b[0] + slope_cov[1] * b[1]) +
+           a[1] * (slope_cov[2] * b[0] + slope_cov[3] * b[1]);
+}
+
+static bool weigh(struct vision_arm *arms, const double slope_cov[4], struct even_part *p)
 {
     const int n = p->count;
     double sum[VISION_MAX_ARMS * VISION_MAX_ARMS] = {0}, whole = 0;
     for (int i = 0; i < n; i++)
         for (int j = 0; j < n; j++) {
-            double tilt = arms[i].tilt_gain[0] * arms[j].tilt_gain[0] +
-                          arms[i].tilt_gain[1] * arms[j].tilt_gain[1];
-            p->r[i * n + j] = card_tilt_deg * card_tilt_deg * tilt;
+            p->r[i * n + j] = shared_tilt(slope_cov, arms[i].tilt_gain, arms[j].tilt_gain);
             if (i == j)
                 p->r[i * n + j] += variance_of(&arms[i], VISION_TERM_EDGE) +
                                    variance_of(&arms[i], VISION_TERM_STRAIGHTNESS);
@@ -150,21 +155,21 @@ static void mix_own_term(const struct even_part *p, int i, struct vision_arm *be
 }
 
 static void mix_tilt(const struct even_part *p, int i, const struct vision_arm *before,
-                     double card_tilt_deg, struct vision_arm *arm)
+                     const double slope_cov[4], struct vision_arm *arm)
 {
     struct vision_budget_line *line = budget_line(arm, VISION_TERM_TILT);
-    double had = hypot(arm->tilt_gain[0], arm->tilt_gain[1]) * card_tilt_deg;
+    double had = shared_tilt(slope_cov, arm->tilt_gain, arm->tilt_gain);
     arm->tilt_gain[0] = arm->tilt_gain[1] = 0;
     for (int j = 0; j < p->count; j++)
         for (int axis = 0; axis < 2; axis++)
             arm->tilt_gain[axis] += p->a[i * p->count + j] * before[j].tilt_gain[axis];
-    double has = hypot(arm->tilt_gain[0], arm->tilt_gain[1]) * card_tilt_deg;
+    double has = shared_tilt(slope_cov, arm->tilt_gain, arm->tilt_gain);
     if (line) /* what is of second order stays */
-        line->u_deg = sqrt(fmax(0, line->u_deg * line->u_deg - had * had) + has * has);
+        line->u_deg = sqrt(fmax(0, line->u_deg * line->u_deg - had) + has);
 }
 
 static void mix_arm(const struct even_part *p, int i, struct vision_arm *before,
-                    double card_tilt_deg, struct vision_arm *arm)
+                    const double slope_cov[4], struct vision_arm *arm)
 {
     double made = 0;
     for (int j = 0; j < p->count; j++)
@@ -172,18 +177,18 @@ static void mix_arm(const struct even_part *p, int i, struct vision_arm *before,
     arm->angle_deg += p->drawn_deg[i];
     mix_own_term(p, i, before, VISION_TERM_EDGE, arm);
     mix_own_term(p, i, before, VISION_TERM_STRAIGHTNESS, arm);
-    mix_tilt(p, i, before, card_tilt_deg, arm);
+    mix_tilt(p, i, before, slope_cov, arm);
     budget_add(arm, VISION_TERM_SPACING,
                hypot(SPACING_MOULDED_DEG * sqrt(made), DRAWN_SHARE * p->drawn_deg[i]),
                BUDGET_JUDGED_DOF);
     budget_sum(arm);
 }
 
-static bool combine_all(struct vision_arm *arms, int count, double card_tilt_deg)
+static bool combine_all(struct vision_arm *arms, int count, const double slope_cov[4])
 {
     struct vision_arm before[VISION_MAX_ARMS];
     struct even_part part = {.count = count};
-    if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, card_tilt_deg, &part))
+    if (!spacing_of(arms, count, part.off_deg) || !weigh(arms, slope_cov, &part))
         return false;
     agree(&part);
     if (!is_even(&part))
@@ -191,7 +196,7 @@ static bool combine_all(struct vision_arm *arms, int count, double card_tilt_deg
     for (int i = 0; i < count; i++)
         before[i] = arms[i];
     for (int i = 0; i < count; i++)
-        mix_arm(&part, i, before, card_tilt_deg, &arms[i]);
+        mix_arm(&part, i, before, slope_cov, &arms[i]);
     return true;
 }
 
@@ -219,16 +224,16 @@ static void swap_arms(struct vision_arm *a, struct vision_arm *b)
     *b = kept;
 }
 
-bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg)
+bool vision_space_arms(struct vision_arm *arms, int count, const double slope_cov[4])
 {
     double off_deg[VISION_MAX_ARMS];
-    if (combine_all(arms, count, card_tilt_deg))
+    if (combine_all(arms, count, slope_cov))
         return true;
     int worst = count > 2 ? worst_told(arms, count) : -1;
     if (worst < 0 || !spacing_of(arms, count, off_deg))
         return false;
     swap_arms(&arms[worst], &arms[count - 1]);
-    bool even = spacing_combine(arms, count - 1, card_tilt_deg);
+    bool even = vision_space_arms(arms, count - 1, slope_cov);
     if (even) {
         spacing_of(arms, count, off_deg); /* against the first arm, now drawn in */
         add_doubt(&arms[count - 1], off_deg[count - 1]);

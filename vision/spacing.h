@@ -1,4 +1,5 @@
-/* Arms of an evenly spaced part tell each other's angle. docs/method.md, 6b. */
+/* Arms of an evenly spaced part tell each other's angle (vision_space_arms()). docs/method.md, 6b.
+ */
 #ifndef SPACING_H
 #define SPACING_H
 
@@ -11,13 +12,6 @@
  * then off_deg holds how far each is from its place in it, the first one's being 0. Returns the
  * spacing, 0 for another part or fewer than two arms. */
 int spacing_of(const struct vision_arm *arms, int count, double off_deg[VISION_MAX_ARMS]);
-
-/* Draws the arms of a part towards even spacing, by as much as each is told less well than such
- * parts are made; angle_deg, u_deg, tilt_gain and budget change, deviation_deg does not. Changes
- * nothing and returns false where there is no such spacing or the arms do not agree with it. One
- * that is told poorly and alone disagrees is left out, and doubted by as much as it stands out of
- * line. The arms' order may change. */
-bool spacing_combine(struct vision_arm *arms, int count, double card_tilt_deg);
 
 /* Holes of a disc are spaced less evenly, and one of which a shadow shows a crescent may be taken
  * for a whole one: where three or more lie in a pattern, what one stands off the middle of them by

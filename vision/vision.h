@@ -398,6 +398,10 @@ struct vision_result {
     struct vision_point reference_px[2]; /* a stretch of it for drawing */
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
+    /* spaced: the arms of an even part told each other's angle; told holds the same arms, in no
+     * order, as each tells its own, which is what several photos are put together from */
+    bool spaced;
+    struct vision_arm told[VISION_MAX_ARMS];
     struct vision_witness witness;
     /* of vision_measure_stickers alone: arms are then stickers, and their angles the directions of
      * their prints, which say nothing of the crank but how it turns from photo to photo */
@@ -408,6 +412,14 @@ struct vision_result {
     } slopes[VISION_MAX_ARMS];
     double elapsed_ms;
 };
+
+/* Draws the arms of an evenly made part towards their spacing, by as much as each is told less well
+ * than such parts are made: what vision_measure() does within one photo, for arms put together from
+ * several. angle_deg, u_deg, tilt_gain and budget change, deviation_deg does not. Changes nothing
+ * and returns false where there is no such spacing or the arms do not agree with it. One that is
+ * told poorly and alone disagrees is left out, and doubted by as much as it stands out of line.
+ * slope_cov  covariance of how the part's plane slopes against the card, degrees squared, 2 x 2 */
+bool vision_space_arms(struct vision_arm *arms, int count, const double slope_cov[4]);
 
 /* Measures a photo. out is always filled and owns nothing; its status says what may be used. */
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
