@@ -132,8 +132,9 @@ static bool is_open(const struct card_fix *fix, const struct silhouette *s,
     if (from_face < unlike_face)
         return false;
     int tint = silhouette_tint_at(s, fix, mm, border_mm);
-    /* where two stripes meet their mixture looks like neither */
-    return tint < 0 || (is_tint(look, &s->tints[tint], &from_tint) && from_tint < from_face);
+    /* where two stripes meet their mixture looks like neither, and the slot shows anything */
+    return tint < 0 || tint == SILHOUETTE_SLOT ||
+           (is_tint(look, &s->tints[tint], &from_tint) && from_tint < from_face);
 }
 
 static bool mark_open(const struct card_fix *fix, const struct silhouette *s, struct map *map)

@@ -217,9 +217,11 @@ static bool describe_edges(const struct cut *cut, const double *crossing, struct
                                 .u = cut->u[i],
                                 .tint = s->tint,
                                 .v = s->predicted_mm + (crossing[i] - CHAIN_INSIDE) * cut->step_mm};
-        if (out[i].found && pool_levels(cut->sections, levels, cut->n, i, &pooled))
+        bool known = out[i].found && pool_levels(cut->sections, levels, cut->n, i, &pooled);
+        if (known)
             describe(s, &pooled, crossing[i], cut->step_mm, &out[i]);
-        memcpy(out[i].inside, levels[i].inside, sizeof out[i].inside);
+        memcpy(out[i].inside, known && !levels[i].known ? pooled.inside : levels[i].inside,
+               sizeof out[i].inside);
     }
     free(levels);
     return true;

@@ -23,8 +23,8 @@ struct edge_point {
     double rise_mm;      /* width of the edge, a quarter to three quarters */
     double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
-    int tint;            /* behind the edge, 0 or 1 */
-    float inside[3];     /* colour of the part just inside, relative to the light */
+    int tint;            /* behind the edge: 0, 1 or SILHOUETTE_SLOT */
+    float inside[3];     /* just inside: root of the light, relative to paper; 0 where not known */
 };
 
 /* Looks for the edge of the part on n lines across the axis.

@@ -124,6 +124,9 @@ static double from_hue(const float look[3], const struct tint_look *tint)
 static double trust_in(const struct work *w, const struct any_edge *e)
 {
     const double deepest_shadow = 3.3; /* doublings */
+    const double before_anything = 0.1;
+    if (e->tint == SILHOUETTE_SLOT)
+        return before_anything; /* no hue tells what the open slot shows from a part */
     const struct tint_look *tint = &w->s->tints[e->tint];
     double outside = from_hue(e->outside, tint), inside = from_hue(e->inside, tint);
     double is_card = outside < 1.5 ? 1 : outside < 3 ? 0.5 : 0.2;
@@ -153,7 +156,7 @@ static bool read_edges(const struct vision_image *image, const struct card_fix *
         const struct any_edge *e = &w->edges[i];
         w->points[i] = (struct point){.at = axis_point(&axis, rad[e->line], hole ? -e->v : e->v),
                                       .ray = e->line,
-                                      .tint = e->tint,
+                                      .tint = e->tint == 1,
                                       .shade = e->shade,
                                       .trust = trust_in(w, e)};
     }
