@@ -19,7 +19,7 @@ struct disc {
     struct rim holes[DISC_MAX_HOLES];
     struct vision_point hub_mm; /* from the outline and from the circles on which holes lie */
     int arm_count;
-    struct disc_arm arms[VISION_MAX_ARMS]; /* the best told, when there are more */
+    struct disc_arm arms[VISION_MAX_ARMS]; /* the first found, when there are more */
     /* Squared misfit per observation to spare of outline, circles of holes and rows of holes; near
      * 1 when they agree within their uncertainties, 0 when there is none to spare. Above 1 it is
      * already in u_rad. */

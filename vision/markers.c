@@ -264,7 +264,7 @@ static double dark_to_light(const float *v, int n)
         if (!(v[i] < middle && v[i + 1] >= middle))
             continue;
         double at = i + (middle - v[i]) / (v[i + 1] - v[i]);
-        if (best < 0 || fabs(at - n / 2.0) < fabs(best - n / 2.0))
+        if (best < 0 || fabs(at - (n - 1) / 2.0) < fabs(best - (n - 1) / 2.0))
             best = at;
     }
     return best;

@@ -383,8 +383,9 @@ static int body_of(const struct section *cut, int n, struct section out[MAX_SECT
     return kept;
 }
 
-/* Line v = a + b u by medians of pairwise slopes (P. K. Sen, "Estimates of the regression
- * coefficient based on Kendall's tau", JASA 63, 1968). Returns the scatter about it. */
+/* Line v = a + b u by medians of the slopes of pairs half the points apart, the ones that tell most
+ * of those of P. K. Sen, "Estimates of the regression coefficient based on Kendall's tau", JASA 63,
+ * 1968. Returns the scatter about it. */
 static double sen_line(const double *u, const double *v, int n, double line[2])
 {
     double values[MAX_SECTIONS] = {0};

@@ -274,7 +274,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
         out->reference_px[k] = vision_plane_to_photo(&fix->plane, mm);
     }
     out->reference_deg = fit.direction_rad * DEG;
-    /* a thin rod bends: a tenth of a millimetre over its visible length */
+    /* a thin rod bends: by a twentieth of a millimetre over its visible length */
     *line = (struct reference_line){hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),
                                     BUDGET_JUDGED_DOF, false};
     return VISION_REASON_NONE;
