@@ -59,6 +59,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_POINTS_ONLY] =
         "No clear sides of an arm were found where you pointed, so the angle is only that of your "
         "two points; clear the arm's sides and take the photo again.",
+    [VISION_CARD_COLOURED] =
+        "The part has a colour of the card, which hides its sides; print a card in the other "
+        "colour: armsquare card --tint pink or --tint green.",
     [VISION_TWO_PARTS] =
         "Two parts lie before the card; leave only the one to be measured, or give its hub and tip "
         "with --arm X,Y,X,Y.",

@@ -150,6 +150,21 @@ START_TEST(photos_without_a_link_are_refused_as_that)
 }
 END_TEST
 
+/* A green horn before the green stripes: the advice is another card, not another photo. */
+START_TEST(a_part_in_a_colour_of_the_card_asks_for_another_card)
+{
+    struct vision_options options = vision_options_default();
+    struct vision_photo *photo = NULL;
+    struct vision_result r;
+    ck_assert_int_eq(vision_photo_open(TEST_DATA "/tune-33-single-green.jpg", &photo),
+                     VISION_REASON_NONE);
+    vision_measure(photo, &options, &r);
+    vision_photo_free(photo);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_CARD_COLOURED);
+}
+END_TEST
+
 /* The arm covers most of a slot that was not cut out. */
 START_TEST(an_arm_along_the_printed_slot_is_measured)
 {
@@ -374,6 +389,7 @@ int main(void)
     tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 5);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
+    tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);

@@ -27,6 +27,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_EDGES_DISAGREE] = "edges-disagree",
     [VISION_UNSURE_PART] = "unsure-part",
     [VISION_POINTS_ONLY] = "points-only",
+    [VISION_CARD_COLOURED] = "card-coloured",
     [VISION_TWO_PARTS] = "two-parts",
     [VISION_LEANING_CARD] = "leaning-card",
     [VISION_NO_STICKER] = "no-sticker",

@@ -18,6 +18,11 @@ struct vision_options vision_options_default(void)
                                    .threads = 1};
 }
 
+enum vision_reason stage_blame(const struct stage *s, enum vision_reason reason)
+{
+    return s->silhouette.blind_tint >= 0 ? VISION_CARD_COLOURED : reason;
+}
+
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason)
 {
     if (status <= out->status)

@@ -469,19 +469,20 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
         return true;
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
     if (reason != VISION_REASON_NONE)
-        return stage_fail(s->out, reason);
+        return stage_fail(s->out, reason == VISION_NO_ARM ? stage_blame(s, reason) : reason);
     while (used < count && may_be_hub(places, used) && !try_place(s, &places[used], usual))
         used++;
     if (s->part.arm_count == 0)
-        return stage_fail(s->out, lies_in_slot(s, &places[0]) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
+        return stage_fail(s->out, stage_blame(s, lies_in_slot(s, &places[0]) ? VISION_ARM_IN_SLOT
+                                                                             : VISION_NO_ARM));
     if (another_part(places, count, used))
         return stage_fail(s->out, VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = refine_arms(s, usual);
     if (!plain && (!clean || is_bare_bar(&s->whole)))
-        return stage_fail(s->out,
-                          VISION_NO_ARM); /* either doubt alone leaves a number worth checking */
+        /* either doubt alone leaves a number worth checking */
+        return stage_fail(s->out, stage_blame(s, VISION_NO_ARM));
     if (!clean)
-        stage_note(s->out, VISION_UNSURE, VISION_EDGES_DISAGREE);
+        stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
     join_at_hub(s);
     if (!plain)
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);

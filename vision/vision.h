@@ -64,6 +64,7 @@ enum vision_reason {
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
     VISION_UNSURE_PART,    /* outline only partly understood */
     VISION_POINTS_ONLY,    /* no edges where a person pointed: the line is that of the points */
+    VISION_CARD_COLOURED,  /* the part has a colour of the card, so is poorly told from it */
     VISION_TWO_PARTS,      /* two parts before the card: which one is meant cannot be told */
     VISION_LEANING_CARD,   /* the spacing of the arms says that the card leans against the part */
     /* stickers */
