@@ -1,6 +1,5 @@
 #include "clean_text.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,6 +26,23 @@ static size_t sequence_length(const unsigned char *s)
 static bool is_control(const unsigned char *s)
 {
     return s[0] < 0x20 || s[0] == 0x7f || (s[0] == 0xc2 && s[1] < 0xa0);
+}
+
+bool text_is_utf8(const char *text)
+{
+    const unsigned char *s = (const unsigned char *)text;
+    for (size_t length; *s; s += length)
+        if ((length = sequence_length(s)) == 0)
+            return false;
+    return true;
+}
+
+bool text_is_clean(const char *text)
+{
+    for (const char *s = text; *s; s++)
+        if (is_control((const unsigned char *)s))
+            return false;
+    return text_is_utf8(text);
 }
 
 char *clean_text(const char *text)

@@ -1,9 +1,16 @@
-/* Text from outside (file names above all) made fit to show. */
+/* Text from outside (names of files and parts, plans): whether it is fit to show, and made so. */
 #ifndef CLEAN_TEXT_H
 #define CLEAN_TEXT_H
 
-/* A copy that is valid UTF-8 without control characters: each byte or character that is not fit
- * becomes '?'. Owned by the caller (free); NULL when there is no memory. */
+#include <stdbool.h>
+
+/* Well-formed UTF-8 (The Unicode Standard 15, table 3-7): neither overlong forms nor surrogates,
+ * which JSON and cairo refuse, too. */
+bool text_is_utf8(const char *text);
+/* The same, and without control characters: C0, DEL and C1. */
+bool text_is_clean(const char *text);
+/* A copy that is clean: each byte or character that is not fit becomes '?'. Owned by the caller
+ * (free); NULL when there is no memory. */
 char *clean_text(const char *text);
 
 #endif

@@ -1,5 +1,6 @@
 #include "linkage_file.h"
 
+#include "clean_text.h"
 #include "thread.h"
 
 #include <ctype.h>
@@ -34,22 +35,6 @@ struct key {
 
 #define refuse(line, ...) (snprintf((line)->problem, (line)->size, __VA_ARGS__), false)
 
-/* Names end up in drawings and JSON: text in UTF-8 without control characters. Overlong forms are
- * let through; they draw as a missing character and harm nothing. */
-static bool is_printable_text(const char *text)
-{
-    const unsigned char *at = (const unsigned char *)text;
-    while (*at) {
-        int more = *at < 0x80 ? 0 : *at >= 0xf0 ? 3 : *at >= 0xe0 ? 2 : 1;
-        if (*at < 0x20 || *at == 0x7f || (*at >= 0x80 && *at < 0xc2) || *at > 0xf4)
-            return false;
-        for (at++; more > 0; more--, at++)
-            if ((*at & 0xc0) != 0x80)
-                return false;
-    }
-    return true;
-}
-
 static bool take_name_into(struct line_context *line, char *name)
 {
     if (!*line->words)
@@ -57,7 +42,7 @@ static bool take_name_into(struct line_context *line, char *name)
     if (strlen(line->words) >= LINKAGE_NAME_SIZE)
         return refuse(line, "the name \"%s\" is too long; %d characters are the most.", line->words,
                       LINKAGE_NAME_SIZE - 1);
-    if (!is_printable_text(line->words))
+    if (!text_is_clean(line->words)) /* it ends up in drawings and JSON */
         return refuse(line,
                       "\"%s\": the name holds characters that cannot be shown; write it in "
                       "plain letters (UTF-8).",

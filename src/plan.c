@@ -1,6 +1,7 @@
 #include "plan.h"
 
 #include "advice.h"
+#include "clean_text.h"
 #include "link_pair.h"
 #include "number.h"
 
@@ -101,22 +102,6 @@ __attribute__((format(printf, 3, 4))) static bool fail(struct plan_trouble *trou
 static bool no_memory(struct plan_trouble *trouble)
 {
     return fail(trouble, 0, "there is not enough memory");
-}
-
-static bool text_is_utf8(const char *text)
-{
-    const unsigned char *c = (const unsigned char *)text;
-    while (*c) {
-        int more = *c < 0x80 ? 0 : *c >= 0xC2 && *c < 0xE0 ? 1 : (*c & 0xF0) == 0xE0 ? 2 : -1;
-        if (more < 0 && *c >= 0xF0 && *c < 0xF5)
-            more = 3;
-        if (more < 0)
-            return false;
-        for (c++; more > 0; more--, c++)
-            if ((*c & 0xC0) != 0x80)
-                return false;
-    }
-    return true;
 }
 
 bool plan_text_is_plain(const char *text)

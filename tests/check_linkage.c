@@ -431,6 +431,8 @@ static const char *const refused_lines[] = {
     "travel fast",
     "crank a name far too long for what can be drawn beside a part",
     "crank c\xff\xfe",
+    "crank c\xed\xa0\x80", /* a surrogate: JSON and cairo refuse it */
+    "crank c\xc2\x9b",     /* C1 control CSI */
     "crank \x01",
     "crank a\ncrank a\ncrank a\ncrank a\ncrank a\ncrank a\ncrank a\ncrank a\ncrank a",
 };

@@ -66,6 +66,8 @@ static const struct {
     {"[a]\ntitle: A\nwords without a colon\n", "neither", 3},
     {"title: A\n", "before the first station", 1},
     {"[a]\ntitle: \xff\nkind: square\n", "UTF-8", 0},
+    {"[a]\ntitle: \xe0\x80\xaf\nkind: square\n", "UTF-8",
+     0}, /* overlong: no export could hold it */
     {"[a]\ntitle: \x01\nkind: square\n", "needs words", 2},
 };
 
