@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "job_advice.h"
 #include "job_command.h"
+#include "paragraph.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -11,23 +12,6 @@
 #include <string.h>
 
 /* ---- Text --------------------------------------------------------------------------------- */
-
-/* Words folded to the width of a small terminal, each line behind the same margin. */
-static void print_folded(const char *words, int margin)
-{
-    int column = 0;
-    while (*words) {
-        int length = (int)strcspn(words, " \n");
-        if (column && column + 1 + length > 88 - margin) {
-            putchar('\n');
-            column = 0;
-        }
-        column += printf("%*s%.*s", column ? 1 : margin, "", length, words);
-        words += length;
-        words += strspn(words, " \n");
-    }
-    putchar('\n');
-}
 
 static void print_next(struct job *job, const struct job_view *view, int next)
 {
@@ -39,9 +23,9 @@ static void print_next(struct job *job, const struct job_view *view, int next)
     char *action = job_advice_words(job, view, next, JOB_ASCII);
     printf("NEXT  %s\n", s->title);
     if (action && *action)
-        print_folded(action, 6);
+        paragraph_text(stdout, "      ", action);
     else if (*s->doing)
-        print_folded(s->doing, 6);
+        paragraph_text(stdout, "      ", s->doing);
     printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
            job_path(job), s->key, s->kind == PLAN_CONFIRM ? "" : " ...");
     free(action);
@@ -58,7 +42,7 @@ static void print_station(struct job *job, const struct job_view *view, int i)
         printf(": %s", found);
     putchar('\n');
     if (why && *why)
-        print_folded(why, 18);
+        paragraph_text(stdout, "                  ", why);
     free(found);
     free(why);
 }

@@ -14,19 +14,13 @@ static int columns(const char *text, size_t length)
     return n;
 }
 
-void paragraph(FILE *to, const char *mark, const char *format, ...)
+void paragraph_text(FILE *to, const char *mark, const char *text)
 {
-    char text[1024];
-    va_list args;
-    va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
-    va_end(args);
-
     int indent = columns(mark, strlen(mark));
     int column = indent;
     fputs(mark, to);
     for (const char *word = text; *word;) {
-        size_t length = strcspn(word, " ");
+        size_t length = strcspn(word, " \n");
         int wide = columns(word, length);
         if (column > indent && column + 1 + wide > LINE_COLUMNS) {
             fprintf(to, "\n%*s", indent, "");
@@ -38,7 +32,17 @@ void paragraph(FILE *to, const char *mark, const char *format, ...)
         fprintf(to, "%.*s", (int)length, word);
         column += wide;
         word += length;
-        word += strspn(word, " ");
+        word += strspn(word, " \n");
     }
     fputc('\n', to);
+}
+
+void paragraph(FILE *to, const char *mark, const char *format, ...)
+{
+    char text[1024];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    paragraph_text(to, mark, text);
 }

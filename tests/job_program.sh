@@ -44,6 +44,15 @@ says_once 'armsquare: --model wants a word after it; "armsquare job new --help"'
 says_once 'armsquare: --fails wants a word' $job confirm a.job drive-safe --fails
 says_once 'armsquare: -o wants a word' $job report a.job -o
 says_once 'armsquare: --json takes no word' $job status a.job --json=yes
+# a line holds as many characters with umlauts as without
+for letters in äö ao; do
+    words=$(for i in 1 2 3 4 5 6 7 8 9; do printf '%s ' $letters $letters $letters $letters; done)
+    printf '[a]\ntitle: A\nkind: square\ndo: %s\n' "$words" >fold.plan
+    rm -f fold.job
+    expect 0 "1 station" $job new fold.job --model M --plan fold.plan
+    $job status fold.job | sed 's/äö/ao/g' >folded-$letters
+done
+cmp folded-äö folded-ao || { echo "FAILED: umlauts fold elsewhere"; failed=$((failed + 1)); }
 expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
 expect 3 "there already" $job new a.job --model M --plan rudder
 expect 0 "NEXT  Rotor blades" $job status a.job
