@@ -5,7 +5,6 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
-#include <string.h>
 
 /* Ink for what is, blue and orange for the two ends: told apart in print and by colour-blind eyes
  * (they differ in lightness against ink and in hue along blue - yellow). */
@@ -23,10 +22,8 @@ void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha)
 
 double plot_text_width(cairo_t *cr, double height_mm, enum plot_weight weight, const char *text)
 {
-    cairo_text_extents_t extents;
     sheet_text_font(cr, weight == PLOT_BOLD, false, height_mm);
-    cairo_text_extents(cr, text, &extents);
-    return extents.x_advance;
+    return sheet_text_advance(cr, text);
 }
 
 void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plot_align align,
@@ -41,34 +38,16 @@ void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plo
     cairo_show_text(cr, text);
 }
 
-/* Length of the longest start of text that fits, cut at a blank; at least one word. */
-static size_t fitting_length(cairo_t *cr, double width_mm, double height_mm, const char *text)
-{
-    char part[512];
-    size_t best = strcspn(text, " ");
-    for (size_t end = best;; end += 1 + strcspn(text + end + 1, " ")) {
-        snprintf(part, sizeof part, "%.*s", (int)end, text);
-        if (end > best && plot_text_width(cr, height_mm, PLOT_NORMAL, part) > width_mm)
-            break;
-        best = end;
-        if (text[end] == '\0' || end + 8 >= sizeof part)
-            break;
-    }
-    return best;
-}
-
 double plot_paragraph(cairo_t *cr, double x_mm, double y_mm, double width_mm, double height_mm,
                       int lines, const char *text)
 {
-    char part[520];
+    char line[SHEET_LINE_SIZE], cut[SHEET_LINE_SIZE + 4];
+    sheet_text_font(cr, false, false, height_mm);
     for (int i = 0; i < lines && *text; i++) {
-        size_t length = fitting_length(cr, width_mm, height_mm, text);
-        bool cut = i == lines - 1 && text[length] != '\0';
-        snprintf(part, sizeof part, "%.*s%s", (int)length, text, cut ? " ..." : "");
-        plot_text(cr, x_mm, y_mm, height_mm, PLOT_LEFT, PLOT_NORMAL, part);
+        sheet_text_line(cr, &text, width_mm, line);
+        snprintf(cut, sizeof cut, "%s%s", line, i == lines - 1 && *text ? " ..." : "");
+        plot_text(cr, x_mm, y_mm, height_mm, PLOT_LEFT, PLOT_NORMAL, cut);
         y_mm += height_mm * 1.35;
-        text += length;
-        text += *text == ' ';
     }
     return y_mm;
 }

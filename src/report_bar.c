@@ -1,6 +1,7 @@
 #include "report.h"
 
-#include "direction.h"
+#include "plot.h"
+#include "sheet_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -37,25 +38,15 @@ static void line(cairo_t *cr, double x0, double y0, double x1, double y1, double
 
 static void label(cairo_t *cr, double x, double y, const char *text)
 {
-    cairo_text_extents_t e;
-    cairo_text_extents(cr, text, &e);
-    cairo_move_to(cr, x - e.x_advance / 2, y);
+    cairo_move_to(cr, x - sheet_text_advance(cr, text) / 2, y);
     cairo_show_text(cr, text);
-}
-
-/* A step of 1, 2 or 5 times a power of ten that puts some eight ticks on the ruler. */
-static double tick_step(double span)
-{
-    double power = pow(10, floor(log10(span / 8)));
-    double ratio = span / 8 / power;
-    return power * (ratio < 1.5 ? 1 : ratio < 3.5 ? 2 : ratio < 7.5 ? 5 : 10);
 }
 
 static void ruler(cairo_t *cr, double centre, double scale, double reach, double y,
                   const char *unit)
 {
     char text[32];
-    double step = tick_step(2 * reach);
+    double step = plot_step(2 * reach, 8);
     int ticks = (int)floor(reach / step), decimals = step < 0.095 ? 2 : step < 0.95 ? 1 : 0;
     set_tone(cr, REPORT_INK, 1);
     line(cr, centre - reach * scale, y, centre + reach * scale, y, 0.25);

@@ -2,6 +2,8 @@
  * cairo writes each page out when it is shown, so only the photos of one page are held. */
 #include "report.h"
 
+#include "sheet_text.h"
+
 #include <cairo-pdf.h>
 #include <math.h>
 #include <stdlib.h>
@@ -73,61 +75,20 @@ static void set_type(struct pdf *p, const struct type *type, enum report_tone to
     cairo_set_source_rgb(p->cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0);
 }
 
-static double width_of(struct pdf *p, const char *text)
-{
-    cairo_text_extents_t e;
-    cairo_text_extents(p->cr, text, &e);
-    return e.x_advance;
-}
-
-/* One line of at most width from *text on; *text moves behind it. The longest run of words that
- * fits; a word wider than the line is cut between characters. */
-static void next_line(struct pdf *p, const char **text, double width, char *line, size_t size)
-{
-    const char *from = *text + strspn(*text, " "), *at = from;
-    size_t best = 0;
-    while (*at && *at != '\n') {
-        const char *end = at + strspn(at, " ");
-        end += strcspn(end, " \n");
-        if ((size_t)(end - from) >= size)
-            break;
-        memcpy(line, from, (size_t)(end - from));
-        line[end - from] = '\0';
-        if (width_of(p, line) > width)
-            break;
-        best = (size_t)(end - from);
-        at = end;
-    }
-    if (!best && *from && *from != '\n') {
-        do { /* whole characters: past the first byte and all that continue it */
-            best++;
-            while ((from[best] & 0xC0) == 0x80)
-                best++;
-            memcpy(line, from, best);
-            line[best] = '\0';
-        } while (from[best] && from[best] != ' ' && from[best] != '\n' && best + 8 < size &&
-                 width_of(p, line) < width * 0.93);
-    }
-    memcpy(line, from, best);
-    line[best] = '\0';
-    *text = from + best;
-    if (**text == '\n')
-        ++*text;
-}
-
 /* Sets text in lines of width. draw false only measures. Answers the height. */
 static double set_text(struct pdf *p, const struct type *type, enum report_tone tone, double x,
                        double y, double width, bool flush_right, const char *text, bool draw)
 {
-    char line[512];
+    char line[SHEET_LINE_SIZE];
     double height = 0;
     set_type(p, type, tone);
     while (*text) {
-        next_line(p, &text, width, line, sizeof line);
+        text += strspn(text, " ");
+        sheet_text_line(p->cr, &text, width, line);
         height += type->leading_mm;
         if (!draw)
             continue;
-        double at = flush_right ? x + width - width_of(p, line) : x;
+        double at = flush_right ? x + width - sheet_text_advance(p->cr, line) : x;
         cairo_move_to(p->cr, at,
                       y + height - (type->leading_mm - type->size_mm) / 2 - 0.22 * type->size_mm);
         cairo_show_text(p->cr, line);
@@ -255,7 +216,7 @@ static void spaced(struct pdf *p, double x, double y, const char *text)
         one[0] = *text >= 'a' && *text <= 'z' ? (char)(*text - 32) : *text;
         cairo_move_to(p->cr, x, y);
         cairo_show_text(p->cr, one);
-        x += width_of(p, one) + 0.65;
+        x += sheet_text_advance(p->cr, one) + 0.65;
     }
 }
 

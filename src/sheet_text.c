@@ -31,12 +31,17 @@ static void choose(cairo_t *cr, const struct sheet_style *style)
     cairo_set_source_rgb(cr, style->level / 255.0, style->level / 255.0, style->level / 255.0);
 }
 
-static double measure(cairo_t *cr, const struct sheet_style *style, const char *text)
+double sheet_text_advance(cairo_t *cr, const char *text)
 {
     cairo_text_extents_t extents;
     cairo_text_extents(cr, text, &extents);
+    return extents.x_advance;
+}
+
+static double measure(cairo_t *cr, const struct sheet_style *style, const char *text)
+{
     double tracked = style->tracking_mm * ((double)strlen(text) - 1);
-    return extents.x_advance + (style->tracking_mm > 0 && tracked > 0 ? tracked : 0);
+    return sheet_text_advance(cr, text) + (style->tracking_mm > 0 && tracked > 0 ? tracked : 0);
 }
 
 double sheet_text_width(cairo_t *cr, const struct sheet_style *style, const char *text)
@@ -54,11 +59,9 @@ static void show(cairo_t *cr, const struct sheet_style *style, double x, double 
     }
     for (; *text; text++) {
         char letter[2] = {*text, 0};
-        cairo_text_extents_t extents;
-        cairo_text_extents(cr, letter, &extents);
         cairo_move_to(cr, x, y);
         cairo_show_text(cr, letter);
-        x += extents.x_advance + style->tracking_mm;
+        x += sheet_text_advance(cr, letter) + style->tracking_mm;
     }
 }
 
@@ -70,43 +73,60 @@ void sheet_text(cairo_t *cr, const struct sheet_style *style, enum sheet_align a
     show(cr, style, x - width * (int)align / 2, y, text);
 }
 
-/* How many bytes of text go on one line; at least one word. */
-static size_t line_length(cairo_t *cr, const struct sheet_style *style, const char *text,
-                          double width)
+/* Whether the first length bytes of text go on a line; they are then in it. */
+static bool fits(cairo_t *cr, const char *text, size_t length, double width,
+                 char line[SHEET_LINE_SIZE])
+{
+    if (length >= SHEET_LINE_SIZE)
+        return false;
+    memcpy(line, text, length);
+    line[length] = '\0';
+    return sheet_text_advance(cr, line) <= width;
+}
+
+/* Bytes of a word too wide for the line that go on it: whole characters, at least one. */
+static size_t piece_length(cairo_t *cr, const char *word, double width, char line[SHEET_LINE_SIZE])
 {
     size_t taken = 0;
-    for (;;) {
-        size_t next = taken + strspn(text + taken, " ");
-        next += strcspn(text + next, " \n");
-        char line[256];
-        if (next >= sizeof line)
-            return taken ? taken : next;
-        memcpy(line, text, next);
-        line[next] = 0;
-        if (taken > 0 && measure(cr, style, line) > width)
-            return taken;
-        taken = next;
-        if (text[taken] != ' ')
-            return taken;
+    for (size_t next = 0; word[next]; taken = next) {
+        do
+            next++;
+        while (((unsigned char)word[next] & 0xC0) == 0x80);
+        if (taken > 0 && !fits(cr, word, next, width, line))
+            break;
     }
+    return taken;
+}
+
+void sheet_text_line(cairo_t *cr, const char **text, double width, char line[SHEET_LINE_SIZE])
+{
+    const char *from = *text;
+    size_t taken = 0;
+    do {
+        size_t next = taken + strspn(from + taken, " ");
+        next += strcspn(from + next, " \n");
+        if (!fits(cr, from, next, width, line))
+            break;
+        taken = next;
+    } while (from[taken] == ' ');
+    if (taken == 0 && *from != '\n')
+        taken = piece_length(cr, from, width, line);
+    memcpy(line, from, taken);
+    line[taken] = '\0';
+    from += taken;
+    from += strspn(from, " ");
+    *text = from + (*from == '\n');
 }
 
 double sheet_paragraph(cairo_t *cr, const struct sheet_style *style, double x, double y,
                        double width, const char *text)
 {
+    char line[SHEET_LINE_SIZE];
     choose(cr, style);
     while (*text) {
-        size_t length = line_length(cr, style, text, width);
-        char line[256];
-        size_t kept = length < sizeof line - 1 ? length : sizeof line - 1;
-        memcpy(line, text, kept);
-        line[kept] = 0;
+        sheet_text_line(cr, &text, width, line);
         show(cr, style, x, y, line);
         y += style->size_pt * MM_PER_POINT * LEADING;
-        text += length;
-        text += strspn(text, " ");
-        if (*text == '\n')
-            text++;
     }
     return y;
 }

@@ -19,14 +19,24 @@ enum sheet_align { SHEET_LEFT, SHEET_MIDDLE, SHEET_RIGHT };
  * size_mm is the em. */
 void sheet_text_font(cairo_t *cr, bool bold, bool mono, double size_mm);
 
+/* Width of one line in the font that is set, in the unit of cr. */
+double sheet_text_advance(cairo_t *cr, const char *text);
+
+#define SHEET_LINE_SIZE 512 /* bytes of a line, more than a page is wide */
+
+/* The next line of running text in the font that is set: the words from *text on that fit into
+ * width, up to a line's end; a word wider than the line is cut between characters. *text moves
+ * behind it, to the end of the text after the last. Blanks at the text's beginning stay. */
+void sheet_text_line(cairo_t *cr, const char **text, double width, char line[SHEET_LINE_SIZE]);
+
 /* Text that looks and measures the same in every format: no rounding to pixels. */
 void sheet_text_prepare(cairo_t *cr);
 double sheet_text_width(cairo_t *cr, const struct sheet_style *style, const char *text);
 /* One line; x is its left end, middle or right end, y its baseline. */
 void sheet_text(cairo_t *cr, const struct sheet_style *style, enum sheet_align align, double x,
                 double y, const char *text);
-/* Words wrapped to width, a newline in text begins a new line. y is the first baseline; returns
- * the baseline a following line would have. */
+/* Lines after sheet_text_line; the style's tracking is not for them. y is the first baseline;
+ * returns the baseline a following line would have. */
 double sheet_paragraph(cairo_t *cr, const struct sheet_style *style, double x, double y,
                        double width, const char *text);
 /* One line without descenders, as large as width and height allow, in the middle of that box around

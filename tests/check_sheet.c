@@ -1,5 +1,6 @@
 /* The sheet's layout and its files, as far as the library itself can tell. */
 #include "check_main.h"
+#include "clean_text.h"
 #include "outside.h"
 #include "plot.h"
 #include "sheet.h"
@@ -155,6 +156,35 @@ START_TEST(sheets_and_plots_use_one_face)
 }
 END_TEST
 
+/* A line holds what fits; a word that is wider is cut between characters, never inside one. */
+START_TEST(lines_of_running_text_never_pass_the_width)
+{
+    static const char *const texts[] = {"a few words, then  two blanks and an end\nof a line",
+                                        "Donaudampfschifffahrtsgesellschaftskapitän äöüäöüäöüäöü",
+                                        "  indented", "\n\nempty lines first", "ends in blanks   "};
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    cairo_t *cr = cairo_create(surface);
+    sheet_text_font(cr, false, false, 3);
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        char line[SHEET_LINE_SIZE];
+        const char *rest = texts[i], *left = texts[i];
+        while (*rest) {
+            sheet_text_line(cr, &rest, 20, line);
+            ck_assert_msg(sheet_text_advance(cr, line) <= 20, "\"%s\" is too wide", line);
+            ck_assert_msg(text_is_utf8(line), "\"%s\" ends inside a character", line);
+            /* Nothing between two lines is left out but blanks and the line's end. */
+            left += strspn(left, " \n");
+            size_t blanks = strspn(line, " ");
+            ck_assert_int_eq(strncmp(left, line + blanks, strlen(line + blanks)), 0);
+            left += strlen(line + blanks);
+        }
+        ck_assert_uint_eq(strspn(left, " \n"), strlen(left));
+    }
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 START_TEST(formats_go_by_the_suffix)
 {
     static const struct {
@@ -246,6 +276,7 @@ int main(void)
     TCase *file = tcase_create("file");
     tcase_set_timeout(file, 60);
     tcase_add_test(file, sheets_and_plots_use_one_face);
+    tcase_add_test(file, lines_of_running_text_never_pass_the_width);
     tcase_add_test(file, formats_go_by_the_suffix);
     tcase_add_test(file, a_picture_drawn_in_bands_is_the_picture_drawn_at_once);
     tcase_add_test(file, a_drawing_that_fails_leaves_no_file);
