@@ -213,24 +213,11 @@ bool lens_solve(const struct vision_card_view *views, int n, int every, int whic
     return isfinite(out->focal_px) && isfinite(out->k1) && isfinite(out->k2) && out->focal_px > 0;
 }
 
-/* Rotation matrix of a rotation vector. O. Rodrigues, 1840; in this form e.g. Hartley and
- * Zisserman, Multiple View Geometry, 2nd ed., A4.3.2. */
-static void rotation(const double v[3], double r[3][3])
-{
-    double angle = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
-    double c = cos(angle), s = angle > 1e-12 ? sin(angle) / angle : 1;
-    double t = angle > 1e-12 ? (1 - c) / (angle * angle) : 0.5;
-    const double cross[3][3] = {{0, -v[2], v[1]}, {v[2], 0, -v[0]}, {-v[1], v[0], 0}};
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++)
-            r[i][j] = (i == j ? c : 0) + s * cross[i][j] + t * v[i] * v[j];
-}
-
 static struct vision_point project(const struct lens_camera *camera, const double pose[POSE],
                                    struct vision_point mm)
 {
     double r[3][3], p[3];
-    rotation(pose, r);
+    linalg_rotation(pose, r);
     for (int i = 0; i < 3; i++)
         p[i] = r[i][0] * mm.x + r[i][1] * mm.y + pose[3 + i];
     double x = p[0] / p[2], y = p[1] / p[2], q = x * x + y * y;
@@ -408,7 +395,7 @@ static void cover(const struct vision_card_view *views, int n, struct vision_len
 static void card_normal(const double pose[POSE], double n[3])
 {
     double r[3][3];
-    rotation(pose, r);
+    linalg_rotation(pose, r);
     for (int i = 0; i < 3; i++)
         n[i] = r[2][2] > 0 ? -r[i][2] : r[i][2];
 }

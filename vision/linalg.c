@@ -76,6 +76,17 @@ bool linalg_invert3(const double a[9], double out[9])
     return true;
 }
 
+void linalg_rotation(const double v[3], double r[3][3])
+{
+    double angle = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
+    double c = cos(angle), s = angle > 1e-12 ? sin(angle) / angle : 1;
+    double t = angle > 1e-12 ? (1 - c) / (angle * angle) : 0.5;
+    const double cross[3][3] = {{0, -v[2], v[1]}, {v[2], 0, -v[0]}, {-v[1], v[0], 0}};
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            r[i][j] = (i == j ? c : 0) + s * cross[i][j] + t * v[i] * v[j];
+}
+
 void linalg_line_add(struct linalg_line *sums, double x, double y)
 {
     sums->n++;

@@ -1,4 +1,6 @@
-/* Small dense symmetric systems (n <= 16), row-major, and straight lines by least squares. */
+/* Small dense symmetric systems (n <= 16), row-major, rotations, and straight lines by least
+ * squares.
+ */
 #ifndef LINALG_H
 #define LINALG_H
 
@@ -13,6 +15,10 @@ bool linalg_solve(int n, const double *a, const double *b, double *x);
 bool linalg_invert(int n, const double *a, double *out);
 /* Inverse of a 3 x 3 matrix, scaled so that out[8] = 1 where possible. false when singular. */
 bool linalg_invert3(const double a[9], double out[9]);
+
+/* Rotation matrix of a rotation vector (its length the angle, rad). O. Rodrigues, 1840; in this
+ * form e.g. Hartley and Zisserman, Multiple View Geometry, 2nd ed., A4.3.2. */
+void linalg_rotation(const double v[3], double r[3][3]);
 
 /* A straight line y = level + slope x by least squares, from its sums. */
 struct linalg_line {

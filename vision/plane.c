@@ -328,21 +328,30 @@ static double dot3(const double a[3], const double b[3])
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-bool plane_obliquity(const struct vision_plane *plane, double focal_px, struct vision_point middle,
-                     struct vision_point at_mm, double *obliquity_deg, double camera_mm[3])
+bool plane_pose(const struct vision_plane *plane, double focal_px, struct vision_point middle,
+                double axes[2][3], double origin_mm[3])
 {
     double m[3][3];
     normalised_columns(plane, focal_px, middle, m);
-    double n1 = sqrt(dot3(m[0], m[0])), n2 = sqrt(dot3(m[1], m[1]));
-    if (!(n1 > 0) || !(n2 > 0))
+    double length[2] = {sqrt(dot3(m[0], m[0])), sqrt(dot3(m[1], m[1]))};
+    if (!(length[0] > 0) || !(length[1] > 0))
         return false;
-    double scale = 2 / (n1 + n2);
-    double r1[3], r2[3], t[3];
+    double scale = 2 / (length[0] + length[1]);
     for (int i = 0; i < 3; i++) {
-        r1[i] = m[0][i] / n1;
-        r2[i] = m[1][i] / n2;
-        t[i] = m[2][i] * scale;
+        for (int k = 0; k < 2; k++)
+            axes[k][i] = m[k][i] / length[k];
+        origin_mm[i] = m[2][i] * scale;
     }
+    return true;
+}
+
+bool plane_obliquity(const struct vision_plane *plane, double focal_px, struct vision_point middle,
+                     struct vision_point at_mm, double *obliquity_deg, double camera_mm[3])
+{
+    double axes[2][3], t[3];
+    if (!plane_pose(plane, focal_px, middle, axes, t))
+        return false;
+    const double *r1 = axes[0], *r2 = axes[1];
     double r3[3] = {r1[1] * r2[2] - r1[2] * r2[1], r1[2] * r2[0] - r1[0] * r2[2],
                     r1[0] * r2[1] - r1[1] * r2[0]};
     /* Camera centre C = -R^T t. The photo's y runs down, so z = r3 points away from the camera

@@ -29,9 +29,16 @@ struct vision_point plane_bend(const struct vision_plane *plane, struct vision_p
 /* Photo pixels per millimetre at a point of the card: square root of the area ratio. */
 double plane_px_per_mm(const struct vision_plane *plane, struct vision_point at_mm);
 
+/* Where the camera sees the card's axes and its origin: camera frame, x right, y down, z away. The
+ * axes have unit length but stand at right angles only as far as homography and focal_px are true.
+ * Z. Zhang, "A flexible new technique for camera calibration", PAMI 22(11), 2000, 3.1. focal_px >
+ * 0; middle_px is the principal point. false when the homography has no pose. */
+bool plane_pose(const struct vision_plane *plane, double focal_px, struct vision_point middle_px,
+                double axes[2][3], double origin_mm[3]);
+
 /* Angle between the line of sight and the card's normal at a point of the card, degrees.
- * focal_px > 0; middle_px is the principal point. *camera_mm gets the camera centre
- * in the card frame, z > 0 towards the camera. false when the homography has no pose. */
+ * *camera_mm gets the camera centre in the card frame, z > 0 towards the camera. Otherwise as
+ * plane_pose. */
 bool plane_obliquity(const struct vision_plane *plane, double focal_px,
                      struct vision_point middle_px, struct vision_point at_mm,
                      double *obliquity_deg, double camera_mm[3]);

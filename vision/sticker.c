@@ -38,20 +38,6 @@ static void multiply(matrix a, matrix b, matrix out)
             out[i][j] = a[i][0] * b[0][j] + a[i][1] * b[1][j] + a[i][2] * b[2][j];
 }
 
-/* Rotation vector to matrix: Rodrigues' formula (Hartley and Zisserman, A4.3.2). */
-static void rotation(const double v[3], matrix out)
-{
-    double angle = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
-    double a = angle > 1e-9 ? sin(angle) / angle : 1;
-    double b = angle > 1e-9 ? (1 - cos(angle)) / (angle * angle) : 0.5;
-    double cross[3][3] = {{0, -v[2], v[1]}, {v[2], 0, -v[0]}, {-v[1], v[0], 0}};
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) {
-            double square = v[i] * v[j] - (i == j ? angle * angle : 0);
-            out[i][j] = (i == j) + a * cross[i][j] + b * square;
-        }
-}
-
 static struct vision_point show(const struct sticker_question *q, const struct state *s,
                                 matrix turn, const double *place, double x_mm, double y_mm)
 {
@@ -78,8 +64,8 @@ static void sticker_turn(const struct state *s, matrix ref, matrix out)
 {
     const double slope[3] = {s->x[SLOPE], s->x[SLOPE + 1], 0}, about[3] = {0, 0, s->x[DIRECTION]};
     matrix lean, spin, both;
-    rotation(slope, lean);
-    rotation(about, spin);
+    linalg_rotation(slope, lean);
+    linalg_rotation(about, spin);
     multiply(lean, spin, both);
     multiply(ref, both, out);
 }
@@ -89,7 +75,7 @@ static int residuals(const struct sticker_question *q, const struct state *s, do
 {
     matrix moved, begun, ref, sticker;
     int n = 0;
-    rotation(s->x + REF_TURN, moved);
+    linalg_rotation(s->x + REF_TURN, moved);
     memcpy(begun, s->turn, sizeof begun);
     multiply(moved, begun, ref);
     sticker_turn(s, ref, sticker);
@@ -208,32 +194,23 @@ static double covariance(const struct normal *eq, int n, int k, int l)
 
 /* ---- Where to start ------------------------------------------------------------------------- */
 
-/* The pose that a homography has (Zhang 2000, 3.1), its axes made square. */
+/* The pose that a homography has, its axes made square. */
 static bool pose_of(const struct sticker_question *q, const struct vision_plane *plane, matrix turn,
                     double place[3])
 {
-    double c[3][3], length[2];
-    for (int k = 0; k < 3; k++) {
-        c[k][0] = (plane->h[k] - q->lens.centre_px.x * plane->h[6 + k]) / q->focal_px;
-        c[k][1] = (plane->h[3 + k] - q->lens.centre_px.y * plane->h[6 + k]) / q->focal_px;
-        c[k][2] = plane->h[6 + k];
-    }
-    for (int k = 0; k < 2; k++)
-        length[k] = sqrt(c[k][0] * c[k][0] + c[k][1] * c[k][1] + c[k][2] * c[k][2]);
-    if (!(length[0] > 0) || !(length[1] > 0))
+    double axes[2][3], y[3], along = 0, rest = 0;
+    if (!plane_pose(plane, q->focal_px, q->lens.centre_px, axes, place))
         return false;
-    double along = 0, rest = 0, y[3];
+    for (int i = 0; i < 3; i++)
+        along += axes[0][i] * axes[1][i];
     for (int i = 0; i < 3; i++) {
-        turn[i][0] = c[0][i] / length[0];
-        place[i] = c[2][i] * 2 / (length[0] + length[1]);
-        along += turn[i][0] * c[1][i];
-    }
-    for (int i = 0; i < 3; i++) {
-        y[i] = c[1][i] - along * turn[i][0];
+        y[i] = axes[1][i] - along * axes[0][i];
         rest += y[i] * y[i];
     }
-    for (int i = 0; i < 3; i++)
+    for (int i = 0; i < 3; i++) {
+        turn[i][0] = axes[0][i];
         turn[i][1] = y[i] / sqrt(rest);
+    }
     for (int i = 0; i < 3; i++) {
         int j = (i + 1) % 3, k = (i + 2) % 3;
         turn[i][2] = turn[j][0] * turn[k][1] - turn[k][0] * turn[j][1];
