@@ -1,5 +1,6 @@
 /* armsquare measure: angles from photos, many at once, each with its annotated picture. */
 #include "annotate.h"
+#include "answer.h"
 #include "clean_text.h"
 #include "commands.h"
 #include "measure_json.h"
@@ -331,12 +332,7 @@ static int print_together(const struct batch *batch, const struct together *t,
         if (json && judged)
             json_object_set_new(json_object_get(json, "together"), "decision",
                                 verdict_json(&verdict));
-        char *line = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
-        json_decref(json);
-        if (line)
-            puts(line);
-        free(line);
-        return line ? EXIT_DONE : EXIT_TROUBLE;
+        return answer_print_json(json, MEASURE_JSON_FLAGS);
     }
     char *message = together_message(t, photos, asked);
     char *details = together_details(t, photos, judged ? verdict.index : 0);
@@ -348,7 +344,7 @@ static int print_together(const struct batch *batch, const struct together *t,
     if (good && judged)
         print_lines(verdict_words(&verdict));
     free(message);
-    return good ? EXIT_DONE : EXIT_TROUBLE;
+    return good ? EXIT_DONE : fail_trouble("there is not enough memory to show the answer.");
 }
 
 /* ---- Stickers ----------------------------------------------------------------------------- */
@@ -356,19 +352,17 @@ static int print_together(const struct batch *batch, const struct together *t,
 static int print_turns(const struct batch *batch, const struct sticker_turn *turn,
                        const struct sticker_photo *photos)
 {
-    char *text = NULL;
     if (batch->words.json) {
-        json_t *json = sticker_turn_json(turn, photos);
-        text = json ? json_dumps(json, MEASURE_JSON_FLAGS) : NULL;
-        json_decref(json);
+        int status = answer_print_json(sticker_turn_json(turn, photos), MEASURE_JSON_FLAGS);
+        if (status != EXIT_DONE)
+            return status;
     } else if (!turn->fault) {
-        text = sticker_turn_words(turn, photos);
+        char *text = sticker_turn_words(turn, photos);
+        if (!text)
+            return fail_trouble("there is not enough memory to compare the photos.");
+        fputs(text, stdout);
+        free(text);
     }
-    if (text)
-        printf("%s%s", text, batch->words.json ? "\n" : "");
-    if (!text && (batch->words.json || !turn->fault))
-        return fail_trouble("there is not enough memory to compare the photos.");
-    free(text);
     if (turn->fault)
         return fail_unusable("stickers: %s", sticker_fault_says(turn->fault));
     return EXIT_DONE;
@@ -388,21 +382,19 @@ static int put_together(const struct batch *batch)
 {
     struct together_photo photos[COMBINE_MAX_PHOTOS];
     struct together *t = malloc(sizeof *t);
-    int status = t ? EXIT_DONE : EXIT_TROUBLE;
+    int status = EXIT_DONE;
+    if (!t)
+        return fail_trouble("there is not enough memory to put the photos together.");
     for (size_t i = 0; i < batch->count; i++) {
         const struct job *job = &batch->jobs[i];
         photos[i] = (struct together_photo){job->path, &job->result, job->side};
     }
-    if (t) {
-        together_make(photos, (int)batch->count, batch->words.given.options.card_tilt_deg,
-                      batch->words.card_moved, t);
-        if (!t->fault || batch->words.json)
-            status = print_together(batch, t, photos);
-        if (t->fault && status == EXIT_DONE)
-            status = fail_unusable("together: %s", together_fault_says(t->fault));
-    }
-    if (status == EXIT_TROUBLE)
-        fail_trouble("there is not enough memory to put the photos together.");
+    together_make(photos, (int)batch->count, batch->words.given.options.card_tilt_deg,
+                  batch->words.card_moved, t);
+    if (!t->fault || batch->words.json)
+        status = print_together(batch, t, photos);
+    if (t->fault && status == EXIT_DONE)
+        status = fail_unusable("together: %s", together_fault_says(t->fault));
     free(t);
     return status;
 }
