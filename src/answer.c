@@ -26,6 +26,18 @@ int answer_print_help(const char *text)
     return EXIT_DONE;
 }
 
+int answer_overview(int argc, char **argv, void (*print)(FILE *to))
+{
+    if (argc < 2) {
+        print(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") != 0 && strcmp(argv[1], "-h") != 0)
+        return -1;
+    print(stdout);
+    return EXIT_DONE;
+}
+
 int answer_end(int status)
 {
     bool failed = ferror(stdout) != 0; /* of an earlier write, whose errno is gone */

@@ -4,10 +4,15 @@
 #define ANSWER_H
 
 #include <jansson.h>
+#include <stdio.h>
 
 /* The object and a line's end; flags as for json_dumps. Takes json, which may be NULL for lack of
  * memory. EXIT_DONE, or EXIT_TROUBLE after a message that memory is short. */
 int answer_print_json(json_t *json, size_t flags);
+
+/* For a command that is made of others, whose names stand first: its overview on stderr and
+ * EXIT_USAGE without a word, on stdout and EXIT_DONE for --help or -h; -1: find the name. */
+int answer_overview(int argc, char **argv, void (*print)(FILE *to));
 
 /* EXIT_DONE. */
 int answer_print_help(const char *text);

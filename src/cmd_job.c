@@ -1,4 +1,5 @@
 /* armsquare job: the model's job file. Picks the part of the work and reads the command line. */
+#include "answer.h"
 #include "commands.h"
 #include "job_command.h"
 #include "job_finding.h"
@@ -457,17 +458,12 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
 int cmd_job(int argc, char **argv)
 {
     struct job_words_given given = {.measure = measure_options_start()};
-    if (argc < 2) {
-        print_help(stderr);
-        return EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
-        print_help(stdout);
-        return EXIT_DONE;
-    }
+    int status = answer_overview(argc, argv, print_help);
+    if (status >= 0)
+        return status;
     for (size_t i = 0; i < PART_COUNT; i++)
         if (strcmp(argv[1], parts[i].name) == 0) {
-            int status = parse(argc - 1, argv + 1, &parts[i], &given);
+            status = parse(argc - 1, argv + 1, &parts[i], &given);
             return status >= 0 ? status : parts[i].run(&given);
         }
     return fail_usage("\"job\" has no part \"%s\"; \"armsquare job --help\" lists them all.",

@@ -1,6 +1,7 @@
 /* armsquare linkage: picks the mode. */
 #include "cmd_linkage.h"
 
+#include "answer.h"
 #include "commands.h"
 #include "message.h"
 
@@ -37,14 +38,9 @@ static void print_help(FILE *to)
 
 int cmd_linkage(int argc, char **argv)
 {
-    if (argc < 2) {
-        print_help(stderr);
-        return EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
-        print_help(stdout);
-        return EXIT_DONE;
-    }
+    int status = answer_overview(argc, argv, print_help);
+    if (status >= 0)
+        return status;
     for (size_t i = 0; i < sizeof modes / sizeof *modes; i++)
         if (strcmp(argv[1], modes[i].name) == 0)
             return modes[i].run(argc - 1, argv + 1);

@@ -36,14 +36,9 @@ static void print_help(FILE *to)
 
 int main(int argc, char **argv)
 {
-    if (argc < 2) {
-        print_help(stderr);
-        return EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
-        print_help(stdout);
-        return answer_end(EXIT_DONE);
-    }
+    int status = answer_overview(argc, argv, print_help);
+    if (status >= 0)
+        return answer_end(status);
     if (strcmp(argv[1], "--version") == 0) {
         puts("armsquare " ARMSQUARE_VERSION);
         return answer_end(EXIT_DONE);
