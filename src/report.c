@@ -1,6 +1,7 @@
 /* What a report says, in order. How it looks is up to the writer. */
 #include "report.h"
 
+#include "cautions.h"
 #include "job_advice.h"
 #include "job_compare.h"
 #include "linkage_drawing.h"
@@ -61,15 +62,6 @@ static const char *when(struct strings *s, const char *at)
 
 /* ---- Cover -------------------------------------------------------------------------------- */
 
-static const char *const cautions[] = {
-    "Take the rotor blades or the propeller off, or make motor and drive unable to turn, before "
-    "power is applied.",
-    "Take the horn off before the first power-up. Keep hands, hair and the card clear of gears.",
-    "A photo checks an angle, not a model's airworthiness. The model maker's instructions and the "
-    "rules of club and country come first.",
-};
-#define CAUTION_COUNT ((int)(sizeof cautions / sizeof *cautions))
-
 /* The state of the whole in a few words. */
 static const char *overall(const struct job_view *view, enum report_tone *tone)
 {
@@ -91,6 +83,8 @@ static const char *overall(const struct job_view *view, enum report_tone *tone)
 
 static void write_cover(struct writing *w)
 {
+    static const char *const cautions[] = {CAUTION_FULL_POWER, CAUTION_FULL_HANDS,
+                                           CAUTION_FULL_RULES};
     struct strings s = {0};
     struct job_log_row row;
     struct report_pair facts[8];
@@ -124,7 +118,7 @@ static void write_cover(struct writing *w)
         w->view.invented ? "Demonstration. Model, findings and photos are invented." : "";
     w->r->cover(w->r, &cover);
     w->r->section(w->r, "Before power is applied", "");
-    w->r->list(w->r, cautions, CAUTION_COUNT);
+    w->r->list(w->r, cautions, (int)(sizeof cautions / sizeof *cautions));
     release(&s);
 }
 

@@ -2,6 +2,7 @@
 #include "sheet.h"
 
 #include "card_draw.h"
+#include "cautions.h"
 #include "sheet_picture.h"
 #include "sheet_text.h"
 
@@ -251,17 +252,11 @@ static void draw_care(cairo_t *cr, double x, double y, double side)
 
 static void draw_cautions(cairo_t *cr, double x, double y, double width)
 {
-    static const char first[] =
-        "Rotor blades off, or motor and drive made unable to turn, before power is applied. Horn "
-        "off before the first power-up. Hands, hair and card clear of gears.";
-    static const char second[] =
-        "A photo checks an angle, not a model’s airworthiness: the model maker’s "
-        "instructions, club and national rules come first.";
     rule(cr, x, y, x + width, y, 0.25, 15);
     draw_care(cr, x + 0.2, y + 5, 3.4);
     sheet_text(cr, &heading, SHEET_LEFT, x + 5, y + 4.7, "Before power");
-    y = sheet_paragraph(cr, &body, x, y + 8.8, width, first);
-    sheet_paragraph(cr, &body, x, y + 0.9, width, second);
+    y = sheet_paragraph(cr, &body, x, y + 8.8, width, CAUTION_POWER);
+    sheet_paragraph(cr, &body, x, y + 0.9, width, CAUTION_RULES_IN_PRINT);
 }
 
 static void draw_column(cairo_t *cr, const struct sheet *sheet)
