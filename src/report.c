@@ -6,25 +6,28 @@
 #include "job_compare.h"
 #include "linkage_drawing.h"
 
-#include <math.h>
+#include <errno.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
 /* Strings made for one part of the report, freed together when it is written. */
 struct strings {
-    char *held[64];
-    int count;
-    bool failed;
+    char **held;
+    size_t count;
+    bool failed; /* a string is missing for lack of memory */
 };
 
+/* Takes the string; NULL, for lack of memory, reads as "" and fails the report. */
 static const char *hold(struct strings *s, char *owned)
 {
-    if (!owned || s->count == 64) {
+    char **grown = owned ? realloc(s->held, (s->count + 1) * sizeof *grown) : NULL;
+    if (!grown) {
         free(owned);
         s->failed = true;
         return "";
     }
+    s->held = grown;
     return s->held[s->count++] = owned;
 }
 
@@ -40,19 +43,23 @@ __attribute__((format(printf, 2, 3))) static const char *make(struct strings *s,
     return hold(s, text);
 }
 
-static void release(struct strings *s)
-{
-    while (s->count)
-        free(s->held[--s->count]);
-}
-
 struct writing {
     struct job *job;
     struct report *r;
     struct job_view view;
     bool all_photos;
+    bool failed; /* a string was missing */
     const char *caption;
 };
+
+static void release(struct writing *w, struct strings *s)
+{
+    while (s->count)
+        free(s->held[--s->count]);
+    free(s->held);
+    w->failed = w->failed || s->failed;
+    *s = (struct strings){0};
+}
 
 /* "2026-03-01 14:05 UTC" from "2026-03-01T14:05:00Z". */
 static const char *when(struct strings *s, const char *at)
@@ -119,7 +126,7 @@ static void write_cover(struct writing *w)
     w->r->cover(w->r, &cover);
     w->r->section(w->r, "Before power is applied", "");
     w->r->list(w->r, cautions, (int)(sizeof cautions / sizeof *cautions));
-    release(&s);
+    release(w, &s);
 }
 
 /* ---- The table of stations ---------------------------------------------------------------- */
@@ -192,7 +199,7 @@ static void write_station_row(struct writing *w, int i)
                            action,
                            remains};
     w->r->row(w->r, cells, report_tone_of(standing->state));
-    release(&s);
+    release(w, &s);
 }
 
 static void write_stations_table(struct writing *w)
@@ -248,7 +255,7 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
                     : "",
         job_change_words(row->change)};
     w->r->row(w->r, cells, tone_of_change(row->change));
-    release(&s);
+    release(w, &s);
 }
 
 /* Stations of which nothing new is known, in one sentence. */
@@ -258,8 +265,10 @@ static void write_untouched(struct writing *w, const struct job_comparison *c)
     size_t size = 0;
     int count = 0;
     FILE *to = open_memstream(&text, &size);
-    if (!to)
+    if (!to) {
+        w->failed = true;
         return;
+    }
     for (int i = 0; i < c->count; i++)
         if (c->rows[i].change == JOB_UNTOUCHED)
             fprintf(to, "%s%s", count++ ? "; " : "Not done again since: ", c->rows[i].title);
@@ -287,7 +296,7 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
     if (count)
         w->r->table_end(w->r);
     write_untouched(w, c);
-    release(&title);
+    release(w, &title);
 }
 
 /* ---- One station -------------------------------------------------------------------------- */
@@ -302,13 +311,11 @@ struct gathered {
 static bool gather_reading(void *context, const struct job_reading_row *row)
 {
     struct gathered *g = context;
-    char *value = job_quantity_words(g->kind, row->value, false, JOB_UTF8);
-    char *u = job_quantity_words(g->kind, row->u, false, JOB_UTF8);
-    g->readings = make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role,
-                       value ? value : "", u ? u : "");
-    free(value);
-    free(u);
-    return g->s->count < 40;
+    const char *value = hold(g->s, job_quantity_words(g->kind, row->value, false, JOB_UTF8));
+    const char *u = hold(g->s, job_quantity_words(g->kind, row->u, false, JOB_UTF8));
+    g->readings =
+        make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role, value, u);
+    return !g->s->failed;
 }
 
 static bool gather_budget(void *context, const struct job_budget_line *line)
@@ -318,7 +325,7 @@ static bool gather_budget(void *context, const struct job_budget_line *line)
         return true; /* nothing, to the decimals shown */
     g->budget = make(g->s, "%s%s%s %.3f (%c)", g->budget, *g->budget ? ", " : "", line->term,
                      line->u, line->type);
-    return g->s->count < 40;
+    return !g->s->failed;
 }
 
 static bool write_photo(void *context, const struct job_photo_row *row)
@@ -337,7 +344,7 @@ static bool write_photo(void *context, const struct job_photo_row *row)
                            row->name, shown ? "" : " (the picture cannot be shown)");
     w->r->picture(w->r, &picture);
     free(picture.jpeg);
-    release(&s);
+    release(w, &s);
     return job_trouble(w->job) == JOB_OK;
 }
 
@@ -383,14 +390,14 @@ static void write_bar(struct writing *w, int i)
     struct report_bar bar = {standing->off, e->coverage * e->u, station->tolerance,
                              station->kind == PLAN_PAIR ? " mm" : "°",
                              report_tone_of(standing->state)};
-    char *off = job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind, bar.off,
-                                 bar.expanded, JOB_UTF8);
-    struct report_drawing drawing = {
-        REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw, &bar,
-        make(&s, "%s off, tolerance %.2f", off ? off : "", station->tolerance)};
+    const char *off =
+        hold(&s, job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
+                                  bar.off, bar.expanded, JOB_UTF8));
+    struct report_drawing drawing = {REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw,
+                                     &bar,
+                                     make(&s, "%s off, tolerance %.2f", off, station->tolerance)};
     w->r->drawing(w->r, &drawing);
-    free(off);
-    release(&s);
+    release(w, &s);
 }
 
 /* Who, when, how, and what the finding is made of. */
@@ -459,12 +466,11 @@ static void write_photos(struct writing *w, int i)
         const struct job_event *event = &w->view.events[e];
         if (!shows_photos(w, i, event))
             continue;
-        char *value =
-            job_number_words(station->kind, event->value, event->coverage * event->u, JOB_UTF8);
-        w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value ? value : "");
-        free(value);
+        const char *value = hold(&s, job_number_words(station->kind, event->value,
+                                                      event->coverage * event->u, JOB_UTF8));
+        w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value);
         job_photos(w->job, event->entry, write_photo, w);
-        release(&s);
+        release(w, &s);
     }
 }
 
@@ -488,7 +494,7 @@ static void write_station(struct writing *w, int i)
     write_photos(w, i);
     write_linkage(w, station);
     w->r->station_end(w->r);
-    release(&s);
+    release(w, &s);
 }
 
 static void write_findings(struct writing *w)
@@ -566,7 +572,7 @@ static void write_history(struct writing *w)
                                history_what(&s, &row),
                                note};
         w->r->row(w->r, cells, row.withdrawn_by ? REPORT_QUIET : REPORT_INK);
-        release(&s);
+        release(w, &s);
     }
     job_log_close(log);
     w->r->table_end(w->r);
@@ -610,5 +616,8 @@ bool report_write(struct job *job, struct report *r, bool all_photos,
         job_view_clear(&w.view);
     }
     good = job_end(job, good) && good;
-    return r->close(r) && good && job_trouble(job) == JOB_OK;
+    good = r->close(r) && good && job_trouble(job) == JOB_OK;
+    if (good && w.failed)
+        errno = ENOMEM;
+    return good && !w.failed;
 }

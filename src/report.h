@@ -98,7 +98,8 @@ struct report *report_pdf_open(FILE *to, const char *title, int pages);
 struct report *report_pdf_count(const char *title, int *pages);
 
 /* Writes the whole job into r and closes it. all_photos: of earlier measurements, too. against: an
- * older state to compare with; NULL for none. false: see the job's trouble, else r's stream. */
+ * older state to compare with; NULL for none. false: see the job's trouble, else errno: what r's
+ * stream could not take, or ENOMEM when words are missing in it. */
 struct job_comparison;
 bool report_write(struct job *job, struct report *r, bool all_photos,
                   const struct job_comparison *against);

@@ -145,6 +145,34 @@ START_TEST(every_station_and_every_entry_is_told)
 }
 END_TEST
 
+/* However many they are: an import may bring more than the program writes by itself. */
+START_TEST(every_reading_and_every_term_of_the_budget_is_told)
+{
+    enum { MANY = 90 };
+    struct job_reading readings[MANY];
+    struct job_budget_line budget[MANY];
+    char roles[MANY][16], terms[MANY][16];
+    for (int i = 0; i < MANY; i++) {
+        snprintf(roles[i], sizeof roles[i], "arm %d", i);
+        snprintf(terms[i], sizeof terms[i], "cause %d", i);
+        readings[i] = (struct job_reading){roles[i], 0.1, 0.05, "{}"};
+        budget[i] = (struct job_budget_line){terms[i], 0.01, 'B'};
+    }
+    struct job_finding finding = {0.1,      0.05, 2,      true, "by eye", "",
+                                  readings, MANY, budget, MANY, NULL,     0};
+    ck_assert(job_record_finding(job, &by, "horn", &finding, ""));
+    char *html = html_of_job();
+    for (int i = 0; i < MANY; i++) {
+        char words[32];
+        snprintf(words, sizeof words, "%s 0.10", roles[i]);
+        ck_assert_msg(strstr(html, words) != NULL, "reading %d is missing", i);
+        snprintf(words, sizeof words, "%s 0.010", terms[i]);
+        ck_assert_msg(strstr(html, words) != NULL, "term %d is missing", i);
+    }
+    free(html);
+}
+END_TEST
+
 START_TEST(a_full_disk_shows)
 {
     FILE *to = fopen("/dev/full", "wb");
@@ -333,6 +361,7 @@ int main(void)
     tcase_add_test(all, the_page_needs_nothing_beside_it);
     tcase_add_test(all, photos_are_inside_as_jpeg);
     tcase_add_test(all, every_station_and_every_entry_is_told);
+    tcase_add_test(all, every_reading_and_every_term_of_the_budget_is_told);
     tcase_add_test(all, a_full_disk_shows);
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
