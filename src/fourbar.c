@@ -34,8 +34,7 @@ enum fourbar_status fourbar_init(struct fourbar *mech, double horn_mm, double li
 
 /* Everything about one assembly once the crank's direction (cos, sin) is known. Cross products of
  * the bars stand for the sines of the angles between them:
- *   gain = a sin(t2 - t3) / (c sin(t4 - t3))       Norton, 6.7, equation (6.18b)
- *   dt4/db = -1 / (c sin(t4 - t3))                 from the loop closure, component along b */
+ *   gain = a sin(t2 - t3) / (c sin(t4 - t3))       Norton, 6.7, equation (6.18b) */
 static void fill_pose(const struct fourbar *mech, double horn_x, double horn_y, double cos_crank,
                       double sin_crank, struct fourbar_pose *pose)
 {
@@ -48,7 +47,6 @@ static void fill_pose(const struct fourbar *mech, double horn_x, double horn_y, 
     pose->link_rad = atan2(link_y, link_x);
     pose->transmission_rad = atan2(fabs(cross_crank), fabs(dot_crank));
     pose->gain = cross_crank != 0 ? cross_horn / cross_crank : INFINITY;
-    pose->crank_per_link = cross_crank != 0 ? -mech->link_mm / cross_crank : INFINITY;
 }
 
 /* Freudenstein's equation K1 cos t4 - K2 cos t2 + K3 = cos(t2 - t4) is linear in cos t4 and

@@ -33,7 +33,6 @@ struct fourbar_pose {
     double crank_rad, link_rad; /* (-pi, pi] */
     double transmission_rad;    /* between link and crank, [0, pi/2]; 0 is a dead point */
     double gain;                /* crank angle per horn angle; infinite at a dead point */
-    double crank_per_link;      /* radians of crank per mm of link; infinite at a dead point */
 };
 
 /* Checks the lengths and prepares for fourbar_solve. FOURBAR_OK, FOURBAR_BAD_LENGTH or

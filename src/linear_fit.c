@@ -82,7 +82,6 @@ bool linear_fit(const double *x, const double *y, const double *u, size_t n, str
         fit.ss_residual += weight_of(u, i) * r * r;
     }
     fit.residual_sd = n > 2 ? sqrt(fit.ss_residual / (double)(n - 2)) : NAN;
-    fit.r_squared = s.yy > 0 ? 1 - fit.ss_residual / s.yy : 1;
     double variance = unit_variance(&fit, u, &fit.dof);
     fit.u_slope = sqrt(variance / s.xx);
     fit.u_intercept = sqrt(variance * (1 / s.weight + s.x_mean * s.x_mean / s.xx));

@@ -15,7 +15,6 @@ struct linear_fit {
     double dof;         /* behind them: n - 2, INFINITY when they rest on the given u, 0 unknown */
     double residual_sd; /* sqrt(ss_residual / (n - 2)); NAN for two points */
     double ss_residual; /* sum of squared residuals, divided by u^2 when u is given */
-    double r_squared;   /* share of the (weighted) sum of squares of y that the line explains */
     size_t n;
 };
 

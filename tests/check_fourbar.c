@@ -97,25 +97,20 @@ START_TEST(loops_close_and_freudenstein_holds)
 }
 END_TEST
 
-/* Gain and crank per link against the difference quotients of the positions themselves. */
-START_TEST(gains_are_the_derivatives_of_the_position)
+/* The gain against the difference quotient of the positions themselves. */
+START_TEST(the_gain_is_the_derivative_of_the_position)
 {
     struct fourbar mech = made(12, 61, 15, 60);
     const double h = 1e-6;
-    struct fourbar longer = made(12, 61 + h, 15, 60), shorter = made(12, 61 - h, 15, 60);
     for (int deg = -70; deg <= 130; deg += 10) {
-        struct fourbar_pose here[2], up[2], down[2], plus[2], minus[2];
+        struct fourbar_pose here[2], up[2], down[2];
         if (fourbar_solve(&mech, deg * DEG, here) != FOURBAR_OK)
             continue;
         ck_assert_int_eq(fourbar_solve(&mech, deg * DEG + h, up), FOURBAR_OK);
         ck_assert_int_eq(fourbar_solve(&mech, deg * DEG - h, down), FOURBAR_OK);
-        ck_assert_int_eq(fourbar_solve(&longer, deg * DEG, plus), FOURBAR_OK);
-        ck_assert_int_eq(fourbar_solve(&shorter, deg * DEG, minus), FOURBAR_OK);
         for (int i = 0; i < 2; i++) {
             double turn = remainder(up[i].crank_rad - down[i].crank_rad, 2 * M_PI);
-            double grow = remainder(plus[i].crank_rad - minus[i].crank_rad, 2 * M_PI);
             ck_assert_double_eq_tol(here[i].gain, turn / (2 * h), 1e-5);
-            ck_assert_double_eq_tol(here[i].crank_per_link, grow / (2 * h), 1e-5);
         }
     }
 }
@@ -255,7 +250,7 @@ int main(void)
     tcase_add_loop_test(tc, norton_mechanism_at_other_angles, 0, 3);
     tcase_add_test(tc, unequal_arms_throw_unequally);
     tcase_add_test(tc, loops_close_and_freudenstein_holds);
-    tcase_add_test(tc, gains_are_the_derivatives_of_the_position);
+    tcase_add_test(tc, the_gain_is_the_derivative_of_the_position);
     tcase_add_test(tc, parallelogram_turns_one_to_one);
     tcase_add_test(tc, link_for_inverts_the_solution);
     tcase_add_loop_test(tc, grashof_classes, 0, sizeof grashof / sizeof *grashof);
