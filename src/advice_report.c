@@ -2,7 +2,6 @@
 
 #include "advice_words.h"
 #include "cautions.h"
-#include "direction.h"
 #include "paragraph.h"
 
 #include <math.h>

@@ -1,6 +1,5 @@
 #include "clean_text.h"
 
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 

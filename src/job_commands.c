@@ -9,7 +9,6 @@
 #include "uncertainty.h"
 
 #include <errno.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -202,15 +202,15 @@ void demo_world_free(struct demo_world *w)
 
 /* ---- Shapes ------------------------------------------------------------------------------- */
 
-/* Signed distance of a point from a tapered bar along +x, negative inside. The bar is all circles
- * about (c, 0), 0 <= c <= length, whose radius goes evenly from root to tip. The nearest of them is
- * the one whose normal to the slanted side meets the point: sin of the taper is (root - tip) /
- * length. */
 static double length_of(double x, double y)
 {
     return sqrt(x * x + y * y); /* nothing here is so large or small that hypot() is needed */
 }
 
+/* Signed distance of a point from a tapered bar along +x, negative inside. The bar is all circles
+ * about (c, 0), 0 <= c <= length, whose radius goes evenly from root to tip. The nearest of them is
+ * the one whose normal to the slanted side meets the point: sin of the taper is (root - tip) /
+ * length. */
 static double bar_distance(double x, double y, double length, double root, double tip)
 {
     double sine = (root - tip) / length, tangent = sine / sqrt(1 - sine * sine);

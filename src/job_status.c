@@ -1,6 +1,5 @@
 /* "armsquare job status" and "history": where the work stands, and what happened. */
 #include "answer.h"
-#include "commands.h"
 #include "job_advice.h"
 #include "job_command.h"
 #include "paragraph.h"

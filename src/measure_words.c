@@ -4,7 +4,6 @@
 #include "plus_minus.h"
 #include "reasons.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 

@@ -1,7 +1,6 @@
 #include "photo_arms.h"
 
 #include "clean_text.h"
-#include "commands.h"
 #include "measure_photo.h"
 #include "message.h"
 #include "picture_record.h"

@@ -3,7 +3,6 @@
 #include "arm_uncertainty.h"
 #include "clean_text.h"
 #include "direction.h"
-#include "measure_words.h"
 #include "plus_minus.h"
 
 #include <math.h>

@@ -3,7 +3,6 @@
 #include "linalg.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define DEG (180 / 3.14159265358979323846)

@@ -5,7 +5,6 @@
 #include "sample.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #define DEG (180 / 3.14159265358979323846)
 
