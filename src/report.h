@@ -90,8 +90,8 @@ struct report {
     bool (*close)(struct report *r); /* false when anything could not be written; frees r */
 };
 
-/* Writers into an open stream that the caller closes; NULL when out of memory. title and by are
- * borrowed until close. pages: total to print in the footer, 0 unknown. */
+/* Writers into an open stream that the caller closes; NULL when out of memory. title is borrowed
+ * until close. pages: total to print in the footer, 0 unknown. */
 struct report *report_html_open(FILE *to, const char *title);
 struct report *report_pdf_open(FILE *to, const char *title, int pages);
 /* A run that writes nothing and puts the number of pages into *pages at its close. */

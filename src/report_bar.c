@@ -1,3 +1,4 @@
+/* Where a finding lies against its tolerance, as a ruler. */
 #include "report.h"
 
 #include "plot.h"
@@ -5,22 +6,6 @@
 
 #include <math.h>
 #include <stdio.h>
-
-const unsigned char report_colour[REPORT_TONE_COUNT][3] = {
-    [REPORT_INK] = {0x1C, 0x25, 0x2E},   [REPORT_QUIET] = {0x5B, 0x66, 0x70},
-    [REPORT_GOOD] = {0x1B, 0x64, 0x3C},  [REPORT_BAD] = {0xA1, 0x2F, 0x1C},
-    [REPORT_DOUBT] = {0x7D, 0x58, 0x00}, [REPORT_AGAIN] = {0x6B, 0x3A, 0x86},
-};
-
-enum report_tone report_tone_of(enum job_state state)
-{
-    static const enum report_tone tones[JOB_STATE_COUNT] = {
-        [JOB_WAITS] = REPORT_QUIET,       [JOB_OPEN] = REPORT_QUIET,
-        [JOB_GOOD] = REPORT_GOOD,         [JOB_ADJUST] = REPORT_BAD,
-        [JOB_CANNOT_TELL] = REPORT_DOUBT, [JOB_CHECK_AGAIN] = REPORT_AGAIN,
-    };
-    return tones[state];
-}
 
 static void set_tone(cairo_t *cr, enum report_tone tone, double alpha)
 {
