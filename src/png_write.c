@@ -18,7 +18,9 @@ struct png_writer {
     int error;    /* errno of the first failure */
 };
 
-uint32_t png_pixels_per_metre(double dpi)
+/* Pixels per metre as pHYs says them: dpi / 0.0254 to the nearest (PNG 1.2, 4.2.4.2: one inch is
+ * exactly 0.0254 m). */
+static uint32_t pixels_per_metre(double dpi)
 {
     return (uint32_t)lround(dpi / 0.0254);
 }
@@ -112,7 +114,7 @@ static bool write_header(struct png_writer *writer, const struct png_header *hea
         png_set_filter(writer->png, PNG_FILTER_TYPE_BASE, PNG_FILTER_UP);
     }
     if (header->dpi > 0) {
-        uint32_t density = png_pixels_per_metre(header->dpi);
+        uint32_t density = pixels_per_metre(header->dpi);
         png_set_pHYs(writer->png, writer->info, density, density, PNG_RESOLUTION_METER);
     }
     write_texts(writer, header);

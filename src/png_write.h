@@ -34,10 +34,6 @@ struct png_header {
     size_t text_count;
 };
 
-/* Pixels per metre as pHYs says them: dpi / 0.0254 to the nearest (PNG 1.2, 4.2.4.2: one inch is
- * exactly 0.0254 m). */
-uint32_t png_pixels_per_metre(double dpi);
-
 struct png_writer;
 
 /* Starts a picture on an open stream (borrowed; may be a memory stream). Everything in header may

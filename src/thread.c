@@ -8,7 +8,9 @@
 
 /* ISO 261, first and second choice sizes up to what links are made of; the pitches of M1.6 to M3
  * were compared with a published chart of the standard, the others are from memory of it. */
-static const struct thread_size sizes[] = {
+static const struct {
+    double diameter_mm, coarse_mm, fine_mm;
+} sizes[] = {
     {1.0, 0.25, 0.2}, {1.2, 0.25, 0.2},  {1.4, 0.3, 0.2},   {1.6, 0.35, 0.2}, {1.8, 0.35, 0.2},
     {2.0, 0.4, 0.25}, {2.2, 0.45, 0.25}, {2.5, 0.45, 0.35}, {3.0, 0.5, 0.35}, {3.5, 0.6, 0.35},
     {4.0, 0.7, 0.5},  {5.0, 0.8, 0.5},   {6.0, 1.0, 0.75},  {8.0, 1.25, 1.0},
@@ -18,11 +20,6 @@ static const struct thread_size sizes[] = {
 #define LARGEST_PITCH_MM 6.0 /* the coarsest ISO 261 pitch, M64: anything more is a slip */
 #define FAR_TURNS 3.0        /* of the far end, each way: as far as anyone goes for that */
 #define MOST_TURNS 1000.0    /* a link end has far fewer threads than this */
-
-const struct thread_size *thread_size_at(size_t index)
-{
-    return index < sizeof sizes / sizeof *sizes ? &sizes[index] : NULL;
-}
 
 static bool pitch_of_size(double diameter_mm, bool fine, double *out_mm)
 {

@@ -14,12 +14,6 @@
  * metric size outside the table has no pitch beside it. */
 bool thread_pitch(const char *text, double *out_mm);
 
-/* The table behind it, ISO 261 selected sizes. NULL past the end. fine_mm 0: none. */
-struct thread_size {
-    double diameter_mm, coarse_mm, fine_mm;
-};
-const struct thread_size *thread_size_at(size_t index);
-
 /* How a link can be made longer or shorter. */
 struct thread_ends {
     double pitch_mm;   /* of the end that is turned (0: no thread, the link cannot be turned) */
