@@ -1,4 +1,5 @@
-/* Type on paper: a few styles, single lines and wrapped paragraphs, in paper millimetres. */
+/* Type on paper, in sheets, pictures, plots and the report: a few styles, single lines and wrapped
+ * paragraphs, in paper millimetres. */
 #ifndef SHEET_TEXT_H
 #define SHEET_TEXT_H
 
@@ -14,9 +15,9 @@ struct sheet_style {
 
 enum sheet_align { SHEET_LEFT, SHEET_MIDDLE, SHEET_RIGHT };
 
-/* The one home of the typeface of everything the program draws: the one that the installation
- * brings, with every sign used here (a minus among them, which many others show as an empty box).
- * size_mm is the em. */
+/* The one home of the typeface of all that the program draws but the report, which is set as a
+ * document (report_pdf.c, report_bar.c): the one that the installation brings, with every sign used
+ * here (a minus among them, which many others show as an empty box). size_mm is the em. */
 void sheet_text_font(cairo_t *cr, bool bold, bool mono, double size_mm);
 
 /* Width of one line in the font that is set, in the unit of cr. */
