@@ -210,7 +210,7 @@ expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
     $job measure help.job horn "$photos/kept-104-paddle-grey.jpg"
 expect 0 "hub cannot be told" $job status help.job
 expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \
-    $job measure help.job horn "$photos/kept-11-single-tint-a.jpg"
+    $job measure help.job horn "$photos/tune-81-single-black-matt.jpg"
 "$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
 expect 3 "nowhere.json" $job measure help.job horn "$photo" --lens nowhere.json
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
