@@ -1,6 +1,7 @@
 /* Writing an export. */
 #include "job_export.h"
 
+#include "file_mode.h"
 #include "job_advice.h"
 #include "job_sql.h"
 #include "job_tables.h"
@@ -266,13 +267,11 @@ static int remove_one(const char *path, const struct stat *about, int type, stru
 /* All of it on disk, then under its name. */
 static bool place_folder(struct job *job, const char *draft, const char *folder)
 {
-    mode_t mask = umask(0);
-    umask(mask);
     int fd = open(draft, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     bool good = fd >= 0 && syncfs(fd) == 0;
     if (fd >= 0)
         close(fd);
-    good = good && chmod(draft, 0777 & ~mask) == 0 && rename(draft, folder) == 0;
+    good = good && chmod(draft, file_mode(0777)) == 0 && rename(draft, folder) == 0;
     if (!good)
         job_fail(job,
                  errno == ENOTEMPTY || errno == EEXIST || errno == ENOTDIR ? JOB_EXISTS

@@ -1,6 +1,7 @@
 #include "job_file.h"
 
 #include "commands.h"
+#include "file_mode.h"
 #include "job_schema.h"
 #include "job_sql.h"
 #include "message.h"
@@ -181,9 +182,7 @@ enum job_result job_create(const char *path, struct job **out)
         job->draft = NULL;
         return hand_over(job, out);
     }
-    mode_t mask = umask(0);
-    umask(mask);
-    (void)fchmod(fd, 0666 & ~mask);
+    (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */
     close(fd);
     snprintf(pragma, sizeof pragma, "PRAGMA application_id = %d", JOB_APPLICATION_ID);
     job->version_found = job_schema_version();

@@ -1,6 +1,7 @@
 /* armsquare: picks the command and passes the rest of the words on. */
 #include "answer.h"
 #include "commands.h"
+#include "file_mode.h"
 #include "message.h"
 
 #include <stdio.h>
@@ -36,6 +37,7 @@ static void print_help(FILE *to)
 
 int main(int argc, char **argv)
 {
+    file_mode_note_umask();
     int status = answer_overview(argc, argv, print_help);
     if (status >= 0)
         return answer_end(status);

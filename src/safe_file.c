@@ -1,19 +1,13 @@
 #include "safe_file.h"
 
+#include "file_mode.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-/* mkstemp makes files private; give the finished file what the caller's umask would have. */
-static void apply_umask(int fd)
-{
-    mode_t mask = umask(0);
-    umask(mask);
-    (void)fchmod(fd, 0666 & ~mask);
-}
 
 bool safe_file_open(struct safe_file *file, const char *path)
 {
@@ -27,7 +21,7 @@ bool safe_file_open(struct safe_file *file, const char *path)
     fd = mkstemp(file->draft_path);
     if (fd < 0)
         goto fail;
-    apply_umask(fd);
+    (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */
     file->stream = fdopen(fd, "wb");
     if (!file->stream)
         goto fail;
