@@ -173,11 +173,6 @@ static void draw_picture(struct job *job, const struct vision_photo *photo,
 
 static void measure_job(struct job *job, const struct words *words)
 {
-    if (picture_record_is_in(job->path)) {
-        job->trouble = drawn_before;
-        fail_job(job, VISION_NOT_A_PHOTO);
-        return;
-    }
     struct vision_photo *photo = NULL;
     enum vision_reason reason = vision_photo_open(job->path, &photo);
     if (reason != VISION_REASON_NONE) {
@@ -185,9 +180,14 @@ static void measure_job(struct job *job, const struct words *words)
         job->trouble = reason_unopened(reason, job->path);
         return;
     }
-    measure_photo(photo, &words->given, &job->result);
-    if (job->picture_path)
-        draw_picture(job, photo, words);
+    if (picture_record_is_in(photo)) {
+        job->trouble = drawn_before;
+        fail_job(job, VISION_NOT_A_PHOTO);
+    } else {
+        measure_photo(photo, &words->given, &job->result);
+        if (job->picture_path)
+            draw_picture(job, photo, words);
+    }
     vision_photo_free(photo);
 }
 

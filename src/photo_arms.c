@@ -18,18 +18,20 @@ static const char *fail(struct vision_result *out, enum vision_reason reason)
 const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out)
 {
-    if (picture_record_is_in(path)) {
-        fail(out, VISION_NOT_A_PHOTO);
-        return "This is a picture with lines already drawn in; give the photo it was made from.";
-    }
-    struct vision_photo *photo;
+    struct vision_photo *photo = NULL;
     enum vision_reason reason = vision_photo_open(path, &photo);
     if (reason != VISION_REASON_NONE) {
         fail(out, reason);
         return reason_unopened(reason, path);
     }
-    measure_photo(photo, given, out);
+    const bool drawn = picture_record_is_in(photo);
+    if (!drawn)
+        measure_photo(photo, given, out);
     vision_photo_free(photo);
+    if (drawn) {
+        fail(out, VISION_NOT_A_PHOTO);
+        return "This is a picture with lines already drawn in; give the photo it was made from.";
+    }
     if (out->status == VISION_FAILED)
         return reason_sentence(out->reason);
     return out->arm_count > 0 ? NULL : fail(out, VISION_NO_ARM);

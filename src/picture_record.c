@@ -1,7 +1,5 @@
 #include "picture_record.h"
 
-#include "vision.h"
-
 #include <errno.h>
 #include <nettle/sha2.h>
 #include <png.h>
@@ -180,20 +178,17 @@ static bool read_texts(FILE *file, char **text, char **digests)
     return true;
 }
 
-static bool pixels_match(const char *path, const char *expected_hex)
+static bool pixels_match(const struct vision_photo *photo, const char *expected_hex)
 {
-    struct vision_photo *photo = NULL;
     struct vision_image image = {0};
     char hex[HEX_SIZE] = "";
-    if (vision_photo_open(path, &photo) == VISION_REASON_NONE &&
-        vision_photo_decode(photo, 1, NULL, 3, &image) == VISION_REASON_NONE)
+    if (vision_photo_decode(photo, 1, NULL, 3, &image) == VISION_REASON_NONE)
         digest_image(&image, hex);
     vision_image_clear(&image);
-    vision_photo_free(photo);
     return strcmp(hex, expected_hex) == 0;
 }
 
-static void judge(const char *path, const char *text, const char *digests,
+static void judge(const struct vision_photo *photo, const char *text, const char *digests,
                   struct picture_record *out)
 {
     char pixels_hex[HEX_SIZE] = "", text_hex[HEX_SIZE] = "", found_hex[HEX_SIZE];
@@ -207,34 +202,44 @@ static void judge(const char *path, const char *text, const char *digests,
     }
     *out = (struct picture_record){.measurement = measurement,
                                    .text_altered = !have || strcmp(found_hex, text_hex) != 0,
-                                   .pixels_altered = !have || !pixels_match(path, pixels_hex)};
+                                   .pixels_altered = !have || !pixels_match(photo, pixels_hex)};
 }
 
-static bool has_png_signature(FILE *file)
+static bool is_png(const uint8_t *bytes, size_t size)
 {
-    uint8_t signature[8];
-    bool is_png = fread(signature, 1, sizeof signature, file) == sizeof signature &&
-                  png_sig_cmp(signature, 0, sizeof signature) == 0;
-    rewind(file);
-    return is_png;
+    return size >= 8 && png_sig_cmp(bytes, 0, 8) == 0;
+}
+
+static enum picture_record_fault read_photo(const struct vision_photo *photo,
+                                            struct picture_record *out)
+{
+    char *text = NULL, *digests = NULL;
+    size_t size;
+    const uint8_t *bytes = vision_photo_get_bytes(photo, &size);
+    FILE *file = is_png(bytes, size) ? fmemopen((void *)bytes, size, "rb") : NULL;
+    bool readable = file && read_texts(file, &text, &digests);
+    if (file)
+        fclose(file);
+    enum picture_record_fault fault = PICTURE_RECORD_NO_PNG;
+    if (readable)
+        fault = text ? PICTURE_RECORD_FINE : PICTURE_RECORD_NONE;
+    if (fault == PICTURE_RECORD_FINE)
+        judge(photo, text, digests, out);
+    free(text);
+    free(digests);
+    return fault;
 }
 
 enum picture_record_fault picture_record_read(const char *path, struct picture_record *out)
 {
     *out = (struct picture_record){0};
-    FILE *file = fopen(path, "rb");
-    if (!file)
+    struct vision_photo *photo = NULL;
+    enum vision_reason reason = vision_photo_open(path, &photo);
+    if (reason == VISION_NO_FILE)
         return PICTURE_RECORD_NO_FILE;
-    char *text = NULL, *digests = NULL;
-    bool readable = has_png_signature(file) && read_texts(file, &text, &digests);
-    fclose(file);
-    enum picture_record_fault fault = PICTURE_RECORD_NO_PNG;
-    if (readable)
-        fault = text ? PICTURE_RECORD_FINE : PICTURE_RECORD_NONE;
-    if (fault == PICTURE_RECORD_FINE)
-        judge(path, text, digests, out);
-    free(text);
-    free(digests);
+    enum picture_record_fault fault =
+        reason == VISION_REASON_NONE ? read_photo(photo, out) : PICTURE_RECORD_NO_PNG;
+    vision_photo_free(photo);
     return fault;
 }
 
@@ -245,27 +250,21 @@ void picture_record_clear(struct picture_record *record)
 }
 
 /* Walks over the chunks before the pixels: length, type, data, CRC (PNG 1.2, 3.2). */
-bool picture_record_is_in(const char *path)
+bool picture_record_is_in(const struct vision_photo *photo)
 {
-    FILE *file = fopen(path, "rb");
-    if (!file)
-        return false;
-    bool found = false;
-    uint8_t head[8];
-    if (has_png_signature(file) && fseek(file, 8, SEEK_SET) == 0) {
-        while (!found && fread(head, 1, 8, file) == 8 && memcmp(head + 4, "IDAT", 4) != 0) {
-            long length = (long)head[0] << 24 | head[1] << 16 | head[2] << 8 | head[3];
-            char keyword[sizeof KEYWORD] = "";
-            if (length >= (long)sizeof keyword && memcmp(head + 5, "TXt", 3) == 0) {
-                if (fread(keyword, 1, sizeof keyword, file) != sizeof keyword)
-                    break;
-                length -= (long)sizeof keyword;
-            }
-            found = memcmp(keyword, KEYWORD, sizeof keyword) == 0;
-            if (fseek(file, length + 4, SEEK_CUR) != 0)
-                break;
-        }
+    const size_t head = 8, crc = 4;
+    size_t size;
+    const uint8_t *bytes = vision_photo_get_bytes(photo, &size);
+    for (size_t at = is_png(bytes, size) ? 8 : size; size - at >= head;) {
+        const uint8_t *chunk = bytes + at, *data = chunk + head;
+        size_t length =
+            (size_t)chunk[0] << 24 | (size_t)chunk[1] << 16 | (size_t)chunk[2] << 8 | chunk[3];
+        if (memcmp(chunk + 4, "IDAT", 4) == 0 || length + crc > size - at - head)
+            return false;
+        if (memcmp(chunk + 5, "TXt", 3) == 0 && length >= sizeof KEYWORD &&
+            memcmp(data, KEYWORD, sizeof KEYWORD) == 0)
+            return true;
+        at += head + length + crc;
     }
-    fclose(file);
-    return found;
+    return false;
 }

@@ -10,6 +10,7 @@
 #define PICTURE_RECORD_H
 
 #include "png_write.h"
+#include "vision.h"
 
 #include <jansson.h>
 #include <stdbool.h>
@@ -35,7 +36,7 @@ struct picture_record {
 enum picture_record_fault picture_record_read(const char *path, struct picture_record *out);
 void picture_record_clear(struct picture_record *record);
 
-/* Is this file a picture that carries a measurement, so no photo to measure? Reads no pixels. */
-bool picture_record_is_in(const char *path);
+/* Is this a picture that carries a measurement, so no photo to measure? Reads no pixels. */
+bool picture_record_is_in(const struct vision_photo *photo);
 
 #endif

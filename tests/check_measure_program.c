@@ -443,6 +443,49 @@ START_TEST(a_drawn_picture_is_not_measured_again)
 }
 END_TEST
 
+/* From here on the program's standard input is a pipe with the file in it. */
+static void pipe_in(const char *name)
+{
+    int ends[2];
+    struct bytes file = bytes_read(in_folder(name));
+    ck_assert_int_eq(pipe(ends), 0);
+    pid_t writer = fork();
+    ck_assert_int_ge(writer, 0);
+    if (writer == 0) {
+        close(ends[0]);
+        for (size_t done = 0; done < file.size;) {
+            ssize_t put = write(ends[1], file.data + done, file.size - done);
+            if (put <= 0)
+                _exit(1);
+            done += (size_t)put;
+        }
+        _exit(0);
+    }
+    close(ends[1]);
+    ck_assert_int_eq(dup2(ends[0], STDIN_FILENO), STDIN_FILENO);
+    close(ends[0]);
+    bytes_free(&file);
+}
+
+/* As from "cat right.jpg | armsquare measure /dev/stdin": what was read is gone. */
+START_TEST(photos_and_pictures_come_through_pipes)
+{
+    struct run result;
+    pipe_in("right.jpg");
+    run(&result, "measure -o @/a.png /dev/stdin");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    ck_assert_ptr_nonnull(strstr(result.out, "Arm A lies"));
+    pipe_in("a.png");
+    run(&result, "read /dev/stdin");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    ck_assert_ptr_nonnull(strstr(result.out, "as they were written"));
+    pipe_in("a.png");
+    run(&result, "measure --no-picture /dev/stdin");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_ptr_nonnull(strstr(result.err, "lines already drawn"));
+}
+END_TEST
+
 START_TEST(help_explains_with_an_example)
 {
     static const char *const commands[] = {"measure --help", "measure -h", "read --help"};
@@ -705,6 +748,7 @@ int main(void)
     tcase_add_test(tcase, read_gives_the_measurement_back);
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
+    tcase_add_test(tcase, photos_and_pictures_come_through_pipes);
     tcase_add_test(tcase, help_explains_with_an_example);
     tcase_add_test(tcase, a_tolerance_is_decided);
     tcase_add_test(tcase, text_json_and_read_give_the_order_of_the_decision);

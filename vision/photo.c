@@ -163,12 +163,14 @@ static enum vision_reason read_path(const char *path, uint8_t **bytes, size_t *s
         return VISION_NO_FILE;
     enum vision_reason reason = VISION_NO_FILE;
     struct stat about;
-    if (fstat(fd, &about) == 0 && !S_ISDIR(about.st_mode)) {
+    if (fstat(fd, &about) == 0) { /* a folder fails when it is read */
         size_t expected = S_ISREG(about.st_mode) ? (size_t)about.st_size : 65536;
         reason =
             expected > MAX_FILE_BYTES ? VISION_HUGE_PHOTO : read_whole(fd, expected, bytes, size);
     }
+    int saved = errno;
     close(fd);
+    errno = saved;
     return reason;
 }
 
@@ -199,6 +201,12 @@ void vision_photo_free(struct vision_photo *photo)
 const struct vision_photo_info *vision_photo_get_info(const struct vision_photo *photo)
 {
     return &photo->info;
+}
+
+const uint8_t *vision_photo_get_bytes(const struct vision_photo *photo, size_t *size)
+{
+    *size = photo->size;
+    return photo->bytes;
 }
 
 /* ---- Turning upright ---------------------------------------------------------------------- */

@@ -187,13 +187,16 @@ struct vision_photo_info {
 };
 
 /* Opens a JPEG or PNG. The file is read into memory whole (at most 512 MiB).
- * out is NULL on failure. Returns VISION_REASON_NONE or one of the file reasons. */
+ * out is NULL on failure. Returns VISION_REASON_NONE or one of the file reasons; VISION_NO_FILE
+ * leaves errno. The path is opened once, so that it may be a pipe. */
 enum vision_reason vision_photo_open(const char *path, struct vision_photo **out);
 /* The same for bytes already in memory (borrowed until vision_photo_free). */
 enum vision_reason vision_photo_open_bytes(const uint8_t *bytes, size_t size,
                                            struct vision_photo **out);
 void vision_photo_free(struct vision_photo *photo);
 const struct vision_photo_info *vision_photo_get_info(const struct vision_photo *photo);
+/* The file as it was read: a pipe gives its bytes only once. They are the photo's. */
+const uint8_t *vision_photo_get_bytes(const struct vision_photo *photo, size_t *size);
 
 /* A decoded piece of a photo, 8 bits per channel, sRGB-coded, rows top to bottom.
  * The centre of image pixel (i, j) lies at photo point

@@ -42,8 +42,11 @@ static void read_back(const uint8_t *data, size_t size)
     if (fault != PICTURE_RECORD_FINE && record.measurement)
         abort();
     picture_record_clear(&record);
-    picture_record_is_in(path);
     close(fd);
+    struct vision_photo *photo = NULL;
+    if (vision_photo_open_bytes(data, size, &photo) == VISION_REASON_NONE)
+        picture_record_is_in(photo);
+    vision_photo_free(photo);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
