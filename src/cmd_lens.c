@@ -222,17 +222,36 @@ static void print_quality(const struct batch *b, const struct lens_profile *p)
               100 * f->covered);
 }
 
+/* null for what vision_lens_fit() did not come to. */
+static json_t *known(bool is, double value)
+{
+    return is && isfinite(value) ? json_real(value) : json_null();
+}
+
+static bool has_lens(const struct batch *b)
+{
+    return b->fault == VISION_LENS_FINE || b->fault == VISION_LENS_UNCERTAIN ||
+           b->fault == VISION_LENS_MISFIT;
+}
+
+static bool has_leans(const struct batch *b)
+{
+    return has_lens(b) || b->fault == VISION_LENS_PARALLEL;
+}
+
 static json_t *views_json(const struct batch *b)
 {
+    const bool lens = has_lens(b), leans = has_leans(b);
     json_t *list = json_array();
     for (int i = 0; i < b->view_count; i++) {
         const struct vision_lens_view *view = &b->fit.views[i];
         char *name = clean_text(b->shots[b->used[i]].path);
-        json_array_append_new(list,
-                              json_pack("{s:s, s:f, s:f, s:f, s:f, s:f}", "photo", name ? name : "",
-                                        "rms_px", view->rms_px, "held_out_px", view->held_out_px,
-                                        "lean_right_deg", view->lean_right_deg, "lean_up_deg",
-                                        view->lean_up_deg, "removed_deg", view->removed_deg));
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "photo",
+                                              name ? name : "", "rms_px", known(lens, view->rms_px),
+                                              "held_out_px", known(lens, view->held_out_px),
+                                              "lean_right_deg", known(leans, view->lean_right_deg),
+                                              "lean_up_deg", known(leans, view->lean_up_deg),
+                                              "removed_deg", known(lens, view->removed_deg)));
         free(name);
     }
     return list;
@@ -242,6 +261,7 @@ static int print_json(const struct batch *b, const struct lens_profile *p, const
                       const struct lens_wishes *wishes)
 {
     const struct vision_lens_fit *f = &b->fit;
+    const bool lens = has_lens(b);
     char message[LENS_WORDS];
     snprintf(message, sizeof message, "%s", lens_fault_sentence(b->fault));
     if (p)
@@ -249,12 +269,13 @@ static int print_json(const struct batch *b, const struct lens_profile *p, const
     json_t *wanted = json_array();
     for (int i = 0; i < wishes->count; i++)
         json_array_append_new(wanted, json_string(wishes->items[i]));
-    json_t *out = json_pack("{s:s, s:s, s:s?, s:o, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o}",
-                            "status", p ? "ok" : "failed", "message", message, "file", path,
-                            "profile", p ? lens_profile_to_json(p) : json_null(), "u_focal_px",
-                            f->u_focal_px, "u_centre_px", f->u_centre_px, "u_k1", f->u_k1, "u_k2",
-                            f->u_k2, "plain_px", f->plain_px, "spread_deg", f->spread_deg, "views",
-                            views_json(b), "wanted", wanted);
+    json_t *out = json_pack(
+        "{s:s, s:s, s:s?, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "status",
+        p ? "ok" : "failed", "message", message, "file", path, "profile",
+        p ? lens_profile_to_json(p) : json_null(), "u_focal_px", known(lens, f->u_focal_px),
+        "u_centre_px", known(lens, f->u_centre_px), "u_k1", known(lens, f->u_k1), "u_k2",
+        known(lens, f->u_k2), "plain_px", known(lens, f->plain_px), "spread_deg",
+        known(has_leans(b), f->spread_deg), "views", views_json(b), "wanted", wanted);
     return answer_print_json(out, JSON_COMPACT | JSON_REAL_PRECISION(8));
 }
 

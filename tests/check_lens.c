@@ -324,6 +324,8 @@ START_TEST(views_that_tell_too_little_are_refused)
     ck_assert_int_eq(vision_lens_fit(views, 10, &fit), VISION_LENS_MIXED);
     make_views(views, 10, 3, 0.05);
     ck_assert_int_eq(vision_lens_fit(views, 10, &fit), VISION_LENS_PARALLEL);
+    ck_assert(fit.spread_deg > 3 && fit.spread_deg < 12); /* that, and no lens */
+    ck_assert(fit.lens.focal_px == 0 && fit.u_focal_px == 0 && fit.rms_px == 0);
     make_views(views, 10, 0, 0.05);
     ck_assert_int_eq(vision_lens_fit(views, 10, &fit), VISION_LENS_PARALLEL);
     make_views(views, 10, 25, 3);

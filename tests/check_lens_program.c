@@ -113,6 +113,10 @@ static void make_card_photos(void)
     "@/card0.jpg @/card1.jpg @/card2.jpg @/card3.jpg @/card4.jpg @/card5.jpg @/card6.jpg "         \
     "@/card7.jpg @/card8.jpg"
 
+#define FLAT_CARDS                                                                                 \
+    "@/flat0.jpg @/flat1.jpg @/flat2.jpg @/flat3.jpg @/flat4.jpg @/flat5.jpg @/flat6.jpg "         \
+    "@/flat7.jpg"
+
 static struct run r;
 
 static void make_photos(void)
@@ -282,9 +286,7 @@ static const struct {
     {"lens @/card0.jpg @/card1.jpg @/card2.jpg", "too few photos", 3},
     {"lens " ALL_CARDS " @/other.jpg", "different cameras", 3},
     {"lens " ALL_CARDS " @/tele.jpg", "different lenses", 3},
-    {"lens @/flat0.jpg @/flat1.jpg @/flat2.jpg @/flat3.jpg @/flat4.jpg @/flat5.jpg @/flat6.jpg "
-     "@/flat7.jpg",
-     "same direction", 3},
+    {"lens " FLAT_CARDS, "same direction", 3},
     {"lens -o @/no/such/place.json " ALL_CARDS, "could not be written", 1},
     {"measure --lens @/nowhere.json @/horn.jpg", "cannot be read", 3},
     {"measure --lens @/card0.jpg @/horn.jpg", "no lens profile", 3},
@@ -309,9 +311,42 @@ START_TEST(too_few_photos_say_which_are_wanted)
     ck_assert_msg(strstr(r.err, "bench.jpg is left out: No card was found") != NULL, "%s", r.err);
     ck_assert_msg(strstr(r.out, "6 more") != NULL, "%s", r.out);
     ck_assert_msg(strstr(r.out, "right corner") != NULL, "%s", r.out);
-    run(&r, "lens @/flat0.jpg @/flat1.jpg @/flat2.jpg @/flat3.jpg @/flat4.jpg @/flat5.jpg "
-            "@/flat6.jpg @/flat7.jpg");
+    run(&r, "lens " FLAT_CARDS);
     ck_assert_msg(strstr(r.out, "from the left") && strstr(r.out, "from above"), "%s", r.out);
+}
+END_TEST
+
+static void check_null(const json_t *object, const char *key, bool null)
+{
+    const json_t *value = json_object_get(object, key);
+    ck_assert_msg(value && json_is_null(value) == null, "%s in %s", key, r.out);
+}
+
+/* Zero would be a lens known without any doubt. */
+START_TEST(what_was_not_worked_out_is_null)
+{
+    static const char *const of_lens[] = {"u_focal_px", "u_centre_px", "u_k1", "u_k2", "plain_px"};
+    static const char *const of_view[] = {"rms_px", "held_out_px", "removed_deg"};
+    static const struct {
+        const char *words;
+        bool lens, leans;
+    } rows[] = {{"lens --json @/card0.jpg @/card1.jpg @/card2.jpg", false, false},
+                {"lens --json " FLAT_CARDS, false, true},
+                {"lens --json -o @/again.json " ALL_CARDS, true, true}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        run(&r, rows[i].words);
+        json_t *json = parse();
+        const json_t *view = json_array_get(json_object_get(json, "views"), 0);
+        check_null(json, "profile", !rows[i].lens);
+        for (size_t k = 0; k < sizeof of_lens / sizeof of_lens[0]; k++)
+            check_null(json, of_lens[k], !rows[i].lens);
+        for (size_t k = 0; k < sizeof of_view / sizeof of_view[0]; k++)
+            check_null(view, of_view[k], !rows[i].lens);
+        check_null(json, "spread_deg", !rows[i].leans);
+        check_null(view, "lean_right_deg", !rows[i].leans);
+        check_null(view, "lean_up_deg", !rows[i].leans);
+        json_decref(json);
+    }
 }
 END_TEST
 
@@ -350,6 +385,7 @@ int main(void)
     tcase_add_loop_test(tests, refusals_say_what_is_wrong, 0,
                         (int)(sizeof refusals / sizeof refusals[0]));
     tcase_add_test(tests, too_few_photos_say_which_are_wanted);
+    tcase_add_test(tests, what_was_not_worked_out_is_null);
     tcase_add_test(tests, a_broken_profile_on_the_shelf_is_told_and_left_out);
     suite_add_tcase(suite, tests);
     return run_suite(suite);

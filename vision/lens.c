@@ -506,12 +506,12 @@ enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int
         !plain_covariance(views, n, &camera, plain))
         return VISION_LENS_FAILED;
     lean(views, n, &camera, out);
-    if (!leave_out_in_turn(views, n, out, variance))
-        return out->spread_deg < MIN_SPREAD_DEG ? VISION_LENS_PARALLEL : VISION_LENS_FAILED;
-    join_covariance(plain, variance, out->lens.cov);
-    set_lens(&camera, out);
     if (out->spread_deg < MIN_SPREAD_DEG)
         return VISION_LENS_PARALLEL;
+    if (!leave_out_in_turn(views, n, out, variance))
+        return VISION_LENS_FAILED;
+    join_covariance(plain, variance, out->lens.cov);
+    set_lens(&camera, out);
     if (!judge_views(views, n, &camera, out))
         return VISION_LENS_FAILED;
     if (out->held_out_px > MAX_HELD_OUT * hypot(out->lens.width_px, out->lens.height_px))

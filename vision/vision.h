@@ -493,8 +493,9 @@ struct vision_lens_fit {
 };
 
 /* Lens of the camera that took these views (n at most VISION_LENS_MAX_VIEWS). With VISION_LENS_FEW,
- * _MIXED and _FAILED only what can be told without a lens is filled in (covered, field), with the
- * other faults everything. Method: docs/method.md, "The lens". */
+ * _MIXED and _FAILED only what can be told without a lens holds (covered, field), with _PARALLEL
+ * also spread_deg and how the views lean, with _UNCERTAIN, _MISFIT and _FINE everything.
+ * Method: docs/method.md, "The lens". */
 enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int n,
                                        struct vision_lens_fit *out);
 
