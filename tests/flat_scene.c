@@ -12,7 +12,7 @@
 #define WIDTH_PX 1500
 #define HEIGHT_PX 1000
 #define RAD (3.14159265358979323846 / 180)
-#define ARM_MM 15.0
+#define WAVE_MM 4.0
 
 static cairo_t *new_bench(void)
 {
@@ -41,25 +41,61 @@ static void use_card_frame(cairo_t *cr)
     cairo_scale(cr, FLAT_SCENE_PX_PER_MM, -FLAT_SCENE_PX_PER_MM);
 }
 
-/* A plain tapered arm with a round end, around a round hub, in the present colour. */
-static void draw_horn(cairo_t *cr, const double *arm_deg, int arm_count)
+struct flat_arm flat_arm_usual(double deg)
+{
+    return (struct flat_arm){.deg = deg, .length_mm = 15, .root_mm = {3, 3}, .tip_mm = {2, 2}};
+}
+
+/* Its left side, or its right one, as far as the round end. */
+static void arm_side(const struct flat_arm *arm, int side, double share, double *x, double *y)
+{
+    double end = arm->length_mm - (arm->tip_mm[0] + arm->tip_mm[1]) / 2;
+    double half = arm->root_mm[side] + share * (arm->tip_mm[side] - arm->root_mm[side]);
+    *x = share * end;
+    *y = (side ? -half : half) + arm->wave_mm * sin(*x * 360 / WAVE_MM * RAD);
+}
+
+/* A tapered arm with a round end, along x. */
+static void draw_arm(cairo_t *cr, const struct flat_arm *arm)
+{
+    enum { STEPS = 60 };
+    double x, y, round = (arm->tip_mm[0] + arm->tip_mm[1]) / 2, wave;
+    for (int i = 0; i <= STEPS; i++) {
+        arm_side(arm, 1, (double)i / STEPS, &x, &y);
+        cairo_line_to(cr, x, y);
+    }
+    wave = y + arm->tip_mm[1];
+    cairo_arc(cr, x, wave + (arm->tip_mm[0] - arm->tip_mm[1]) / 2, round, -90 * RAD, 90 * RAD);
+    for (int i = STEPS; i >= 0; i--) {
+        arm_side(arm, 0, (double)i / STEPS, &x, &y);
+        cairo_line_to(cr, x, y);
+    }
+    cairo_close_path(cr);
+    cairo_fill(cr);
+}
+
+/* Arms around a round hub, in the present colour. */
+static void draw_arms(cairo_t *cr, const struct flat_arm *arms, int count)
 {
     cairo_save(cr);
     use_card_frame(cr);
     cairo_arc(cr, 0, 0, 4.2, 0, 360 * RAD);
     cairo_fill(cr);
-    for (int i = 0; i < arm_count; i++) {
+    for (int i = 0; i < count; i++) {
         cairo_save(cr);
-        cairo_rotate(cr, arm_deg[i] * RAD);
-        cairo_move_to(cr, 0, -3);
-        cairo_line_to(cr, ARM_MM - 2, -2);
-        cairo_arc(cr, ARM_MM - 2, 0, 2, -90 * RAD, 90 * RAD);
-        cairo_line_to(cr, 0, 3);
-        cairo_close_path(cr);
-        cairo_fill(cr);
+        cairo_rotate(cr, arms[i].deg * RAD);
+        draw_arm(cr, &arms[i]);
         cairo_restore(cr);
     }
     cairo_restore(cr);
+}
+
+static void draw_horn(cairo_t *cr, const double *arm_deg, int arm_count)
+{
+    struct flat_arm arms[VISION_MAX_ARMS];
+    for (int i = 0; i < arm_count; i++)
+        arms[i] = flat_arm_usual(arm_deg[i]);
+    draw_arms(cr, arms, arm_count);
 }
 
 static void draw_link(cairo_t *cr, double arm_deg, const struct flat_link *link)
@@ -76,6 +112,11 @@ static void draw_link(cairo_t *cr, double arm_deg, const struct flat_link *link)
     cairo_arc(cr, x, y, link->radius_mm, 0, 360 * RAD);
     cairo_fill(cr);
     cairo_restore(cr);
+}
+
+static void use_part_colour(cairo_t *cr)
+{
+    cairo_set_source_rgb(cr, 0.06, 0.06, 0.07);
 }
 
 static struct picture take(cairo_t *cr)
@@ -113,10 +154,38 @@ struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
 {
     cairo_t *cr = new_bench();
     draw_card(cr);
-    cairo_set_source_rgb(cr, 0.06, 0.06, 0.07);
+    use_part_colour(cr);
     draw_horn(cr, arm_deg, arm_count);
     if (link)
         draw_link(cr, arm_deg[0], link);
+    return take(cr);
+}
+
+struct picture flat_scene_of_arms(const struct flat_arm *arms, int count)
+{
+    cairo_t *cr = new_bench();
+    draw_card(cr);
+    use_part_colour(cr);
+    draw_arms(cr, arms, count);
+    return take(cr);
+}
+
+struct picture flat_scene_disc(const double *hole_deg, int count)
+{
+    const double radius_mm = 8, at_mm = 6.3, hole_mm = 0.8;
+    cairo_t *cr = new_bench();
+    draw_card(cr);
+    use_part_colour(cr);
+    cairo_save(cr);
+    use_card_frame(cr);
+    cairo_arc(cr, 0, 0, radius_mm, 0, 360 * RAD);
+    for (int i = 0; i < count; i++) {
+        cairo_new_sub_path(cr);
+        cairo_arc_negative(cr, at_mm * cos(hole_deg[i] * RAD), at_mm * sin(hole_deg[i] * RAD),
+                           hole_mm, 360 * RAD, 0);
+    }
+    cairo_fill(cr);
+    cairo_restore(cr);
     return take(cr);
 }
 

@@ -21,6 +21,16 @@ struct flat_link {
 };
 struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
                                     const struct flat_link *link);
+/* An arm made otherwise. Half widths at the root and at the tip are those of its left and right
+ * side, seen from the hub; with wave_mm both sides run from side to side by as much, once every 4
+ * mm. */
+struct flat_arm {
+    double deg, length_mm, root_mm[2], tip_mm[2], wave_mm;
+};
+struct flat_arm flat_arm_usual(double deg);
+struct picture flat_scene_of_arms(const struct flat_arm *arms, int count);
+/* A disc of 8 mm radius instead, with holes 6.3 mm from its hub in these directions. */
+struct picture flat_scene_disc(const double *hole_deg, int count);
 /* Two of these horns side by side, their hubs at x_mm on the card's x axis. */
 struct picture flat_scene_two_parts(const double *arm_deg, int arm_count, const double x_mm[2]);
 
