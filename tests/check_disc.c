@@ -26,6 +26,9 @@ struct scene {
     int holes;
     struct vision_point hole_mm[MAX_HOLES]; /* from the hub */
     double hole_radius_mm;
+    uint8_t face[3]; /* its colour */
+    bool slot_cut;   /* the bench shows through the card's slot */
+    uint8_t bench[3];
     double noise; /* of 8-bit values */
 };
 
@@ -102,14 +105,23 @@ static double to_code(double linear)
     return 255 * (linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1 / 2.4) - 0.055);
 }
 
+/* From the card's left side to a round end about its middle. */
+static bool in_slot(const struct vision_card *card, struct vision_point mm)
+{
+    double aside = mm.x < 0 ? fabs(mm.y) : hypot(mm.x, mm.y);
+    return aside < card->slot_half_width_mm;
+}
+
 static const uint8_t *colour_at(const struct scene *s, const struct vision_card *card,
                                 struct vision_point mm)
 {
-    static const uint8_t face[3] = {70, 72, 80}, wall[3] = {25, 25, 28}, white[3] = {255, 255, 255},
+    static const uint8_t wall[3] = {25, 25, 28}, white[3] = {255, 255, 255},
                          black[3] = {15, 15, 15};
     int seen = what_is_seen(s, mm);
     if (seen)
-        return seen == 1 ? face : wall;
+        return seen == 1 ? s->face : wall;
+    if (s->slot_cut && in_slot(card, mm))
+        return s->bench;
     switch (vision_card_print_at(card, mm)) {
     case VISION_PRINT_TINT_A:
         return card->tint_srgb[0];
@@ -212,6 +224,7 @@ static struct scene disc_seen_from(double obliquity_deg, double toward_deg)
                       .low_mm = 3,
                       .high_mm = 4.6,
                       .hole_radius_mm = 0.8,
+                      .face = {70, 72, 80},
                       .noise = 1.5};
     double away = CAMERA_HEIGHT_MM * tan(obliquity_deg / DEG);
     s.camera_mm[0] = away * cos(toward_deg / DEG);
@@ -256,29 +269,83 @@ START_TEST(the_outline_is_centred_between_the_faces)
 }
 END_TEST
 
+/* Looks for the disc's arms and holds each against the one of these directions that it is nearest
+ * to, no two against the same. */
+static void check_arms(const struct scene *s, const double *want_deg, int count)
+{
+    struct shot shot;
+    struct disc disc;
+    bool met[MAX_HOLES] = {false};
+    take(s, &shot);
+    ck_assert_int_eq(shot.silhouette.slot_cut, s->slot_cut);
+    ck_assert_int_eq(
+        disc_find(&shot.image, &shot.fix, &shot.silhouette, shot.field, s->camera_mm, &disc),
+        VISION_REASON_NONE);
+    clear(&shot);
+    ck_assert_int_eq(disc.arm_count, count);
+    for (int k = 0; k < disc.arm_count; k++) {
+        const struct disc_arm *arm = &disc.arms[k];
+        double off_rad = 9;
+        int nearest = 0;
+        for (int i = 0; i < count; i++) {
+            double off = fabs(remainder(arm->direction_rad - want_deg[i] / DEG, 2 * PI));
+            nearest = off < off_rad ? i : nearest;
+            off_rad = fmin(off_rad, off);
+        }
+        ck_assert_msg(!met[nearest], "two arms at %.1f", want_deg[nearest]);
+        met[nearest] = true;
+        ck_assert_msg(off_rad * DEG < 0.25 && off_rad < 2.5 * arm->u_rad,
+                      "arm at %.1f off by %.3f, u %.3f", want_deg[nearest], off_rad * DEG,
+                      arm->u_rad * DEG);
+    }
+}
+
 START_TEST(directions_to_holes_are_right_from_any_side)
 {
     static const double arms[4] = {3.4, 92.9, 183.1, 273.8};
     struct scene s = disc_seen_from(views[_i].obliquity_deg, views[_i].toward_deg);
     for (int i = 0; i < 4; i++)
         drill(&s, arms[i], 6.3);
-    struct shot shot;
-    struct disc disc;
-    take(&s, &shot);
-    ck_assert_int_eq(
-        disc_find(&shot.image, &shot.fix, &shot.silhouette, shot.field, s.camera_mm, &disc),
-        VISION_REASON_NONE);
-    ck_assert_int_eq(disc.arm_count, 4);
-    for (int i = 0; i < 4; i++) {
-        double nearest = 1;
-        for (int k = 0; k < 4; k++)
-            nearest =
-                fmin(nearest, fabs(remainder(disc.arms[k].direction_rad - arms[i] / DEG, 2 * PI)));
-        ck_assert_msg(nearest * DEG < 0.25 && nearest < 2.5 * disc.arms[i].u_rad,
-                      "%.0f degrees: arm at %.1f off by %.3f, u %.3f", views[_i].obliquity_deg,
-                      arms[i], nearest * DEG, disc.arms[i].u_rad * DEG);
+    check_arms(&s, arms, 4);
+}
+END_TEST
+
+/* Where the card's slot was cut out, a hole over it shows the bench and is none that could be told;
+ * the others are, and the outline that crosses the slot leads none astray. */
+START_TEST(holes_over_a_slot_that_was_cut_are_left_out)
+{
+    static const double arms[4] = {3.4, 92.9, 273.8, 183.1};
+    static const uint8_t benches[2][3] = {{150, 140, 120}, {60, 62, 68}};
+    const int view = _i / 2;
+    struct scene s = disc_seen_from(views[view].obliquity_deg, views[view].toward_deg);
+    s.slot_cut = true;
+    memcpy(s.bench, benches[_i % 2], sizeof s.bench);
+    for (int i = 0; i < 4; i++)
+        drill(&s, arms[i], 6.3);
+    check_arms(&s, arms, 3);
+}
+END_TEST
+
+/* A face that looks like the card in shadow: dark, and over one tint of that tint's hue. */
+START_TEST(a_rim_that_may_be_a_shadows_counts_in_part)
+{
+    double seen[2];
+    for (int shady = 0; shady < 2; shady++) {
+        struct scene s = disc_seen_from(0, 0);
+        struct shot shot;
+        const struct vision_card *card = vision_card_by_name("hand-duo");
+        for (int c = 0; c < 3 && shady; c++) /* a quarter of the light */
+            s.face[c] = (uint8_t)to_code(to_linear(card->tint_srgb[0][c]) / 4);
+        s.low_mm = s.high_mm = 0.1; /* no wall to tell it by */
+        take(&s, &shot);
+        struct rim rim = {.centre_mm = s.hub_mm, .radius_mm = 8, .rise = {0, 0.01}};
+        ck_assert_int_eq(
+            rim_fit(&shot.image, &shot.fix, &shot.silhouette, s.camera_mm, RIM_OUTLINE, &rim),
+            VISION_REASON_NONE);
+        seen[shady] = rim.seen;
+        clear(&shot);
     }
-    clear(&shot);
+    ck_assert_msg(seen[0] > 0.85 && seen[1] < 0.75, "%.3f, shady %.3f", seen[0], seen[1]);
 }
 END_TEST
 
@@ -383,6 +450,8 @@ int main(void)
     tcase_set_timeout(tc, 120);
     tcase_add_loop_test(tc, the_outline_is_centred_between_the_faces, 0, VIEWS);
     tcase_add_loop_test(tc, directions_to_holes_are_right_from_any_side, 0, VIEWS);
+    tcase_add_loop_test(tc, holes_over_a_slot_that_was_cut_are_left_out, 0, 2 * VIEWS);
+    tcase_add_test(tc, a_rim_that_may_be_a_shadows_counts_in_part);
     tcase_add_loop_test(tc, a_disc_without_holes_has_no_direction, 0, 2);
     suite_add_tcase(suite, tc);
     tc = tcase_create("join");
