@@ -267,6 +267,24 @@ START_TEST(the_stated_uncertainty_is_that_of_many_draws)
 }
 END_TEST
 
+/* A lens that focuses from 110 to 300 mm stands 2 to 6 % further out than at infinity (lens.c); a
+ * profile leaves half of that spread as limits of a uniform distribution, 0.02 / sqrt(3) of the
+ * focal length. The plane keeps the focal length, so it shows in k1 by 2 k1 and in k2 by 4 k2 times
+ * as much: d^2 and d^4 are measured in focal lengths. */
+START_TEST(a_profile_without_doubt_leaves_focusing_open)
+{
+    struct vision_lens lens = some_lens();
+    struct vision_photo_info info = {.width_px = 1600, .height_px = 1200, .orientation = 1};
+    struct plane_lens out;
+    const double refocus = 0.02 / sqrt(3);
+    memset(lens.cov, 0, sizeof lens.cov);
+    ck_assert(lens_in_photo(&lens, &info, &out));
+    ck_assert_int_eq(out.unknowns, PLANE_LENS_UNKNOWNS);
+    assert_relative(sqrt(out.cov[0]), 2 * fabs(lens.k1) * refocus, 0.05);
+    assert_relative(sqrt(out.cov[PLANE_LENS_UNKNOWNS + 1]), 4 * fabs(lens.k2) * refocus, 0.05);
+}
+END_TEST
+
 /* Draws of lenses from a profile's covariance: photos by those lenses, measured with the profile,
  * err as the plane says. JCGM 101:2008. */
 START_TEST(an_uncertain_profile_shows_in_the_direction)
@@ -382,6 +400,7 @@ int main(void)
     tcase_add_test(tests, lenses_that_cannot_be_are_told);
     tcase_add_test(tests, a_fit_of_exact_corners_gives_the_camera_back);
     tcase_add_test(tests, the_stated_uncertainty_is_that_of_many_draws);
+    tcase_add_test(tests, a_profile_without_doubt_leaves_focusing_open);
     tcase_add_test(tests, an_uncertain_profile_shows_in_the_direction);
     tcase_add_test(tests, views_that_tell_too_little_are_refused);
     tcase_add_test(tests, turned_photos_give_the_same_lens);
