@@ -426,7 +426,66 @@ START_TEST(photos_of_every_shape_get_a_picture)
 }
 END_TEST
 
-START_TEST(every_reason_fits_the_picture)
+/* The panel alone on white, 10 pixels to the unit, ABOVE_MM of white above it. */
+#define ABOVE_MM 20
+
+static cairo_surface_t *draw_panel(const struct vision_result *result, double *height_mm)
+{
+    struct annotate_answer answer;
+    annotate_answer_make(result, NULL, &answer);
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1700, 2000);
+    cairo_t *cr = cairo_create(surface);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_paint(cr);
+    cairo_scale(cr, 10, 10);
+    sheet_text_prepare(cr);
+    *height_mm = annotate_panel_height(cr, &answer);
+    annotate_panel(cr, ABOVE_MM, "photo.jpg", &answer);
+    ck_assert_int_eq(cairo_status(cr), CAIRO_STATUS_SUCCESS);
+    cairo_destroy(cr);
+    cairo_surface_flush(surface);
+    return surface;
+}
+
+/* Pixels of letters in a rectangle of the panel, units from its top left corner. */
+static int ink_in(cairo_surface_t *surface, double x0, double y0, double x1, double y1)
+{
+    int ink = 0;
+    for (long y = lround(10 * (ABOVE_MM + y0)); y < lround(10 * (ABOVE_MM + y1)); y++)
+        for (long x = lround(10 * x0); x < lround(10 * x1); x++)
+            ink += (pixel_at(surface, (double)x, (double)y) & 0xff) < 150;
+    return ink;
+}
+
+/* The text stands between the block on the left, the margins and the small print at the foot. */
+START_TEST(every_reason_fits_the_panel)
+{
+    const double block = 28, margin = 3, foot = 6.5, wide = ANNOTATE_WIDTH_MM;
+    const double deg = 87.1;
+    for (int i = 2 * VISION_NO_CARD; i < 2 * VISION_REASON_COUNT; i++) {
+        struct vision_result result = result_with_arms(&deg, 1, 20);
+        double height;
+        result.status = i % 2 ? VISION_UNSURE : VISION_FAILED;
+        result.reason = (enum vision_reason)(i / 2);
+        const char *code = vision_reason_code(result.reason);
+        cairo_surface_t *surface = draw_panel(&result, &height);
+        ck_assert_msg(height < 120, "%s: %g high", code, height);
+        ck_assert_msg(ink_in(surface, block, margin, wide - margin, height - foot) > 2000,
+                      "%s: no text", code);
+        ck_assert_msg(ink_in(surface, block, -ABOVE_MM + 1, wide + 9, margin) == 0,
+                      "%s: above the panel", code);
+        ck_assert_msg(ink_in(surface, wide - margin, margin, wide + 9, height) == 0,
+                      "%s: over the right margin", code);
+        ck_assert_msg(ink_in(surface, block, height - foot - 1, wide + 9, height - foot) == 0,
+                      "%s: into the small print", code);
+        ck_assert_msg(ink_in(surface, block, height - 1, wide + 9, height + 40) == 0,
+                      "%s: below the panel", code);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
+START_TEST(every_reason_has_a_picture)
 {
     double deg = 87.1;
     for (int i = VISION_NO_CARD; i < VISION_REASON_COUNT; i++) {
@@ -469,7 +528,8 @@ int main(void)
     tcase_add_test(tcase, the_goal_is_about_the_arm_that_is_meant);
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
-    tcase_add_test(tcase, every_reason_fits_the_picture);
+    tcase_add_test(tcase, every_reason_fits_the_panel);
+    tcase_add_test(tcase, every_reason_has_a_picture);
     tcase_add_test(tcase, a_picture_that_cannot_be_written_leaves_nothing);
     suite_add_tcase(suite, tcase);
     int status = run_suite(suite);

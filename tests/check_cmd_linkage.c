@@ -138,6 +138,11 @@ static const struct {
     {"solve --horn -12 --along 58 --arm 15", 3},
     {"solve --horn 12 --along 58", 3},
     {"solve --horn 12 --along 1e30 --arm 15", 3},
+    {"solve --horn 12 --along 58 --arm 15 --link 90 -o a.png --csv a.csv", 3},
+    {"solve --horn 12 --along 58 --arm 15 --step 0 -o a.png --csv a.csv", 2},
+    {"pair 58 80 --arm 13 -o a.svg", 3},
+    {"centre 51 60 91 -o a.pdf", 3},
+    {"angle a=b:c -o a.svg", 2},
     {"turns", 2},
     {"turns 91.8", 2},
     {"turns much --arm 15", 2},
@@ -182,6 +187,8 @@ START_TEST(mistakes_get_one_sentence)
                   "%s: said %s", mistakes[_i].words, said);
     read_out(out, sizeof out);
     ck_assert_msg(!out[0], "%s printed %s", mistakes[_i].words, out);
+    ck_assert_int_eq(outside_run(said, sizeof said, "ls -A '%s'", outside_directory()), 0);
+    ck_assert_msg(strcmp(said, "out\n") == 0, "%s left %s", mistakes[_i].words, said);
 }
 END_TEST
 
