@@ -1,7 +1,7 @@
-/* Does an arm's edge term say how far its direction scatters? JCGM 101:2008: the same arm is drawn
- * many times with other noise and at another place among the pixels, measured by the whole program,
- * and the scatter about the truth compared with the term. The number of draws and the seed are
- * fixed. */
+/* Does an arm's edge term cover what its direction scatters by, and not by far more? JCGM 101:2008:
+ * the same arm is drawn many times with other noise and at another place among the pixels, measured
+ * by the whole program, and the scatter about the truth compared with the term. The number of draws
+ * and the seed are fixed. */
 #include "check_main.h"
 #include "flat_scene.h"
 #include "vision.h"
@@ -60,13 +60,17 @@ static bool measure_arm(double angle_deg, double sigma, double *error_deg, doubl
     return true;
 }
 
-/* Standard deviation of the noise, 8-bit steps, and between what the rms error over the rms of the
- * term must lie. The term must not be too small; it may be too large, since residuals that run
- * together over many points (steps of the pixel grid, edges found as one path) are taken for noise
- * of that correlation. */
-static const struct {
-    double sigma, low, high;
-} rows[] = {{2, 0.15, 1}, {12, 0.2, 1}, {30, 0.2, 1.1}};
+/* Standard deviation of the noise, 8-bit steps. */
+static const double sigmas[] = {2, 12, 30};
+
+/* Between what the rms error over the rms of the term must lie. The term must not be too small. It
+ * is not the scatter itself: it is two to three times that here and hardly grows with the noise.
+ * Residuals that run together over many points (steps of the pixel grid, edges found as one path)
+ * are taken for noise of that correlation, and the term allows for edges that lie off over a
+ * stretch (docs/method.md), which these do not. Of 30 draws an rms is good to 13 %:
+ * 1 / sqrt(2 x 30). */
+#define LEAST 0.25
+#define MOST 1.0
 
 static int by_value(const void *a, const void *b)
 {
@@ -74,33 +78,36 @@ static int by_value(const void *a, const void *b)
     return (d > 0) - (d < 0);
 }
 
-START_TEST(the_edge_term_is_what_the_direction_scatters_by)
+START_TEST(the_edge_term_covers_the_scatter_and_is_less_than_four_times_that)
 {
     double error_square = 0, edge_square = 0, edges_deg[DRAWS];
-    int answered = 0;
+    int answered = 0, covered = 0;
+    const double sigma = sigmas[_i];
     srand(20);
     for (int i = 0; i < DRAWS; i++) {
         double angle_deg = 86 + 8 * (rand() / (double)RAND_MAX), error_deg, edge_deg;
-        if (!measure_arm(angle_deg, rows[_i].sigma, &error_deg, &edge_deg))
+        if (!measure_arm(angle_deg, sigma, &error_deg, &edge_deg))
             continue;
         answered++;
+        covered += fabs(error_deg) < 2 * edge_deg;
         error_square += error_deg * error_deg;
         edge_square += edge_deg * edge_deg;
         edges_deg[answered - 1] = edge_deg;
     }
     double ratio = sqrt(error_square / edge_square);
     ck_assert_int_ge(answered, DRAWS * 9 / 10);
-    ck_assert_msg(ratio > rows[_i].low && ratio < rows[_i].high,
-                  "noise %g: rms error %.4f, term %.4f, ratio %.3f", rows[_i].sigma,
-                  sqrt(error_square / answered), sqrt(edge_square / answered), ratio);
+    ck_assert_msg(ratio > LEAST && ratio < MOST, "noise %g: rms error %.4f, term %.4f, ratio %.3f",
+                  sigma, sqrt(error_square / answered), sqrt(edge_square / answered), ratio);
+    ck_assert_msg(covered >= 0.95 * answered, "noise %g: 2 u hold %d of %d", sigma, covered,
+                  answered);
     /* u varies by u / sqrt(2 dof) (JCGM 100:2008, E.4.3): a quarter for 8 degrees of freedom, the
      * fewest the term is ever given. By quartiles, 1.35 standard deviations of a normal
      * distribution apart: where two witnesses of an edge differ the term grows on purpose. */
     qsort(edges_deg, (size_t)answered, sizeof edges_deg[0], by_value);
     double spread =
         (edges_deg[3 * answered / 4] - edges_deg[answered / 4]) / 1.35 / edges_deg[answered / 2];
-    ck_assert_msg(spread < 1 / sqrt(2 * 8.0), "noise %g: the term varies by %.0f %%",
-                  rows[_i].sigma, 100 * spread);
+    ck_assert_msg(spread < 1 / sqrt(2 * 8.0), "noise %g: the term varies by %.0f %%", sigma,
+                  100 * spread);
 }
 END_TEST
 
@@ -109,8 +116,8 @@ int main(void)
     Suite *suite = suite_create("edge_noise");
     TCase *t = tcase_create("monte carlo");
     tcase_set_timeout(t, 600);
-    tcase_add_loop_test(t, the_edge_term_is_what_the_direction_scatters_by, 0,
-                        sizeof rows / sizeof rows[0]);
+    tcase_add_loop_test(t, the_edge_term_covers_the_scatter_and_is_less_than_four_times_that, 0,
+                        sizeof sigmas / sizeof sigmas[0]);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }
