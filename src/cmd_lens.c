@@ -6,6 +6,7 @@
 #include "lens_shelf.h"
 #include "lens_words.h"
 #include "measure_options.h"
+#include "measure_photo.h"
 #include "message.h"
 #include "option_value.h"
 #include "paragraph.h"
@@ -43,11 +44,13 @@ static const char help[] =
     "  armsquare lens card1.jpg card2.jpg card3.jpg card4.jpg card5.jpg card6.jpg card7.jpg \\\n"
     "                 card8.jpg card9.jpg\n";
 
-/* One photo on its way; reason: why there is no view. */
+/* One photo on its way; reason: why there is no view; unopened: that in words, where the file could
+ * not even be opened. */
 struct shot {
     const char *path;
     struct vision_photo *photo;
     enum vision_reason reason;
+    const char *unopened;
     struct vision_card_view view;
 };
 
@@ -70,8 +73,12 @@ struct batch {
 
 static void open_all(struct batch *b)
 {
-    for (size_t i = 0; i < b->count; i++)
-        b->shots[i].reason = vision_photo_open(b->shots[i].path, &b->shots[i].photo);
+    for (size_t i = 0; i < b->count; i++) {
+        struct shot *shot = &b->shots[i];
+        struct vision_result result = {.reason = VISION_REASON_NONE};
+        shot->unopened = measure_photo_open(shot->path, &shot->photo, &result);
+        shot->reason = result.reason;
+    }
 }
 
 /* Photos of two cameras, lenses, zooms or sizes make no profile. */
@@ -189,7 +196,7 @@ static void tell_left_out(const struct batch *b)
             continue;
         char *name = clean_text(shot->path);
         fprintf(stderr, "armsquare: %s is left out: %s\n", name ? name : "?",
-                reason_unopened(shot->reason, shot->path));
+                shot->unopened ? shot->unopened : reason_sentence(shot->reason));
         free(name);
     }
 }

@@ -11,7 +11,6 @@
 #include "option_value.h"
 #include "parallel.h"
 #include "picture_path.h"
-#include "picture_record.h"
 #include "reasons.h"
 #include "same_file.h"
 #include "same_photo.h"
@@ -100,14 +99,6 @@ struct batch {
 
 /* ---- One photo ---------------------------------------------------------------------------- */
 
-static const char drawn_before[] = "This is a picture with lines already drawn in; measure the "
-                                   "photo it was made from.";
-
-static void fail_job(struct job *job, enum vision_reason reason)
-{
-    job->result = (struct vision_result){.status = VISION_FAILED, .reason = reason};
-}
-
 /* false when nothing was asked or there is nothing to judge. */
 static bool judge(const struct vision_result *result, const struct words *words,
                   struct verdict *out)
@@ -173,21 +164,13 @@ static void draw_picture(struct job *job, const struct vision_photo *photo,
 
 static void measure_job(struct job *job, const struct words *words)
 {
-    struct vision_photo *photo = NULL;
-    enum vision_reason reason = vision_photo_open(job->path, &photo);
-    if (reason != VISION_REASON_NONE) {
-        fail_job(job, reason);
-        job->trouble = reason_unopened(reason, job->path);
+    struct vision_photo *photo;
+    job->trouble = measure_photo_open(job->path, &photo, &job->result);
+    if (job->trouble)
         return;
-    }
-    if (picture_record_is_in(photo)) {
-        job->trouble = drawn_before;
-        fail_job(job, VISION_NOT_A_PHOTO);
-    } else {
-        measure_photo(photo, &words->given, &job->result);
-        if (job->picture_path)
-            draw_picture(job, photo, words);
-    }
+    measure_photo(photo, &words->given, &job->result);
+    if (job->picture_path)
+        draw_picture(job, photo, words);
     vision_photo_free(photo);
 }
 

@@ -2,6 +2,7 @@
 
 #include "annotate.h"
 #include "arm_uncertainty.h"
+#include "clean_text.h"
 #include "commands.h"
 #include "job_finding.h"
 #include "measure_json.h"
@@ -117,26 +118,40 @@ static int keep_record(struct job_measured *m, int i, const char *path,
     return m->records[i] ? EXIT_DONE : fail_trouble("there is not enough memory.");
 }
 
+static int refuse_photo(const char *path, const struct vision_result *result, const char *trouble)
+{
+    char sentence[512];
+    snprintf(sentence, sizeof sentence, "%s Nothing was recorded.", trouble);
+    return photo_arms_refuse(path, result, sentence);
+}
+
+/* The finding is not sure, and says why. */
+static void note_unsure(struct job_measured *m, const char *path, enum vision_reason reason)
+{
+    char *name = clean_text(base_name(path));
+    size_t length = strlen(m->message);
+    m->finding.sure = false;
+    snprintf(m->message + length, sizeof m->message - length, "%s%.200s: %s", length ? " " : "",
+             name ? name : "photo", reason_sentence(reason));
+    free(name);
+}
+
 static int measure_one(struct job_measured *m, int i, const char *path,
                        const struct measure_words_given *given, const struct job_links *links,
                        struct taken *taken)
 {
     struct vision_result *result = &taken->result;
-    enum vision_reason reason = vision_photo_open(path, &taken->photo);
-    if (reason != VISION_REASON_NONE)
-        return fail_unusable("%s: %s", path, reason_sentence(reason));
+    const char *trouble = measure_photo_open(path, &taken->photo, result);
+    if (trouble)
+        return refuse_photo(path, result, trouble);
     measure_photo(taken->photo, given, result);
     if (links)
         return keep_record(m, i, path, links, taken);
-    if (result->status == VISION_FAILED || result->arm_count < 1)
-        return fail_unusable("%s: %s Nothing was recorded.", path,
-                             reason_sentence(result->reason ? result->reason : VISION_NO_ARM));
-    if (result->status == VISION_UNSURE) {
-        size_t length = strlen(m->message);
-        m->finding.sure = false;
-        snprintf(m->message + length, sizeof m->message - length, "%s%s: %s", length ? " " : "",
-                 base_name(path), reason_sentence(result->reason));
-    }
+    trouble = photo_arms_fault(result);
+    if (trouble)
+        return refuse_photo(path, result, trouble);
+    if (result->status == VISION_UNSURE)
+        note_unsure(m, path, result->reason);
     return keep_record(m, i, path, NULL, taken);
 }
 
@@ -167,12 +182,11 @@ static int choose_arm(const struct job_measure_question *q, const struct vision_
     if (at >= 0)
         return at;
     if (*name)
-        fail_unusable("%s: there is no arm %s in this photo; it shows arms A to %s.", path, name,
-                      result->arms[result->arm_count - 1].name);
+        photo_arms_missing(path, result, name);
     else
-        fail_unusable("%s: this photo shows one arm; the station compares two. Give a photo of "
-                      "each, or one that shows both.",
-                      path);
+        photo_arms_refuse(path, result,
+                          "this photo shows one arm; the station compares two. Give a photo of "
+                          "each, or one that shows both.");
     return -1;
 }
 
@@ -244,9 +258,12 @@ static bool is_one_sticker(const struct measuring *w)
     for (int i = 0; i < w->readings; i++) {
         photos[i] = (struct sticker_photo){w->q->photos[i], &w->taken[i].result};
         if (strcmp(arm_of(w, i)->name, arm_of(w, 0)->name) != 0) {
-            fail_unusable("%s: this photo shows sticker %s, the first one sticker %s; say which "
-                          "one with --arms, or take the same one into each photo.",
-                          w->q->photos[i], arm_of(w, i)->name, arm_of(w, 0)->name);
+            char sentence[160];
+            snprintf(sentence, sizeof sentence,
+                     "this photo shows sticker %s, the first one sticker %s; say which one with "
+                     "--arms, or take the same one into each photo.",
+                     arm_of(w, i)->name, arm_of(w, 0)->name);
+            photo_arms_refuse(w->q->photos[i], &w->taken[i].result, sentence);
             return false;
         }
     }
@@ -297,7 +314,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
         return status;
     const char *wrong = job_pair_lengths(w->q->links, &w->taken[0].result, length_mm);
     if (wrong)
-        return fail_unusable("%s: %s Nothing was recorded.", path, wrong);
+        return refuse_photo(path, &w->taken[0].result, wrong);
     for (int i = 0; i < 2; i++)
         m->readings[i] =
             (struct job_reading){roles.name[i], length_mm[i].value, length_mm[i].u, m->records[0]};
@@ -305,7 +322,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
     m->finding.coverage = uncertainty_normal_coverage();
     keep_shares(m);
     const char *fault = job_finding_from_readings(w->q->station, m->readings, 2, &m->finding);
-    return fault ? fail_unusable("%s: %s Nothing was recorded.", path, fault) : EXIT_DONE;
+    return fault ? refuse_photo(path, &w->taken[0].result, fault) : EXIT_DONE;
 }
 
 /* ---- Pictures ----------------------------------------------------------------------------- */

@@ -3,7 +3,6 @@
 #include "arm_uncertainty.h"
 #include "commands.h"
 #include "linkage_file.h"
-#include "measure_photo.h"
 #include "message.h"
 #include "photo_arms.h"
 #include "reasons.h"
@@ -148,30 +147,17 @@ bool linkage_options_begin(int argc, char **argv, const struct linkage_option *t
 /* ---- Angles, given or photographed ----------------------------------------------------------- */
 
 /* The arm named, or the first one. */
-static const struct vision_arm *pick_arm(const struct vision_result *result, const char *name)
-{
-    if (!*name)
-        return result->arm_count > 0 ? &result->arms[0] : NULL;
-    int at = photo_arms_find(result, name);
-    return at >= 0 ? &result->arms[at] : NULL;
-}
-
 static int measure(const char *path, const char *arm_name, struct quantity *out)
 {
-    struct vision_photo *photo = NULL;
-    enum vision_reason reason = vision_photo_open(path, &photo);
-    if (reason != VISION_REASON_NONE)
-        return fail_unusable("%s: %s", path, reason_unopened(reason, path));
     struct measure_words_given given = measure_options_start();
     struct vision_result result;
-    measure_photo(photo, &given, &result);
-    vision_photo_free(photo);
-    if (result.status == VISION_FAILED)
-        return fail_unusable("%s: %s", path, reason_sentence(result.reason));
-    const struct vision_arm *arm = pick_arm(&result, arm_name);
-    if (!arm)
-        return fail_unusable("%s: it shows no arm %s; \"armsquare measure\" names those it shows.",
-                             path, arm_name);
+    const char *trouble = photo_arms_measure(path, &given, &result);
+    if (trouble)
+        return photo_arms_refuse(path, &result, trouble);
+    int at = *arm_name ? photo_arms_find(&result, arm_name) : 0;
+    if (at < 0)
+        return photo_arms_missing(path, &result, arm_name);
+    const struct vision_arm *arm = &result.arms[at];
     if (result.status == VISION_UNSURE)
         fprintf(stderr, "armsquare: %s: unsure: %s\n", path, reason_sentence(result.reason));
     *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};

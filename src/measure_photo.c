@@ -1,6 +1,25 @@
 #include "measure_photo.h"
 
 #include "lens_shelf.h"
+#include "picture_record.h"
+#include "reasons.h"
+
+const char *measure_photo_open(const char *path, struct vision_photo **photo,
+                               struct vision_result *out)
+{
+    *photo = NULL;
+    enum vision_reason reason = vision_photo_open(path, photo);
+    if (reason != VISION_REASON_NONE) {
+        *out = (struct vision_result){.status = VISION_FAILED, .reason = reason};
+        return reason_unopened(reason, path);
+    }
+    if (!picture_record_is_in(*photo))
+        return NULL;
+    vision_photo_free(*photo);
+    *photo = NULL;
+    *out = (struct vision_result){.status = VISION_FAILED, .reason = VISION_NOT_A_PHOTO};
+    return "This is a picture with lines already drawn in; give the photo it was made from.";
+}
 
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,
                    struct vision_result *out)

@@ -5,6 +5,13 @@
 #include "measure_options.h"
 #include "vision.h"
 
+/* Opens a photo that is to be measured. NULL, and *photo is the caller's to free; else one sentence
+ * (static text) that says what is wrong and what to do, *photo is NULL and out failed with the
+ * reason. A picture that this program drew lines into is refused: they would be measured in place
+ * of the arm's edges. Safe from several threads. */
+const char *measure_photo_open(const char *path, struct vision_photo **photo,
+                               struct vision_result *out);
+
 /* vision_measure, or what given->stickers asks for, with the lens profile that was named, or the
  * person's own that matches the photo, or none. A named profile that speaks against the photo's
  * EXIF data fails it (VISION_OTHER_LENS). Safe from several threads. */

@@ -3,38 +3,32 @@
 #include "clean_text.h"
 #include "measure_photo.h"
 #include "message.h"
-#include "picture_record.h"
 #include "reasons.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <strings.h>
 
-static const char *fail(struct vision_result *out, enum vision_reason reason)
+const char *photo_arms_fault(struct vision_result *result)
 {
-    *out = (struct vision_result){.status = VISION_FAILED, .reason = reason};
-    return reason_sentence(reason);
+    if (result->status == VISION_FAILED)
+        return reason_sentence(result->reason);
+    if (result->arm_count > 0)
+        return NULL;
+    *result = (struct vision_result){.status = VISION_FAILED, .reason = VISION_NO_ARM};
+    return reason_sentence(result->reason);
 }
 
 const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out)
 {
-    struct vision_photo *photo = NULL;
-    enum vision_reason reason = vision_photo_open(path, &photo);
-    if (reason != VISION_REASON_NONE) {
-        fail(out, reason);
-        return reason_unopened(reason, path);
-    }
-    const bool drawn = picture_record_is_in(photo);
-    if (!drawn)
-        measure_photo(photo, given, out);
+    struct vision_photo *photo;
+    const char *trouble = measure_photo_open(path, &photo, out);
+    if (trouble)
+        return trouble;
+    measure_photo(photo, given, out);
     vision_photo_free(photo);
-    if (drawn) {
-        fail(out, VISION_NOT_A_PHOTO);
-        return "This is a picture with lines already drawn in; give the photo it was made from.";
-    }
-    if (out->status == VISION_FAILED)
-        return reason_sentence(out->reason);
-    return out->arm_count > 0 ? NULL : fail(out, VISION_NO_ARM);
+    return photo_arms_fault(out);
 }
 
 int photo_arms_find(const struct vision_result *result, const char *name)
@@ -53,4 +47,21 @@ int photo_arms_refuse(const char *path, const struct vision_result *result, cons
                                                     : fail_unusable("%s: %s", shown, sentence);
     free(name);
     return status;
+}
+
+int photo_arms_missing(const char *path, const struct vision_result *result, const char *name)
+{
+    char sentence[200];
+    char *shown = clean_text(name);
+    const char *last = result->arms[result->arm_count - 1].name;
+    if (result->arm_count > 1)
+        snprintf(sentence, sizeof sentence,
+                 "there is no arm %.40s in this photo; it shows arms A to %s.", shown ? shown : "?",
+                 last);
+    else
+        snprintf(sentence, sizeof sentence,
+                 "there is no arm %.40s in this photo; it shows arm %s alone.", shown ? shown : "?",
+                 last);
+    free(shown);
+    return photo_arms_refuse(path, result, sentence);
 }

@@ -11,11 +11,17 @@
 const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
                                struct vision_result *out);
 
+/* What keeps a measured photo from telling of arms, as above; NULL when nothing does. A result
+ * without arms then says that it failed. */
+const char *photo_arms_fault(struct vision_result *result);
+
 /* Index of the arm a person named, in capitals or not; -1 when the photo shows none of that name.
  */
 int photo_arms_find(const struct vision_result *result, const char *name);
 
 /* Says on stderr why the photo cannot be used and returns the exit status. */
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence);
+/* The same of an arm that is named and not there, with those that are. result has arms. */
+int photo_arms_missing(const char *path, const struct vision_result *result, const char *name);
 
 #endif

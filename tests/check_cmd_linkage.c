@@ -262,6 +262,29 @@ START_TEST(an_angle_may_be_a_photo)
 }
 END_TEST
 
+/* Lines drawn over an arm would be measured in place of its edges; names from outside are made fit
+ * for a terminal. */
+START_TEST(a_picture_or_a_name_that_is_no_photo_is_refused)
+{
+    char said[4096], out[64];
+    draw_arm_photo();
+    ck_assert_int_eq(outside_run(said, sizeof said, "cd '%s' && '%s' measure arm.jpg -o drawn.png",
+                                 outside_directory(), ARMSQUARE_PROGRAM),
+                     0);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "angle 90:drawn.png"), 3);
+    ck_assert_msg(strstr(said, "drawn.png: This is a picture with lines already drawn") != NULL,
+                  "%s", said);
+    read_out(out, sizeof out);
+    ck_assert_str_eq(out, "");
+    ck_assert_int_eq(outside_run(said, sizeof said, "cd '%s' && : >\"$(printf 'red\\033[31m')\"",
+                                 outside_directory()),
+                     0);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns \"$(printf 'red\\033[31m')\" --arm 15"),
+                     3);
+    ck_assert_msg(strstr(said, "red?[31m: The file is empty") != NULL, "%s", said);
+}
+END_TEST
+
 /* The table: a line for each step and a head, each with the same number of fields. */
 START_TEST(the_table_has_a_line_for_each_step)
 {
@@ -296,6 +319,7 @@ int main(void)
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
+    tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     suite_add_tcase(suite, tc);

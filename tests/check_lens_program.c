@@ -309,6 +309,13 @@ START_TEST(too_few_photos_say_which_are_wanted)
     run(&r, "lens @/card0.jpg @/card3.jpg @/bench.jpg");
     ck_assert_int_eq(r.status, 3);
     ck_assert_msg(strstr(r.err, "bench.jpg is left out: No card was found") != NULL, "%s", r.err);
+    run(&r, "measure -o @/drawn.png @/horn.jpg");
+    ck_assert_int_eq(r.status, 0);
+    run(&r, "lens @/card0.jpg @/card3.jpg @/drawn.png");
+    ck_assert_msg(strstr(r.err, "drawn.png is left out: This is a picture with lines") != NULL,
+                  "%s", r.err);
+    unlink(in_folder("drawn.png"));
+    run(&r, "lens @/card0.jpg @/card3.jpg @/bench.jpg");
     ck_assert_msg(strstr(r.out, "6 more") != NULL, "%s", r.out);
     ck_assert_msg(strstr(r.out, "right corner") != NULL, "%s", r.out);
     run(&r, "lens " FLAT_CARDS);

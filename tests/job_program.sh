@@ -212,6 +212,10 @@ expect 0 "hub cannot be told" $job status help.job
 expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \
     $job measure help.job horn "$photos/tune-81-single-black-matt.jpg"
 "$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
+# neither lines drawn over an arm nor a folder are photos
+expect 0 "Picture" "$armsquare" measure "$photo" -o drawn.png
+expect 3 "drawn.png: .*lines already drawn in.*Nothing was recorded" $job measure help.job horn drawn.png
+expect 3 "This is a folder.*Nothing was recorded" $job measure help.job horn .
 expect 3 "nowhere.json" $job measure help.job horn "$photo" --lens nowhere.json
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
 printf '[a]\ntitle: A\nkind: link pair\n' >pair.plan
@@ -222,7 +226,7 @@ expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 -
 expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 41.32,4160 --u 0.01
 expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
-expect 3 "cannot be read" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
+expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200
 expect 0 "different models" $job compare a.job pair.job
 "$armsquare" job plan a.job >own.plan
