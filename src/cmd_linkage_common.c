@@ -1,14 +1,16 @@
 #include "cmd_linkage_common.h"
 #include "answer.h"
-
+#include "clean_text.h"
 #include "commands.h"
 #include "message.h"
+#include "reasons.h"
 #include "sheet_file.h"
 
 #include <ctype.h>
 #include <errno.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 struct link_words link_words_default(void)
@@ -37,7 +39,7 @@ int answer_json(json_t *json)
 }
 
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
-                struct quantity *out)
+                struct linkage_photos *photos, struct quantity *out)
 {
     if (values->count != n)
         return fail_usage("%s", usage);
@@ -45,7 +47,7 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
     if (different != EXIT_DONE)
         return different;
     for (int i = 0; i < n; i++) {
-        int status = linkage_angle_read(values->items[i], &out[i]);
+        int status = linkage_angle_read(values->items[i], photos, &out[i]);
         if (status != EXIT_DONE)
             return status;
     }
@@ -60,45 +62,88 @@ const char *say_spread(struct quantity quantity, int decimals, char *text, size_
     return text;
 }
 
-struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
-                                 const struct link_words *words)
+/* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: outside the tolerance ..." */
+static void say_finding(const char *what, struct deviation *d)
 {
     static const char *const says[] = {
         [DECISION_ACCEPT] = "within",
         [DECISION_REJECT] = "outside",
         [DECISION_CANNOT_TELL] = "too near to call against",
     };
-    char spread[32];
-    struct deviation d = {
-        .off = off,
-        .tolerance_deg = tolerance_deg,
-        .decision = decision_make(off.value, quantity_expanded(off), tolerance_deg),
-    };
-    snprintf(d.finding, sizeof d.finding,
-             "%s: %.2f%s deg %s as seen in the photo: %s the tolerance of %.1f deg.", what,
-             fabs(off.value), say_spread(off, 2, spread, sizeof spread),
-             off.value >= 0 ? "counter-clockwise" : "clockwise", says[d.decision], tolerance_deg);
-    d.cured = words && linkage_cure(&words->arm, off, &d.cure);
-    if (d.decision == DECISION_ACCEPT)
-        snprintf(d.action, sizeof d.action, "leave it.");
-    else if (d.decision == DECISION_CANNOT_TELL)
-        snprintf(d.action, sizeof d.action,
+    char spread[32], judged[80];
+    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f deg.", says[d->decision],
+             d->tolerance_deg);
+    snprintf(d->finding, sizeof d->finding, "%s: %.2f%s deg %s as seen in the photo%s", what,
+             fabs(d->off.value), say_spread(d->off, 2, spread, sizeof spread),
+             d->off.value >= 0 ? "counter-clockwise" : "clockwise",
+             d->photos->unsure_count > 0 ? ": not judged, as the photo is unsure." : judged);
+}
+
+static void say_action(const struct link_words *words, struct deviation *d)
+{
+    if (d->photos->unsure_count > 0)
+        snprintf(d->action, sizeof d->action,
+                 "change nothing yet, for the photo is unsure: take it again.");
+    else if (d->decision == DECISION_ACCEPT)
+        snprintf(d->action, sizeof d->action, "leave it.");
+    else if (d->decision == DECISION_CANNOT_TELL)
+        snprintf(d->action, sizeof d->action,
                  "measure better before deciding: squarer to the card, closer, several photos.");
-    else if (d.cured)
-        linkage_cure_say(&words->arm, off, &d.cure, d.action, sizeof d.action);
+    else if (d->cured)
+        linkage_cure_say(&words->arm, d->off, &d->cure, d->action, sizeof d->action);
     else
-        snprintf(d.action, sizeof d.action, "turn it %s by %.1f deg as seen in the photo.",
-                 linkage_cure_way(off.value), fabs(off.value));
+        snprintf(d->action, sizeof d->action, "turn it %s by %.1f deg as seen in the photo.",
+                 linkage_cure_way(d->off.value), fabs(d->off.value));
+}
+
+struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
+                                 const struct linkage_photos *photos,
+                                 const struct link_words *words)
+{
+    struct deviation d = {.off = off,
+                          .tolerance_deg = tolerance_deg,
+                          .decision = DECISION_CANNOT_TELL,
+                          .photos = photos};
+    if (photos->unsure_count == 0) {
+        d.decision = decision_make(off.value, quantity_expanded(off), tolerance_deg);
+        d.cured = words && linkage_cure(&words->arm, off, &d.cure);
+    }
+    say_finding(what, &d);
+    say_action(words, &d);
     return d;
 }
 
 void print_deviation(const struct deviation *d)
 {
-    printf("%s\n  Do: %s\n", d->finding, d->action);
+    puts(d->finding);
+    for (int i = 0; i < d->photos->unsure_count; i++) {
+        const struct linkage_unsure *unsure = &d->photos->unsure[i];
+        char *name = clean_text(unsure->word), text[LINKAGE_PHOTO_SAYS];
+        printf("  Unsure: %s: %s\n", name ? name : "photo",
+               linkage_photo_says(unsure->reason, text));
+        free(name);
+    }
+    printf("  Do: %s\n", d->action);
+}
+
+static json_t *unsure_json(const struct linkage_photos *photos)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < photos->unsure_count; i++) {
+        const struct linkage_unsure *unsure = &photos->unsure[i];
+        char *name = clean_text(unsure->word), text[LINKAGE_PHOTO_SAYS];
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "photo", name ? name : "photo",
+                                              "reason", vision_reason_code(unsure->reason),
+                                              "message", linkage_photo_says(unsure->reason, text)));
+        free(name);
+    }
+    return list;
 }
 
 void add_deviation(json_t *object, const struct deviation *d)
 {
+    json_object_set_new(object, "status", json_string(d->photos->unsure_count ? "unsure" : "ok"));
+    json_object_set_new(object, "unsure_photos", unsure_json(d->photos));
     json_object_set_new(object, "off_deg", linkage_quantity_json(d->off));
     json_object_set_new(object, "tolerance_deg", json_real(d->tolerance_deg));
     json_object_set_new(object, "decision", json_string(decision_name(d->decision)));
@@ -156,5 +201,7 @@ void dial_deviation(struct linkage_dial *dial, int ray, const struct deviation *
     snprintf(action, sizeof action, "%s", d->action);
     action[0] = (char)toupper((unsigned char)action[0]);
     linkage_dial_say(dial, d->finding);
+    if (d->photos->unsure_count > 0)
+        linkage_dial_say(dial, reason_sentence(d->photos->unsure[0].reason));
     linkage_dial_say(dial, action);
 }

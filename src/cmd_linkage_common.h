@@ -45,24 +45,28 @@ int answer_json(json_t *json);
 
 /* Reads n values as angles (numbers or photos). Exit status. */
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
-                struct quantity *out);
+                struct linkage_photos *photos, struct quantity *out);
 
 /* "+- 0.3" behind a value, nothing when no uncertainty was given. Returns text. */
 const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size);
 
-/* A deviation judged: what was found and what to do, ready to print, draw or keep. */
+/* A deviation judged: what was found and what to do, ready to print, draw or keep. Where a photo
+ * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. */
 struct deviation {
     struct quantity off;
     double tolerance_deg;
     enum decision decision;
     bool cured; /* the arm is known: cure and its words are filled */
     struct linkage_cure cure;
-    char finding[200]; /* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: ..." */
+    const struct linkage_photos *photos; /* borrowed */
+    char finding[240]; /* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: ..." */
     char action[LINKAGE_SENTENCE_SIZE];
 };
 
-/* words may be NULL: nothing is known about a link. */
+/* photos: those behind off, kept by the caller. words may be NULL: nothing is known about a link.
+ */
 struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
+                                 const struct linkage_photos *photos,
                                  const struct link_words *words);
 void print_deviation(const struct deviation *deviation);
 void add_deviation(json_t *object, const struct deviation *deviation);

@@ -35,6 +35,7 @@ static const char turns_help[] =
 int cmd_linkage_turns(int argc, char **argv)
 {
     struct link_words words = link_words_default();
+    struct linkage_photos photos = linkage_photos_start();
     struct quantity wanted = {90, 0}, angle = {0, 0};
     double tolerance = ADVICE_TOLERANCE_DEG;
     const char *output = NULL;
@@ -58,16 +59,16 @@ int cmd_linkage_turns(int argc, char **argv)
     status = read_angles(&values, 1,
                          "give one angle, a number or a photo, for example "
                          "\"91.8 u 0.2\".",
-                         &angle);
+                         &photos, &angle);
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_off(angle, wanted);
     struct linkage_cure cure;
-    if (!linkage_cure(&words.arm, off, &cure))
+    if (photos.unsure_count == 0 && !linkage_cure(&words.arm, off, &cure))
         return fail_unusable("no length of the link brings the arm from %.1f to %.1f deg: it "
                              "would have to pass its own link; check the angles.",
                              angle.value, wanted.value);
-    struct deviation deviation = judge_deviation("Arm", off, tolerance, &words);
+    struct deviation deviation = judge_deviation("Arm", off, tolerance, &photos, &words);
     struct linkage_dial dial = {.title = "Arm and its link"};
     dial_add(&dial, "arm", angle.value, plot_ink, false);
     dial_add(&dial, "wanted", wanted.value, plot_warn, true);

@@ -40,6 +40,7 @@ static const char parallel_help[] =
 int cmd_linkage_parallel(int argc, char **argv)
 {
     struct link_words words = link_words_default();
+    struct linkage_photos photos = linkage_photos_start();
     struct quantity angles[2] = {{0}};
     double tolerance = ADVICE_TOLERANCE_DEG, reference_u = 0;
     const char *output = NULL;
@@ -60,12 +61,12 @@ int cmd_linkage_parallel(int argc, char **argv)
     if ((status = check_drawing(output)) != EXIT_DONE)
         return status;
     status = read_angles(&values, 2, "give two angles, numbers or photos, for example 92.1 90.4.",
-                         angles);
+                         &photos, angles);
     if (status != EXIT_DONE)
         return status;
-    struct deviation deviation =
-        judge_deviation("First arm against the second",
-                        station_parallel(angles[0], angles[1], reference_u), tolerance, &words);
+    struct deviation deviation = judge_deviation(
+        "First arm against the second", station_parallel(angles[0], angles[1], reference_u),
+        tolerance, &photos, &words);
     struct linkage_dial dial = {.title = "Parallel arms"};
     dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
     dial_add(&dial, "second arm", angles[1].value, plot_low, true);
@@ -114,6 +115,7 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
 int cmd_linkage_level(int argc, char **argv)
 {
     struct link_words words = link_words_default();
+    struct linkage_photos photos = linkage_photos_start();
     struct quantity edge = {0, 0}, span = {0, 0};
     const char *output = NULL;
     double tolerance = ADVICE_TOLERANCE_DEG;
@@ -134,11 +136,11 @@ int cmd_linkage_level(int argc, char **argv)
     status = read_angles(&values, 1,
                          "give the edge's angle, a number or a photo, for example "
                          "\"0.8 u 0.1\".",
-                         &edge);
+                         &photos, &edge);
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
-    struct deviation deviation = judge_deviation("Edge", off, tolerance, NULL);
+    struct deviation deviation = judge_deviation("Edge", off, tolerance, &photos, NULL);
     if (span.value > 0 && deviation.decision == DECISION_REJECT)
         say_raise(rise, &words.arm.ends, deviation.action, sizeof deviation.action);
     struct linkage_dial dial = {.title = "Level edge"};
@@ -176,6 +178,7 @@ static const char angle_help[] =
 struct wanted {
     char name[40];
     struct quantity wanted, measured;
+    struct linkage_photos photos; /* those of this angle alone */
 };
 
 /* Takes "idle=45:47.2 u 0.3" apart; the name is "Arm" when there is none. */
@@ -194,11 +197,12 @@ static int read_wanted(const char *word, struct wanted *out)
     enum quantity_fault fault = quantity_parse(text, QUANTITY_ANGLE, &out->wanted);
     if (fault != QUANTITY_FINE)
         return fail_usage("wanted angle \"%s\" %s.", text, quantity_fault_says(fault));
-    return linkage_angle_read(colon + 1, &out->measured);
+    return linkage_angle_read(colon + 1, &out->photos, &out->measured);
 }
 
 struct angle_words {
     struct link_words link;
+    struct linkage_photos photos;
     double tolerance;
     const char *output;
     bool json, help;
@@ -223,8 +227,10 @@ static int read_angle_words(int argc, char **argv, struct angle_words *words)
         return status;
     if (words->values.count == 0)
         return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
-    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++)
+    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++) {
+        words->wanted[i].photos = words->photos;
         status = read_wanted(words->values.items[i], &words->wanted[i]);
+    }
     return status;
 }
 
@@ -248,7 +254,9 @@ static void draw_angles(const struct angle_words *words, struct linkage_dial *di
 
 int cmd_linkage_angle(int argc, char **argv)
 {
-    struct angle_words words = {.link = link_words_default(), .tolerance = ADVICE_TOLERANCE_DEG};
+    struct angle_words words = {.link = link_words_default(),
+                                .photos = linkage_photos_start(),
+                                .tolerance = ADVICE_TOLERANCE_DEG};
     struct linkage_dial dial = {.title = "Wanted angles"};
     int status = read_angle_words(argc, argv, &words);
     if (status != EXIT_DONE)
@@ -260,7 +268,7 @@ int cmd_linkage_angle(int argc, char **argv)
     for (int i = 0; i < words.values.count; i++) {
         const struct wanted *w = &words.wanted[i];
         struct deviation deviation = judge_deviation(w->name, station_off(w->measured, w->wanted),
-                                                     words.tolerance, &words.link);
+                                                     words.tolerance, &w->photos, &words.link);
         json_t *object = json_pack("{s:s}", "name", w->name);
         add_deviation(object, &deviation);
         json_array_append_new(list, object);
@@ -309,6 +317,7 @@ static const char centre_help[] =
 
 struct centre_words {
     struct link_words link;
+    struct linkage_photos photos;
     double tolerance;
     struct station_ends_question ends;
     struct quantity scale;
@@ -350,7 +359,7 @@ struct stops {
     bool looked[2]; /* enough readings or a scale to tell */
 };
 
-static int read_at(const char *word, struct station_reading *out)
+static int read_at(const char *word, struct linkage_photos *photos, struct station_reading *out)
 {
     char percent[32];
     const char *colon = strchr(word, ':');
@@ -359,7 +368,7 @@ static int read_at(const char *word, struct station_reading *out)
     snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
     if (!number_parse(percent, &out->percent) || fabs(out->percent) > 300)
         return fail_usage("--at: \"%s\" is not a percent.", percent);
-    return linkage_angle_read(colon + 1, &out->angle);
+    return linkage_angle_read(colon + 1, photos, &out->angle);
 }
 
 /* All readings of a part stand for different places of it, so none may be used twice. */
@@ -378,7 +387,7 @@ static int check_readings(const struct centre_words *words)
 }
 
 /* The three photos are readings too: the first end on the positive side of the scale. */
-static int find_stops(const struct centre_words *words, const struct quantity angles[3],
+static int find_stops(struct centre_words *words, const struct quantity angles[3],
                       const struct station_centre *centre, struct stops *out)
 {
     struct station_reading readings[LINKAGE_OPTION_MOST + 3] = {
@@ -389,7 +398,7 @@ static int find_stops(const struct centre_words *words, const struct quantity an
     size_t n = 3;
     *out = (struct stops){0};
     for (int i = 0; i < words->at.count; i++) {
-        int status = read_at(words->at.items[i], &readings[n]);
+        int status = read_at(words->at.items[i], &words->photos, &readings[n]);
         if (status != EXIT_DONE)
             return status;
         if (readings[n].percent != 0) /* neutral is there already */
@@ -454,6 +463,12 @@ static void print_stops(const struct stops *stops)
     }
 }
 
+/* Neither end points nor stops are told from a photo that is unsure. */
+static bool is_sure(const struct centre_words *words)
+{
+    return words->photos.unsure_count == 0;
+}
+
 static void print_centre(const struct centre_words *words, const struct station_centre *centre,
                          const struct station_ends *ends, const struct stops *stops,
                          const struct deviation *deviation)
@@ -466,6 +481,8 @@ static void print_centre(const struct centre_words *words, const struct station_
            fabs(centre->first_throw.value), say_spread(centre->first_throw, 1, first, sizeof first),
            fabs(centre->second_throw.value),
            say_spread(centre->second_throw, 1, second, sizeof second));
+    if (!is_sure(words))
+        return;
     if (fabs(centre->offset.value) > words->tolerance)
         puts("  Centre the part first and take the three photos again; until then:");
     print_ends(ends, stops);
@@ -484,18 +501,26 @@ static json_t *stop_json(const struct stops *stops, int i)
                      linkage_quantity_json(stop->lost));
 }
 
-static json_t *centre_json(const struct station_centre *centre, const struct station_ends *ends,
-                           const struct stops *stops, const struct deviation *deviation)
+static json_t *ends_json(const struct station_ends *ends)
 {
-    json_t *object = json_pack(
-        "{s:o, s:o, s:o, s:o, s:{s:f, s:f, s:o, s:b}, s:o, s:o}", "travel_deg",
-        linkage_quantity_json(centre->travel), "middle_deg", linkage_quantity_json(centre->middle),
-        "first_throw_deg", linkage_quantity_json(centre->first_throw), "second_throw_deg",
-        linkage_quantity_json(centre->second_throw), "end_points", "first_percent",
-        ends->first_percent, "second_percent", ends->second_percent, "unequal_deg",
-        linkage_quantity_json(ends->unequal), "out_of_reach",
-        ends->first_short || ends->second_short, "first_stop", stop_json(stops, 0), "second_stop",
-        stop_json(stops, 1));
+    return json_pack("{s:f, s:f, s:o, s:b}", "first_percent", ends->first_percent, "second_percent",
+                     ends->second_percent, "unequal_deg", linkage_quantity_json(ends->unequal),
+                     "out_of_reach", ends->first_short || ends->second_short);
+}
+
+static json_t *centre_json(const struct centre_words *words, const struct station_centre *centre,
+                           const struct station_ends *ends, const struct stops *stops,
+                           const struct deviation *deviation)
+{
+    bool sure = is_sure(words);
+    json_t *object = json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "travel_deg",
+                               linkage_quantity_json(centre->travel), "middle_deg",
+                               linkage_quantity_json(centre->middle), "first_throw_deg",
+                               linkage_quantity_json(centre->first_throw), "second_throw_deg",
+                               linkage_quantity_json(centre->second_throw), "end_points",
+                               sure ? ends_json(ends) : json_null(), "first_stop",
+                               sure ? stop_json(stops, 0) : json_null(), "second_stop",
+                               sure ? stop_json(stops, 1) : json_null());
     if (object)
         add_deviation(object, deviation);
     return object;
@@ -514,7 +539,8 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
     dial_deviation(&dial, 0, deviation);
     snprintf(text, sizeof text, "End points: %.4g %% (first), %.4g %% (second).",
              ends->first_percent, ends->second_percent);
-    linkage_dial_say(&dial, text);
+    if (is_sure(words))
+        linkage_dial_say(&dial, text);
     struct sheet_drawing drawing = linkage_dial_drawing(&dial);
     return write_drawing(words->output, &drawing);
 }
@@ -531,6 +557,7 @@ int cmd_linkage_centre(int argc, char **argv)
 {
     struct centre_words words = {
         .link = link_words_default(),
+        .photos = linkage_photos_start(),
         .tolerance = ADVICE_TOLERANCE_DEG,
         .ends = {.first_percent = 100,
                  .second_percent = 100,
@@ -547,13 +574,14 @@ int cmd_linkage_centre(int argc, char **argv)
         return status;
     status = read_angles(&words.values, 3,
                          "give three angles, numbers or photos: one end, the other end, neutral.",
-                         angles);
+                         &words.photos, angles);
     if (status != EXIT_DONE)
         return status;
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
     const char *fault = station_centre_fault(&centre);
     if (fault)
-        return fail_unusable("%s", fault);
+        return fail_unusable("%s%s", fault,
+                             is_sure(&words) ? "" : " A photo is unsure: take it again.");
     struct stops stops;
     if ((status = find_stops(&words, angles, &centre, &stops)) != EXIT_DONE)
         return status;
@@ -564,13 +592,13 @@ int cmd_linkage_centre(int argc, char **argv)
     words.ends.second_stop = stop_percent_of(&stops.side[1]);
     if (!station_ends(&words.ends, &ends))
         return fail_unusable("the part does not move from neutral; check the three angles.");
-    struct deviation deviation =
-        judge_deviation("Neutral off the middle", centre.offset, words.tolerance, &words.link);
+    struct deviation deviation = judge_deviation("Neutral off the middle", centre.offset,
+                                                 words.tolerance, &words.photos, &words.link);
     status = draw_centre(&words, angles, &centre, &ends, &deviation);
     if (status != EXIT_DONE)
         return status;
     if (words.json)
-        return answer_json(centre_json(&centre, &ends, &stops, &deviation));
+        return answer_json(centre_json(&words, &centre, &ends, &stops, &deviation));
     print_centre(&words, &centre, &ends, &stops, &deviation);
     return EXIT_DONE;
 }

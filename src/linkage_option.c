@@ -146,20 +146,45 @@ bool linkage_options_begin(int argc, char **argv, const struct linkage_option *t
 
 /* ---- Angles, given or photographed ----------------------------------------------------------- */
 
-/* The arm named, or the first one. */
-static int measure(const char *path, const char *arm_name, struct quantity *out)
+struct linkage_photos linkage_photos_start(void)
 {
-    struct measure_words_given given = measure_options_start();
+    return (struct linkage_photos){.given = measure_options_start()};
+}
+
+/* Here --arm is a length: what a reason says of it holds for the command that measures. */
+const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS])
+{
+    const char *sentence = reason_sentence(reason);
+    snprintf(text, LINKAGE_PHOTO_SAYS, "%s%s", sentence,
+             strstr(sentence, "--arm") ? " (\"armsquare measure\" takes that --arm; give the angle "
+                                         "it tells in place of the photo.)"
+                                       : "");
+    return text;
+}
+
+static void note_unsure(struct linkage_photos *photos, const char *word, enum vision_reason reason)
+{
+    if (photos->unsure_count < LINKAGE_OPTION_MOST)
+        photos->unsure[photos->unsure_count++] = (struct linkage_unsure){word, reason};
+}
+
+/* The arm named, or the first one, in the photo that the word means. */
+static int measure(const char *word, const char *path, const char *arm_name,
+                   struct linkage_photos *photos, struct quantity *out)
+{
     struct vision_result result;
-    const char *trouble = photo_arms_measure(path, &given, &result);
+    char text[LINKAGE_PHOTO_SAYS];
+    const char *trouble = photo_arms_measure(path, &photos->given, &result);
+    if (trouble == reason_sentence(result.reason))
+        trouble = linkage_photo_says(result.reason, text);
     if (trouble)
         return photo_arms_refuse(path, &result, trouble);
     int at = *arm_name ? photo_arms_find(&result, arm_name) : 0;
     if (at < 0)
         return photo_arms_missing(path, &result, arm_name);
-    const struct vision_arm *arm = &result.arms[at];
     if (result.status == VISION_UNSURE)
-        fprintf(stderr, "armsquare: %s: unsure: %s\n", path, reason_sentence(result.reason));
+        note_unsure(photos, word, result.reason);
+    const struct vision_arm *arm = &result.arms[at];
     *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
     return EXIT_DONE;
 }
@@ -209,7 +234,7 @@ int linkage_angles_differ(const char *const *words, int n)
     return EXIT_DONE;
 }
 
-int linkage_angle_read(const char *word, struct quantity *out)
+int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out)
 {
     char path[PATH_SIZE];
     const char *arm;
@@ -217,7 +242,7 @@ int linkage_angle_read(const char *word, struct quantity *out)
     if (fault == QUANTITY_FINE)
         return EXIT_DONE;
     if (take_photo(word, path, &arm))
-        return measure(path, arm, out);
+        return measure(word, path, arm, photos, out);
     if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))
         return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
     return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor a photo that can be "
