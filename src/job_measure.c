@@ -145,14 +145,16 @@ static int measure_one(struct job_measured *m, int i, const char *path,
     if (trouble)
         return refuse_photo(path, result, trouble);
     measure_photo(taken->photo, given, result);
-    if (links)
-        return keep_record(m, i, path, links, taken);
-    trouble = photo_arms_fault(result);
+    enum vision_reason reason = result->reason;
+    enum vision_status status = links ? job_pair_status(result, &reason) : result->status;
+    trouble = !links                    ? photo_arms_fault(result)
+              : status == VISION_FAILED ? reason_sentence(reason)
+                                        : NULL;
     if (trouble)
         return refuse_photo(path, result, trouble);
-    if (result->status == VISION_UNSURE)
-        note_unsure(m, path, result->reason);
-    return keep_record(m, i, path, NULL, taken);
+    if (status == VISION_UNSURE)
+        note_unsure(m, path, reason);
+    return keep_record(m, i, path, links, taken);
 }
 
 /* The which-th name of "A,C"; the last one when there are fewer; "" when none is given. */

@@ -10,6 +10,41 @@
 #define POINTED_PX 1.5
 #define UNEVEN_MM 0.25
 
+/* A photo from further aside is unsure, as vision/stage_card.c has it; where the arms failed that
+ * is no longer told. */
+#define UNSURE_OBLIQUITY_DEG 45.0
+
+/* Does the reason speak of what lies before the card, not of the card, the lens or the file? */
+static bool is_of_part(enum vision_reason reason)
+{
+    switch (reason) {
+    case VISION_NO_PART:
+    case VISION_NO_ARM:
+    case VISION_ARM_IN_SLOT:
+    case VISION_SHORT_ARM:
+    case VISION_UNSURE_HUB:
+    case VISION_EDGES_DISAGREE:
+    case VISION_UNSURE_PART:
+    case VISION_TWO_PARTS:
+    case VISION_NO_EDGE:
+    case VISION_TWO_EDGES:
+    case VISION_NO_LINK:
+    case VISION_BAD_HINT:
+        return true;
+    default:
+        return false;
+    }
+}
+
+enum vision_status job_pair_status(const struct vision_result *result, enum vision_reason *reason)
+{
+    *reason = result->reason;
+    if (result->status != VISION_FAILED || !is_of_part(result->reason))
+        return result->status;
+    *reason = VISION_STEEP_VIEW;
+    return result->obliquity_deg > UNSURE_OBLIQUITY_DEG ? VISION_UNSURE : VISION_OK;
+}
+
 /* A length on the card's plane. */
 static struct quantity seen(const struct vision_plane *plane, const struct vision_point px[2],
                             double px_per_mm)

@@ -12,6 +12,11 @@ struct job_links {
     struct quantity distance_mm;     /* camera to card */
 };
 
+/* Whether the photo may be used for lengths on its card, and, unless VISION_OK, why not (*reason).
+ * What failed of the card fails, what failed of arms alone does not matter, and a photo that is
+ * unsure of anything, or seen too much from the side, is unsure. */
+enum vision_status job_pair_status(const struct vision_result *result, enum vision_reason *reason);
+
 /* Lengths of both links as on the card's own plane brought to their height. u of each is such that
  * the difference of the two, taken as independent, has its own true u. result: of the photo; its
  * arms do not matter. NULL, else one sentence (static text) that says what is wrong. */

@@ -95,6 +95,39 @@ START_TEST(what_cannot_be_measured_is_refused)
 }
 END_TEST
 
+/* Lengths rest on the card; arms do not matter, but a photo that is unsure decides nothing. */
+static const struct {
+    enum vision_status status;
+    enum vision_reason reason;
+    double obliquity_deg;
+    enum vision_status expected;
+    enum vision_reason because;
+} photos[] = {
+    {VISION_OK, VISION_REASON_NONE, 10, VISION_OK, VISION_REASON_NONE},
+    {VISION_FAILED, VISION_NO_CARD, 0, VISION_FAILED, VISION_NO_CARD},
+    {VISION_FAILED, VISION_STEEP_VIEW, 60, VISION_FAILED, VISION_STEEP_VIEW},
+    {VISION_FAILED, VISION_BAD_LIGHT, 10, VISION_FAILED, VISION_BAD_LIGHT},
+    {VISION_FAILED, VISION_OTHER_LENS, 0, VISION_FAILED, VISION_OTHER_LENS},
+    {VISION_FAILED, VISION_NO_MEMORY, 0, VISION_FAILED, VISION_NO_MEMORY},
+    {VISION_FAILED, VISION_NO_ARM, 10, VISION_OK, VISION_STEEP_VIEW},
+    {VISION_FAILED, VISION_NO_ARM, 50, VISION_UNSURE, VISION_STEEP_VIEW},
+    {VISION_UNSURE, VISION_FEW_MARKERS, 10, VISION_UNSURE, VISION_FEW_MARKERS},
+    {VISION_UNSURE, VISION_UNSURE_HUB, 10, VISION_UNSURE, VISION_UNSURE_HUB},
+};
+
+START_TEST(a_photo_counts_as_its_card_does)
+{
+    struct vision_result result = see(0);
+    enum vision_reason reason;
+    result.status = photos[_i].status;
+    result.reason = photos[_i].reason;
+    result.obliquity_deg = photos[_i].obliquity_deg;
+    ck_assert_int_eq(job_pair_status(&result, &reason), photos[_i].expected);
+    if (photos[_i].expected != VISION_OK)
+        ck_assert_int_eq(reason, photos[_i].because);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("job pair");
@@ -102,6 +135,8 @@ int main(void)
     tcase_add_test(tcase, lengths_come_back);
     tcase_add_test(tcase, an_oblique_view_leaves_the_difference);
     tcase_add_test(tcase, what_cannot_be_measured_is_refused);
+    tcase_add_loop_test(tcase, a_photo_counts_as_its_card_does, 0,
+                        sizeof photos / sizeof photos[0]);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

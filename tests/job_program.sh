@@ -228,6 +228,14 @@ expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200
+# a card seen too much from the side bears no length; a photo that is unsure decides nothing
+in_photo="--first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200"
+expect 3 "too far to the side.*Nothing was recorded" \
+    $job measure pair.job a "$photos/tune-78-steep.jpg" $in_photo
+expect 0 "1 to do" $job status pair.job
+expect 0 "photo was unsure. tune-22-single-grey.jpg: The straight sides" \
+    $job measure pair.job a "$photos/tune-22-single-grey.jpg" $in_photo
+expect 0 '"state": "cannot tell"' $job status pair.job --json
 expect 0 "different models" $job compare a.job pair.job
 "$armsquare" job plan a.job >own.plan
 sed -i 's/^tolerance: 0.5/tolerance: 0.05/' own.plan
