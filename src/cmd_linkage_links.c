@@ -177,6 +177,8 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
     if (result->equal == DECISION_ACCEPT) {
         snprintf(text, size, "leave both: they are equal within %.2f mm (%s).", result->within_mm,
                  result->within_why);
+    } else if (result->equal == DECISION_CANNOT_TELL) {
+        snprintf(text, size, "turn neither: measure both again, better, first.");
     } else if (!result->turnable) {
         snprintf(text, size, "make the %s link %.2f mm %s.", which, fabs(result->change_mm),
                  result->change_mm > 0 ? "longer" : "shorter");
@@ -187,16 +189,20 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
     }
 }
 
+/* Which link to change, and how, is told only where one has to be. */
 static int answer_pair_json(const struct link_pair_result *r, const char *action)
 {
+    bool change = r->equal == DECISION_REJECT;
     return answer_json(json_pack(
-        "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:s, s:f, s:o, s:s}", "difference_mm",
+        "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s}", "difference_mm",
         linkage_quantity_json(r->difference_mm), "within_mm", r->within_mm, "within_because",
         r->within_why, "equal", decision_name(r->equal), "crank_turned_deg",
         linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low), "neutral",
         pose_json(&r->neutral), "high", pose_json(&r->high), "force_if_crank_held_n",
-        r->held_force_n, "turn", r->turn_first ? "first" : "second", "longer_mm", r->change_mm,
-        "turns_out", r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
+        r->held_force_n, "turn",
+        change ? json_string(r->turn_first ? "first" : "second") : json_null(), "longer_mm",
+        change ? json_real(r->change_mm) : json_null(), "turns_out",
+        change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
 }
 
 static void print_pair_pose(const char *where, const struct link_pair *pair,
@@ -219,11 +225,9 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
     };
     char spread[32];
     double d = r->difference_mm.value;
-    snprintf(text, size, "The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).%s",
+    snprintf(text, size, "The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).",
              fabs(d), say_spread(r->difference_mm, 3, spread, sizeof spread),
-             d >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm, r->within_why,
-             r->equal == DECISION_CANNOT_TELL ? " Measure both again, better, before turning."
-                                              : "");
+             d >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm, r->within_why);
 }
 
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,

@@ -97,7 +97,7 @@ static void draw_sheet(cairo_t *cr, const void *subject)
 {
     const struct link_pair_sheet *sheet = subject;
     const struct link_pair_result *r = sheet->result;
-    bool turns = r->equal != DECISION_ACCEPT;
+    bool turns = r->equal == DECISION_REJECT;
     double horn = sheet->pair->horn_deg, bias = r->neutral.bias_deg;
     double shown = fmax(-LARGEST_DEG, fmin(LARGEST_DEG, EXAGGERATED * bias));
     struct plot_colour first = turns && r->turn_first ? plot_warn : plot_low;

@@ -4,6 +4,7 @@
 #include "outside.h"
 
 #include <jansson.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -74,6 +75,8 @@ static const struct {
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn"},
     {"pair 58 58 --arm 13.5", "leave both"},
+    {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2",
+     "  Do: turn neither: measure both again, better, first.\n"},
     {"centre '51.0 u 0.2' '128.4 u 0.2' '91.2 u 0.2' --arm 14 --thread M2",
      "end points to 93 % (first end) and 100 % (second end)"},
     {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
@@ -186,6 +189,35 @@ static const struct {
     {"travel --scale 0.45 extra", 2},
     {"travel --scale 0.45 --warp 9", 2},
 };
+
+/* A pair that cannot be told apart, or needs no change, names no link to turn. */
+START_TEST(a_pair_names_a_link_only_where_one_has_to_change)
+{
+    static const struct {
+        const char *words, *equal;
+        bool change;
+    } pairs[] = {
+        {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2 --json", "cannot tell", false},
+        {"pair 58 58 --arm 13.5 --thread M2 --json", "accept", false},
+        {"pair 58.42 58.1 --arm 13.5 --thread M2 --json", "reject", true},
+    };
+    static const char *const keys[] = {"turn", "longer_mm", "turns_out"};
+    char said[2048], path[1024];
+    for (size_t i = 0; i < COUNT(pairs); i++) {
+        ck_assert_int_eq(run_linkage(said, sizeof said, pairs[i].words), 0);
+        snprintf(path, sizeof path, "%s/out", outside_directory());
+        json_t *json = json_load_file(path, 0, NULL);
+        ck_assert_str_eq(json_string_value(json_object_get(json, "equal")), pairs[i].equal);
+        for (size_t k = 0; k < COUNT(keys); k++) {
+            const json_t *value = json_object_get(json, keys[k]);
+            ck_assert_ptr_nonnull(value);
+            ck_assert_msg(json_is_null(value) != pairs[i].change, "%s: %s", pairs[i].words,
+                          keys[k]);
+        }
+        json_decref(json);
+    }
+}
+END_TEST
 
 START_TEST(mistakes_get_one_sentence)
 {
@@ -384,6 +416,7 @@ int main(void)
     tcase_set_timeout(tc, 60);
     tcase_add_loop_test(tc, modes_answer_with_an_action, 0, COUNT(answers));
     tcase_add_loop_test(tc, json_can_be_read_back, 0, COUNT(objects));
+    tcase_add_test(tc, a_pair_names_a_link_only_where_one_has_to_change);
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
