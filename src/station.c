@@ -1,6 +1,7 @@
 #include "station.h"
 
 #include "direction.h"
+#include "travel.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -122,9 +123,9 @@ static struct end end_of(const struct station_ends_question *q, struct quantity 
 static double set_percent(const struct end *end, double step, double wanted, bool *cut)
 {
     double percent = wanted / end->per_percent;
-    *cut = percent > end->limit_percent + step / 2;
-    percent = fmin(percent, end->limit_percent);
-    return step > 0 ? step * round(percent / step) : percent;
+    double set = travel_step(percent, step, end->limit_percent);
+    *cut = set < travel_step(percent, step, INFINITY);
+    return set;
 }
 
 bool station_ends(const struct station_ends_question *q, struct station_ends *out)

@@ -4,9 +4,14 @@
 
 static const double rad_per_deg = 0.017453292519943295769;
 
-static double round_to_step(double percent, double step)
+double travel_step(double percent, double step, double limit)
 {
-    return step > 0 ? step * round(percent / step) : percent;
+    double size = fabs(percent);
+    if (!(step > 0))
+        return copysign(fmin(size, limit), percent);
+    /* A limit of whole steps may come out just below them, as 0.3 / 0.1 does. */
+    double most = floor(limit / step + 1e-9);
+    return copysign(step * fmin(round(size / step), most), percent) + 0.0; /* never -0 */
 }
 
 /* What is left of the turn: v[0] turn, v[1] degrees per percent, for a percent that is set. */
@@ -22,16 +27,13 @@ bool travel_set(const struct travel_radio *radio, struct quantity turn_deg,
     if (!(fabs(scale) > 0) || !isfinite(scale) || !isfinite(turn_deg.value))
         return false;
     double exact = turn_deg.value / scale;
-    double limit = round_to_step(radio->limit_percent, radio->step_percent);
-    double percent = round_to_step(exact, radio->step_percent);
-    bool cut = fabs(percent) > limit;
-    if (cut)
-        percent = copysign(limit, percent);
+    double percent = travel_step(exact, radio->step_percent, radio->limit_percent);
+    double unlimited = travel_step(exact, radio->step_percent, INFINITY);
     const struct quantity inputs[] = {turn_deg, radio->deg_per_percent};
     *out = (struct travel_setting){
         .percent = percent,
         .exact_percent = exact,
-        .cut = cut,
+        .cut = fabs(percent) < fabs(unlimited),
         .remains_deg = quantity_carry(remains, inputs, 2, &percent),
     };
     return true;

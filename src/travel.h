@@ -14,11 +14,15 @@ struct travel_radio {
 };
 
 struct travel_setting {
-    double percent;              /* to set, whole steps, within the limit */
+    double percent;              /* to set, whole steps, at most the limit */
     double exact_percent;        /* before rounding */
     bool cut;                    /* the limit cut it */
     struct quantity remains_deg; /* wanted minus given */
 };
+
+/* Where a radio of that step (0: none) can be set nearest to percent without going beyond limit,
+ * which is not negative; the sign is that of percent. */
+double travel_step(double percent, double step, double limit);
 
 /* The percent that turns the servo by turn_deg. false when the scale is 0 or not finite. */
 bool travel_set(const struct travel_radio *radio, struct quantity turn_deg,

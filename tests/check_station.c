@@ -525,6 +525,47 @@ START_TEST(sub_trim_is_set_in_whole_steps)
 }
 END_TEST
 
+/* By hand: steps of 10 reach 120 below a limit of 125, and 130 lies beyond it. */
+START_TEST(nothing_is_set_beyond_the_limit)
+{
+    struct travel_radio radio = {q(0.45, 0), 10, 125};
+    struct travel_setting s;
+    ck_assert(travel_set(&radio, q(-100, 0), &s));
+    ck_assert(s.cut);
+    assert_near(s.percent, -120, 0);
+    ck_assert(travel_set(&radio, q(127 * 0.45, 0), &s));
+    ck_assert(s.cut);
+    assert_near(s.percent, 120, 0);
+    ck_assert(travel_set(&radio, q(124 * 0.45, 0), &s));
+    ck_assert(!s.cut);
+    assert_near(s.percent, 120, 0);
+    radio.step_percent = 0;
+    ck_assert(travel_set(&radio, q(127 * 0.45, 0), &s));
+    ck_assert(s.cut);
+    assert_near(s.percent, 125, 0);
+    assert_near(travel_step(5, 0.1, 0.1 * 3), 0.3, 1e-12);
+    assert_near(travel_step(5, 0.1, 0.3), 0.3, 1e-12); /* 0.3 / 0.1 is a little below 3 */
+    ck_assert(!signbit(travel_step(-0.2, 1, 150)));
+
+    struct station_ends_question question = {.first_throw = q(-40, 0),
+                                             .second_throw = q(40, 0),
+                                             .first_percent = 100,
+                                             .second_percent = 100,
+                                             .wanted_deg = 60,
+                                             .step_percent = 10,
+                                             .limit_percent = 125};
+    struct station_ends ends;
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.first_percent, 120, 0);
+    assert_near(ends.second_percent, 120, 0);
+    ck_assert(ends.first_short && ends.second_short);
+    question.wanted_deg = 0.4 * 127; /* the nearest step, 130, is out of reach */
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.first_percent, 120, 0);
+    ck_assert(ends.first_short);
+}
+END_TEST
+
 START_TEST(sub_trim_leaves_the_ends_unequal)
 {
     struct travel_radio radio = {q(0.4, 0), 1, 120};
@@ -583,6 +624,7 @@ int main(void)
     tcase_add_test(tc, hopeless_pairs_are_refused);
     tcase_add_test(tc, photo_lengths_are_corrected_for_height);
     tcase_add_test(tc, sub_trim_is_set_in_whole_steps);
+    tcase_add_test(tc, nothing_is_set_beyond_the_limit);
     tcase_add_test(tc, sub_trim_leaves_the_ends_unequal);
     tcase_add_test(tc, ball_throws_are_equal_only_when_square);
     suite_add_tcase(suite, tc);
