@@ -128,6 +128,9 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
         return false;
     if (!value)
         return true;
+    /* A plan keeps all facts of a station in one line, and reads that line back. */
+    if (strpbrk(value, "\n\t") || !value[strspn(value, " ")])
+        return fail(trouble, 0, "\"%s\" needs a value in one line of plain words", name);
     const struct fact_rule *rule = &fact_rules[fact_rank(name)];
     double number = NAN;
     if (rule->form == WORDS)

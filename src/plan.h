@@ -90,7 +90,8 @@ int plan_find(const struct plan *plan, const char *key);
 const char *plan_fact(const struct plan_station *station, const char *name);
 /* The value of a numeric fact; otherwise when the station has none, or one out of range. */
 double plan_fact_number(const struct plan_station *station, const char *name, double otherwise);
-/* Whether name is known and value (NULL: any) fits it; trouble says why not. */
+/* Whether name is known and value (NULL: any) fits it, in one line that a plan's text can hold;
+ * trouble says why not. */
 bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble *trouble);
 /* Sets or replaces a fact. false (trouble) for an unknown name or a value out of range. */
 bool plan_set_fact(struct plan_station *station, const char *name, const char *value,

@@ -94,6 +94,27 @@ START_TEST(a_scale_may_be_negative_and_a_spline_fine)
 }
 END_TEST
 
+/* A fact that is taken can be written and read back. */
+START_TEST(a_fact_is_one_line)
+{
+    static const char *const refused[] = {"one\ntwo: three", "one\ttwo", "one\x1b[31m", " ", ""};
+    struct plan plan = read_good("[a]\ntitle: A\nkind: square\n"), again;
+    struct plan_trouble trouble;
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
+        ck_assert_msg(!plan_set_fact(&plan.stations[0], "part", refused[i], &trouble), "\"%s\"",
+                      refused[i]);
+        ck_assert_ptr_nonnull(strstr(trouble.text, "plain words"));
+    }
+    ck_assert(plan_set_fact(&plan.stations[0], "part", "[one]: two # = three", &trouble));
+    char *text = plan_write(&plan);
+    ck_assert_msg(plan_read(text, &again, &trouble), "%s in\n%s", trouble.text, text);
+    ck_assert_str_eq(plan_fact(&again.stations[0], "part"), "[one]: two # = three");
+    free(text);
+    plan_clear(&plan);
+    plan_clear(&again);
+}
+END_TEST
+
 START_TEST(a_written_plan_reads_back_to_the_same_text)
 {
     const char *name, *text;
@@ -193,6 +214,7 @@ int main(void)
     tcase_add_loop_test(all, faults_are_named_with_their_line, 0,
                         (int)(sizeof faults / sizeof *faults));
     tcase_add_test(all, a_scale_may_be_negative_and_a_spline_fine);
+    tcase_add_test(all, a_fact_is_one_line);
     tcase_add_test(all, a_written_plan_reads_back_to_the_same_text);
     tcase_add_test(all, ready_made_plans_begin_with_safety_and_directions);
     tcase_add_test(all, joined_plans_share_stations_of_the_same_key);

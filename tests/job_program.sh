@@ -81,6 +81,10 @@ expect 0 "check again" $job hardware a.job rudder-horn teeth=25
 expect 0 "teeth=25" $job hardware a.job rudder-horn
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
 expect 0 "Withdrawn: hardware" $job undo a.job
+expect 2 "one line of plain words" $job hardware a.job rudder-horn "part=one
+two: three"
+expect 2 "one line of plain words" $job hardware a.job rudder-horn "part=one	two"
+expect 2 "one line of plain words" $job hardware a.job rudder-horn "part= "
 expect 0 "NEXT  Rudder moves freely" $job status a.job
 expect 0 '"next": "rudder-binding"' $job status a.job --json
 expect 0 "propeller in the box" $job history a.job
