@@ -37,6 +37,19 @@ struct link_words link_words_default(void);
     "      --link-angle A    between arm and link (90)\n"                                          \
     "      --longer ccw|cw   which way a longer link turns the arm, as seen in the photo\n"
 
+/* The options about photos. */
+#define PHOTO_OPTIONS(photos)                                                                      \
+    {"bars", OPTION_PHOTO, QUANTITY_NUMBER, &(photos)->given},                                     \
+        {"focal", OPTION_PHOTO, QUANTITY_NUMBER, &(photos)->given},                                \
+        {"tilt", OPTION_PHOTO, QUANTITY_NUMBER, &(photos)->given},                                 \
+    {                                                                                              \
+        "lens", OPTION_PHOTO, QUANTITY_NUMBER, &(photos)->given                                    \
+    }
+
+#define PHOTO_HELP                                                                                 \
+    "\n"                                                                                           \
+    "for angles from photos, as for \"armsquare measure\":\n" MEASURE_CAMERA_HELP
+
 /* Completes words->arm from its texts. EXIT_DONE or EXIT_USAGE, the message being out. */
 int link_words_finish(struct link_words *words);
 

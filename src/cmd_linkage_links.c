@@ -27,8 +27,7 @@ static const char turns_help[] =
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
-    "      --help            this text\n"
-    "\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
 
@@ -43,6 +42,7 @@ int cmd_linkage_turns(int argc, char **argv)
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
+        PHOTO_OPTIONS(&photos),
         {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},

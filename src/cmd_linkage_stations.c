@@ -32,8 +32,7 @@ static const char parallel_help[] =
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
-    "      --help            this text\n"
-    "\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage parallel \"92.1 u 0.2\" \"90.4 u 0.2\" --arm 13.5 --thread M2\n";
 
@@ -48,6 +47,7 @@ int cmd_linkage_parallel(int argc, char **argv)
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
+        PHOTO_OPTIONS(&photos),
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
         {"reference-u", OPTION_SIZE, QUANTITY_ANGLE, &reference_u},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
@@ -91,8 +91,7 @@ static const char level_help[] =
     "turns\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
-    "      --help            this text\n"
-    "\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage level \"0.8 u 0.1\" --span 64 --thread M2.5\n";
 
@@ -123,6 +122,7 @@ int cmd_linkage_level(int argc, char **argv)
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words),
+        PHOTO_OPTIONS(&photos),
         {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
@@ -170,8 +170,7 @@ static const char angle_help[] =
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON, a list\n"
-    "      --help            this text\n"
-    "\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage angle idle=45:\"47.2 u 0.3\" half=90:90.4u0.3 full=135:133.1u0.3\n";
 
@@ -214,6 +213,7 @@ static int read_angle_words(int argc, char **argv, struct angle_words *words)
 {
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words->link),
+        PHOTO_OPTIONS(&words->photos),
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
@@ -309,8 +309,7 @@ static const char centre_help[] =
     "      --at PERCENT:ANGLE   more readings on the way to the ends, to find the stop; repeat it\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json               as JSON\n"
-    "      --help               this text\n"
-    "\n"
+    "      --help               this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage centre \"51.0 u 0.2\" \"128.4 u 0.2\" \"91.2 u 0.2\" --arm 14 --thread "
     "M2\n";
@@ -330,6 +329,7 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
 {
     const struct linkage_option table[] = {
         LINK_OPTIONS(&words->link),
+        PHOTO_OPTIONS(&words->photos),
         {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
         {"first-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.first_percent},
         {"second-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.second_percent},

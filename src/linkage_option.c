@@ -67,6 +67,8 @@ static int take_value(const struct linkage_option *option, const char *value)
                    : fail_usage("--%s: \"%s\" is not known; write \"half turn\", \"whole turn\", "
                                 "\"1/6 turn\" or any.",
                                 option->name, value);
+    case OPTION_PHOTO:
+        return measure_options_take(option->to, measure_options_named(option->name), value);
     case OPTION_LIST:
         return take_list(option, value);
     case OPTION_FLAG:

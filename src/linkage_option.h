@@ -19,6 +19,7 @@ enum linkage_option_type {
     OPTION_FLAG,     /* bool */
     OPTION_THREAD,   /* double, pitch in mm */
     OPTION_STEP,     /* double, turns */
+    OPTION_PHOTO,    /* struct measure_words_given: how photos are to be measured */
     OPTION_LIST,     /* struct linkage_option_list: may be given several times */
 };
 
@@ -37,7 +38,7 @@ struct linkage_option {
 };
 
 /* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
- * values. Returns EXIT_DONE, or EXIT_USAGE after a message. help is set by -h or --help. */
+ * values. Returns EXIT_DONE, or another status after a message. help is set by -h or --help. */
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help);
 

@@ -14,12 +14,9 @@ const char measure_options_help[] =
     "                        against the servo), edge, link or points\n"
     "      --hint X,Y,X,Y    two points on the edge, or the two points themselves\n"
     "      --arm X,Y,X,Y     where hub and tip of the arm are, hub first\n"
-    "      --bars X,Y        lengths of the two printed bars of 100 mm, as calipers tell them\n"
-    "      --focal PX        focal length of the camera in pixels\n"
-    "      --tilt DEG        how far the card may lean against the arm (default 0.4)\n"
-    "      --lens FILE       lens profile of the camera, or none to do without (default: the\n"
-    "                        one that \"armsquare lens\" keeps for this camera)\n"
-    "                        points are pixels from the photo's top left corner\n";
+    "                        (pixels from the photo's top left corner)\n" MEASURE_CAMERA_HELP;
+
+static const struct option long_options[] = {MEASURE_LONG_OPTIONS};
 
 struct measure_words_given measure_options_start(void)
 {
@@ -111,6 +108,14 @@ static int take_lens(const char *word, struct measure_words_given *given)
         return fail_unusable("\"%s\" %s", word, problem);
     given->lens = MEASURE_LENS_GIVEN;
     return EXIT_DONE;
+}
+
+int measure_options_named(const char *name)
+{
+    for (size_t i = 0; i < sizeof long_options / sizeof long_options[0]; i++)
+        if (strcmp(long_options[i].name, name) == 0)
+            return long_options[i].val;
+    return -1;
 }
 
 int measure_options_take(struct measure_words_given *given, int option, const char *word)

@@ -18,7 +18,8 @@ enum measure_option {
     MEASURE_LENS,             /* --lens */
 };
 
-/* Entries for a getopt_long table, and the lines of a help text that explain them. */
+/* Entries for a getopt_long table, and the lines of a help text that explain them; those about the
+ * camera and the card alone also stand by themselves. */
 #define MEASURE_LONG_OPTIONS                                                                       \
     {"reference", required_argument, NULL, MEASURE_REFERENCE},                                     \
         {"hint", required_argument, NULL, MEASURE_HINT},                                           \
@@ -30,6 +31,12 @@ enum measure_option {
         "lens", required_argument, NULL, MEASURE_LENS                                              \
     }
 extern const char measure_options_help[];
+#define MEASURE_CAMERA_HELP                                                                        \
+    "      --bars X,Y        lengths of the two printed bars of 100 mm, as calipers tell them\n"   \
+    "      --focal PX        focal length of the camera in pixels\n"                               \
+    "      --tilt DEG        how far the card may lean against the arm (default 0.4)\n"            \
+    "      --lens FILE       lens profile of the camera, or none to do without (default: the\n"    \
+    "                        one that \"armsquare lens\" keeps for this camera)\n"
 
 enum measure_lens {
     MEASURE_LENS_MATCHING, /* the person's own profile that matches the photo */
@@ -49,6 +56,8 @@ struct measure_words_given {
 bool measure_points_parse(const char *word, struct vision_point out[2]);
 
 struct measure_words_given measure_options_start(void);
+/* The option of that name, without its dashes; -1 when it is none of these. */
+int measure_options_named(const char *name);
 /* Takes one option and its word. EXIT_DONE, or what fail_usage() or, of a lens profile that cannot
  * be used, fail_unusable() returned. */
 int measure_options_take(struct measure_words_given *given, int option, const char *word);

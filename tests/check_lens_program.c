@@ -272,6 +272,57 @@ START_TEST(every_command_that_measures_takes_a_profile)
     ck_assert_msg(strstr(r.err, "cannot be read") != NULL, "%s", r.err);
     run(&r, "job measure --help");
     ck_assert_msg(strstr(r.out, "--lens") != NULL, "%s", r.out);
+    run(&r, "linkage angle --lens @/nowhere.json 90:@/horn.jpg");
+    ck_assert_int_eq(r.status, 3);
+    ck_assert_msg(strstr(r.err, "cannot be read") != NULL, "%s", r.err);
+    run(&r, "linkage angle --lens @/mine.json 90:@/strange.jpg");
+    ck_assert_int_eq(r.status, 3);
+    ck_assert_msg(strstr(r.err, "another camera") != NULL, "%s", r.err);
+}
+END_TEST
+
+/* The first arm's angle as measure finds it, or its distance from "wanted 0" as linkage does, with
+ * the same words about the photo. */
+static void angle_of(const char *command, const char *photo_words, double *deg, double *u_deg)
+{
+    char words[200];
+    snprintf(words, sizeof words, "%s %s", command, photo_words);
+    run(&r, words);
+    ck_assert_msg(r.status == 0, "%s: %s", words, r.err);
+    json_t *json = parse();
+    const json_t *off = json_object_get(json, "off_deg");
+    const json_t *arm = json_array_get(json_object_get(json, "arms"), 0);
+    *deg = off ? at(off, "value") : at(arm, "angle_deg");
+    *u_deg = off ? at(off, "u") : at(arm, "u_deg");
+    json_decref(json);
+}
+
+START_TEST(linkage_measures_as_measure_does)
+{
+    static const char *const photo_words[] = {"--lens none", "--lens @/mine.json", "--tilt 3",
+                                              "--bars 99,101", "--focal 900"};
+    double plain, plain_u, deg, u, measured, measured_u;
+    angle_of("linkage turns --json --arm 15 --wanted 0 @/horn.jpg", "--lens none", &plain,
+             &plain_u);
+    for (size_t i = 0; i < sizeof photo_words / sizeof photo_words[0]; i++) {
+        angle_of("linkage turns --json --arm 15 --wanted 0 @/horn.jpg", photo_words[i], &deg, &u);
+        angle_of("measure --json --no-picture @/horn.jpg", photo_words[i], &measured, &measured_u);
+        assert_near(deg, measured, 1e-3); /* measure rounds to so many digits */
+        ck_assert_msg(fabs(u - measured_u) < 0.2 * measured_u, "%g, %g", u, measured_u);
+        ck_assert_msg(i == 0 || fabs(deg - plain) > 1e-4 || fabs(u - plain_u) > 1e-4, "%s",
+                      photo_words[i]);
+    }
+    run(&r, "linkage turns 91 --arm 15 --focal 3");
+    ck_assert_int_eq(r.status, 2);
+    run(&r, "linkage solve --horn 12 --along 58 --arm 15 --lens none"); /* takes no photos */
+    ck_assert_int_eq(r.status, 2);
+    static const char *const modes[] = {"turns", "centre", "parallel", "level", "angle"};
+    for (size_t i = 0; i < sizeof modes / sizeof modes[0]; i++) {
+        char words[40];
+        snprintf(words, sizeof words, "linkage %s --help", modes[i]);
+        run(&r, words);
+        ck_assert_msg(strstr(r.out, "--lens FILE") != NULL, "%s", r.out);
+    }
 }
 END_TEST
 
@@ -389,6 +440,7 @@ int main(void)
     tcase_add_test(tests, nine_photos_give_the_camera_within_its_uncertainty);
     tcase_add_test(tests, the_profile_travels_in_the_picture);
     tcase_add_test(tests, every_command_that_measures_takes_a_profile);
+    tcase_add_test(tests, linkage_measures_as_measure_does);
     tcase_add_loop_test(tests, refusals_say_what_is_wrong, 0,
                         (int)(sizeof refusals / sizeof refusals[0]));
     tcase_add_test(tests, too_few_photos_say_which_are_wanted);
