@@ -13,9 +13,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+struct thread_ends link_ends_default(void)
+{
+    return (struct thread_ends){.step_turns = -1};
+}
+
 struct link_words link_words_default(void)
 {
-    return (struct link_words){.arm = {.arm_to_link_deg = {90, 0}, .ends = {.step_turns = -1}}};
+    return (struct link_words){.arm = {.arm_to_link_deg = {90, 0}, .ends = link_ends_default()}};
 }
 
 int link_words_finish(struct link_words *words)

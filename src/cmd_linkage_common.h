@@ -16,14 +16,23 @@ struct link_words {
     const char *longer; /* "ccw", "cw" or NULL */
 };
 struct link_words link_words_default(void);
+/* Ends of which nothing is known yet. */
+struct thread_ends link_ends_default(void);
 
+/* The threads of a link and how its ends are turned. */
+#define LINK_END_OPTIONS(ends)                                                                     \
+    {"thread", OPTION_THREAD, QUANTITY_LENGTH, &(ends)->pitch_mm},                                 \
+        {"far-thread", OPTION_THREAD, QUANTITY_LENGTH, &(ends)->other_mm},                         \
+        {"fits-every", OPTION_STEP, QUANTITY_NUMBER, &(ends)->step_turns},                         \
+    {                                                                                              \
+        "turnbuckle", OPTION_FLAG, QUANTITY_NUMBER, &(ends)->turnbuckle                            \
+    }
+
+/* The same, and the arm that the link turns. */
 #define LINK_OPTIONS(words)                                                                        \
-    {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &(words)->arm.arm_mm},                               \
+    LINK_END_OPTIONS(&(words)->arm.ends),                                                          \
+        {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &(words)->arm.arm_mm},                           \
         {"link-angle", OPTION_POSITIVE, QUANTITY_ANGLE, &(words)->arm.arm_to_link_deg},            \
-        {"thread", OPTION_THREAD, QUANTITY_LENGTH, &(words)->arm.ends.pitch_mm},                   \
-        {"far-thread", OPTION_THREAD, QUANTITY_LENGTH, &(words)->arm.ends.other_mm},               \
-        {"fits-every", OPTION_STEP, QUANTITY_NUMBER, &(words)->arm.ends.step_turns},               \
-        {"turnbuckle", OPTION_FLAG, QUANTITY_NUMBER, &(words)->arm.ends.turnbuckle},               \
     {                                                                                              \
         "longer", OPTION_TEXT, QUANTITY_NUMBER, &(words)->longer                                   \
     }

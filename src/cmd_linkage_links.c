@@ -106,7 +106,6 @@ static const char pair_help[] =
     "  armsquare linkage pair \"58.42 u 0.02\" \"58.10 u 0.02\" --arm 13.5 --thread M2\n";
 
 struct pair_words {
-    struct link_words link;
     struct link_pair pair;
     struct quantity height_mm, distance_mm;
     double travel_deg;
@@ -118,7 +117,8 @@ struct pair_words {
 static int read_pair_options(int argc, char **argv, struct pair_words *words)
 {
     const struct linkage_option table[] = {
-        LINK_OPTIONS(&words->link),
+        LINK_END_OPTIONS(&words->pair.ends),
+        {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.arm_mm},
         {"base", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.base_mm},
         {"angle", OPTION_NUMBER, QUANTITY_ANGLE, &words->pair.horn_deg},
         {"travel", OPTION_SIZE, QUANTITY_ANGLE, &words->travel_deg},
@@ -261,8 +261,8 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
 
 int cmd_linkage_pair(int argc, char **argv)
 {
-    struct pair_words words = {
-        .link = link_words_default(), .pair = {.horn_deg = 90}, .travel_deg = 40};
+    struct pair_words words = {.pair = {.horn_deg = 90, .ends = link_ends_default()},
+                               .travel_deg = 40};
     int status = read_pair_options(argc, argv, &words);
     if (status != EXIT_DONE)
         return status;
@@ -271,8 +271,6 @@ int cmd_linkage_pair(int argc, char **argv)
     if ((status = check_drawing(words.output)) != EXIT_DONE ||
         (status = read_pair_lengths(&words)) != EXIT_DONE)
         return status;
-    words.pair.arm_mm = words.link.arm.arm_mm;
-    words.pair.ends = words.link.arm.ends;
     words.pair.low_deg = -words.travel_deg;
     words.pair.high_deg = words.travel_deg;
     if (!(words.pair.arm_mm.value > 0))

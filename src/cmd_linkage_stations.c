@@ -87,8 +87,8 @@ static const char level_help[] =
     "\n"
     "      --span L          between the two points where the edge is held, mm\n"
     "      --tolerance D     degrees that do not matter (0.5)\n"
-    "      --thread T, --fits-every S, --turnbuckle    of the link under the low end, as for "
-    "turns\n"
+    "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the link under the low\n"
+    "                        end, as for turns\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n" PHOTO_HELP "\n"
@@ -113,7 +113,7 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
 
 int cmd_linkage_level(int argc, char **argv)
 {
-    struct link_words words = link_words_default();
+    struct thread_ends ends = link_ends_default();
     struct linkage_photos photos = linkage_photos_start();
     struct quantity edge = {0, 0}, span = {0, 0};
     const char *output = NULL;
@@ -121,7 +121,7 @@ int cmd_linkage_level(int argc, char **argv)
     bool json = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {
-        LINK_OPTIONS(&words),
+        LINK_END_OPTIONS(&ends),
         PHOTO_OPTIONS(&photos),
         {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
@@ -142,7 +142,7 @@ int cmd_linkage_level(int argc, char **argv)
     struct quantity off = station_level(edge), rise = station_rise(off, span);
     struct deviation deviation = judge_deviation("Edge", off, tolerance, &photos, NULL);
     if (span.value > 0 && deviation.decision == DECISION_REJECT)
-        say_raise(rise, &words.arm.ends, deviation.action, sizeof deviation.action);
+        say_raise(rise, &ends, deviation.action, sizeof deviation.action);
     struct linkage_dial dial = {.title = "Level edge"};
     dial_add(&dial, "edge", off.value, plot_ink, false);
     dial.rays[0].edge = true;

@@ -12,6 +12,7 @@
 #include "trim_scale.h"
 #include "trim_scale_report.h"
 
+#include <ctype.h>
 #include <getopt.h>
 #include <math.h>
 #include <stdio.h>
@@ -60,6 +61,7 @@ struct request {
     const char *use;
     double u_deg; /* NAN: not given */
     bool json;
+    const char *stray; /* a word that is neither option nor reading */
     size_t count;
     struct word *words;            /* owned, count of them */
     struct trim_reading *readings; /* owned, count of them */
@@ -72,19 +74,19 @@ enum { USE = 256, U, JSON };
 
 /* ---- Command line -------------------------------------------------------------------------- */
 
-/* Takes the words with an "@" out of argv, in order, so that -5@10 is not read as an option.
- * Returns how many words stay. */
-static int take_readings(int argc, char **argv, struct request *r)
+/* Not an option: a reading may begin with a minus, as in -5@10. */
+static bool is_plain(const char *word)
 {
-    int kept = 1;
-    for (int i = 1; i < argc; i++) {
-        if (strchr(argv[i], '@'))
-            r->words[r->count++].text = argv[i];
-        else
-            argv[kept++] = argv[i];
-    }
-    argv[kept] = NULL;
-    return kept;
+    return word[0] != '-' || !word[1] || isdigit((unsigned char)word[1]) || word[1] == '.';
+}
+
+/* A reading; of the words that are none the first is kept. */
+static void take_plain(struct request *r, const char *word)
+{
+    if (strchr(word, '@'))
+        r->words[r->count++].text = word;
+    else if (!r->stray)
+        r->stray = word;
 }
 
 static int take_option(struct request *r, int option, char **argv)
@@ -116,19 +118,26 @@ static int parse(int argc, char **argv, struct request *r)
         MEASURE_LONG_OPTIONS,
         {NULL, 0, NULL, 0},
     };
-    argc = take_readings(argc, argv, r);
     opterr = 0;
-    int option;
-    while ((option = getopt_long(argc, argv, ":h", options, NULL)) != -1) {
+    while (optind < argc) {
+        if (is_plain(argv[optind])) {
+            take_plain(r, argv[optind++]);
+            continue;
+        }
+        int option = getopt_long(argc, argv, "+:h", options, NULL); /* "+": in order */
         if (option == 'h')
             return -1;
+        if (option == -1) /* "--" */
+            break;
         int status = take_option(r, option, argv);
         if (status != EXIT_DONE)
             return status;
     }
-    if (optind < argc)
+    while (optind < argc)
+        take_plain(r, argv[optind++]);
+    if (r->stray)
         return fail_usage("\"%s\" needs its percent of sub-trim behind it, such as %s@10.",
-                          argv[optind], argv[optind]);
+                          r->stray, r->stray);
     return measure_options_check(&r->measure);
 }
 

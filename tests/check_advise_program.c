@@ -201,6 +201,18 @@ START_TEST(trim_scale_hands_over_to_advise)
 }
 END_TEST
 
+/* What stands behind an option is the option's, whatever is in it. */
+START_TEST(a_word_of_an_option_is_no_reading)
+{
+    run_program("trim-scale 90@0 95@10 --lens my@1", &run);
+    ck_assert_int_eq(run.status, 3);
+    ck_assert_msg(strstr(run.err, "\"my@1\" cannot be read"), "%s", run.err);
+    run_program("trim-scale 90@0 --lens=my@1 95@10", &run);
+    ck_assert_msg(strstr(run.err, "\"my@1\" cannot be read"), "%s", run.err);
+    assert_says("trim-scale --lens none -5@-10 0@0 --u 0.1 -- 5@10", "0.5");
+}
+END_TEST
+
 START_TEST(trim_scale_answers_in_json)
 {
     json_t *json = json_of("trim-scale 359.5@0 4@10 355@-10 359.5@0 --json");
@@ -418,6 +430,7 @@ static const struct {
     {2, "trim-scale 90@0 95@10 --u 0"},
     {2, "trim-scale 90@0 95@10 --use"},
     {2, "trim-scale 90@0 95@10 --fast"},
+    {2, "trim-scale 90@0 95@10 word@"},
     {3, "trim-scale missing.jpg@0 also-missing.jpg@10"},
     {3, "trim-scale 90@0 90@10 90@-10"},
     {3, "trim-scale 90@0 90.1@10 89.9@-10 --u 0.2"},
@@ -446,6 +459,7 @@ int main(void)
     tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
     tcase_add_test(t, trim_scale_says_how_far_and_which_way);
     tcase_add_test(t, trim_scale_hands_over_to_advise);
+    tcase_add_test(t, a_word_of_an_option_is_no_reading);
     tcase_add_test(t, trim_scale_answers_in_json);
     tcase_add_loop_test(t, nonsense_is_refused_in_one_sentence, 0, COUNT(refusals));
     tcase_set_timeout(t, 60);
