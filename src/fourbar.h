@@ -17,8 +17,12 @@ enum fourbar_status {
     FOURBAR_NO_DIRECTION, /* the horn's ball lies on the crank's axis: any crank angle fits */
 };
 
-/* The two ways to assemble the same four lengths at one horn angle. Open: the link does not cross
- * the base line; the crank stands on the same side as the horn. */
+/* The two ways to assemble the same four lengths at one horn angle, mirrored in the line from the
+ * horn's ball to the crank's axis. Open: the crank stands to the left of that line as one looks
+ * along it, and turns counter-clockwise from its link: sin(crank - link) >= 0; crossed: <= 0. Each
+ * stays itself while the horn turns, but at a dead point, where both are one. With the horn above
+ * the base line (0 to 180 degrees) open is the assembly that Norton calls so, whose link does not
+ * cross the base line; below it the crossed one takes that place, as the mirror image has it. */
 enum fourbar_assembly {
     FOURBAR_OPEN,
     FOURBAR_CROSSED,

@@ -116,17 +116,45 @@ START_TEST(the_gain_is_the_derivative_of_the_position)
 }
 END_TEST
 
-/* A parallelogram (a = c, b = d) stays one at every angle: the crank turns with the horn. */
+/* A parallelogram (a = c, b = d) stays one at every angle: the crank turns with the horn. Above the
+ * base line it is the open assembly, below it the crossed one; at 0 and 180 degrees all lie in one
+ * line. */
 START_TEST(parallelogram_turns_one_to_one)
 {
     struct fourbar mech = made(15, 60, 15, 60);
-    for (int deg = 1; deg < 180; deg++) {
+    for (int deg = -179; deg < 180; deg++) {
         struct fourbar_pose poses[2];
+        if (deg == 0)
+            continue;
+        const struct fourbar_pose *pose = &poses[deg > 0 ? FOURBAR_OPEN : FOURBAR_CROSSED];
         ck_assert_int_eq(fourbar_solve(&mech, deg * DEG, poses), FOURBAR_OK);
-        ck_assert_double_eq_tol(poses[FOURBAR_OPEN].crank_rad, deg * DEG, 1e-12);
-        ck_assert_double_eq_tol(poses[FOURBAR_OPEN].gain, 1, 1e-9);
-        ck_assert_double_eq_tol(poses[FOURBAR_OPEN].link_rad, 0, 1e-12);
+        ck_assert_double_eq_tol(pose->crank_rad, deg * DEG, 1e-12);
+        ck_assert_double_eq_tol(pose->gain, 1, 1e-9);
+        ck_assert_double_eq_tol(pose->link_rad, 0, 1e-12);
     }
+}
+END_TEST
+
+/* Open: the crank turns counter-clockwise from its link, at every angle of the horn; crossed is its
+ * mirror image. Norton's Example 4-1 is above the base line, where open keeps the link from it. */
+START_TEST(assemblies_are_told_apart_by_the_side_of_the_crank)
+{
+    struct fourbar mech = made(40, 120, 80, 100), small = made(1, 4, 1, 4);
+    struct fourbar_pose poses[2], mirrored[2];
+    for (int deg = -180; deg <= 180; deg += 5) {
+        ck_assert_int_eq(fourbar_solve(&mech, deg * DEG, poses), FOURBAR_OK);
+        ck_assert_double_gt(sin(poses[FOURBAR_OPEN].crank_rad - poses[FOURBAR_OPEN].link_rad), 0);
+        ck_assert_double_lt(sin(poses[FOURBAR_CROSSED].crank_rad - poses[FOURBAR_CROSSED].link_rad),
+                            0);
+        ck_assert_int_eq(fourbar_solve(&mech, -deg * DEG, mirrored), FOURBAR_OK);
+        ck_assert_double_eq_tol(poses[FOURBAR_OPEN].crank_rad, -mirrored[FOURBAR_CROSSED].crank_rad,
+                                1e-12);
+    }
+    /* By the cosine rule: the diagonal is sqrt(17), and lies 14.04 degrees off the base line,
+     * 104.04 off the crank of the parallelogram; its mirror image stands at 2 x 14.04 + 90. */
+    ck_assert_int_eq(fourbar_solve(&small, -90 * DEG, poses), FOURBAR_OK);
+    ck_assert_double_eq_tol(poses[FOURBAR_CROSSED].crank_rad, -90 * DEG, 1e-12);
+    ck_assert_double_eq_tol(poses[FOURBAR_OPEN].crank_rad, 2 * atan(0.25) + 90 * DEG, 1e-12);
 }
 END_TEST
 
@@ -252,6 +280,7 @@ int main(void)
     tcase_add_test(tc, loops_close_and_freudenstein_holds);
     tcase_add_test(tc, the_gain_is_the_derivative_of_the_position);
     tcase_add_test(tc, parallelogram_turns_one_to_one);
+    tcase_add_test(tc, assemblies_are_told_apart_by_the_side_of_the_crank);
     tcase_add_test(tc, link_for_inverts_the_solution);
     tcase_add_loop_test(tc, grashof_classes, 0, sizeof grashof / sizeof *grashof);
     tcase_add_test(tc, grashof_class_tells_who_can_turn);
