@@ -96,9 +96,12 @@ static double step_of(const struct thread_ends *ends)
     return ends->turnbuckle ? 0 : 0.5;
 }
 
+/* Half way between two steps: the one with fewer turns, which leaves no more and is less to do. */
 static double round_to_step(double turns, double step)
 {
-    return step > 0 ? step * round(turns / step) : turns;
+    if (!(step > 0))
+        return turns;
+    return copysign(step * ceil(fabs(turns) / step - 0.5 - 1e-9), turns) + 0.0; /* never -0 */
 }
 
 /* Turns of the first end once the far end has been turned. */

@@ -74,6 +74,23 @@ END_TEST
 /* 0.15 mm with half turns of M2 alone: half a turn, 0.2 mm. M2 and M2.5 together reach
  * 2 x 0.4 - 1.5 x 0.45 = 0.125 mm and others; the search must beat either end alone and never be
  * worse than one end. */
+/* M2 has 0.4 mm: 0.1 mm lies half way between no turn and half a turn, 0.5 mm between one turn and
+ * one and a half. The quotients come out a rounding error to either side. */
+START_TEST(of_two_equally_near_the_fewer_turns)
+{
+    static const double rows[][2] = {{0.1, 0}, {0.3, 0.5}, {0.5, 1}, {0.7, 1.5}, {0.11, 0.5}};
+    struct thread_ends ends = {.pitch_mm = 0.4, .step_turns = 0.5};
+    struct thread_turns turns;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        for (int way = -1; way <= 1; way += 2) {
+            ck_assert(thread_turns_for(&ends, way * rows[i][0], &turns));
+            ck_assert_double_eq_tol(turns.turns, way * rows[i][1], 1e-12);
+        }
+    ck_assert(thread_turns_for(&ends, -0.1, &turns));
+    ck_assert(!signbit(turns.turns));
+}
+END_TEST
+
 START_TEST(two_different_ends_come_nearer_than_one)
 {
     struct thread_ends one = {.pitch_mm = 0.4, .step_turns = 0.5};
@@ -139,6 +156,7 @@ int main(void)
     tcase_add_loop_test(tc, nonsense_is_no_thread, 0, COUNT(nonsense));
     tcase_add_loop_test(tc, turns_for_one_millimetre, 0, COUNT(per_mm));
     tcase_add_test(tc, rounding_leaves_at_most_half_a_step);
+    tcase_add_test(tc, of_two_equally_near_the_fewer_turns);
     tcase_add_test(tc, two_different_ends_come_nearer_than_one);
     tcase_add_test(tc, unsaid_steps_are_half_turns_and_any_for_a_turnbuckle);
     tcase_add_test(tc, useless_ends_are_refused);
