@@ -15,6 +15,7 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <time.h>
+#include <unistd.h>
 
 enum act { CONFIRM, PHOTOS, CALIPERS, FIT, MARK, NOTE, UNDO };
 
@@ -99,6 +100,10 @@ struct demo {
     struct job *job;
     struct job_signature by;
     int step;
+    /* what is there only because of the demonstration, to be removed when it cannot be finished */
+    bool made_folder, made_photo_folder, made_job;
+    char *photos[STEP_COUNT * JOB_MAX_PHOTOS]; /* owned */
+    int photo_count;
 };
 
 /* The clock of the story: a spring Saturday, some minutes for each step. */
@@ -119,8 +124,9 @@ static char *path_in(const char *folder, const char *name)
 
 /* ---- Steps -------------------------------------------------------------------------------- */
 
-static char *draw_photo(const struct demo *d, const struct step *s, const struct kit *kit,
-                        int which)
+/* The path belongs to d. */
+static const char *draw_photo(struct demo *d, const struct step *s, const struct kit *kit,
+                              int which)
 {
     char name[96];
     int at = d->step * 3 + which;
@@ -142,7 +148,7 @@ static char *draw_photo(const struct demo *d, const struct step *s, const struct
                           : "-third");
     char *path = path_in(d->folder, name);
     if (path && job_demo_photo(&scene, path))
-        return path;
+        return d->photos[d->photo_count++] = path;
     fail_trouble("%s cannot be written: %s.", name, strerror(errno));
     free(path);
     return NULL;
@@ -150,7 +156,6 @@ static char *draw_photo(const struct demo *d, const struct step *s, const struct
 
 static int do_photos(struct demo *d, const struct step *s, const struct plan_station *station)
 {
-    char *paths[JOB_MAX_PHOTOS] = {0};
     const char *photos[JOB_MAX_PHOTOS];
     struct measure_words_given given = measure_options_start();
     given.lens = MEASURE_LENS_NONE; /* drawn photos have no lens */
@@ -158,8 +163,8 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
     int count = job_roles_of(station->kind).most, status = EXIT_DONE;
     for (int i = 0; i < count && status == EXIT_DONE; i++) {
         const struct kit *kit = &s->kit[station->kind == PLAN_PARALLEL ? i : 0];
-        photos[i] = paths[i] = draw_photo(d, s, kit, i);
-        status = paths[i] ? EXIT_DONE : EXIT_TROUBLE;
+        photos[i] = draw_photo(d, s, kit, i);
+        status = photos[i] ? EXIT_DONE : EXIT_TROUBLE;
     }
     struct job_measure_question question = {station, photos, count, &given, NULL, NULL};
     if (status == EXIT_DONE)
@@ -168,8 +173,6 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
         job_record_finding(d->job, &d->by, s->station, &measured.finding, s->note);
         job_measure_clear(&measured);
     }
-    for (int i = 0; i < count; i++)
-        free(paths[i]);
     return status;
 }
 
@@ -280,6 +283,7 @@ static int make_job(struct demo *d, const char *path)
     if (result == JOB_OK) {
         job_fill(job, &d->by, "Dunlin", true, &plan);
         result = job_publish(job);
+        d->made_job = result == JOB_OK;
     }
     plan_clear(&plan);
     if (result == JOB_OK)
@@ -287,14 +291,36 @@ static int make_job(struct demo *d, const char *path)
     return result == JOB_OK ? EXIT_DONE : job_say(result, path, "");
 }
 
-static int make_folders(const char *folder)
+/* made tells whether the folder is new. */
+static bool make_folder(const char *path, bool *made)
 {
-    char *photos = path_in(folder, "photos");
-    bool good = photos && (mkdir(folder, 0777) == 0 || errno == EEXIST) &&
-                (mkdir(photos, 0777) == 0 || errno == EEXIST);
+    *made = mkdir(path, 0777) == 0;
+    return *made || errno == EEXIST;
+}
+
+static int make_folders(struct demo *d)
+{
+    char *photos = path_in(d->folder, "photos");
+    bool good = photos && make_folder(d->folder, &d->made_folder) &&
+                make_folder(photos, &d->made_photo_folder);
     free(photos);
     return good ? EXIT_DONE
-                : fail_trouble("the folder %s cannot be made: %s.", folder, strerror(errno));
+                : fail_trouble("the folder %s cannot be made: %s.", d->folder, strerror(errno));
+}
+
+/* Half a demonstration is of no use, and would stand in the way of the next one. */
+static void take_back(const struct demo *d, const char *job)
+{
+    char *photos = path_in(d->folder, "photos");
+    for (int i = 0; i < d->photo_count; i++)
+        unlink(d->photos[i]);
+    if (d->made_job)
+        unlink(job);
+    if (photos && d->made_photo_folder)
+        rmdir(photos);
+    if (d->made_folder)
+        rmdir(d->folder);
+    free(photos);
 }
 
 static int write_reports(const struct demo *d, const char *job)
@@ -314,7 +340,7 @@ static int write_reports(const struct demo *d, const char *job)
 int job_command_demo(const struct job_words_given *given)
 {
     struct demo d = {.folder = given->words[0]};
-    int status = make_folders(d.folder);
+    int status = make_folders(&d);
     char *path = path_in(d.folder, "dunlin.job");
     if (!path)
         return fail_trouble("there is not enough memory.");
@@ -329,6 +355,10 @@ int job_command_demo(const struct job_words_given *given)
     }
     int closing = d.job ? job_command_close(d.job) : EXIT_DONE;
     status = status != EXIT_DONE ? status : closing;
+    if (status != EXIT_DONE)
+        take_back(&d, path);
+    for (int i = 0; i < d.photo_count; i++)
+        free(d.photos[i]);
     if (status == EXIT_DONE) {
         printf("%s: the invented job of the club helicopter \"Dunlin\".\n", path);
         status = write_reports(&d, path);

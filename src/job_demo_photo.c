@@ -2,15 +2,16 @@
 #include "job_demo_photo.h"
 
 #include "job_demo_world.h"
+#include "jpeg_write.h"
 #include "safe_file.h"
 
 #include <errno.h>
-#include <jpeglib.h>
 #include <math.h>
 #include <stdlib.h>
 
 #define WIDTH 2016
 #define HEIGHT 1512
+#define QUALITY 90
 #define DISTANCE_MM 260.0
 #define FOCAL_PX 4700.0
 #define EXPOSURE 1.08   /* a white sheet facing the lamp comes out just below white */
@@ -120,66 +121,63 @@ static double falloff(double x, double y)
     return cosine2 * cosine2;
 }
 
-static void expose_row(const struct camera *camera, const struct demo_world *world, int y,
-                       const double at[RINGS * 4][2], const unsigned char *codes, uint32_t *seed,
-                       unsigned char *row)
-{
-    for (int x = 0; x < WIDTH; x++) {
-        double light[3];
-        gather(camera, world, at, x + 0.5, y + 0.5, light);
-        for (int c = 0; c < 3; c++) {
-            double value = EXPOSURE * falloff(x, y) * light[c];
-            value += nearly_normal(seed) * sqrt(value / ELECTRONS + DARK_NOISE * DARK_NOISE);
-            row[3 * x + c] = codes[(int)(CODES * fmin(fmax(value, 0), 1))];
-        }
-    }
-}
-
-static void develop(const struct camera *camera, const struct demo_world *world, uint32_t seed,
-                    FILE *to, unsigned char *row)
-{
-    struct jpeg_compress_struct info;
-    struct jpeg_error_mgr errors;
+/* A photo while it is developed, row by row. */
+struct film {
+    const struct camera *camera;
+    const struct demo_world *world;
+    uint32_t seed;
     double at[RINGS * 4][2];
     unsigned char codes[CODES + 1];
-    spread(at);
-    set_codes(codes);
-    info.err = jpeg_std_error(&errors);
-    jpeg_create_compress(&info);
-    jpeg_stdio_dest(&info, to);
-    info.image_width = WIDTH;
-    info.image_height = HEIGHT;
-    info.input_components = 3;
-    info.in_color_space = JCS_RGB;
-    jpeg_set_defaults(&info);
-    jpeg_set_quality(&info, 90, TRUE);
-    jpeg_start_compress(&info, TRUE);
-    for (int y = 0; y < HEIGHT; y++) {
-        JSAMPROW line = row;
-        expose_row(camera, world, y, at, codes, &seed, row);
-        jpeg_write_scanlines(&info, &line, 1);
+    unsigned char row[3 * WIDTH];
+};
+
+static const unsigned char *expose_row(void *context, int y)
+{
+    struct film *film = context;
+    for (int x = 0; x < WIDTH; x++) {
+        double light[3];
+        gather(film->camera, film->world, film->at, x + 0.5, y + 0.5, light);
+        for (int c = 0; c < 3; c++) {
+            double value = EXPOSURE * falloff(x, y) * light[c];
+            value += nearly_normal(&film->seed) * sqrt(value / ELECTRONS + DARK_NOISE * DARK_NOISE);
+            film->row[3 * x + c] = film->codes[(int)(CODES * fmin(fmax(value, 0), 1))];
+        }
     }
-    jpeg_finish_compress(&info);
-    jpeg_destroy_compress(&info);
+    return film->row;
+}
+
+static bool write_bytes(const char *path, const unsigned char *bytes, size_t size)
+{
+    struct safe_file file;
+    if (!safe_file_open(&file, path))
+        return false;
+    fwrite(bytes, 1, size, file.stream);
+    return safe_file_commit(&file);
 }
 
 bool job_demo_photo(const struct demo_scene *scene, const char *path)
 {
-    struct safe_file file;
     struct camera camera = camera_of(scene);
     struct demo_world *world = demo_world_new(scene);
-    unsigned char *row = malloc(3 * WIDTH);
-    bool good = row && world;
+    struct film *film = malloc(sizeof *film);
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    bool good = film && world;
+    if (good) {
+        film->camera = &camera;
+        film->world = world;
+        film->seed = scene->seed * 747796405u + 12345;
+        spread(film->at);
+        set_codes(film->codes);
+        good = jpeg_write(WIDTH, HEIGHT, QUALITY, expose_row, film, &bytes, &size);
+    }
     if (!good)
         errno = ENOMEM;
-    good = good && safe_file_open(&file, path);
-    if (good) {
-        develop(&camera, world, scene->seed * 747796405u + 12345, file.stream, row);
-        good = safe_file_commit(&file);
-    }
+    good = good && write_bytes(path, bytes, size);
     int saved = errno;
     demo_world_free(world);
-    free(row);
+    free(film);
+    free(bytes);
     errno = saved;
     return good;
 }

@@ -4,6 +4,7 @@
 #include "file_mode.h"
 #include "message.h"
 
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -37,6 +38,8 @@ static void print_help(FILE *to)
 
 int main(int argc, char **argv)
 {
+    /* A write beyond a limit on the size of files then fails and is told, as on a full disk. */
+    signal(SIGXFSZ, SIG_IGN);
     file_mode_note_umask();
     int status = answer_overview(argc, argv, print_help);
     if (status >= 0)

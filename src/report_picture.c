@@ -1,8 +1,7 @@
+#include "jpeg_write.h"
 #include "report.h"
 #include "vision.h"
 
-#include <jpeglib.h>
-#include <setjmp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,45 +22,19 @@ static bool take(void *context, const void *bytes, size_t size)
     return true;
 }
 
-struct trap {
-    struct jpeg_error_mgr manager;
-    jmp_buf place;
-    unsigned char *bytes; /* here, so that it keeps its value when the place is jumped to */
-    unsigned long size;
-};
-
-static void give_up(j_common_ptr info)
+static const unsigned char *image_row(void *context, int y)
 {
-    longjmp(((struct trap *)(void *)info->err)->place, 1);
+    const struct vision_image *image = context;
+    return image->pixels + (size_t)y * image->stride;
 }
 
-static bool encode(const struct vision_image *image, struct report_picture *out)
+static bool encode(struct vision_image *image, struct report_picture *out)
 {
-    struct jpeg_compress_struct info;
-    struct trap trap = {.bytes = NULL};
-    info.err = jpeg_std_error(&trap.manager);
-    trap.manager.error_exit = give_up;
-    if (setjmp(trap.place)) {
-        jpeg_destroy_compress(&info);
-        free(trap.bytes);
+    unsigned char *bytes;
+    size_t size;
+    if (!jpeg_write(image->width, image->height, QUALITY, image_row, image, &bytes, &size))
         return false;
-    }
-    jpeg_create_compress(&info);
-    jpeg_mem_dest(&info, &trap.bytes, &trap.size);
-    info.image_width = (JDIMENSION)image->width;
-    info.image_height = (JDIMENSION)image->height;
-    info.input_components = 3;
-    info.in_color_space = JCS_RGB;
-    jpeg_set_defaults(&info);
-    jpeg_set_quality(&info, QUALITY, TRUE);
-    jpeg_start_compress(&info, TRUE);
-    while (info.next_scanline < info.image_height) {
-        JSAMPROW row = image->pixels + (size_t)info.next_scanline * image->stride;
-        jpeg_write_scanlines(&info, &row, 1);
-    }
-    jpeg_finish_compress(&info);
-    jpeg_destroy_compress(&info);
-    *out = (struct report_picture){trap.bytes, trap.size, image->width, image->height, NULL};
+    *out = (struct report_picture){bytes, size, image->width, image->height, NULL};
     return true;
 }
 

@@ -13,6 +13,25 @@ fail() {
     exit 1
 }
 
+# Where files cannot grow it ends with one sentence of ours, and leaves nothing behind. A photo has
+# more than 200 kB, the empty job less.
+(
+    ulimit -f 200
+    "$armsquare" job demo short >/dev/null 2>said
+    echo $? >status
+)
+[ "$(cat status)" -eq 1 ] || { cat said; fail "exit status $(cat status) where no photo can be written"; }
+grep -v '^armsquare: step ' said >sentence
+[ "$(wc -l <sentence)" -eq 1 ] && grep -q '^armsquare: photos/.*cannot be written: ' sentence ||
+    { cat said; fail "it does not say which photo cannot be written"; }
+[ ! -e short ] || { ls -lR short; fail "half a demonstration is left"; }
+mkdir mine && echo words >mine/notes
+(
+    ulimit -f 200
+    "$armsquare" job demo mine >/dev/null 2>&1
+)
+[ "$(find mine -type f)" = mine/notes ] || fail "a file that was there before is gone, or a new one left"
+
 "$armsquare" job demo dunlin >said 2>&1 || { cat said; fail "the demonstration ends with an error"; }
 "$armsquare" job status dunlin/dunlin.job --json >status.json || fail "its job cannot be read"
 stations=$(grep -c '"state":' status.json)
