@@ -35,6 +35,29 @@ static void print_actions(const struct linkage *linkage, const struct linkage_re
         fprintf(to, "%s  %s\n", i ? "" : "\nWatch\n", text);
 }
 
+/* A column of that many characters, not bytes: text (UTF-8) is cut between two of them, or filled
+ * up with blanks. */
+static void print_column(FILE *to, const char *text, int width)
+{
+    int bytes = 0, characters = 0;
+    for (; text[bytes]; bytes++) {
+        bool begins = ((unsigned char)text[bytes] & 0xc0) != 0x80;
+        if (begins && characters == width)
+            break;
+        characters += begins;
+    }
+    fprintf(to, "%.*s%*s", bytes, text, width - characters, "");
+}
+
+#define NAME_WIDTH 20
+
+/* The beginning of a line about a part. */
+static void print_part(FILE *to, const char *name)
+{
+    fputs("  ", to);
+    print_column(to, name, NAME_WIDTH);
+}
+
 /* "+33.4 +- 0.2 deg", the spread left out when there is none. */
 static void print_quantity(FILE *to, struct quantity quantity, int decimals, const char *unit)
 {
@@ -56,7 +79,7 @@ static void print_throws(const struct linkage *linkage, const struct linkage_res
         const struct linkage_stage_result *it = &result->stages[i];
         const char *unit = linkage_unit(linkage->stages[i].kind);
         int decimals = linkage_slides(linkage->stages[i].kind) ? 2 : 1;
-        fprintf(to, "  %-20.20s", linkage->stages[i].name);
+        print_part(to, linkage->stages[i].name);
         print_quantity(to, it->neutral, decimals, "");
         print_quantity(to, it->low, decimals, unit);
         print_quantity(to, it->high, decimals, unit);
@@ -77,7 +100,7 @@ static void print_links(const struct linkage *linkage, const struct linkage_resu
             fprintf(to, "\nLinks, ball centre to ball centre\n  %-20s %15s %18s\n", "", "as it is",
                     "wanted");
         any = true;
-        fprintf(to, "  %-20.20s", linkage->stages[i].name);
+        print_part(to, linkage->stages[i].name);
         print_quantity(to, it->link_mm, 2, "");
         print_quantity(to, it->link_wanted_mm, 2, "mm");
         fputc('\n', to);
@@ -101,30 +124,30 @@ static void print_forces(const struct linkage *linkage, const struct linkage_res
          * and 1 N cm is 10 N mm. */
         snprintf(gain, sizeof gain, slides ? "%.2f N per N cm" : "%.2f times the torque",
                  (slides ? 10 : 1) / fabs(per_rad));
-        fprintf(to, "  %-20.20s %8.3f %8.3f %8.3f   %-26s %.0f deg at %+.1f\n",
-                linkage->stages[i].name, it->gain_low, it->gain_neutral, it->gain_high, gain,
-                it->least_transmission_deg, it->least_transmission_at_deg);
+        print_part(to, linkage->stages[i].name);
+        fprintf(to, " %8.3f %8.3f %8.3f   %-26s %.0f deg at %+.1f\n", it->gain_low,
+                it->gain_neutral, it->gain_high, gain, it->least_transmission_deg,
+                it->least_transmission_at_deg);
     }
 }
+
+#define COST_WIDTH 46
 
 static void print_costs(const struct linkage *linkage, const struct linkage_result *result,
                         FILE *to)
 {
     int last = linkage->stage_count - 1;
     const char *unit = linkage_unit(linkage->stages[last].kind);
-    fprintf(to, "\nWhat an error costs at the %s\n  %-46s %12s %12s %12s\n",
-            linkage->stages[last].name, "", "neutral", "low throw", "high throw");
+    fprintf(to, "\nWhat an error costs at the %s\n  %-*s %12s %12s %12s\n",
+            linkage->stages[last].name, COST_WIDTH, "", "neutral", "low throw", "high throw");
     for (int i = 0; i < result->cost_count; i++) {
         const struct linkage_cost *cost = &result->costs[i];
-        char what[80];
-        const char *at = linkage->stages[cost->stage].name;
-        if (cost->part == LINKAGE_LINK)
-            snprintf(what, sizeof what, "half a turn longer, %.24s", at);
-        else
-            snprintf(what, sizeof what, "one degree at the horn, %.24s", at);
-        fprintf(to, "  %-46s %+8.2f %s %+8.2f %s %+8.2f %s\n", what,
-                quantity_rounded(cost->neutral, 2), unit, quantity_rounded(cost->low, 2), unit,
-                quantity_rounded(cost->high, 2), unit);
+        const char *what =
+            cost->part == LINKAGE_LINK ? "half a turn longer, " : "one degree at the horn, ";
+        fprintf(to, "  %s", what);
+        print_column(to, linkage->stages[cost->stage].name, COST_WIDTH - (int)strlen(what));
+        fprintf(to, " %+8.2f %s %+8.2f %s %+8.2f %s\n", quantity_rounded(cost->neutral, 2), unit,
+                quantity_rounded(cost->low, 2), unit, quantity_rounded(cost->high, 2), unit);
     }
 }
 
@@ -136,9 +159,11 @@ static void print_shares(const struct linkage *linkage, const struct linkage_res
         return;
     fprintf(to, "\nWhere the uncertainty of the %s at neutral comes from (standard, %s)\n",
             linkage->stages[last].name, linkage_unit(linkage->stages[last].kind));
-    for (int i = 0; i < result->share_count; i++)
-        fprintf(to, "  %-20.20s %-20s %8.3f\n", linkage->stages[result->shares[i].stage].name,
-                linkage_part_name(result->shares[i].part), result->shares[i].u);
+    for (int i = 0; i < result->share_count; i++) {
+        print_part(to, linkage->stages[result->shares[i].stage].name);
+        fprintf(to, " %-20s %8.3f\n", linkage_part_name(result->shares[i].part),
+                result->shares[i].u);
+    }
 }
 
 void linkage_print(const struct linkage *linkage, const struct linkage_result *result, FILE *to)

@@ -394,6 +394,28 @@ START_TEST(a_picture_or_a_name_that_is_no_photo_is_refused)
 }
 END_TEST
 
+/* Columns are as wide in characters as in ASCII, and cut no character in two. "Höhenruderumlenkung"
+ * has 19 characters, the longer name is cut after 20: behind "ä", which has two bytes. */
+START_TEST(names_are_cut_between_characters)
+{
+    char said[4096], out[16384];
+    const char *dir = outside_directory();
+    ck_assert_int_eq(
+        outside_run(said, sizeof said,
+                    "cd '%s' && sed 's/^\\(crank *\\)front crank/\\1H\303\266henruderumlenkung/; "
+                    "s/^\\(crank *\\)tail crank/\\1Heckrotorumlenkung \303\244\303\244\303\244/' "
+                    "'%s/dunlin-tail.txt' >umlauts.txt",
+                    dir, EXAMPLES_FOLDER),
+        0);
+    must_say("solve umlauts.txt", "\n  H\303\266henruderumlenkung    58.60 +- 0.10 ");
+    must_say("solve umlauts.txt", "\n  Heckrotorumlenkung \303\244  639.92 +- 1.07 ");
+    read_out(out, sizeof out);
+    ck_assert_ptr_null(strstr(out, "Heckrotorumlenkung \303\244\303 "));
+    ck_assert_msg(outside_run(said, sizeof said, "iconv -f UTF-8 -t UTF-8 '%s/out'", dir) == 0,
+                  "%s", said);
+}
+END_TEST
+
 /* The table: a line for each step and a head, each with the same number of fields. */
 START_TEST(the_table_has_a_line_for_each_step)
 {
@@ -433,6 +455,7 @@ int main(void)
     tcase_add_test(tc, a_sure_angle_beside_an_unsure_one_is_decided);
     tcase_add_test(tc, a_reason_names_the_command_whose_option_it_means);
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
+    tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     suite_add_tcase(suite, tc);
