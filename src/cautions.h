@@ -5,8 +5,8 @@
 #define CAUTIONS_H
 
 #define CAUTION_POWER                                                                              \
-    "Rotor blades off, or motor and drive made unable to turn, before power is applied. Horn off " \
-    "before the first power-up. Hands, hair and card clear of gears."
+    "Rotor blades and propeller off, or motor and drive made unable to turn, before power is "     \
+    "applied. Horn off before the first power-up. Hands, hair and card clear of gears."
 
 #define CAUTION_RULES_WITH(apostrophe)                                                             \
     "A photo checks an angle, not a model" apostrophe                                              \

@@ -110,7 +110,7 @@ static const struct {
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
      "turned over, 1 tooth clockwise as seen in the photo"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 90.1", "on the tooth where you read it"},
-    {"--arms 96.0,270 --u 0.05 --teeth 25", "Rotor blades off"},
+    {"--arms 96.0,270 --u 0.05 --teeth 25", "Rotor blades and propeller off"},
     {"--arms 359.0,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
     {"--arms -1,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
     {"--help", "armsquare advise --deviation"},
