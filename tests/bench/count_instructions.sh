@@ -10,7 +10,8 @@ trap 'rm -f "$counts"' EXIT
 stages="main vision_photo_decode markers_find silhouette_build part_field_new disc_find part_find edge_fit_read
     reference_find measure_json"
 
-valgrind --tool=callgrind --callgrind-out-file="$counts" \
+# on one processor: what threads of their own do would not count for the stage that starts them
+taskset -c 0 valgrind --tool=callgrind --callgrind-out-file="$counts" \
     "$1/armsquare" measure --json --no-picture "$photo" >/dev/null 2>&1
 echo "million instructions, each stage with all it calls; $photo"
 callgrind_annotate --inclusive=yes --threshold=100 "$counts" | awk -v stages="$stages" '
