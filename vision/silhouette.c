@@ -766,17 +766,21 @@ static bool alike(const struct silhouette *s, const struct look *looks, size_t a
 }
 
 /* The tint over which a part goes unseen: the one in whose colour most is seen over the other; -1
- * when that is next to nothing, or when both are: bright metal mirrors the card. */
-static int blind_tint(const struct silhouette *s, const struct look *looks)
+ * when that is next to nothing, or when both are: bright metal mirrors the card. And how much of
+ * what is seen over the other it is. */
+static int blind_tint(const struct silhouette *s, const struct look *looks, double *share)
 {
     const double least_mm2 = 8;
     size_t n = (size_t)s->width * (size_t)s->height;
-    double seen_mm2[2] = {0};
+    const double cell_mm2 = s->pitch_mm * s->pitch_mm;
+    double seen_mm2[2] = {0}, part_mm2[2] = {0};
     for (int t = 0; t < 2; t++)
-        for (size_t i = 0; i < n; i++)
-            if (alike(s, looks, i, t))
-                seen_mm2[t] += s->pitch_mm * s->pitch_mm;
+        for (size_t i = 0; i < n; i++) {
+            part_mm2[t] += s->cells[i] == CELL_PART && looks[i].tint == 1 - t ? cell_mm2 : 0;
+            seen_mm2[t] += alike(s, looks, i, t) ? cell_mm2 : 0;
+        }
     int most = seen_mm2[1] > seen_mm2[0];
+    *share = part_mm2[most] > 0 ? seen_mm2[most] / part_mm2[most] : 0;
     return seen_mm2[most] > fmax(least_mm2, 3 * seen_mm2[1 - most]) ? most : -1;
 }
 
@@ -955,7 +959,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     reason = VISION_NO_MEMORY;
     if (!classify_cells(out, fix->card, looks))
         goto done;
-    out->blind_tint = blind_tint(out, looks);
+    out->blind_tint = blind_tint(out, looks, &out->blind_share);
     if (out->blind_tint >= 0 && !bridge_stripes(out, looks, threads))
         goto done;
     out->part_share = share_of_part(out);

@@ -33,9 +33,10 @@ struct silhouette {
     uint8_t *cells; /* enum cell, row j = 0 at the bottom */
     struct light light;
     struct tint_look tints[2];
-    bool slot_cut;     /* the slot has been cut out: what shows in it is unknown */
-    int blind_tint;    /* tint in whose colour the part is; -1: none */
-    double part_share; /* of the tellable cells */
+    bool slot_cut;      /* the slot has been cut out: what shows in it is unknown */
+    int blind_tint;     /* tint in whose colour the part is; -1: none */
+    double blind_share; /* of what is seen over the other tint, in that colour */
+    double part_share;  /* of the tellable cells */
 };
 
 /* Builds the map from a decoded RGB piece of the photo that covers the card, on so many threads.

@@ -20,7 +20,9 @@ struct vision_options vision_options_default(void)
 
 enum vision_reason stage_blame(const struct stage *s, enum vision_reason reason)
 {
-    return s->silhouette.blind_tint >= 0 ? VISION_CARD_COLOURED : reason;
+    const double much = 0.17; /* fingers and gold have some of it */
+    const struct silhouette *map = &s->silhouette;
+    return map->blind_tint >= 0 && map->blind_share > much ? VISION_CARD_COLOURED : reason;
 }
 
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason)
