@@ -112,17 +112,25 @@ START_TEST(a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub)
 }
 END_TEST
 
-/* What the arm is measured against is the rod, or nothing: never the horn's own arms. */
-START_TEST(a_link_is_measured_against_and_arms_are_no_links)
+/* A horn with a rod off its first arm, and what its arms lie against it. */
+static void measure_against_link(struct vision_result *out)
 {
     const struct flat_link link = {
         .along_mm = 12.5, .aside_mm = 0, .radius_mm = 3.5, .rod_mm = 2.2, .rod_deg = 5};
     const double arms[2] = {91, 271};
     struct vision_options options = vision_options_default();
+    options.reference = VISION_REFERENCE_LINK;
+    measure(flat_scene_with_link(arms, 2, &link), &options, out);
+    ck_assert_msg(out->status == VISION_OK, "%s", vision_reason_code(out->reason));
+}
+
+/* What the arm is measured against is the rod, or nothing: never the horn's own arms. */
+START_TEST(a_link_is_measured_against_and_arms_are_no_links)
+{
+    struct vision_options options = vision_options_default();
     struct vision_result r;
     options.reference = VISION_REFERENCE_LINK;
-    measure(flat_scene_with_link(arms, 2, &link), &options, &r);
-    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    measure_against_link(&r);
     ck_angle(r.reference_deg, 5, 0.2);
     for (size_t i = 0; i < sizeof horn_arms / sizeof horn_arms[0]; i++) {
         measure(flat_scene(horns[i], horn_arms[i]), &options, &r);
@@ -132,6 +140,16 @@ START_TEST(a_link_is_measured_against_and_arms_are_no_links)
 }
 END_TEST
 
+/* A photo of the set that is there to tune on. */
+static void measure_photo_file(const char *path, const struct vision_options *options,
+                               struct vision_result *out)
+{
+    struct vision_photo *photo = NULL;
+    ck_assert_int_eq(vision_photo_open(path, &photo), VISION_REASON_NONE);
+    vision_measure(photo, options, out);
+    vision_photo_free(photo);
+}
+
 /* Ray-traced horns without a link, of which an arm or a ball was once taken for one. */
 START_TEST(photos_without_a_link_are_refused_as_that)
 {
@@ -139,12 +157,9 @@ START_TEST(photos_without_a_link_are_refused_as_that)
                                          TEST_DATA "/tune-102-double-brushed.jpg",
                                          TEST_DATA "/tune-135-double-silver.jpg"};
     struct vision_options options = vision_options_default();
-    options.reference = VISION_REFERENCE_LINK;
-    struct vision_photo *photo = NULL;
     struct vision_result r;
-    ck_assert_int_eq(vision_photo_open(photos[_i], &photo), VISION_REASON_NONE);
-    vision_measure(photo, &options, &r);
-    vision_photo_free(photo);
+    options.reference = VISION_REFERENCE_LINK;
+    measure_photo_file(photos[_i], &options, &r);
     ck_assert_int_eq(r.status, VISION_FAILED);
     ck_assert_int_eq(r.reason, VISION_NO_LINK);
 }
@@ -154,12 +169,8 @@ END_TEST
 START_TEST(a_part_in_a_colour_of_the_card_asks_for_another_card)
 {
     struct vision_options options = vision_options_default();
-    struct vision_photo *photo = NULL;
     struct vision_result r;
-    ck_assert_int_eq(vision_photo_open(TEST_DATA "/tune-33-single-green.jpg", &photo),
-                     VISION_REASON_NONE);
-    vision_measure(photo, &options, &r);
-    vision_photo_free(photo);
+    measure_photo_file(TEST_DATA "/tune-33-single-green.jpg", &options, &r);
     ck_assert_int_eq(r.status, VISION_FAILED);
     ck_assert_int_eq(r.reason, VISION_CARD_COLOURED);
 }
@@ -509,13 +520,8 @@ END_TEST
  * degrees, however sharp its edges are. */
 START_TEST(a_link_is_never_straighter_than_rods_are)
 {
-    const struct flat_link link = {
-        .along_mm = 12.5, .aside_mm = 0, .radius_mm = 3.5, .rod_mm = 2.2, .rod_deg = 5};
-    const double arms[2] = {91, 271};
-    struct vision_options options = vision_options_default();
     struct vision_result r;
-    options.reference = VISION_REFERENCE_LINK;
-    measure(flat_scene_with_link(arms, 2, &link), &options, &r);
+    measure_against_link(&r);
     ck_assert_int_eq(r.status, VISION_OK);
     double u = term_deg(&r.arms[0], VISION_TERM_REFERENCE);
     ck_assert_msg(u > 0.064 && u < 0.12, "%.4f degrees", u);
