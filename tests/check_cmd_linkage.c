@@ -365,8 +365,8 @@ END_TEST
 START_TEST(a_reason_names_the_command_whose_option_it_means)
 {
     char said[4096];
-    ck_assert_int_eq(run_linkage(said, sizeof said, "angle 90:PHOTOS/tune-81-single-black-matt.jpg"),
-                     3);
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "angle 90:PHOTOS/tune-81-single-black-matt.jpg"), 3);
     ck_assert_msg(strstr(said, "\"armsquare measure\" takes that --arm") != NULL, "%s", said);
 }
 END_TEST

@@ -6,6 +6,7 @@
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* The map of a picture, which is freed. */
 static struct silhouette map_of(struct picture picture)
@@ -67,11 +68,51 @@ START_TEST(shade_on_a_burnt_out_tint_is_no_part)
 }
 END_TEST
 
+/* The slot of the hand card shows something of one colour. */
+static void cut_slot(struct picture *p, const uint8_t rgb[3])
+{
+    const struct vision_card *card = NULL;
+    for (size_t i = 0; i < vision_card_count(); i++)
+        if (strcmp(vision_card_at(i)->name, "hand-duo") == 0)
+            card = vision_card_at(i);
+    ck_assert_ptr_nonnull(card);
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++) {
+            double x_mm = (x - 749.5) / FLAT_SCENE_PX_PER_MM,
+                   y_mm = (499.5 - y) / FLAT_SCENE_PX_PER_MM;
+            uint8_t *at = &p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)];
+            bool part = at[0] < 60 && hypot(x_mm, y_mm) < 8;
+            if (x_mm < 0 && x_mm > -card->width_mm / 2 && fabs(y_mm) < card->slot_half_width_mm &&
+                !part)
+                memcpy(at, rgb, 3);
+        }
+}
+
+/* A bench has one colour, be it one of the card's: the card has both. */
+START_TEST(a_cut_slot_is_told_from_a_printed_one)
+{
+    static const uint8_t benches[][3] = {
+        {120, 90, 60}, {95, 165, 80}, {215, 95, 150}, {40, 40, 45}};
+    const double arms[2] = {91, 271};
+    struct silhouette printed = map_of(flat_scene(arms, 2));
+    ck_assert(!printed.slot_cut);
+    silhouette_clear(&printed);
+    for (size_t i = 0; i < sizeof benches / sizeof benches[0]; i++) {
+        struct picture picture = flat_scene(arms, 2);
+        cut_slot(&picture, benches[i]);
+        struct silhouette map = map_of(picture);
+        ck_assert_msg(map.slot_cut, "bench %zu", i);
+        silhouette_clear(&map);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("silhouette");
     TCase *tests = tcase_create("cells");
     tcase_add_test(tests, shade_on_a_burnt_out_tint_is_no_part);
+    tcase_add_test(tests, a_cut_slot_is_told_from_a_printed_one);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }

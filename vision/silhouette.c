@@ -539,30 +539,38 @@ static bool in_palette(const struct palette *palette, const struct look *look)
            least * palette->total;
 }
 
-/* Where most of the slot shows something else than the card it was cut out, unless pieces of it
- * show the card all across: then an arm lies along the rest. A bench seen through a cut slot may
- * have the colour of one tint but not of both, and a piece holds both. */
-static void find_out_whether_cut(struct silhouette *s, const struct vision_card *card)
+/* Where most of the slot, or of what should be one of its tints, shows something else than the card
+ * it was cut out, unless pieces of it show the card all across: then an arm lies along the rest. A
+ * bench seen through a cut slot may have the colour of one tint but not of both, and a piece holds
+ * both. */
+static void find_out_whether_cut(struct silhouette *s, const struct vision_card *card,
+                                 const struct look *looks)
 {
     enum { MOST_PIECES = 32 };
-    const double piece_mm = 4, bare = 0.9;
-    int tint[MOST_PIECES] = {0}, other[MOST_PIECES] = {0}, all_tint = 0, all_other = 0, whole = 0;
+    const double piece_mm = 4, bare = 0.97;
+    int tint[MOST_PIECES] = {0}, other[MOST_PIECES] = {0}, all_tint[2] = {0}, all_other[2] = {0};
+    int whole = 0;
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
-            uint8_t cell = s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+            size_t at = (size_t)j * (size_t)s->width + (size_t)i;
             int piece = (int)(i * s->pitch_mm / piece_mm);
-            if (in_slot(s, card, i, j) && piece < MOST_PIECES) {
-                tint[piece] += cell == CELL_TINT;
-                other[piece] += cell == CELL_PART;
+            if (!in_slot(s, card, i, j) || piece >= MOST_PIECES)
+                continue;
+            const bool bare_card = s->cells[at] == CELL_TINT, shows = s->cells[at] == CELL_PART;
+            tint[piece] += bare_card;
+            other[piece] += shows;
+            if (looks[at].tint >= 0) {
+                all_tint[looks[at].tint] += bare_card;
+                all_other[looks[at].tint] += shows;
             }
         }
     const double least = piece_mm * card->slot_half_width_mm / (s->pitch_mm * s->pitch_mm);
-    for (int k = 0; k < MOST_PIECES; k++) {
-        all_tint += tint[k];
-        all_other += other[k];
+    for (int k = 0; k < MOST_PIECES; k++)
         whole += tint[k] > fmax(least, bare * (tint[k] + other[k]));
-    }
-    s->slot_cut = all_tint <= all_other && whole < 2;
+    bool hides = all_tint[0] + all_tint[1] <= all_other[0] + all_other[1];
+    for (int t = 0; t < 2; t++)
+        hides = hides || (all_other[t] > 0 && all_tint[t] <= all_other[t]);
+    s->slot_cut = hides && whole < 2;
 }
 
 /* Classes the far slot by the part's colours. queue gets the cells that are not part; returns how
@@ -741,7 +749,7 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     struct shadow shadow;
     shadow_learn(s, looks, &shadow);
     bool good = shadow_clear(&shadow, looks, thin, s) && fill_thin_gaps(s, thin);
-    find_out_whether_cut(s, card);
+    find_out_whether_cut(s, card, looks);
     collect_palette(s, card, looks, &palette);
     good = good && class_slot(s, card, looks, &palette);
     memset(thin, 0, n);
