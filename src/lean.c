@@ -9,7 +9,8 @@
 /* Nobody lays a card more aslant than by about this without seeing it; standard deviation. */
 #define WIDE_DEG 3.0
 
-/* A slope known better than this is taken for as well known, so that nothing is divided by zero. */
+/* A slope or angle known better than this is taken for as well known, so that nothing is divided by
+ * zero. */
 #define LEAST_DEG 1e-6
 
 struct sums {
@@ -29,7 +30,8 @@ static double off_deg(const struct lean_question *q, const struct lean_reading *
 
 static double weight_of(const struct lean_reading *reading)
 {
-    return 1 / (reading->own_deg * reading->own_deg);
+    const double own_deg = fmax(reading->own_deg, LEAST_DEG);
+    return 1 / (own_deg * own_deg);
 }
 
 /* Normal equations of one pair of readings of a photo with weight w: angle = level + gain . slope.

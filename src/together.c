@@ -136,7 +136,6 @@ static void find_lean(const struct group *groups, int count, double card_tilt_de
                       struct together *t)
 {
     _Static_assert(2 * VISION_MAX_ARMS <= LEAN_MAX_LEVELS, "room for every arm on both sides");
-    const double least_deg = 1e-6; /* of what is divided by */
     struct lean_reading readings[VISION_MAX_ARMS * COMBINE_MAX_PHOTOS];
     double photo_deg[COMBINE_MAX_PHOTOS] = {0};
     struct lean_question q = {.readings = readings,
@@ -154,7 +153,7 @@ static void find_lean(const struct group *groups, int count, double card_tilt_de
                 .level = level_of(g, reading->side),
                 .photo = groups[g].photos[i],
                 .angle_deg = reading->arm->angle_deg,
-                .own_deg = fmax(sqrt(own), least_deg),
+                .own_deg = sqrt(own),
                 .gain = {reading->arm->tilt_gain[0], reading->arm->tilt_gain[1]}};
         }
     t->lean = lean_find(&q);

@@ -84,7 +84,6 @@ void pointing_take_line(struct stage *s)
     const struct pointed p = where(s);
     double placed = placed_px * sqrt(2) / s->out->px_per_mm;
     double lean = height_mm * tan(s->out->obliquity_deg / DEG) / sqrt(2);
-    s->is_disc = false;
     s->part = (struct part){.hub_mm = p.hub_mm, .arm_count = 1};
     s->part.arms[0] = (struct part_arm){.direction_rad = p.direction_rad, .tip_mm = p.length_mm};
     s->whole = s->part;

@@ -223,7 +223,8 @@ static bool drop_unclean_arms(struct stage *s)
     return true;
 }
 
-/* A disc horn as a part whose arms run from the hub to its holes. */
+/* A disc horn as a part whose arms run from the hub to its holes; false where there is none, or
+ * none of them was pointed at by whoever pointed. */
 static bool take_disc(struct stage *s)
 {
     const double doubtful = 9;          /* squared misfit that no chance explains */
@@ -239,7 +240,6 @@ static bool take_disc(struct stage *s)
         best_rad = fmin(best_rad, disc.arms[i].u_rad);
     if (best_rad > useless_rad)
         return false;
-    s->is_disc = true;
     s->part = (struct part){.hub_mm = disc.hub_mm,
                             .hub_radius_mm = disc.outline.radius_mm,
                             .arm_count = disc.arm_count};
@@ -252,9 +252,10 @@ static bool take_disc(struct stage *s)
                                       .dof = BUDGET_JUDGED_DOF,
                                       .clean = true};
     }
-    if (disc.misfit > doubtful)
+    s->is_disc = !s->options->have_arm_hint || pointing_arm(s) >= 0;
+    if (s->is_disc && disc.misfit > doubtful)
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
-    return true;
+    return s->is_disc;
 }
 
 /* What looks like arms on a disc without holes, and does not turn about its middle, is links. */
@@ -443,9 +444,8 @@ static bool measure_pointed(struct stage *s, const struct arm_shared *usual)
     enum vision_reason reason = pointing_find_places(s, places, &count);
     if (reason == VISION_BAD_HINT)
         return stage_fail(s->out, reason);
-    if (take_disc(s) && pointing_arm(s) >= 0)
+    if (take_disc(s))
         return true;
-    s->is_disc = false;
     for (int i = 0; i < count; i++) {
         if (!try_place(s, &places[i], usual) || pointing_arm(s) < 0 || !refine_arms(s, usual))
             continue;
