@@ -1,8 +1,8 @@
 #include "budget.h"
 
-#include <math.h>
+#include "angle.h"
 
-#define DEG (180 / 3.14159265358979323846)
+#include <math.h>
 
 /* Edges of moulded and cut arms wander by some hundredths of a millimetre. */
 #define STRAIGHT_MM 0.018

@@ -1,4 +1,5 @@
 /* The cards: sizes, tints, markers and marks. Printing and finding both read this. */
+#include "angle.h"
 #include "tag36h11.h"
 #include "vision.h"
 
@@ -125,8 +126,8 @@ static void build_cards(void)
             memcpy(card->tint_srgb[1], tints[t].b, 3);
             card->stripe_mm = sizes[s].slot_half_width_mm * 1.8;
             card->stripe_deg = 45;
-            card->stripe_cos = cos(card->stripe_deg * 3.14159265358979323846 / 180);
-            card->stripe_sin = sin(card->stripe_deg * 3.14159265358979323846 / 180);
+            card->stripe_cos = cos(card->stripe_deg / DEG);
+            card->stripe_sin = sin(card->stripe_deg / DEG);
             card->slot_half_width_mm = sizes[s].slot_half_width_mm;
             lay_markers(card, &sizes[s], (int)(s * TINT_SLOTS + t) * IDS_PER_CARD);
             lay_marks(card, &sizes[s]);

@@ -1,15 +1,15 @@
 #include "disc.h"
 
+#include "angle.h"
 #include "linalg.h"
 #include "median.h"
+#include "part_round.h"
 #include "robust_line.h"
 #include "sample.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 #define MIN_HOLE_RADIUS_MM 0.35
 #define MAX_HOLE_RADIUS_MM 2.6

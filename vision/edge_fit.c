@@ -1,5 +1,6 @@
 #include "edge_fit.h"
 
+#include "angle.h"
 #include "budget.h"
 #include "linalg.h"
 #include "median.h"
@@ -12,7 +13,6 @@
 
 #define MAX_SECTIONS PROFILE_MAX_SECTIONS
 #define SHIFT_PX 0.08 /* of an edge for each doubling, as a standard deviation over photos */
-#define DEG (180 / 3.14159265358979323846)
 
 struct outline_point {
     int side;

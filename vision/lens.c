@@ -1,12 +1,12 @@
 #include "lens.h"
 
+#include "angle.h"
 #include "linalg.h"
 #include "shim.h"
 
 #include <math.h>
 #include <string.h>
 
-#define DEG (180 / 3.14159265358979323846)
 #define U VISION_LENS_UNKNOWNS
 #define POSE 6
 

@@ -1,5 +1,6 @@
 #include "markers.h"
 
+#include "angle.h"
 #include "median.h"
 #include "sample.h"
 #include "shim.h"
@@ -301,7 +302,7 @@ static bool fit_line(const struct vision_point *p, int n, struct line *out)
     double direction, u;
     if (!vision_line_fit(p, n, &direction, &u))
         return false;
-    direction *= 3.14159265358979323846 / 180;
+    direction /= DEG;
     *out = (struct line){.dx = cos(direction), .dy = sin(direction)};
     for (int i = 0; i < n; i++) {
         out->x += p[i].x / n;

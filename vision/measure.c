@@ -1,5 +1,7 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
 #include "budget.h"
+
+#include "angle.h"
 #include "pointing.h"
 #include "reference.h"
 #include "spacing.h"
@@ -10,8 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define DEG (180 / 3.14159265358979323846)
 
 /* ---- Budget --------------------------------------------------------------------------------- */
 

@@ -1,13 +1,13 @@
 /* The turn of stickers against what does not turn: card, or a fixed sticker. */
 #include "budget.h"
+
+#include "angle.h"
 #include "stage.h"
 #include "sticker.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-
-#define DEG (180 / 3.14159265358979323846)
 
 #define MAX_STICKERS 10
 #define MIN_STICKER_PX 24.0 /* side of its black square: three pixels a cell */

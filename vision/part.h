@@ -2,7 +2,7 @@
 #ifndef PART_H
 #define PART_H
 
-#include "silhouette.h"
+#include "part_field.h"
 
 /* What leaves an arm's far end sideways: a link's rod tells that this end is not the hub. */
 enum far_end {
@@ -46,41 +46,15 @@ struct part {
 
 #define PART_MAX_PLACES 4
 
-/* The silhouette with small holes filled, and how deep in it each place lies: what every search
- * below works on, so built once. */
-struct part_field;
-
-/* NULL when memory is short. Borrows the silhouette, which must outlive it. */
-struct part_field *part_field_new(const struct silhouette *s);
-void part_field_free(struct part_field *field);
-
 /* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES, on so
  * many threads. Returns VISION_REASON_NONE (*count > 0), VISION_NO_PART, VISION_NO_ARM or
  * VISION_NO_MEMORY. */
 enum vision_reason part_find(const struct part_field *f, const struct card_fix *fix, size_t threads,
                              struct part out[PART_MAX_PLACES], int *count);
 
-struct part_circle {
-    struct vision_point centre_mm;
-    double radius_mm, scatter_mm; /* of the outline about it */
-    int used;                     /* of 360 directions */
-};
-
-/* The thickest place whose outline is round but for a few things that stick out: a disc, to a
- * cell or two. false when there is none. */
-bool part_find_round(const struct part_field *f, const struct card_fix *fix,
-                     struct part_circle *out);
-
 /* The one arm between a hub and a tip that a person pointed at, each to a millimetre or two.
  * Returns VISION_REASON_NONE, VISION_BAD_HINT or VISION_NO_ARM. */
 enum vision_reason part_find_hinted(const struct part_field *f, struct vision_point hub_mm,
                                     struct vision_point tip_mm, struct part *out);
-
-/* The link or pushrod that leaves the tip of one of the part's arms sideways, or another joint that
- * hangs together with the hub: the longest such bar. *link is laid out from *from_mm, the joint.
- * Returns VISION_REASON_NONE or VISION_NO_LINK. */
-enum vision_reason part_find_link(const struct part_field *f, const struct card_fix *fix,
-                                  const struct part *part, struct vision_point *from_mm,
-                                  struct part_arm *link);
 
 #endif

@@ -1,11 +1,11 @@
 #include "plane.h"
 
+#include "angle.h"
 #include "linalg.h"
 
 #include <math.h>
 #include <string.h>
 
-#define DEG (180 / 3.14159265358979323846)
 #define UNKNOWNS VISION_PLANE_UNKNOWNS /* h[0..7], k1, k2, centre x, y */
 
 static struct vision_point apply(const double h[9], struct vision_point p)
@@ -403,7 +403,7 @@ bool plane_direction_gradient(const struct vision_plane *plane, struct vision_po
         *unknown(&moved, j) += step;
         if (!linalg_invert3(moved.h, moved.inverse))
             return false;
-        gradient[j] = remainder(card_direction(&moved, px) - nominal, 2 * 3.14159265358979) / step;
+        gradient[j] = remainder(card_direction(&moved, px) - nominal, 2 * PI) / step;
     }
     return true;
 }

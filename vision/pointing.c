@@ -1,10 +1,9 @@
 #include "pointing.h"
 
+#include "angle.h"
 #include "budget.h"
 
 #include <math.h>
-
-#define DEG (180 / 3.14159265358979323846)
 
 /* Hub and tip as pointed at, card frame. */
 struct pointed {

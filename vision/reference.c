@@ -1,12 +1,12 @@
 #include "reference.h"
 
+#include "angle.h"
 #include "budget.h"
 #include "edge_fit.h"
+#include "part_link.h"
 #include "sample.h"
 
 #include <math.h>
-
-#define DEG (180 / 3.14159265358979323846)
 
 static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
 {

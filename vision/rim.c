@@ -1,5 +1,6 @@
 #include "rim.h"
 
+#include "angle.h"
 #include "linalg.h"
 #include "median.h"
 #include "profile.h"
@@ -7,8 +8,6 @@
 
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 #define MAX_RAYS 240
 #define MAX_POINTS (MAX_RAYS * PROFILE_MAX_EDGES)

@@ -1,5 +1,6 @@
 #include "silhouette.h"
 
+#include "angle.h"
 #include "linalg.h"
 #include "median.h"
 #include "parallel.h"
@@ -9,8 +10,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
 
 /* Cells of this size show a 1.5 mm link six cells wide; finer ones cost time and gain nothing, as
  * angles come from the photo itself later. */

@@ -1,4 +1,6 @@
 #include "budget.h"
+
+#include "angle.h"
 #include "disc.h"
 #include "linalg.h"
 #include "median.h"
@@ -8,8 +10,6 @@
 
 #include <math.h>
 #include <string.h>
-
-#define DEG (180 / 3.14159265358979323846)
 
 /* How far the fine line turns from the middle of the rough outline's inner part, which no ball or
  * link on the arm's end draws aside. Least squares. */

@@ -1,13 +1,11 @@
 /* Both poses from all corners at once, by least squares. Derived in docs/method.md, "Stickers". */
 #include "sticker.h"
 
+#include "angle.h"
 #include "linalg.h"
 
 #include <math.h>
 #include <string.h>
-
-#define PI 3.14159265358979323846
-#define DEG (180 / PI)
 
 /* The unknowns: pose of the fixed plane, turn and slope of the sticker against it, the sticker's
  * place, and what is held by priors. The last ones come last so that they can be left out. */

@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-#define DEG (180 / 3.14159265358979323846)
-
 /* A direction of slope that turns the arms by less than this share of the other is not seen. */
 #define SEEN_SHARE 0.02
 
