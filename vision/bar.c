@@ -9,8 +9,7 @@
 #define STEP_MM 0.2
 #define MAX_SECTIONS 400
 
-/* ---- Across a bar -----------------------------------------------------------------------------
- */
+/* ---- Across a bar ---------------------------------------------------------------------------- */
 
 struct section {
     double u, left, right; /* along the axis; distances to the edges on either side */
@@ -308,8 +307,7 @@ bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const stru
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
-/* ---- Around a place ---------------------------------------------------------------------------
- */
+/* ---- Around a place -------------------------------------------------------------------------- */
 
 /* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a
  * threshold, looked for at growing thresholds so that close arms come apart. */

@@ -176,7 +176,7 @@ int vision_card_id_end(void)
     return SIZE_COUNT * TINT_SLOTS * IDS_PER_CARD;
 }
 
-/* ---- Stickers ------------------------------------------------------------------------------- */
+/* ---- Stickers -------------------------------------------------------------------------------- */
 
 /* Letters for cranks and for what is fixed, in each height. Marker ids start beyond those that a
  * further six sizes of card would take. */
@@ -239,7 +239,7 @@ int vision_sticker_id_end(void)
     return FIRST_STICKER_ID + (int)STICKER_COUNT;
 }
 
-/* ---- What is printed where ------------------------------------------------------------------ */
+/* ---- What is printed where ------------------------------------------------------------------- */
 
 static bool marker_cell_at(const struct vision_card *card, int which, struct vision_point at,
                            enum vision_print *out)

@@ -17,7 +17,7 @@
 #define OUTERMOST 0.97
 #define MAP_PITCH_MM 0.1 /* the smallest hole seen aslant is six cells wide */
 
-/* ---- Where holes may be: a map of the disc's face ------------------------------------------- */
+/* ---- Where holes may be: a map of the disc's face -------------------------------------------- */
 
 struct map {
     struct vision_point origin_mm;
@@ -149,7 +149,7 @@ static bool mark_open(const struct card_fix *fix, const struct silhouette *s, st
     return true;
 }
 
-/* ---- From the map to rims ------------------------------------------------------------------- */
+/* ---- From the map to rims -------------------------------------------------------------------- */
 
 /* Takes the connected open cells that contain start off the map; their number. */
 static size_t flood(struct map *map, size_t start, size_t *cells)
@@ -318,7 +318,7 @@ static enum vision_reason fit_again(struct view *v, struct disc *disc)
     return reason;
 }
 
-/* ---- Hub and directions --------------------------------------------------------------------- */
+/* ---- Hub and directions ---------------------------------------------------------------------- */
 
 #define MAX_RINGS 6
 #define MAX_UNKNOWNS (2 + VISION_MAX_ARMS + MAX_RINGS)
@@ -496,7 +496,7 @@ bool disc_join(struct disc *disc, double obliquity_rad)
     return true;
 }
 
-/* ---- All of it ------------------------------------------------------------------------------ */
+/* ---- All of it ------------------------------------------------------------------------------- */
 
 static double obliquity(const struct view *v, struct vision_point at)
 {

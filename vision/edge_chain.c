@@ -32,7 +32,7 @@ struct row {
     int count;
 };
 
-/* ---- The edges of one section --------------------------------------------------------------- */
+/* ---- The edges of one section ---------------------------------------------------------------- */
 
 /* A section averaged with its neighbours over the same tint, each shifted by how far its middle
  * lies from this one's. */
@@ -236,7 +236,7 @@ int edge_chain_edges(const struct chain_section *sections, int n, int at, double
     return row.count;
 }
 
-/* ---- The chain ------------------------------------------------------------------------------ */
+/* ---- The chain ------------------------------------------------------------------------------- */
 
 /* The predicted side as a parabola: what it jumps by is a matter of the rough outline. */
 static void smooth_prediction(const struct chain_section *sections, int n, double *out)

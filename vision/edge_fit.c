@@ -1,8 +1,8 @@
 #include "edge_fit.h"
 
 #include "angle.h"
+#include "body_line.h"
 #include "budget.h"
-#include "linalg.h"
 #include "median.h"
 #include "profile.h"
 #include "robust_line.h"
@@ -12,7 +12,6 @@
 #include <string.h>
 
 #define MAX_SECTIONS PROFILE_MAX_SECTIONS
-#define SHIFT_PX 0.08 /* of an edge for each doubling, as a standard deviation over photos */
 
 struct outline_point {
     int side;
@@ -21,35 +20,22 @@ struct outline_point {
 
 struct work {
     struct outline_point outline[2 * MAX_SECTIONS]; /* where the edges roughly lie */
-    int outline_count, sections;
-    int first; /* sections before this one are left out of the fit */
-    double from, to, u[MAX_SECTIONS], predicted[2][MAX_SECTIONS];
-    struct edge_point edge[2][MAX_SECTIONS]; /* left, right */
+    int outline_count;
+    double predicted[2][MAX_SECTIONS];
+    struct sides sides;
     struct edge_point other[2][MAX_SECTIONS];
-    struct robust_point points[2][MAX_SECTIONS];
 };
 
-/* What a fit of the body says: the middle line against the present axis. */
-struct body_line {
-    double turn_rad, offset_mm; /* at the hub */
-    double taper_rad;           /* NAN where the sides bend */
-    double u_rad, dof, scale_mm;
-    double first_u, last_u;
-    int used;
-    bool symmetric; /* the middle line does not bend */
-    struct arm_shared shown;
-};
-
-/* ---- Edges ---------------------------------------------------------------------------------- */
+/* ---- Edges ----------------------------------------------------------------------------------- */
 
 /* The rough edges seen along an axis: for each section the median of the outline points nearby,
  * carried on over gaps. */
 static void predict(const struct axis *axis, double from, double to, struct work *work)
 {
     double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
-    double step = (to - from) / work->sections;
+    double step = (to - from) / work->sides.sections;
     for (int side = 0; side < 2; side++) {
-        for (int i = 0; i < work->sections; i++) {
+        for (int i = 0; i < work->sides.sections; i++) {
             double u = from + step * (i + 0.5), near[64];
             int n = 0;
             for (int wider = 0; n < 3 && wider < 8; wider++) {
@@ -92,12 +78,12 @@ static int count_found(const struct edge_point *e, int n)
 static void take_found_outline(const struct axis *axis, struct work *work)
 {
     for (int side = 0; side < 2; side++)
-        if (count_found(work->edge[side], work->sections) < work->sections / 2)
+        if (count_found(work->sides.edge[side], work->sides.sections) < work->sides.sections / 2)
             return;
     work->outline_count = 0;
     for (int side = 0; side < 2; side++)
-        for (int i = 0; i < work->sections; i++) {
-            const struct edge_point *e = &work->edge[side][i];
+        for (int i = 0; i < work->sides.sections; i++) {
+            const struct edge_point *e = &work->sides.edge[side][i];
             if (e->found)
                 work->outline[work->outline_count++] = (struct outline_point){
                     side ? -1 : 1, axis_point(axis, e->u, side ? -e->v : e->v)};
@@ -107,13 +93,15 @@ static void take_found_outline(const struct axis *axis, struct work *work)
 static bool find_edges(const struct edge_view *view, const struct axis *axis, double inside_mm,
                        double outside_mm, double pixel_mm, struct work *work)
 {
-    for (int i = 0; i < work->sections; i++)
-        work->u[i] = work->from + (work->to - work->from) * (i + 0.5) / work->sections;
-    predict(axis, work->from, work->to, work);
+    for (int i = 0; i < work->sides.sections; i++)
+        work->sides.u[i] = work->sides.from +
+                           (work->sides.to - work->sides.from) * (i + 0.5) / work->sides.sections;
+    predict(axis, work->sides.from, work->sides.to, work);
     for (int side = 0; side < 2; side++)
         if (!profile_find_edges(view->image, view->fix, view->silhouette, axis, side ? -1 : 1,
-                                inside_mm, outside_mm, pixel_mm, work->u, work->predicted[side],
-                                work->sections, work->edge[side], work->other[side]))
+                                inside_mm, outside_mm, pixel_mm, work->sides.u,
+                                work->predicted[side], work->sides.sections, work->sides.edge[side],
+                                work->other[side]))
             return false;
     return true;
 }
@@ -174,344 +162,7 @@ static void drop_foreign_colour(struct edge_point *e, const struct edge_point *o
         e[i].found = e[i].found && !is_foreign(&e[i], usual);
 }
 
-/* ---- Straight sides --------------------------------------------------------------------------
- *
- * Each edge of an arm with straight sides is a line in one plane, so its direction is right
- * whatever its height; the middle line halves the angle between the two. */
-
-static int line_points(const struct work *work, int side, struct robust_point *out)
-{
-    int n = 0;
-    for (int i = work->first; i < work->sections; i++)
-        if (work->edge[side][i].found)
-            out[n++] = (struct robust_point){.u = work->u[i],
-                                             .v = work->edge[side][i].v,
-                                             .tint = work->edge[side][i].tint == 1,
-                                             .shade = work->edge[side][i].shade};
-    return n;
-}
-
-/* A walk along the sections of the body: the point of each side, NULL where there is none. Starts
- * as {0}. */
-struct both_sides {
-    int passed, points[2];
-    struct robust_point *left, *right;
-};
-
-static bool next_section(struct work *work, struct both_sides *at)
-{
-    const int i = work->first + at->passed++;
-    if (i >= work->sections)
-        return false;
-    at->left = work->edge[0][i].found ? &work->points[0][at->points[0]++] : NULL;
-    at->right = work->edge[1][i].found ? &work->points[1][at->points[1]++] : NULL;
-    return true;
-}
-
-/* Where one side leaves its line, into a fillet or the round tip, the other one does, or would if
- * it were seen there: so a section counts as little on either side as on the side where it counts
- * less, and where only one side is seen it counts a third. What bends both sides alike then turns
- * the middle line little. */
-static void share_weights(struct work *work)
-{
-    const double alone = 0.3;
-    for (struct both_sides at = {0}; next_section(work, &at);) {
-        if (at.left && at.right)
-            at.left->weight = at.right->weight = fmin(at.left->weight, at.right->weight);
-        else if (at.left)
-            at.left->weight *= alone;
-        else if (at.right)
-            at.right->weight *= alone;
-    }
-}
-
-/* Both sides at once, from where each has settled by itself. */
-static bool fit_sides(struct work *work, const int count[2], struct robust_line line[2])
-{
-    const int rounds = 3;
-    for (int k = 0; k < rounds; k++) {
-        for (int side = 0; side < 2; side++)
-            robust_line_weigh(&line[side], work->points[side], count[side]);
-        share_weights(work);
-        for (int side = 0; side < 2; side++)
-            if (!robust_line_solve(&line[side], work->points[side], count[side]))
-                return false;
-    }
-    return true;
-}
-
-static int count_used(const struct robust_point *e, int n, double *first, double *last)
-{
-    int used = 0;
-    for (int i = 0; i < n; i++)
-        if (e[i].weight > 0.1) {
-            *first = used ? *first : e[i].u;
-            *last = e[i].u;
-            used++;
-        }
-    return used;
-}
-
-/* What the points alone say about one unknown: the posterior with the prior taken out again, since
- * precisions add. u = 0 when they say nothing. */
-static struct estimate shown_by(const struct robust_line *line, const struct robust_point *e, int n,
-                                int unknown, double prior, double prior_u)
-{
-    double variance = line->cov[unknown * (ROBUST_UNKNOWNS + 1)] * line->scale_mm * line->scale_mm;
-    double precision = 1 / variance - 1 / (prior_u * prior_u);
-    if (!(precision > 0.05 / (prior_u * prior_u)))
-        return (struct estimate){0, 0};
-    double value = (line->p[unknown] / variance - prior / (prior_u * prior_u)) / precision;
-    return (struct estimate){value, sqrt(robust_line_correlation(line, e, n) / precision)};
-}
-
-void edge_fit_combine(struct estimate *sum, struct estimate more)
-{
-    if (!(more.u > 0))
-        return;
-    double w = sum->u > 0 ? 1 / (sum->u * sum->u) : 0, v = 1 / (more.u * more.u);
-    sum->value = (w * sum->value + v * more.value) / (w + v);
-    sum->u = 1 / sqrt(w + v);
-}
-
-/* Variance of the middle line against that of two sides that err each by itself, from the sections
- * where both are seen: half the difference of their residuals. What both share, such as the
- * rounding towards a fillet, is no error of the middle. */
-static double middle_against_sides(struct work *work, const struct robust_line line[2])
-{
-    const double least = 0.3; /* few sections tell no better */
-    double middle = 0, sides = 0;
-    int n = 0;
-    for (struct both_sides at = {0}; next_section(work, &at);) {
-        if (!at.left || !at.right || !(at.left->weight > 0))
-            continue;
-        double a = robust_line_residual(&line[0], at.left);
-        double b = robust_line_residual(&line[1], at.right);
-        middle += at.left->weight * pow((a - b) / 2, 2);
-        sides += at.left->weight * (a * a + b * b) / 4;
-        n++;
-    }
-    if (n < 0.4 * (work->sections - work->first) || !(sides > 0))
-        return 1;
-    return fmin(1, fmax(least, middle / sides));
-}
-
-/* strict: most of each edge must lie on its line. Otherwise a good third will do, if it spans the
- * body: walls that mirror the card and shadows break an edge into pieces of two parallel lines. */
-static bool fit_straight(struct work *work, const struct arm_shared *known, double tolerance_mm,
-                         bool strict, struct body_line *out)
-{
-    struct robust_line line[2];
-    int count[2];
-    double first[2] = {0}, last[2] = {0}, variance = 0, fourth = 0;
-    *out = (struct body_line){0};
-    for (int side = 0; side < 2; side++) {
-        struct robust_point *e = work->points[side];
-        int n = count[side] = line_points(work, side, e);
-        line[side] = (struct robust_line){.middle_u = (work->u[work->first] + work->to) / 2,
-                                          .half_u = (work->to - work->u[work->first]) / 2,
-                                          .slip_u_mm = 1,
-                                          .step_mm = known->tint_step_mm.value,
-                                          .step_u_mm = known->tint_step_mm.u,
-                                          .shift_mm = known->shade_shift_mm.value,
-                                          .shift_u_mm = known->shade_shift_mm.u};
-        if (n < 0.3 * (work->sections - work->first) ||
-            !robust_line_fit(&line[side], e, n, tolerance_mm))
-            return false;
-    }
-    if (!fit_sides(work, count, line))
-        return false;
-    for (int side = 0; side < 2; side++) {
-        struct robust_point *e = work->points[side];
-        int n = count[side];
-        int used = count_used(e, n, &first[side], &last[side]);
-        double share = strict ? 0.6 : 0.35, span = strict ? 0.3 : 0.5;
-        if (used < share * n || last[side] - first[side] < span * 2 * line[side].half_u ||
-            line[side].scale_mm > (strict ? 2 : 3) * tolerance_mm)
-            return false;
-        double u =
-            sqrt(line[side].cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line[side], e, n)) *
-            line[side].scale_mm / line[side].half_u;
-        variance += u * u / 4;
-        fourth += pow(u, 4) / 16 / robust_line_dof(&line[side], e, n);
-        edge_fit_combine(&out->shown.tint_step_mm,
-                         shown_by(&line[side], e, n, 3, line[side].step_mm, line[side].step_u_mm));
-        edge_fit_combine(
-            &out->shown.shade_shift_mm,
-            shown_by(&line[side], e, n, 4, line[side].shift_mm, line[side].shift_u_mm));
-        out->used += used / 2;
-        out->scale_mm += line[side].scale_mm / 2;
-    }
-    double shared = middle_against_sides(work, line);
-    variance *= shared;
-    fourth *= shared * shared;
-    double half_u = line[0].half_u, middle_u = line[0].middle_u;
-    double turn = (line[0].p[1] - line[1].p[1]) / 2 / half_u;
-    out->turn_rad = (atan(line[0].p[1] / half_u) - atan(line[1].p[1] / half_u)) / 2;
-    out->taper_rad = -(atan(line[0].p[1] / half_u) + atan(line[1].p[1] / half_u)) / 2;
-    out->offset_mm = (line[0].p[0] - line[1].p[0]) / 2 - turn * middle_u;
-    out->symmetric = strict;
-    out->u_rad = sqrt(variance);
-    out->dof = fmax(1, variance * variance / fourth); /* Welch-Satterthwaite */
-    out->first_u = fmin(first[0], first[1]);
-    out->last_u = fmax(last[0], last[1]);
-    return true;
-}
-
-/* ---- Waisted sides ----------------------------------------------------------------------------
- *
- * Along the axis, with w(u) the half width, the edges lie at
- *
- *     left   v =  middle + turn u + w(u + slip / 2)
- *     right  v = -middle - turn u + w(u - slip / 2)
- *
- * so half their difference is middle + turn u + slip w'(u) / 2, whatever the shape w. Slip is
- * there because in an oblique view one side shows the upper edge of the arm and the other the
- * lower one, and the upper one is displaced away from the camera. For straight sides it turns
- * nothing; on a waisted arm it looks much like a turn, so it carries a prior from the view and
- * from how thick arms are. */
-
-/* The edge of one side between two sections. false where either is missing. */
-static bool edge_between(const struct work *work, int side, double at, double *v)
-{
-    int i = (int)floor(at);
-    if (i < 0 || i + 1 >= work->sections)
-        return false;
-    const struct edge_point *a = &work->edge[side][i], *b = a + 1;
-    *v = a->v + (at - i) * (b->v - a->v);
-    return a->found && b->found && a->tint == b->tint;
-}
-
-/* The two edges that belong to one place of the arm: the expected slip, in sections, apart. */
-static bool pair_at(const struct work *work, int i, double slip, double *left, double *right)
-{
-    return edge_between(work, 0, i - slip / 2, left) && edge_between(work, 1, i + slip / 2, right);
-}
-
-/* Slope of the half width about section i: least squares over the pairs within 0.7 mm. */
-static double width_slope(const struct work *work, int i, double slip, double step_mm)
-{
-    int span = (int)fmax(3, 0.7 / step_mm);
-    struct linalg_line widths = {0};
-    double left, right, level, slope;
-    for (int k = i - span; k <= i + span; k++)
-        if (pair_at(work, k, slip, &left, &right))
-            linalg_line_add(&widths, (k - i) * step_mm, (left + right) / 2);
-    return linalg_line_fit(&widths, &level, &slope) ? slope : 0;
-}
-
-static int pair_points(const struct work *work, double slip_mm, struct robust_point *out)
-{
-    double step_mm = (work->to - work->from) / work->sections, slip = slip_mm / step_mm;
-    int n = 0;
-    for (int i = work->first; i < work->sections; i++) {
-        double left, right;
-        if (!pair_at(work, i, slip, &left, &right))
-            continue;
-        const struct edge_point *l = &work->edge[0][(int)floor(i - slip / 2)];
-        const struct edge_point *r = &work->edge[1][(int)floor(i + slip / 2)];
-        out[n++] = (struct robust_point){.u = work->u[i],
-                                         .v = (left - right) / 2,
-                                         .slope = width_slope(work, i, slip, step_mm),
-                                         .tint = ((l->tint == 1) - (r->tint == 1)) / 2.0,
-                                         .shade = (l->shade - r->shade) / 2};
-    }
-    return n;
-}
-
-struct arm_shared edge_fit_usual(double pixel_mm)
-{
-    return (struct arm_shared){.thickness_mm = {1.5, 0.6},
-                               .tint_step_mm = {0, 0.1 * pixel_mm},
-                               .shade_shift_mm = {0, SHIFT_PX * pixel_mm}};
-}
-
-/* Slip per millimetre of thickness. The top of an arm of thickness t is displaced from its bottom
- * by t (X - C) / Cz. The side that faces the camera's foot C shows the bottom edge, the other side
- * the top edge; with C over the arm both show the top. */
-static double slip_per_thickness(double middle_u, const struct axis *axis, double width_mm,
-                                 const double camera_mm[3])
-{
-    const double blur_mm = 0.03; /* walls that show less than this do not count as seen */
-    double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
-    double dx = camera_mm[0] - axis->hub_mm.x, dy = camera_mm[1] - axis->hub_mm.y;
-    double along = dx * c + dy * s, left = -dx * s + dy * c - axis->offset_mm;
-    double wall_mm = fmax(0, fabs(left) - width_mm / 2) / camera_mm[2] * 1.5;
-    double facing = wall_mm / (wall_mm + blur_mm) * (left > 0 ? 1 : -1);
-    return facing * (middle_u - along) / camera_mm[2];
-}
-
-static bool fit_waisted(struct work *work, const struct axis *axis, double width_mm,
-                        const double camera_mm[3], const struct arm_shared *known,
-                        double tolerance_mm, struct body_line *out)
-{
-    struct robust_line line = {.middle_u = (work->u[work->first] + work->to) / 2,
-                               .half_u = (work->to - work->u[work->first]) / 2};
-    line.step_mm = known->tint_step_mm.value;
-    line.step_u_mm = known->tint_step_mm.u;
-    line.shift_mm = known->shade_shift_mm.value;
-    line.shift_u_mm = known->shade_shift_mm.u;
-    struct robust_point *e = work->points[0];
-    double per_mm = slip_per_thickness(line.middle_u, axis, width_mm, camera_mm);
-    /* the expected slip is taken out by pairing, which holds at any bend; the line keeps the rest
-     */
-    double expected_mm = per_mm * known->thickness_mm.value;
-    int n = pair_points(work, expected_mm, e);
-    line.slip_u_mm = fmax(0.01, fabs(per_mm) * known->thickness_mm.u);
-    if (n < 10 || !robust_line_fit(&line, e, n, tolerance_mm))
-        return false;
-    double turn = line.p[1] / line.half_u;
-    *out = (struct body_line){.turn_rad = atan(turn),
-                              .taper_rad = NAN,
-                              .offset_mm = line.p[0] - turn * line.middle_u,
-                              .scale_mm = line.scale_mm};
-    out->used = count_used(e, n, &out->first_u, &out->last_u);
-    double bend_u, bend = robust_line_bend(&line, e, n, &bend_u);
-    out->symmetric = fabs(bend) < fmax(3 * bend_u, 0.2 * tolerance_mm);
-    out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
-    out->shown.shade_shift_mm = shown_by(&line, e, n, 4, line.shift_mm, line.shift_u_mm);
-    if (fabs(per_mm) > 0.03) {
-        struct estimate rest = shown_by(&line, e, n, 2, 0, line.slip_u_mm);
-        out->shown.thickness_mm =
-            (struct estimate){(expected_mm + rest.value) / per_mm, rest.u / fabs(per_mm)};
-    }
-    /* the slip's prior is not noise, but inflating its share too errs on the safe side */
-    out->u_rad = sqrt(line.cov[ROBUST_UNKNOWNS + 1] * robust_line_correlation(&line, e, n)) *
-                 line.scale_mm / line.half_u;
-    out->dof = robust_line_dof(&line, e, n);
-    return true;
-}
-
-/* Straight where both edges say so; else waisted, if the middle line is straight; else the same
- * without the inner fifth or two, where a fillet to the next arm may spoil one side; else whatever
- * straight pieces there are. */
-static bool fit_body(struct work *work, const struct axis *axis, double width_mm,
-                     const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
-                     struct body_line *out)
-{
-    struct body_line waisted;
-    bool have_waisted = false;
-    for (int fifths = 0; fifths < 3; fifths++) {
-        work->first = fifths * work->sections / 5;
-        if (fit_straight(work, known, tolerance_mm, true, out))
-            return true;
-        if (!fit_waisted(work, axis, width_mm, camera_mm, known, tolerance_mm, out))
-            continue;
-        if (out->symmetric && out->scale_mm < 2 * tolerance_mm &&
-            out->used > 0.5 * (work->sections - work->first))
-            return true;
-        if (!have_waisted)
-            waisted = *out;
-        have_waisted = true;
-    }
-    work->first = 0;
-    if (fit_straight(work, known, tolerance_mm, false, out))
-        return true;
-    *out = waisted;
-    return have_waisted;
-}
-
-/* ---- One arm -------------------------------------------------------------------------------- */
+/* ---- One arm --------------------------------------------------------------------------------- */
 
 /* How far off a whole stretch of edge may lie, in image pixels, where brightness tells part from
  * card, and where only colour does: photos store colour in squares of two pixels and blocks of
@@ -534,8 +185,8 @@ static double edge_wander_px(const struct edge_point *e, int n)
 static void add_wander(const struct work *work, double pixel_mm, struct arm_fit *out)
 {
     const double run_px = 12;
-    double left = edge_wander_px(work->edge[0], work->sections) * pixel_mm;
-    double right = edge_wander_px(work->edge[1], work->sections) * pixel_mm;
+    double left = edge_wander_px(work->sides.edge[0], work->sides.sections) * pixel_mm;
+    double right = edge_wander_px(work->sides.edge[1], work->sides.sections) * pixel_mm;
     double both = hypot(left, right) / 2;
     double stretches = fmax(1, out->body_mm / (run_px * pixel_mm));
     double slope = both * sqrt(12 / stretches) / fmax(1, out->body_mm);
@@ -552,21 +203,21 @@ static void add_wander(const struct work *work, double pixel_mm, struct arm_fit 
 static double side_disagrees_rad(const struct work *work, int side, double tolerance_mm)
 {
     struct robust_point p[MAX_SECTIONS];
-    struct robust_line line = {.middle_u = (work->from + work->to) / 2,
-                               .half_u = (work->to - work->from) / 2,
+    struct robust_line line = {.middle_u = (work->sides.from + work->sides.to) / 2,
+                               .half_u = (work->sides.to - work->sides.from) / 2,
                                .slip_u_mm = 1,
                                .step_u_mm = 0.01,
                                .shift_u_mm = 0.01};
     int n = 0;
-    for (int i = 0; i < work->sections; i++) {
-        const struct edge_point *e = &work->edge[side][i], *other = &work->other[side][i];
+    for (int i = 0; i < work->sides.sections; i++) {
+        const struct edge_point *e = &work->sides.edge[side][i], *other = &work->other[side][i];
         if (e->found && other->found)
             p[n++] = (struct robust_point){.u = e->u, .v = other->v - e->v};
     }
     double first = 0, last = 0;
-    if (n < work->sections / 2 || !robust_line_fit(&line, p, n, tolerance_mm))
+    if (n < work->sides.sections / 2 || !robust_line_fit(&line, p, n, tolerance_mm))
         return 0;
-    count_used(p, n, &first, &last);
+    robust_line_used(p, n, &first, &last);
     if (last - first < 0.4 * 2 * line.half_u)
         return 0;
     double turn = line.p[1] / line.half_u;
@@ -606,8 +257,8 @@ static void heed_shadow_in_slot(const struct work *work, struct arm_fit *out)
 {
     const double darker = 0.5, dark = 0.3, unseen_rad = 0.8 / DEG;
     bool over_slot[2];
-    double left = inside_brightness(work->edge[0], work->sections, &over_slot[0]);
-    double right = inside_brightness(work->edge[1], work->sections, &over_slot[1]);
+    double left = inside_brightness(work->sides.edge[0], work->sides.sections, &over_slot[0]);
+    double right = inside_brightness(work->sides.edge[1], work->sides.sections, &over_slot[1]);
     if ((over_slot[0] && left < fmin(dark, darker * right)) ||
         (over_slot[1] && right < fmin(dark, darker * left)))
         out->u_rad = hypot(out->u_rad, unseen_rad);
@@ -672,15 +323,15 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
     int n = 0;
     for (int side = 0; side < 2; side++) {
         out->points[side] = 0;
-        for (int i = 0; i < work->sections; i++) {
-            const struct edge_point *e = &work->edge[side][i];
+        for (int i = 0; i < work->sides.sections; i++) {
+            const struct edge_point *e = &work->sides.edge[side][i];
             if (!e->found)
                 continue;
             out->points[side]++;
             rise[n++] = e->rise_mm;
         }
     }
-    out->tried = work->sections;
+    out->tried = work->sides.sections;
     out->blur_mm = median_upper(rise, n);
 }
 
@@ -716,20 +367,21 @@ static bool cut(const struct edge_view *view, struct stretch *stretch)
     if (!find_edges(view, &stretch->axis, inside_mm, outside_mm, stretch->pixel_mm, work))
         return false;
     for (int side = 0; side < 2; side++)
-        drop_foreign_colour(work->edge[side], work->edge[1 - side], work->sections);
+        drop_foreign_colour(work->sides.edge[side], work->sides.edge[1 - side],
+                            work->sides.sections);
     int like_card = 0;
     for (int side = 0; side < 2; side++)
-        like_card +=
-            choose_side(work->edge[side], work->other[side], work->sections, view->silhouette);
-    stretch->tinted = like_card / (2.0 * work->sections);
+        like_card += choose_side(work->sides.edge[side], work->other[side], work->sides.sections,
+                                 view->silhouette);
+    stretch->tinted = like_card / (2.0 * work->sides.sections);
     return true;
 }
 
 static bool fit_stretch_body(struct stretch *stretch, const struct arm_shared *known,
                              struct body_line *line)
 {
-    return fit_body(&stretch->work, &stretch->axis, stretch->width_mm, stretch->camera_mm, known,
-                    stretch->tolerance_mm, line);
+    return body_line_fit(&stretch->work.sides, &stretch->axis, stretch->width_mm,
+                         stretch->camera_mm, known, stretch->tolerance_mm, line);
 }
 
 static void turn_onto(const struct body_line *line, struct axis *axis)
@@ -748,19 +400,19 @@ static bool read_stretch(const struct edge_view *view, struct vision_point hub_m
     struct body_line line;
     out->axis = (struct axis){
         .hub_mm = hub_mm, .direction_rad = arm->direction_rad, .offset_mm = arm->offset_mm};
-    work->from = arm->start_mm;
-    work->to = to_mm;
-    double length = work->to - work->from;
+    work->sides.from = arm->start_mm;
+    work->sides.to = to_mm;
+    double length = work->sides.to - work->sides.from;
     if (!(length > 0))
         return false;
-    double px_per_mm =
-        plane_px_per_mm(&view->fix->plane, axis_point(&out->axis, (work->from + work->to) / 2, 0));
+    double px_per_mm = plane_px_per_mm(
+        &view->fix->plane, axis_point(&out->axis, (work->sides.from + work->sides.to) / 2, 0));
     out->width_mm = arm->width_mm;
     out->pixel_mm = view->image->reduce / px_per_mm;
     out->tolerance_mm = fmax(0.03, 0.4 * out->pixel_mm);
     out->blind = view->silhouette->blind_tint >= 0;
     memcpy(out->camera_mm, view->camera_mm, sizeof out->camera_mm);
-    work->sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(out->pixel_mm, 0.02)));
+    work->sides.sections = (int)fmin(MAX_SECTIONS, fmax(24, length / fmax(out->pixel_mm, 0.02)));
     take_rough_outline(&out->axis, arm, work);
     if (!cut(view, out) || !fit_stretch_body(out, usual, &line))
         return false;
@@ -788,7 +440,7 @@ static bool fit_stretch(struct stretch *stretch, const struct arm_shared *known,
     describe_edges(&stretch->work, out);
     if (!fit_stretch_body(stretch, known, &line))
         return false;
-    take_line(&line, stretch->work.first, stretch->blind, stretch->tolerance_mm, out);
+    take_line(&line, stretch->work.sides.first, stretch->blind, stretch->tolerance_mm, out);
     add_wander(&stretch->work, stretch->pixel_mm, out);
     heed_witnesses(&stretch->work, stretch->tolerance_mm, out);
     heed_shadow_in_slot(&stretch->work, out);

@@ -2,23 +2,8 @@
 #ifndef EDGE_FIT_H
 #define EDGE_FIT_H
 
+#include "arm_shared.h"
 #include "part.h"
-
-struct estimate {
-    double value, u; /* u = 0: nothing known */
-};
-
-/* What all arms of one part in one photo have in common, before it is measured and after. */
-struct arm_shared {
-    struct estimate thickness_mm;   /* between the edges that the two sides of an arm show */
-    struct estimate tint_step_mm;   /* how much further out the edge seems over the second tint:
-                                     * cameras bend brightness, so the middle of the rise moves */
-    struct estimate shade_shift_mm; /* the same for each doubling of the card's brightness against
-                                     * the part's, as between light and shadow */
-};
-
-/* What is known beforehand, for image pixels of this size on the card. */
-struct arm_shared edge_fit_usual(double pixel_mm);
 
 struct arm_fit {
     double direction_rad; /* of the middle line, hub to tip, card frame */
@@ -35,9 +20,6 @@ struct arm_fit {
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */
 };
-
-/* Adds an independent estimate to sum: weighted mean. Estimates with u = 0 say nothing. */
-void edge_fit_combine(struct estimate *sum, struct estimate more);
 
 /* What edges are read from; borrowed. */
 struct edge_view {

@@ -23,7 +23,7 @@
 #define MAX_HELD_OUT 4e-4   /* of the diagonal: a pixel in 2000 x 1500 */
 #define MAX_GROUPS 12       /* of views, left out in turn */
 
-/* ---- A profile in a photo ------------------------------------------------------------------ */
+/* ---- A profile in a photo -------------------------------------------------------------------- */
 
 /* Quarter turns, clockwise, from the sensor's picture to the photo as viewed. Mirrored orientations
  * turn like their unmirrored neighbours: no camera takes mirrored photos of a card. */
@@ -169,7 +169,7 @@ bool vision_lens_is_sound(const struct vision_lens *lens)
     return linalg_invert(U, lens->cov, inverse);
 }
 
-/* ---- Solving ------------------------------------------------------------------------------- */
+/* ---- Solving --------------------------------------------------------------------------------- */
 
 static bool left_out(int i, int every, int which)
 {
@@ -233,7 +233,7 @@ struct vision_point lens_project(const struct lens_camera *camera, int i, struct
     return project(camera, camera->pose[i], mm);
 }
 
-/* ---- How well it is known ------------------------------------------------------------------ */
+/* ---- How well it is known -------------------------------------------------------------------- */
 
 static double *camera_unknown(struct lens_camera *camera, int j)
 {
@@ -372,7 +372,7 @@ static void join_covariance(const double plain[U * U], const double variance[U],
             out[j * U + k] = plain[j * U + k] * stretch[j] * stretch[k];
 }
 
-/* ---- What the views show ------------------------------------------------------------------- */
+/* ---- What the views show --------------------------------------------------------------------- */
 
 static void cover(const struct vision_card_view *views, int n, struct vision_lens_fit *fit)
 {

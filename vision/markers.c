@@ -241,7 +241,7 @@ enum vision_reason markers_find(const struct vision_image *grey, enum markers_ef
     return out->plane.rms_px > 4.0 * grey->reduce ? VISION_BENT_CARD : VISION_REASON_NONE;
 }
 
-/* ---- Refinement ---------------------------------------------------------------------------- */
+/* ---- Refinement ------------------------------------------------------------------------------ */
 
 struct line {
     double x, y, dx, dy; /* a point and the unit direction */
@@ -412,7 +412,7 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
     return fix->plane.rms_px > tolerance_px ? VISION_BENT_CARD : VISION_REASON_NONE;
 }
 
-/* ---- Stickers ------------------------------------------------------------------------------- */
+/* ---- Stickers -------------------------------------------------------------------------------- */
 
 int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
                           struct sticker_fix *out, int cap, bool *twice)

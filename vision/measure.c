@@ -13,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- Budget --------------------------------------------------------------------------------- */
+/* ---- Budget ---------------------------------------------------------------------------------- */
 
 static struct budget_question budget_of(const struct stage *s, const struct reference_line *line)
 {
@@ -37,7 +37,7 @@ static struct budget_question budget_of(const struct stage *s, const struct refe
     return q;
 }
 
-/* ---- Result --------------------------------------------------------------------------------- */
+/* ---- Result ---------------------------------------------------------------------------------- */
 
 static double wrap_360(double deg)
 {

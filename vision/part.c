@@ -16,8 +16,7 @@
 #define STUB 0.75 /* of its width: what sticks out less is a lobe; the shortest arms reach 0.82 */
 #define JOINT_SCORE 0.3 /* of a place where a rod is joined on */
 
-/* ---- What is an arm ---------------------------------------------------------------------------
- */
+/* ---- What is an arm -------------------------------------------------------------------------- */
 
 /* The thickest place along the axis from u on. */
 static double thickest_along(const struct part_field *f, const struct lump *hub,
@@ -78,7 +77,7 @@ static bool is_known(const struct part_arm *arms, int count, double direction_ra
     return known;
 }
 
-/* ---- What an arm's far end carries ---------------------------------------------------------- */
+/* ---- What an arm's far end carries ----------------------------------------------------------- */
 
 /* A rod that leaves the place's middle and runs out of what can be followed still as thin as a rod:
  * this is where a link is joined on, not where arms begin. A bar that a marker covers may be one.
@@ -235,8 +234,7 @@ static double hub_score(const struct lump *hub, const struct part *part)
     return part->joint ? JOINT_SCORE * score : score;
 }
 
-/* ---- Where the hub is --------------------------------------------------------------------------
- */
+/* ---- Where the hub is ------------------------------------------------------------------------ */
 
 /* Where the axes of arms meet, from the hub they were found from; at is where it else would be,
  * good to at_mm. */
@@ -435,7 +433,7 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
     return *count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
 }
 
-/* ---- With a person's help ------------------------------------------------------------------- */
+/* ---- With a person's help -------------------------------------------------------------------- */
 
 enum vision_reason part_find_hinted(const struct part_field *f, struct vision_point hub_mm,
                                     struct vision_point tip_mm, struct part *out)

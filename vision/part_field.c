@@ -5,7 +5,7 @@
 
 #define MAX_HOLE_MM2 14.0 /* screw and link holes are smaller; gaps between arms larger */
 
-/* ---- The solid part: small holes filled ---------------------------------------------------- */
+/* ---- The solid part: small holes filled ------------------------------------------------------ */
 
 /* Labels the connected patch of cells equal to want that contains start and returns its size;
  * *touches is set when it meets cells of class other than want and PART (so is not a hole). */
@@ -124,8 +124,7 @@ struct part_field *part_field_new(const struct silhouette *s)
     return f;
 }
 
-/* ---- Ways through it --------------------------------------------------------------------------
- */
+/* ---- Ways through it ------------------------------------------------------------------------- */
 
 struct part_way part_field_way(const struct part_field *f, double x_mm, double y_mm, double dx,
                                double dy)

@@ -88,7 +88,7 @@ bool part_boss_circle(const struct part_field *f, const struct part *part, struc
     double moved = hypot(out->centre_mm.x - part->hub_mm.x, out->centre_mm.y - part->hub_mm.y);
     return out->scatter_mm < 0.2 && moved < 0.6 * part->hub_radius_mm;
 }
-/* ---- Discs ---------------------------------------------------------------------------------- */
+/* ---- Discs ----------------------------------------------------------------------------------- */
 
 #define MIN_DISC_RADIUS_MM 5.0
 #define MAX_DISC_RADIUS_MM 35.0

@@ -24,7 +24,7 @@ struct vision_photo {
     struct vision_photo_info info;
 };
 
-/* ---- Telling the format ------------------------------------------------------------------- */
+/* ---- Telling the format ---------------------------------------------------------------------- */
 
 static const uint8_t png_signature[8] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
 static const uint8_t jpeg_signature[3] = {0xff, 0xd8, 0xff};
@@ -69,7 +69,7 @@ static enum vision_reason tell_format(const uint8_t *bytes, size_t size, enum ph
     return size < signature ? VISION_TRUNCATED_PHOTO : VISION_REASON_NONE;
 }
 
-/* ---- Opening ------------------------------------------------------------------------------ */
+/* ---- Opening --------------------------------------------------------------------------------- */
 
 static void describe(struct vision_photo *photo, const struct photo_header *header)
 {
@@ -209,7 +209,7 @@ const uint8_t *vision_photo_get_bytes(const struct vision_photo *photo, size_t *
     return photo->bytes;
 }
 
-/* ---- Turning upright ---------------------------------------------------------------------- */
+/* ---- Turning upright ------------------------------------------------------------------------- */
 
 /* How stored becomes viewed: first swap x and y, then mirror. EXIF 2.3, tag 0x0112, names where
  * the stored row 0 and column 0 are seen. */
@@ -292,7 +292,7 @@ void photo_rows_put(struct photo_rows *rows, const uint8_t *row)
     rows->next++;
 }
 
-/* ---- Decoding ----------------------------------------------------------------------------- */
+/* ---- Decoding -------------------------------------------------------------------------------- */
 
 static int clamp(int value, int low, int high)
 {

@@ -30,7 +30,7 @@ struct reader {
     uint8_t *row;
 };
 
-/* ---- Errors ------------------------------------------------------------------------------- */
+/* ---- Errors ---------------------------------------------------------------------------------- */
 
 static _Noreturn void on_error(j_common_ptr common)
 {
@@ -86,7 +86,7 @@ static enum vision_reason reason_of_error(const struct reader *reader)
     }
 }
 
-/* ---- Start and end ------------------------------------------------------------------------ */
+/* ---- Start and end --------------------------------------------------------------------------- */
 
 /* Everything that cannot fail; the rest runs under setjmp. */
 static void reader_init(struct reader *reader)
@@ -113,7 +113,7 @@ static void start(struct reader *reader, const uint8_t *bytes, size_t size)
     jpeg_mem_src(&reader->jpeg, bytes, size);
 }
 
-/* ---- Header ------------------------------------------------------------------------------- */
+/* ---- Header ---------------------------------------------------------------------------------- */
 
 static void find_exif(const struct jpeg_decompress_struct *jpeg, struct photo_exif *exif)
 {
@@ -148,7 +148,7 @@ enum vision_reason photo_jpeg_header(const uint8_t *bytes, size_t size, struct p
     return reason;
 }
 
-/* ---- Rows --------------------------------------------------------------------------------- */
+/* ---- Rows ------------------------------------------------------------------------------------ */
 
 static void choose_settings(struct jpeg_decompress_struct *jpeg, const struct photo_window *window)
 {

@@ -23,7 +23,7 @@ struct reader {
     uint8_t *line;  /* one finished row */
 };
 
-/* ---- Errors and bytes --------------------------------------------------------------------- */
+/* ---- Errors and bytes ------------------------------------------------------------------------ */
 
 static _Noreturn void on_error(png_structp png, png_const_charp text)
 {
@@ -80,7 +80,7 @@ static void reader_clear(struct reader *reader)
     png_destroy_read_struct(&reader->png, &reader->info, NULL);
 }
 
-/* ---- Header ------------------------------------------------------------------------------- */
+/* ---- Header ---------------------------------------------------------------------------------- */
 
 static uint32_t big_endian(const uint8_t *b)
 {
@@ -142,7 +142,7 @@ enum vision_reason photo_png_header(const uint8_t *bytes, size_t size, struct ph
     return scan_chunks(bytes, size, &out->exif);
 }
 
-/* ---- Pixels ------------------------------------------------------------------------------- */
+/* ---- Pixels ---------------------------------------------------------------------------------- */
 
 /* The share of a photo's pixels that one pass of an interlaced file carries; all of them without.
  */

@@ -18,7 +18,7 @@ struct levels {
     bool known;
 };
 
-/* ---- Reading -------------------------------------------------------------------------------- */
+/* ---- Reading --------------------------------------------------------------------------------- */
 
 /* A line across a side: where it crosses the predicted edge, and one millimetre outwards. */
 struct across {
@@ -174,7 +174,7 @@ static void describe(const struct chain_section *s, const struct levels *l, doub
     out->shade = doublings(l);
 }
 
-/* ---- A side --------------------------------------------------------------------------------- */
+/* ---- A side ---------------------------------------------------------------------------------- */
 
 struct vision_point axis_point(const struct axis *axis, double u, double left)
 {

@@ -42,7 +42,7 @@ static enum vision_reason use_points(const struct card_fix *fix,
     return VISION_REASON_NONE;
 }
 
-/* ---- A straight edge of the servo case ------------------------------------------------------ */
+/* ---- A straight edge of the servo case ------------------------------------------------------- */
 
 #define EDGE_PROFILES 160
 #define EDGE_SAMPLES 121
@@ -244,7 +244,7 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     return VISION_REASON_NONE;
 }
 
-/* ---- The link or pushrod -------------------------------------------------------------------- */
+/* ---- The link or pushrod --------------------------------------------------------------------- */
 
 static enum vision_reason use_link(const struct vision_image *image, const struct card_fix *fix,
                                    const struct silhouette *silhouette,
@@ -258,7 +258,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     enum vision_reason reason = part_find_link(field, fix, part, &joint, &link);
     if (reason != VISION_REASON_NONE)
         return reason;
-    struct arm_shared usual = edge_fit_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));
+    struct arm_shared usual = arm_shared_usual(image->reduce / plane_px_per_mm(&fix->plane, joint));
     const struct edge_view view = {image, fix, silhouette, camera_mm};
     struct arm_edges *edges = edge_fit_read(&view, joint, &link, &usual);
     bool good = edges && edge_fit_line(edges, &usual, &fit);

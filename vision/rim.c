@@ -18,7 +18,7 @@ enum { CENTRE_X, CENTRE_Y, RADIUS, RISE, STEP, SHIFT };
  * about as much as one. */
 #define ALIKE 8
 
-/* ---- The model ------------------------------------------------------------------------------ */
+/* ---- The model ------------------------------------------------------------------------------- */
 
 /* Upper and lower face are circles at two heights. Seen through the card's homography each is a
  * circle again, scaled about the camera's foot C by its own factor (docs/method.md, section 1), so
@@ -100,7 +100,7 @@ static double residual_of(const struct work *w, const struct rim *rim, const str
     return off[which] - row[STEP] * w->unknown[STEP] - row[SHIFT] * w->unknown[SHIFT];
 }
 
-/* ---- Points --------------------------------------------------------------------------------- */
+/* ---- Points ---------------------------------------------------------------------------------- */
 
 /* How far a look is from the hue of a tint, at whatever strength, against noise. */
 static double from_hue(const float look[3], const struct tint_look *tint)
@@ -181,7 +181,7 @@ static double choose(struct work *w, const struct rim *rim, double limit_mm)
     return sum;
 }
 
-/* ---- The fit -------------------------------------------------------------------------------- */
+/* ---- The fit --------------------------------------------------------------------------------- */
 
 /* The rim through three points with its present rise. */
 static bool through_three(const struct work *w, const struct point *p[3], struct rim *rim)
@@ -300,7 +300,7 @@ static bool improve(struct work *w, struct rim *rim, const struct estimate *rise
     return isfinite(rim->radius_mm) && rim->radius_mm > 0;
 }
 
-/* ---- What it is worth ----------------------------------------------------------------------- */
+/* ---- What it is worth ------------------------------------------------------------------------ */
 
 /* How far the centre may be off, from waves in the residual: what shadow, wall or gloss does to
  * the rim comes as slow waves round it, of which the first is not to be told from a shift. So the
@@ -357,7 +357,7 @@ enum vision_reason rim_fit(const struct vision_image *image, const struct card_f
     const struct estimate rise = rim->rise;
     struct work w = {.kind = kind, .camera_mm = camera_mm, .s = s};
     w.pixel_mm = image->reduce / plane_px_per_mm(&fix->plane, rim->centre_mm);
-    w.usual = edge_fit_usual(w.pixel_mm);
+    w.usual = arm_shared_usual(w.pixel_mm);
     const double limit_mm = 1.2 * w.pixel_mm;
     for (int round = 0; round < 2; round++) {
         double reach = kind == RIM_OUTLINE ? 1.2 : 0.9 * rim->radius_mm;

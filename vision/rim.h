@@ -2,7 +2,8 @@
 #ifndef RIM_H
 #define RIM_H
 
-#include "edge_fit.h"
+#include "arm_shared.h"
+#include "part.h"
 
 enum rim_kind {
     RIM_OUTLINE, /* the disc lies inside */

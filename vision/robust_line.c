@@ -189,3 +189,15 @@ double robust_line_bend(const struct robust_line *line, const struct robust_poin
     *u = zz > 0 ? line->scale_mm * sqrt(robust_line_correlation(line, points, n) / zz) : 1e9;
     return zz > 0 ? rz / zz : 0;
 }
+
+int robust_line_used(const struct robust_point *e, int n, double *first, double *last)
+{
+    int used = 0;
+    for (int i = 0; i < n; i++)
+        if (e[i].weight > 0.1) {
+            *first = used ? *first : e[i].u;
+            *last = e[i].u;
+            used++;
+        }
+    return used;
+}

@@ -52,4 +52,7 @@ double robust_line_dof(const struct robust_line *line, const struct robust_point
 double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
                         double *u);
 
+/* How many points the fit relies on, and the u of the first and the last of them. */
+int robust_line_used(const struct robust_point *points, int n, double *first, double *last);
+
 #endif

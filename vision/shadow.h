@@ -4,14 +4,7 @@
 #ifndef SHADOW_H
 #define SHADOW_H
 
-#include "silhouette.h"
-
-/* What a cell of the map looks like. */
-struct look {
-    float rgb[3];  /* relative to the light; rgb[0] < 0: not seen */
-    int tint;      /* 0, 1; -1 none */
-    bool burnt[3]; /* as bright as the photo can show: the light may have been more */
-};
+#include "cells.h"
 
 /* A shadow takes away its lamp's share of the light: lit by (1 - a removes) of it in each channel,
  * where a runs from 0 at the shadow's outer edge to its depth. */

@@ -2,13 +2,7 @@
 #ifndef SILHOUETTE_H
 #define SILHOUETTE_H
 
-#include "markers.h"
-#include "vision.h"
-
-/* The light on the card: linear-light RGB of bare paper, log-linear over the card. */
-struct light {
-    double log_rgb[3][3]; /* per channel: constant, per mm of x, per mm of y */
-};
+#include "light.h"
 
 /* What the camera makes of a tint after dividing by the light. */
 struct tint_look {

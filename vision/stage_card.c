@@ -65,7 +65,7 @@ void stage_end(struct stage *s)
                          (double)(end.tv_nsec - s->begin.tv_nsec) / 1e6;
 }
 
-/* ---- Finding it -------------------------------------------------------------------------- */
+/* ---- Finding it ------------------------------------------------------------------------------ */
 
 int stage_reduce_for(double has, double wanted)
 {

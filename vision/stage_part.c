@@ -149,9 +149,9 @@ static void heed_common_taper(struct stage *s)
 static struct arm_shared shared_by_all(const struct stage *s, struct arm_shared usual)
 {
     for (int i = 0; i < s->part.arm_count; i++) {
-        edge_fit_combine(&usual.thickness_mm, s->fits[i].shown.thickness_mm);
-        edge_fit_combine(&usual.tint_step_mm, s->fits[i].shown.tint_step_mm);
-        edge_fit_combine(&usual.shade_shift_mm, s->fits[i].shown.shade_shift_mm);
+        estimate_combine(&usual.thickness_mm, s->fits[i].shown.thickness_mm);
+        estimate_combine(&usual.tint_step_mm, s->fits[i].shown.tint_step_mm);
+        estimate_combine(&usual.shade_shift_mm, s->fits[i].shown.shade_shift_mm);
     }
     /* arms are not that equal, nor the model that true */
     usual.thickness_mm.u = fmax(usual.thickness_mm.u, 0.15);
@@ -501,6 +501,6 @@ bool stage_part(struct stage *s)
         reason = VISION_NO_MEMORY;
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
-    struct arm_shared usual = edge_fit_usual(s->image.reduce / s->out->px_per_mm);
+    struct arm_shared usual = arm_shared_usual(s->image.reduce / s->out->px_per_mm);
     return s->options->have_arm_hint ? measure_pointed(s, &usual) : measure_found(s, &usual);
 }

@@ -190,7 +190,7 @@ static double covariance(const struct normal *eq, int n, int k, int l)
     return inverse[k * n + l] * scale[k] * scale[l];
 }
 
-/* ---- Where to start ------------------------------------------------------------------------- */
+/* ---- Where to start -------------------------------------------------------------------------- */
 
 /* The pose that a homography has, its axes made square. */
 static bool pose_of(const struct sticker_question *q, const struct vision_plane *plane, matrix turn,
@@ -265,7 +265,7 @@ static void lean_other_way(struct state *s)
             s->turn[i][j] = j < 2 ? -turned[i][j] : turned[i][j];
 }
 
-/* ---- The answer ----------------------------------------------------------------------------- */
+/* ---- The answer ------------------------------------------------------------------------------ */
 
 static double u_deg(double variance)
 {

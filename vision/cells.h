@@ -1,0 +1,43 @@
+/* What the steps that make a silhouette share: how its cells look, and small helpers over them. */
+#ifndef CELLS_H
+#define CELLS_H
+
+#include "silhouette.h"
+
+#include <math.h>
+
+/* What a cell of the map looks like. */
+struct look {
+    float rgb[3];  /* relative to the light; rgb[0] < 0: not seen */
+    int tint;      /* 0, 1; -1 none */
+    bool burnt[3]; /* as bright as the photo can show: the light may have been more */
+};
+
+/* In print: as the card is described, before the printer stretched it. */
+static inline struct vision_point cells_centre(const struct silhouette *s, int i, int j)
+{
+    return (struct vision_point){s->x0_mm + i * s->pitch_mm, s->y0_mm + j * s->pitch_mm};
+}
+
+/* Rows of cells that one thread works on at a time, and how many times that. */
+#define CELLS_STRIP_ROWS 16
+
+static inline size_t cells_strips(const struct silhouette *s)
+{
+    return ((size_t)s->height + CELLS_STRIP_ROWS - 1) / CELLS_STRIP_ROWS;
+}
+
+static inline float cells_length(const float rgb[3])
+{
+    return sqrtf(rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2]);
+}
+
+/* Between a colour and one of unit length, rad: what is left when brightness does not count. */
+static inline float cells_angle(const float rgb[3], const float unit[3])
+{
+    float along = rgb[0] * unit[0] + rgb[1] * unit[1] + rgb[2] * unit[2];
+    float square = rgb[0] * rgb[0] + rgb[1] * rgb[1] + rgb[2] * rgb[2] - along * along;
+    return atan2f(sqrtf(fmaxf(0, square)), along);
+}
+
+#endif
