@@ -1,5 +1,6 @@
 #include "profile.h"
 
+#include "card_line.h"
 #include "edge_chain.h"
 #include "sample.h"
 
@@ -66,10 +67,12 @@ static void read_section(const struct vision_image *image, const struct card_fix
     silhouette_paper(s, point_across(line, v + step_mm), factor);
     for (int c = 0; c < 3; c++)
         factor[c] /= paper[c];
+    const struct card_line samples = card_line_start(
+        image, &fix->plane, point_across(line, -step_mm * CHAIN_INSIDE),
+        (struct vision_point){step_mm * line->outwards.x, step_mm * line->outwards.y});
     for (int i = out->first; i < CHAIN_SAMPLES; i++) {
-        struct vision_point mm = point_across(line, step_mm * (i - CHAIN_INSIDE));
         float rgb[3];
-        if (!sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb)) {
+        if (!card_line_sample(&samples, i, rgb)) {
             out->tint = -1;
             return;
         }

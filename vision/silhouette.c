@@ -1,6 +1,7 @@
 #include "silhouette.h"
 
 #include "blind_tint.h"
+#include "card_line.h"
 #include "parallel.h"
 #include "part_colours.h"
 #include "sample.h"
@@ -153,20 +154,35 @@ static void tints_of_row(const struct card_fix *fix, const struct silhouette *s,
     }
 }
 
-/* The mean of two points of a cell; false when one lies outside the image. */
-static bool sample_cell(const struct vision_image *image, const struct card_fix *fix,
-                        const struct silhouette *s, int i, int j, float out[3])
+/* Two lines along a row of cells: each cell is looked at in two points, a quarter of it off its
+ * middle on either side. */
+struct row_lines {
+    struct card_line line[2];
+};
+
+static struct row_lines lines_of_row(const struct vision_image *image, const struct card_fix *fix,
+                                     const struct silhouette *s, int j)
 {
     const double quarter = s->pitch_mm / 4;
-    struct vision_point mm = cells_centre(s, i, j);
-    float rgb[2][3];
+    const struct vision_point first = cells_centre(s, 0, j);
+    struct row_lines out;
     for (int k = 0; k < 2; k++) {
         double side = k ? quarter : -quarter;
-        struct vision_point at = {(mm.x + side) * fix->bar_scale_x,
-                                  (mm.y + side) * fix->bar_scale_y};
-        if (!sample_at(image, vision_plane_to_photo(&fix->plane, at), rgb[k]))
-            return false;
+        out.line[k] = card_line_start(image, &fix->plane,
+                                      (struct vision_point){(first.x + side) * fix->bar_scale_x,
+                                                            (first.y + side) * fix->bar_scale_y},
+                                      (struct vision_point){s->pitch_mm * fix->bar_scale_x, 0});
     }
+    return out;
+}
+
+/* The mean of the two points of a cell; false when one lies outside the image. */
+static bool sample_cell(const struct row_lines *lines, int i, float out[3])
+{
+    float rgb[2][3];
+    for (int k = 0; k < 2; k++)
+        if (!card_line_sample(&lines->line[k], i, rgb[k]))
+            return false;
     for (int c = 0; c < 3; c++)
         out[c] = rgb[0][c] / 2 + rgb[1][c] / 2;
     return true;
@@ -187,9 +203,10 @@ static void colours_of_row(const struct vision_image *image, const struct card_f
         factor[c] = paper[c] / factor[c];
         per_paper[c] = 1 / paper[c];
     }
+    const struct row_lines lines = lines_of_row(image, fix, s, j);
     for (int i = 0; i < s->width; i++) {
         float rgb[3];
-        bool seen = sample_cell(image, fix, s, i, j, rgb);
+        bool seen = sample_cell(&lines, i, rgb);
         for (int c = 0; c < 3; c++) {
             row[i].rgb[c] = seen ? rgb[c] * (float)per_paper[c] : -1;
             row[i].burnt[c] = seen && rgb[c] > BURNT;
