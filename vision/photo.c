@@ -235,13 +235,22 @@ struct photo_rows {
     uint8_t *band;     /* only for swap: BAND_ROWS rows */
 };
 
-static inline void copy_pixel(uint8_t *to, const uint8_t *from, int channels)
+/* Inline, so that the usual three channels become a copy of known length. */
+static inline void copy_pixels(uint8_t *to, ptrdiff_t to_step, const uint8_t *from,
+                               ptrdiff_t from_step, int n, int channels)
 {
-    to[0] = from[0];
-    if (channels == 3) {
-        to[1] = from[1];
-        to[2] = from[2];
-    }
+    for (int i = 0; i < n; i++)
+        memcpy(to + i * to_step, from + i * from_step, (size_t)channels);
+}
+
+/* n pixels, each so many bytes after the one before. */
+static void spread_pixels(uint8_t *to, ptrdiff_t to_step, const uint8_t *from, ptrdiff_t from_step,
+                          int n, int channels)
+{
+    if (channels == 3)
+        copy_pixels(to, to_step, from, from_step, n, 3);
+    else
+        copy_pixels(to, to_step, from, from_step, n, 1);
 }
 
 static void lay_row(struct photo_rows *rows, const uint8_t *row)
@@ -255,25 +264,22 @@ static void lay_row(struct photo_rows *rows, const uint8_t *row)
         memcpy(to, row, width * channels);
         return;
     }
-    for (size_t x = 0; x < width; x++)
-        copy_pixel(to + (width - 1 - x) * channels, row + x * channels, image->channels);
+    spread_pixels(to + (width - 1) * channels, -(ptrdiff_t)channels, row, (ptrdiff_t)channels,
+                  rows->width, image->channels);
 }
 
 /* Lays the band, whose last row is stored row rows->next, down as columns. */
 static void lay_band(struct photo_rows *rows)
 {
     struct vision_image *image = rows->image;
-    size_t channels = (size_t)image->channels;
-    int first = rows->next / BAND_ROWS * BAND_ROWS;
+    const ptrdiff_t channels = image->channels, length = rows->width * channels;
+    const int first = rows->next / BAND_ROWS * BAND_ROWS;
+    const int start = rows->turn.mirror_x ? rows->height - 1 - first : first;
     for (int x = 0; x < rows->width; x++) {
         int y = rows->turn.mirror_y ? rows->width - 1 - x : x;
         uint8_t *line = image->pixels + (size_t)y * image->stride;
-        const uint8_t *from = rows->band + (size_t)x * channels;
-        for (int r = first; r <= rows->next; r++) {
-            int to = rows->turn.mirror_x ? rows->height - 1 - r : r;
-            copy_pixel(line + (size_t)to * channels, from, image->channels);
-            from += (size_t)rows->width * channels;
-        }
+        spread_pixels(line + start * channels, rows->turn.mirror_x ? -channels : channels,
+                      rows->band + x * channels, length, rows->next - first + 1, image->channels);
     }
 }
 
