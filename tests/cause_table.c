@@ -44,6 +44,15 @@ static double resolution(const struct truth *t)
     return t->px_per_mm;
 }
 
+/* The shortest arm: an edge is told to a share of a pixel, and turns the less the longer it is. */
+static double arm_px(const struct truth *t)
+{
+    double least = INFINITY;
+    for (int i = 0; i < t->arm_count; i++)
+        least = fmin(least, t->arms[i].length_mm * t->px_per_mm);
+    return isfinite(least) ? least : 0;
+}
+
 double cause_lens_shift_px(const struct truth *t)
 {
     double most = 0;
@@ -78,6 +87,7 @@ static const struct measure {
     {"card's tilt", "deg", tilt, {0, 0.1, 0.3, 1.6}, 4},
     {"blur", "px", blur, {0, NONE, 1.5, 2.5, 8}, 5},
     {"resolution", "px/mm", resolution, {0, 7, 9, 12, 16, 40}, 6},
+    {"arm in the photo", "px", arm_px, {0, 100, 150, 200, 300, 1000}, 6},
     {"lens moves corner", "px", cause_lens_shift_px, {0, 1, 3, 8, 99}, 5},
     {"noise", "x by day", noise, {0, 0.8, 1.4, 3, 8}, 5},
 };
