@@ -107,12 +107,42 @@ START_TEST(a_cut_slot_is_told_from_a_printed_one)
 }
 END_TEST
 
+static void paint(struct picture *p, double x0, double y0, double x1, double y1,
+                  const uint8_t rgb[3])
+{
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++) {
+            double x_mm = (x - 749.5) / FLAT_SCENE_PX_PER_MM,
+                   y_mm = (499.5 - y) / FLAT_SCENE_PX_PER_MM;
+            if (x_mm > x0 && x_mm < x1 && y_mm > y0 && y_mm < y1)
+                memcpy(&p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)], rgb, 3);
+        }
+}
+
+/* Over a bench of its own colour a part cannot be told, but where it comes out on both sides of the
+ * slot it lies between them. */
+START_TEST(a_part_goes_on_across_the_slot)
+{
+    static const uint8_t black[3] = {40, 40, 45};
+    const double arms[2] = {91, 271};
+    struct picture picture = flat_scene(arms, 2);
+    cut_slot(&picture, black);
+    paint(&picture, -17, -12, -11, 12, black);
+    struct silhouette map = map_of(picture);
+    ck_assert(map.slot_cut);
+    ck_assert_double_gt(part_in(&map, -16.5, -3, -11.5, 3), 0.95);
+    ck_assert_double_lt(part_in(&map, -35, -3, -18, 3), 0.05);
+    silhouette_clear(&map);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("silhouette");
     TCase *tests = tcase_create("cells");
     tcase_add_test(tests, shade_on_a_burnt_out_tint_is_no_part);
     tcase_add_test(tests, a_cut_slot_is_told_from_a_printed_one);
+    tcase_add_test(tests, a_part_goes_on_across_the_slot);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }

@@ -152,6 +152,25 @@ static void clear_towards_hub(struct silhouette *s, const struct vision_card *ca
     }
 }
 
+/* What a part that crosses the slot has on both of its sides is part between them too. */
+static void bridge_slot(struct silhouette *s, const struct vision_card *card,
+                        const struct look *looks, const struct part_colours *colours)
+{
+    const double beside_mm = card->slot_half_width_mm + 0.2 + 2.5 * s->pitch_mm;
+    const int above = (int)lround((beside_mm - s->y0_mm) / s->pitch_mm);
+    const int below = (int)lround((-beside_mm - s->y0_mm) / s->pitch_mm);
+    for (int i = 0; i < s->width && cells_centre(s, i, 0).x < 0; i++) {
+        if (s->cells[(size_t)above * (size_t)s->width + (size_t)i] != CELL_PART ||
+            s->cells[(size_t)below * (size_t)s->width + (size_t)i] != CELL_PART)
+            continue;
+        for (int j = below; j <= above; j++) {
+            size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            if (s->cells[at] == CELL_UNKNOWN && has_its_colour(colours, &looks[at]))
+                s->cells[at] = CELL_PART;
+        }
+    }
+}
+
 bool part_colours_in_slot(struct silhouette *s, const struct vision_card *card,
                           const struct look *looks, const struct part_colours *colours)
 {
@@ -162,6 +181,7 @@ bool part_colours_in_slot(struct silhouette *s, const struct vision_card *card,
         return false;
     size_t waiting = class_far_slot(s, card, looks, colours, queue);
     clear_towards_hub(s, card, looks, colours, queue, waiting);
+    bridge_slot(s, card, looks, colours);
     free(queue);
     return true;
 }
