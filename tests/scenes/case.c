@@ -923,21 +923,14 @@ static void settle_example(struct photo_case *c)
     case_orient_part(c);
 }
 
-void case_draw(struct photo_case *c, int index, const struct set_options *options)
+/* The first part of the standing set, and photos drawn like it. */
+static void draw_first(struct photo_case *c, const struct set_options *options)
 {
-    memset(c, 0, sizeof *c);
-    c->index = index;
-    c->seed = options->seed * 1000003u + (uint64_t)index * 7919u;
-    c->fresh = options->fresh;
-    if (options->fresh ? options->second : index >= FIRST_COUNT) {
-        case_draw_second(c, options->fresh ? index : index - FIRST_COUNT, options);
-        return;
-    }
-    c->kept = index % 3 == 2;
+    c->kept = c->index % 3 == 2;
     struct draw d = draw_seeded(c->seed);
-    bool large = !options->fresh && index > 0 && index < 48 && index % 8 == 5;
+    bool large = !options->fresh && c->index > 0 && c->index < 48 && c->index % 8 == 5;
     choose_subject(c, &d, options);
-    bool example = index == 0 && !options->fresh;
+    bool example = c->index == 0 && !options->fresh;
     if (example)
         make_example(c);
     draw_card(c, &d, options);
@@ -949,7 +942,7 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (large || options->lens) /* small bright lamps only: soft shadows cost most of the time */
         c->lamp_size_mm[0] = c->lamp_size_mm[1] = 1;
     draw_view(c, &d, options, large);
-    if (!c->negative && index % 11 == 7)
+    if (!c->negative && c->index % 11 == 7)
         case_refer_to_edge(c, &d);
     else if (!c->negative && !example && draw_chance(&d, 0.35))
         case_refer_to_link(c, &d);
@@ -964,4 +957,36 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     if (strcmp(c->design, "disc") == 0 && !c->negative)
         case_add_cause(c, "disc");
     case_name(c, options);
+}
+
+/* The same photo in more pixels. What the lens blurs grows with them; a phone's sharpness at 12
+ * megapixels is somewhat worse by the pixel. */
+static void enlarge(struct photo_case *c)
+{
+    const double softer = 1.3, by = 4032.0 / fmax(c->camera.width_px, c->camera.height_px);
+    c->camera.width_px = (int)lround(c->camera.width_px * by);
+    c->camera.height_px = (int)lround(c->camera.height_px * by);
+    c->camera.focal_px *= by;
+    c->soft_px *= softer;
+    c->defocus_px *= by;
+    c->motion_px *= by;
+    c->depth_blur_px *= by;
+    for (int i = 0; i < 2; i++) {
+        c->hint_px[i].x *= by;
+        c->hint_px[i].y *= by;
+    }
+}
+
+void case_draw(struct photo_case *c, int index, const struct set_options *options)
+{
+    memset(c, 0, sizeof *c);
+    c->index = index;
+    c->seed = options->seed * 1000003u + (uint64_t)index * 7919u;
+    c->fresh = options->fresh;
+    if (options->fresh ? options->second : index >= FIRST_COUNT)
+        case_draw_second(c, options->fresh ? index : index - FIRST_COUNT, options);
+    else
+        draw_first(c, options);
+    if (options->large)
+        enlarge(c);
 }

@@ -164,6 +164,7 @@ struct set_options {
     bool lens;        /* all by one camera whose lens bends; the first CASE_LENS_CARDS show the card
                          alone, all over the picture and tilted every way */
     bool second;      /* with fresh: draws like those of the set's second part */
+    bool large;       /* the same photos as a phone takes them, of 12 megapixels */
     const char *tint; /* NULL: as drawn */
 };
 

@@ -38,6 +38,7 @@ static void print_help(FILE *to)
           "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
           "                  the card alone, for a lens profile\n"
           "  --second        with --fresh: like the second part of the set (from 81 on)\n"
+          "  --large         with --fresh: of 12 megapixels, as phones take them\n"
           "  --tint NAME     card tint for every photo: duo, green, pink\n"
           "  --only TEXT     only photos whose name contains TEXT\n"
           "  --again         also photos that are already there\n"
@@ -220,6 +221,7 @@ static bool read_options(int argc, char **argv, struct request *request)
         FRESH = 1000,
         HARD,
         LENS,
+        LARGE,
         SECOND,
         TINT,
         ONLY,
@@ -233,14 +235,23 @@ static bool read_options(int argc, char **argv, struct request *request)
         PREVIEW,
         HELP
     };
-    static const struct option longs[] = {{"fresh", 0, 0, FRESH},   {"hard", 0, 0, HARD},
-                                          {"second", 0, 0, SECOND}, {"lens", 0, 0, LENS},
-                                          {"tint", 1, 0, TINT},     {"only", 1, 0, ONLY},
-                                          {"again", 0, 0, AGAIN},   {"work", 1, 0, WORK},
-                                          {"keep", 0, 0, KEEP},     {"jobs", 1, 0, JOBS},
-                                          {"list", 0, 0, LIST},     {"check", 0, 0, CHECK},
-                                          {"truth", 0, 0, TRUTH},   {"preview", 0, 0, PREVIEW},
-                                          {"help", 0, 0, HELP},     {0, 0, 0, 0}};
+    static const struct option longs[] = {{"fresh", 0, 0, FRESH},
+                                          {"hard", 0, 0, HARD},
+                                          {"second", 0, 0, SECOND},
+                                          {"lens", 0, 0, LENS},
+                                          {"large", 0, 0, LARGE},
+                                          {"tint", 1, 0, TINT},
+                                          {"only", 1, 0, ONLY},
+                                          {"again", 0, 0, AGAIN},
+                                          {"work", 1, 0, WORK},
+                                          {"keep", 0, 0, KEEP},
+                                          {"jobs", 1, 0, JOBS},
+                                          {"list", 0, 0, LIST},
+                                          {"check", 0, 0, CHECK},
+                                          {"truth", 0, 0, TRUTH},
+                                          {"preview", 0, 0, PREVIEW},
+                                          {"help", 0, 0, HELP},
+                                          {0, 0, 0, 0}};
     int word;
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
         switch (word) {
@@ -255,6 +266,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case SECOND:
             request->set.second = true;
+            break;
+        case LARGE:
+            request->set.large = true;
             break;
         case TINT:
             request->set.tint = optarg;
