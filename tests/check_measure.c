@@ -415,6 +415,35 @@ static void make_cross(struct flat_arm arms[4])
 /* One side of an arm is not as its like: 0.6 mm further out at the tip turn the middle line by 1.3
  * degrees, with edges as sharp as any. Beside three arms that taper alike such an arm is left out;
  * of two nobody knows which is right. */
+/* Black, 4 mm thick, in a wave from one side of the photo to the other. */
+static struct picture cable_across(double wave_mm, double length_mm)
+{
+    struct picture p = flat_scene_bare_card();
+    for (int y = 0; y < p.height; y++)
+        for (int x = 0; x < p.width; x++) {
+            double x_mm = (x - (p.width - 1) / 2.0) / FLAT_SCENE_PX_PER_MM;
+            double y_mm = ((p.height - 1) / 2.0 - y) / FLAT_SCENE_PX_PER_MM;
+            double turn = 2 * 3.14159265358979323846 * x_mm / length_mm;
+            double slope = wave_mm * 2 * 3.14159265358979323846 / length_mm * cos(turn);
+            double aside = (y_mm - wave_mm * sin(turn)) / hypot(1, slope);
+            if (fabs(aside) < 2)
+                memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)], 40, 3);
+        }
+    return p;
+}
+
+START_TEST(a_cable_across_the_card_is_not_taken_for_arms)
+{
+    static const double waves[][2] = {{5, 110}, {4, 70},  {7, 140}, {3, 90},
+                                      {6, 160}, {2, 120}, {9, 200}};
+    for (size_t i = 0; i < sizeof waves / sizeof waves[0]; i++) {
+        struct vision_result r;
+        measure(cable_across(waves[i][0], waves[i][1]), NULL, &r);
+        ck_assert_msg(r.status != VISION_OK, "wave %zu", i);
+    }
+}
+END_TEST
+
 START_TEST(an_arm_that_tapers_unlike_the_others_is_left_out)
 {
     struct flat_arm arms[4];
@@ -602,6 +631,7 @@ int main(void)
     tcase_add_test(tests, hints_off_the_photo_are_refused);
     tcase_add_test(tests, bars_correct_the_scale_of_the_print);
     tcase_add_test(tests, a_bare_card_and_a_bench_are_refused);
+    tcase_add_test(tests, a_cable_across_the_card_is_not_taken_for_arms);
     tcase_add_test(tests, an_arm_that_tapers_unlike_the_others_is_left_out);
     tcase_add_test(tests, an_arm_pointed_at_is_kept_however_poorly_it_is_told);
     tcase_add_test(tests, edges_that_leave_the_outline_are_doubted);

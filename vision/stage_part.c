@@ -388,6 +388,17 @@ static bool is_bare_bar(const struct part *part)
     return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
 }
 
+/* Two arms hardly thinner than where their hub should be, neither of which is seen to end: a cable
+ * that passes. */
+static bool passes_by(const struct part *part)
+{
+    const double boss = 1.35;
+    for (int i = 0; i < part->arm_count; i++)
+        if (part->arms[i].round_end || part->hub_radius_mm >= boss * part->arms[i].width_mm / 2)
+            return false;
+    return part->arm_count == 2;
+}
+
 /* A good hub beyond the reach of the chosen one's arms is another part; a place much thinner is one
  * along its link. */
 static bool another_part(const struct part *places, int count, int used)
@@ -478,7 +489,7 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
     if (another_part(places, count, used))
         return stage_fail(s->out, VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = refine_arms(s, usual);
-    if (!plain && (!clean || is_bare_bar(&s->whole)))
+    if (passes_by(&s->whole) || (!plain && (!clean || is_bare_bar(&s->whole))))
         /* either doubt alone leaves a number worth checking */
         return stage_fail(s->out, stage_blame(s, VISION_NO_ARM));
     if (!clean)
