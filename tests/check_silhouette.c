@@ -136,6 +136,30 @@ START_TEST(a_part_goes_on_across_the_slot)
 }
 END_TEST
 
+/* Wherever the shaft stands in the slot: what shows beyond the hub is as open as what shows before
+ * it, and an arm that lies along the slot is part though the card beside it is bare. */
+START_TEST(a_horn_in_the_middle_of_the_slot_is_told_from_the_bench)
+{
+    static const uint8_t black[3] = {40, 40, 45}, benches[][3] = {{120, 90, 60}, {205, 205, 200}};
+    const double arms[1] = {91};
+    for (size_t i = 0; i < sizeof benches / sizeof benches[0]; i++) {
+        struct picture picture = flat_scene(arms, 1);
+        paint(&picture, -10, -10, 10, 1, (const uint8_t[3]){60, 160, 70}); /* no hub at its end */
+        cut_slot(&picture, benches[i]);
+        paint(&picture, -8, -4, 5, 4, benches[i]);
+        paint(&picture, -23, -9, -15, 12, black);
+        paint(&picture, -34, -2, -15, 2, black);
+        struct silhouette map = map_of(picture);
+        ck_assert(map.slot_cut);
+        ck_assert_double_gt(part_in(&map, -22.5, -3, -15.5, 3), 0.95);
+        ck_assert_double_gt(part_in(&map, -33, -1.7, -24, 1.7), 0.95);
+        ck_assert_double_lt(part_in(&map, -33, 2.4, -24, 3.6), 0.1);
+        ck_assert_double_lt(part_in(&map, -14, -2, -2, 2), 0.1);
+        silhouette_clear(&map);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("silhouette");
@@ -143,6 +167,7 @@ int main(void)
     tcase_add_test(tests, shade_on_a_burnt_out_tint_is_no_part);
     tcase_add_test(tests, a_cut_slot_is_told_from_a_printed_one);
     tcase_add_test(tests, a_part_goes_on_across_the_slot);
+    tcase_add_test(tests, a_horn_in_the_middle_of_the_slot_is_told_from_the_bench);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }

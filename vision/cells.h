@@ -19,6 +19,12 @@ static inline struct vision_point cells_centre(const struct silhouette *s, int i
     return (struct vision_point){s->x0_mm + i * s->pitch_mm, s->y0_mm + j * s->pitch_mm};
 }
 
+/* How deep inside the slot's printed outline; negative outside. Point in print. */
+static inline double cells_slot_depth(const struct vision_card *card, struct vision_point print)
+{
+    return card->slot_half_width_mm - (print.x > 0 ? hypot(print.x, print.y) : fabs(print.y));
+}
+
 /* Rows of cells that one thread works on at a time, and how many times that. */
 #define CELLS_STRIP_ROWS 16
 

@@ -235,9 +235,9 @@ static void heed_witnesses(const struct work *work, double tolerance_mm, struct 
     out->u_rad = hypot(out->u_rad, hypot(left, right) / 2);
 }
 
-/* How bright a side's inside is, and whether most of it lies over a slot that was cut out, behind
+/* How bright a side's inside is, and the share of it that lies over a slot that was cut out, behind
  * which anything may lie. */
-static double inside_brightness(const struct edge_point *e, int n, bool *over_slot)
+static double inside_brightness(const struct edge_point *e, int n, double *over_slot)
 {
     double bright[MAX_SECTIONS];
     int found = 0, slot = 0;
@@ -246,22 +246,25 @@ static double inside_brightness(const struct edge_point *e, int n, bool *over_sl
             bright[found++] = brightness(e[i].inside);
             slot += e[i].tint == SILHOUETTE_SLOT;
         }
-    *over_slot = 2 * slot > found;
+    *over_slot = found > 0 ? (double)slot / found : 0;
     return median_upper(bright, found);
 }
 
-/* The card's tints tell shadow from part; what lies behind the slot tells only bright parts from
- * it. A dark side over the slot, much darker than the other one, is likelier where a shadow ends.
- */
-static void heed_shadow_in_slot(const struct work *work, struct arm_fit *out)
+/* The card's tints tell shadow from part; what lies behind the slot does not: there edges of the
+ * bench and of shadows may pass for the side's, which turns it by so much (rms on rendered photos).
+ * And it tells only bright parts from shadow: a dark side over the slot, much darker than the other
+ * one, is likelier where a shadow ends. */
+static void heed_slot(const struct work *work, struct arm_fit *out)
 {
-    const double darker = 0.5, dark = 0.3, unseen_rad = 0.8 / DEG;
-    bool over_slot[2];
-    double left = inside_brightness(work->sides.edge[0], work->sides.sections, &over_slot[0]);
-    double right = inside_brightness(work->sides.edge[1], work->sides.sections, &over_slot[1]);
-    if ((over_slot[0] && left < fmin(dark, darker * right)) ||
-        (over_slot[1] && right < fmin(dark, darker * left)))
-        out->u_rad = hypot(out->u_rad, unseen_rad);
+    const double darker = 0.5, dark = 0.3, unseen_rad = 0.8 / DEG, usual_rad = 0.3 / DEG;
+    const int n = work->sides.sections;
+    double share[2], bright[2];
+    for (int side = 0; side < 2; side++)
+        bright[side] = inside_brightness(work->sides.edge[side], n, &share[side]);
+    out->u_rad = hypot(out->u_rad, usual_rad * hypot(share[0], share[1]) / 2);
+    for (int side = 0; side < 2; side++)
+        if (share[side] > 0.5 && bright[side] < fmin(dark, darker * bright[1 - side]))
+            out->u_rad = hypot(out->u_rad, unseen_rad);
 }
 
 /* Parts in the colour of a tint, and bright metal whose walls mirror the card, have no edge that
@@ -443,7 +446,7 @@ static bool fit_stretch(struct stretch *stretch, const struct arm_shared *known,
     take_line(&line, stretch->work.sides.first, stretch->blind, stretch->tolerance_mm, out);
     add_wander(&stretch->work, stretch->pixel_mm, out);
     heed_witnesses(&stretch->work, stretch->tolerance_mm, out);
-    heed_shadow_in_slot(&stretch->work, out);
+    heed_slot(&stretch->work, out);
     heed_mirror(stretch, out);
     turn_onto(&line, &axis);
     out->direction_rad = axis.direction_rad;

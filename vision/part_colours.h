@@ -6,22 +6,22 @@
 #include "cells.h"
 
 #define PART_COLOURS_SHADES 16 /* levels of each channel that are told apart */
+#define PART_COLOURS_COUNT (PART_COLOURS_SHADES * PART_COLOURS_SHADES * PART_COLOURS_SHADES)
+#define PART_COLOURS_LEAST 300 /* cells of the part over the card, to know its colours by */
+
+/* Which of these colours a cell has. */
+int part_colours_of(const struct look *look);
 
 /* How many cells of the part, over the card, have each colour. */
 struct part_colours {
-    int count[PART_COLOURS_SHADES * PART_COLOURS_SHADES * PART_COLOURS_SHADES], total;
+    int count[PART_COLOURS_COUNT], total;
 };
 
 void part_colours_learn(const struct silhouette *s, const struct vision_card *card,
                         const struct look *looks, struct part_colours *out);
 
-/* Finds out whether the slot was cut out: s->slot_cut. */
-void part_colours_slot_cut(struct silhouette *s, const struct vision_card *card,
-                           const struct look *looks);
-
-/* Classes the cells of a slot that was cut out. false when memory is short. */
-bool part_colours_in_slot(struct silhouette *s, const struct vision_card *card,
-                          const struct look *looks, const struct part_colours *colours);
+/* Whether the part has the colour, on more than its odd cell. */
+bool part_colours_has(const struct part_colours *colours, const struct look *look);
 
 /* Classes the cells on markers that the part comes near, as far as print and colours agree, and
  * sets thin, one byte a cell, where a cell may go by its neighbours instead. */

@@ -3,9 +3,9 @@
 #include "blind_tint.h"
 #include "card_line.h"
 #include "parallel.h"
-#include "part_colours.h"
 #include "sample.h"
 #include "shadow.h"
+#include "slot.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -39,13 +39,6 @@ static bool near_marker_or_mark(const struct vision_card *card, struct vision_po
     return false;
 }
 
-/* Distance to the slot's printed outline. */
-static double slot_outline_distance(const struct vision_card *card, struct vision_point at)
-{
-    double to_axis = at.x > 0 ? hypot(at.x, at.y) : fabs(at.y);
-    return fabs(to_axis - card->slot_half_width_mm);
-}
-
 /* The tint at a point clear of markers and marks; -1 near a border of stripe or card. */
 static int tint_of_face(const struct vision_card *card, struct vision_point at, double clear_mm)
 {
@@ -61,13 +54,6 @@ static int tint_of_face(const struct vision_card *card, struct vision_point at, 
     return (int)((long)floor(along) & 1);
 }
 
-/* How deep inside the slot's printed outline; negative outside. */
-static double slot_depth(const struct vision_card *card, struct vision_point print)
-{
-    double to_axis = print.x > 0 ? hypot(print.x, print.y) : fabs(print.y);
-    return card->slot_half_width_mm - to_axis;
-}
-
 /* Point in print: as the card is described, before the printer stretched it. */
 static int tint_in_print(const struct vision_card *card, struct vision_point at, double clear_mm)
 {
@@ -79,7 +65,7 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
 {
     const double cut_mm = 0.4; /* scissors and the card's thickness */
     struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
-    double depth = slot_depth(fix->card, print);
+    double depth = cells_slot_depth(fix->card, print);
     if (s->slot_cut && depth > -clear_mm - 0.3)
         return depth > clear_mm + cut_mm ? SILHOUETTE_SLOT : -1;
     /* the outline of a slot that was not cut is a thin dashed line: too little to move an edge */
@@ -149,7 +135,7 @@ static void tints_of_row(const struct card_fix *fix, const struct silhouette *s,
     for (int i = 0; i < s->width; i++) {
         struct vision_point mm = cells_centre(s, i, j);
         bool told = !is_covered(&covers, mm.x) &&
-                    !(near_slot && slot_outline_distance(fix->card, mm) < clear_mm);
+                    !(near_slot && fabs(cells_slot_depth(fix->card, mm)) < clear_mm);
         row[i].tint = told ? tint_of_face(fix->card, mm, clear_mm) : -1;
     }
 }
@@ -417,9 +403,9 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     struct shadow shadow;
     shadow_learn(s, looks, &shadow);
     bool good = shadow_clear(&shadow, looks, thin, s) && fill_thin_gaps(s, thin);
-    part_colours_slot_cut(s, card, looks);
+    slot_find_out(s, card, looks);
     part_colours_learn(s, card, looks, &colours);
-    good = good && part_colours_in_slot(s, card, looks, &colours);
+    good = good && slot_class(s, card, looks, &colours);
     memset(thin, 0, n);
     part_colours_on_markers(s, card, looks, &colours, thin);
     good = good && fill_thin_gaps(s, thin);
