@@ -404,14 +404,7 @@ static int check_photos(const struct batch *batch)
 {
     if (!batch->words.together && !batch->words.given.stickers)
         return EXIT_DONE;
-    const char **paths = calloc(batch->count, sizeof *paths);
-    if (!paths)
-        return fail_trouble("there is not enough memory for so many photos.");
-    for (size_t i = 0; i < batch->count; i++)
-        paths[i] = batch->jobs[i].path;
-    int status = refuse_same_photo(paths, batch->count);
-    free(paths);
-    return status;
+    return refuse_same_photo(&batch->jobs[0].path, batch->count, sizeof batch->jobs[0]);
 }
 
 static int check_marks(const struct batch *batch)

@@ -42,13 +42,24 @@ static bool is_same_photo(const char *a, const char *b)
            S_ISREG(two.st_mode) && one.st_size > 0 && one.st_size == two.st_size && is_copy(a, b);
 }
 
-int refuse_same_photo(const char *const *paths, size_t count)
+static const char *path_at(const void *first, size_t i, size_t stride)
 {
-    for (size_t i = 0; i < count; i++)
-        for (size_t j = 0; j < i; j++)
-            if (paths[i] && paths[j] && is_same_photo(paths[i], paths[j]))
+    const char *path;
+    memcpy(&path, (const char *)first + i * stride, sizeof path);
+    return path;
+}
+
+int refuse_same_photo(const void *first, size_t count, size_t stride)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *path = path_at(first, i, stride);
+        for (size_t j = 0; path && j < i; j++) {
+            const char *before = path_at(first, j, stride);
+            if (before && is_same_photo(path, before))
                 return fail_usage("\"%s\" and \"%s\" are one photo; each reading needs a photo of "
                                   "its own.",
-                                  paths[j], paths[i]);
+                                  before, path);
+        }
+    }
     return EXIT_DONE;
 }
