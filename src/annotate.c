@@ -3,8 +3,8 @@
 #include "annotate_internal.h"
 #include "arm_uncertainty.h"
 #include "clean_text.h"
+#include "lettering.h"
 #include "picture_record.h"
-#include "sheet_text.h"
 #include "uncertainty.h"
 
 #include <errno.h>
@@ -185,7 +185,7 @@ static double measure_panel(const struct annotate_answer *answer)
 {
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
     cairo_t *cr = cairo_create(surface);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     double height = annotate_panel_height(cr, answer);
     cairo_destroy(cr);
     cairo_surface_destroy(surface);
@@ -214,7 +214,7 @@ static void draw(cairo_t *cr, const struct canvas *canvas, const struct vision_i
                  cairo_surface_t *photo, const char *name, const struct annotate_answer *answer)
 {
     cairo_scale(cr, canvas->px_per_mm, canvas->px_per_mm);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     annotate_set(cr, annotate_ink, 1);
     cairo_paint(cr);
     paint_photo(cr, &canvas->view, image, photo);

@@ -2,9 +2,9 @@
 #include "answer.h"
 #include "clean_text.h"
 #include "commands.h"
+#include "drawing_file.h"
 #include "message.h"
 #include "reasons.h"
-#include "sheet_file.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -173,16 +173,16 @@ int answer_deviation(const struct deviation *d, bool json)
 
 int check_drawing(const char *path)
 {
-    if (!path || sheet_format_of(path) != SHEET_UNKNOWN)
+    if (!path || drawing_format_of(path) != DRAWING_UNKNOWN)
         return EXIT_DONE;
     return fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of drawing is "
                       "clear.",
                       path);
 }
 
-int write_drawing(const char *path, const struct sheet_drawing *drawing)
+int write_drawing(const char *path, const struct drawing *drawing)
 {
-    if (!path || sheet_file_write(path, sheet_format_of(path), drawing, DRAWING_DPI))
+    if (!path || drawing_file_write(path, drawing_format_of(path), drawing, DRAWING_DPI))
         return EXIT_DONE;
     return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
 }

@@ -99,7 +99,7 @@ int answer_deviation(const struct deviation *deviation, bool json);
 
 /* A drawing asked for with -o; path NULL: none. Exit status, the message being out. */
 int check_drawing(const char *path);
-int write_drawing(const char *path, const struct sheet_drawing *drawing);
+int write_drawing(const char *path, const struct drawing *drawing);
 
 /* A label such as "neutral 91.2 deg". */
 void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,

@@ -73,7 +73,7 @@ int cmd_linkage_turns(int argc, char **argv)
     dial_add(&dial, "arm", angle.value, plot_ink, false);
     dial_add(&dial, "wanted", wanted.value, plot_warn, true);
     dial_deviation(&dial, 0, &deviation);
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    struct drawing drawing = linkage_dial_drawing(&dial);
     if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
         return status;
     return answer_deviation(&deviation, json);
@@ -249,7 +249,7 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     say_pair_action(&words->pair, r, action, sizeof action);
     say_pair_finding(r, finding, sizeof finding);
     struct link_pair_sheet sheet = {&words->pair, r, finding, action};
-    struct sheet_drawing drawing = link_pair_drawing(&sheet);
+    struct drawing drawing = link_pair_drawing(&sheet);
     int status = write_drawing(words->output, &drawing);
     if (status != EXIT_DONE)
         return status;

@@ -2,6 +2,7 @@
 #include "answer.h"
 #include "cmd_linkage.h"
 #include "commands.h"
+#include "drawing_file.h"
 #include "linkage_drawing.h"
 #include "linkage_export.h"
 #include "linkage_file.h"
@@ -9,7 +10,6 @@
 #include "number.h"
 #include "option_value.h"
 #include "safe_file.h"
-#include "sheet_file.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -121,7 +121,7 @@ static int take_option(int option, int index, char **argv, struct solve_words *w
     switch (option) {
     case 'o':
         words->output = optarg;
-        return sheet_format_of(optarg) != SHEET_UNKNOWN
+        return drawing_format_of(optarg) != DRAWING_UNKNOWN
                    ? EXIT_DONE
                    : fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of "
                                 "drawing is clear.",
@@ -231,9 +231,9 @@ static int write_answer(const struct solve_words *words, const struct linkage_re
 static int write_all(const struct solve_words *words, const struct linkage_result *result)
 {
     struct linkage_sheet sheet = {&words->linkage, result};
-    struct sheet_drawing drawing = linkage_drawing(&sheet);
+    struct drawing drawing = linkage_drawing(&sheet);
     if (words->output &&
-        !sheet_file_write(words->output, sheet_format_of(words->output), &drawing, words->dpi))
+        !drawing_file_write(words->output, drawing_format_of(words->output), &drawing, words->dpi))
         return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
     int status = words->csv ? write_csv(words, result) : EXIT_DONE;
     return status == EXIT_DONE ? write_answer(words, result) : status;

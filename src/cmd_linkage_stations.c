@@ -71,7 +71,7 @@ int cmd_linkage_parallel(int argc, char **argv)
     dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
     dial_add(&dial, "second arm", angles[1].value, plot_low, true);
     dial_deviation(&dial, 0, &deviation);
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    struct drawing drawing = linkage_dial_drawing(&dial);
     if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
         return status;
     return answer_deviation(&deviation, json);
@@ -147,7 +147,7 @@ int cmd_linkage_level(int argc, char **argv)
     dial_add(&dial, "edge", off.value, plot_ink, false);
     dial.rays[0].edge = true;
     dial_deviation(&dial, 0, &deviation);
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    struct drawing drawing = linkage_dial_drawing(&dial);
     if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
         return status;
     if (!json)
@@ -278,7 +278,7 @@ int cmd_linkage_angle(int argc, char **argv)
         if (!words.json)
             print_deviation(&deviation);
     }
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    struct drawing drawing = linkage_dial_drawing(&dial);
     status = write_drawing(words.output, &drawing);
     if (words.json && status == EXIT_DONE)
         return answer_json(list);
@@ -541,7 +541,7 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
              ends->first_percent, ends->second_percent);
     if (is_sure(words))
         linkage_dial_say(&dial, text);
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
+    struct drawing drawing = linkage_dial_drawing(&dial);
     return write_drawing(words->output, &drawing);
 }
 

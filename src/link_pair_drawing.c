@@ -122,9 +122,9 @@ static void draw_sheet(cairo_t *cr, const void *subject)
     plot_paragraph(cr, MARGIN, y + 1.2, SHEET_WIDTH - 2 * MARGIN, 3.4, 2, sheet->action);
 }
 
-struct sheet_drawing link_pair_drawing(const struct link_pair_sheet *sheet)
+struct drawing link_pair_drawing(const struct link_pair_sheet *sheet)
 {
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = SHEET_HEIGHT,
         .draw = draw_sheet,

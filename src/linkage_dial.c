@@ -202,10 +202,10 @@ static double text_height(const struct linkage_dial *dial)
     return height;
 }
 
-struct sheet_drawing linkage_dial_drawing(const struct linkage_dial *dial)
+struct drawing linkage_dial_drawing(const struct linkage_dial *dial)
 {
     double legend = legend_height(dial);
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = LEGEND_TOP + legend + text_height(dial) + 6,
         .draw = draw_dial,

@@ -581,9 +581,9 @@ static void draw_sheet(cairo_t *cr, const void *subject)
               "safe before power; the maker's instructions come first.");
 }
 
-struct sheet_drawing linkage_drawing(const struct linkage_sheet *sheet)
+struct drawing linkage_drawing(const struct linkage_sheet *sheet)
 {
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = HEAD_HEIGHT + sheet->linkage->stage_count * ROW_HEIGHT + FOOT_HEIGHT,
         .draw = draw_sheet,

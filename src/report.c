@@ -390,7 +390,7 @@ static void write_linkage(struct writing *w, const struct plan_station *station)
         linkage_analyse(&linkage, &result, &fault) != LINKAGE_OK)
         return;
     struct linkage_sheet sheet = {&linkage, &result};
-    struct sheet_drawing on_paper = linkage_drawing(&sheet);
+    struct drawing on_paper = linkage_drawing(&sheet);
     struct report_drawing drawing = {on_paper.width_mm, on_paper.height_mm, on_paper.draw,
                                      on_paper.subject,
                                      "The linkage at neutral and both ends, to scale"};

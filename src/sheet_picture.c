@@ -3,7 +3,7 @@
 #include "sheet_picture.h"
 
 #include "card_draw.h"
-#include "sheet_text.h"
+#include "lettering.h"
 
 #include <math.h>
 
@@ -188,12 +188,12 @@ static void draw_camera(const struct view *view, const struct vision_card *card)
 }
 
 static void label(const struct view *view, struct spot at, double x, double y,
-                  enum sheet_align align, const char *heading, const char *text)
+                  enum lettering_align align, const char *heading, const char *text)
 {
-    static const struct sheet_style bold = {.size_pt = 6.2, .bold = true, .level = 20};
-    static const struct sheet_style plain = {.size_pt = 6.0, .level = 80};
+    static const struct lettering_style bold = {.size_pt = 6.2, .bold = true, .level = 20};
+    static const struct lettering_style plain = {.size_pt = 6.0, .level = 80};
     cairo_t *cr = view->cr;
-    double lead = align == SHEET_LEFT ? -1.2 : 1.2;
+    double lead = align == LETTERING_LEFT ? -1.2 : 1.2;
     move_to(view, at);
     cairo_line_to(cr, x + lead, y - 0.8);
     cairo_set_source_rgb(cr, 0.1, 0.1, 0.1);
@@ -202,8 +202,8 @@ static void label(const struct view *view, struct spot at, double x, double y,
     struct vision_point dot = project(view, at);
     cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * PI);
     cairo_fill(cr);
-    sheet_text(cr, &bold, align, x, y, heading);
-    sheet_text(cr, &plain, align, x, y + 2.7, text);
+    lettering_draw(cr, &bold, align, x, y, heading);
+    lettering_draw(cr, &plain, align, x, y + 2.7, text);
 }
 
 void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struct vision_card *card)
@@ -220,12 +220,13 @@ void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struc
     draw_horn(&view);
     draw_camera(&view, card);
     double x = place->x + 60, y = place->y + 3;
-    label(&view, (struct spot){34, 12, CAMERA_HEIGHT_MM + 1.5}, x, y, SHEET_LEFT, "camera",
+    label(&view, (struct spot){34, 12, CAMERA_HEIGHT_MM + 1.5}, x, y, LETTERING_LEFT, "camera",
           "roughly square on");
-    label(&view, (struct spot){0, 17, HORN_HEIGHT_MM}, x, y + 13, SHEET_LEFT, "horn",
+    label(&view, (struct spot){0, 17, HORN_HEIGHT_MM}, x, y + 13, LETTERING_LEFT, "horn",
           "flat above the card");
-    label(&view, (struct spot){half_w, 0, 0}, x, y + 24, SHEET_LEFT, "card", "all of it in view");
-    label(&view, (struct spot){half_w / 2, -half_h, 0}, x, y + 35, SHEET_LEFT, "dark edge",
+    label(&view, (struct spot){half_w, 0, 0}, x, y + 24, LETTERING_LEFT, "card",
+          "all of it in view");
+    label(&view, (struct spot){half_w / 2, -half_h, 0}, x, y + 35, LETTERING_LEFT, "dark edge",
           "against the servo case");
     cairo_restore(cr);
 }
