@@ -1,6 +1,7 @@
 /* Lines and labels on the photo. Directions live in the card's plane: every line is laid there and
  * brought into the photo by the card's homography, so that it stands where the eye expects it. */
 #include "annotate_internal.h"
+#include "direction.h"
 #include "lettering.h"
 #include "measure_words.h"
 
@@ -8,7 +9,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define RAD (3.14159265358979323846 / 180)
 #define MM_PER_POINT (25.4 / 72)
 
 /* How far things reach from the hub, in lengths of the arm. */
@@ -33,8 +33,8 @@ static struct vision_point from_hub(const struct overlay *o, const struct vision
                                     double card_deg, double lengths)
 {
     struct vision_point at = vision_plane_to_card(&o->result->plane, arm->hub_px);
-    at.x += cos(card_deg * RAD) * lengths * arm->length_mm;
-    at.y += sin(card_deg * RAD) * lengths * arm->length_mm;
+    at.x += cos(card_deg * RAD_PER_DEG) * lengths * arm->length_mm;
+    at.y += sin(card_deg * RAD_PER_DEG) * lengths * arm->length_mm;
     return annotate_place(o->view, vision_plane_to_photo(&o->result->plane, at));
 }
 
@@ -115,7 +115,7 @@ static void draw_hub(const struct overlay *o, const struct vision_arm *arm)
 {
     struct vision_point hub = annotate_place(o->view, arm->hub_px);
     cairo_new_sub_path(o->cr);
-    cairo_arc(o->cr, hub.x, hub.y, 1.1, 0, 360 * RAD);
+    cairo_arc(o->cr, hub.x, hub.y, 1.1, 0, 360 * RAD_PER_DEG);
     stroke_with_halo(o->cr, annotate_arm, 0.6);
 }
 
@@ -302,7 +302,7 @@ static void draw_leader(const struct overlay *o, const struct vision_arm *arm, s
     line_to(o->cr, tip);
     stroke_with_halo(o->cr, annotate_arm, 0.4);
     cairo_new_sub_path(o->cr);
-    cairo_arc(o->cr, tip.x, tip.y, 0.8, 0, 360 * RAD);
+    cairo_arc(o->cr, tip.x, tip.y, 0.8, 0, 360 * RAD_PER_DEG);
     stroke_with_halo(o->cr, annotate_arm, 0.4);
 }
 
@@ -310,8 +310,8 @@ static void draw_pill(cairo_t *cr, struct box box)
 {
     double r = box.height / 2;
     cairo_new_sub_path(cr);
-    cairo_arc(cr, box.x + box.width - r, box.y + r, r, -90 * RAD, 90 * RAD);
-    cairo_arc(cr, box.x + r, box.y + r, r, 90 * RAD, 270 * RAD);
+    cairo_arc(cr, box.x + box.width - r, box.y + r, r, -90 * RAD_PER_DEG, 90 * RAD_PER_DEG);
+    cairo_arc(cr, box.x + r, box.y + r, r, 90 * RAD_PER_DEG, 270 * RAD_PER_DEG);
     cairo_close_path(cr);
     annotate_set(cr, annotate_ink, 0.88);
     cairo_fill(cr);
@@ -375,9 +375,9 @@ static struct arm_label make_arm_label(const struct overlay *o, const struct vis
 
 void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double deviation_deg)
 {
-    const double radius = size * 0.46, half = 72 * RAD, head = size * 0.40;
+    const double radius = size * 0.46, half = 72 * RAD_PER_DEG, head = size * 0.40;
     double way = deviation_deg > 0 ? -1 : 1; /* y runs down the page: clockwise is positive */
-    double start = -90 * RAD - way * half, end = -90 * RAD + way * half;
+    double start = -90 * RAD_PER_DEG - way * half, end = -90 * RAD_PER_DEG + way * half;
     double stop = end - way * 0.7 * head / radius, middle = y + size * 0.16;
     cairo_new_path(cr);
     if (way > 0)
@@ -388,7 +388,7 @@ void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double devi
     annotate_set(cr, annotate_arm, 1);
     cairo_stroke(cr);
     annotate_arrowhead(cr, x + radius * cos(end), middle + radius * sin(end),
-                       end + way * (90 * RAD - head / radius / 2), head);
+                       end + way * (90 * RAD_PER_DEG - head / radius / 2), head);
     cairo_move_to(cr, x + 0.65 * radius * cos(start), middle + 0.65 * radius * sin(start));
     cairo_line_to(cr, x + 1.35 * radius * cos(start), middle + 1.35 * radius * sin(start));
     annotate_set(cr, white, 1);
@@ -422,7 +422,7 @@ static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
     struct lettering_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     double middle = box.y + height / 2, capital = size_pt * MM_PER_POINT * 0.73;
     cairo_new_path(cr);
-    cairo_arc(cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
+    cairo_arc(cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD_PER_DEG);
     annotate_set(cr, annotate_arm, 1);
     cairo_fill(cr);
     double of_name =
@@ -495,7 +495,7 @@ static void draw_link(const struct overlay *o, const struct vision_point *balls_
     for (int i = 0; i < 2; i++) {
         struct vision_point at = i ? b : a;
         cairo_new_sub_path(o->cr);
-        cairo_arc(o->cr, at.x, at.y, 1.3, 0, 360 * RAD);
+        cairo_arc(o->cr, at.x, at.y, 1.3, 0, 360 * RAD_PER_DEG);
         stroke_with_halo(o->cr, annotate_arm, 0.6);
     }
     struct lettering_style style = {.size_pt = 13, .bold = true, .level = 255};

@@ -1,6 +1,7 @@
 /* The panel below the photo: a block that shows the verdict by colour, sign and word, then the
  * number and what to do, in type that a phone at arm's length still shows. */
 #include "annotate_internal.h"
+#include "direction.h"
 #include "lettering.h"
 #include "measure_words.h"
 #include "reasons.h"
@@ -9,7 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define RAD (3.14159265358979323846 / 180)
 #define MM_PER_POINT (25.4 / 72)
 
 #define BLOCK_MM 27.0  /* width of the coloured block */
@@ -62,7 +62,7 @@ static void draw_turn_arrow(cairo_t *cr, double x, double y, double radius, doub
         cairo_arc_negative(cr, x, y, radius, start, stop);
     cairo_set_line_width(cr, line_width);
     cairo_stroke(cr);
-    double heading = end + copysign(90 * RAD - head / 2, sweep);
+    double heading = end + copysign(90 * RAD_PER_DEG - head / 2, sweep);
     annotate_arrowhead(cr, x + radius * cos(end), y + radius * sin(end), heading, size);
 }
 
@@ -89,10 +89,10 @@ static void draw_cross(cairo_t *cr, double x, double y, double r)
 static void draw_mark(cairo_t *cr, double x, double y, double r)
 {
     cairo_new_sub_path(cr);
-    cairo_arc(cr, x, y, r * 0.85, 0, 360 * RAD);
+    cairo_arc(cr, x, y, r * 0.85, 0, 360 * RAD_PER_DEG);
     cairo_set_line_width(cr, r * 0.24);
     cairo_stroke(cr);
-    cairo_arc(cr, x, y, r * 0.34, 0, 360 * RAD);
+    cairo_arc(cr, x, y, r * 0.34, 0, 360 * RAD_PER_DEG);
     cairo_fill(cr);
 }
 
@@ -106,9 +106,9 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
     switch (answer->order) {
     case ORDER_TURN:
         if ((answer->goal ? answer->goal->off_deg : answer->result.arms[0].deviation_deg) > 0)
-            draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 15 * RAD_PER_DEG, 290 * RAD_PER_DEG, r * 0.3);
         else
-            draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 165 * RAD_PER_DEG, -290 * RAD_PER_DEG, r * 0.3);
         break;
     case ORDER_SQUARE:
     case ORDER_GOOD:

@@ -1,12 +1,12 @@
 #include "card_draw.h"
 
+#include "direction.h"
 #include "lettering.h"
 #include "tag36h11.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
 #define NAME_MAX_MM 1.6 /* height of capitals: larger only costs window */
 #define DARK_LEVEL 32   /* of the dark patch, as vision.h says; the butt strip matches it */
 
@@ -52,7 +52,7 @@ static void draw_tint(cairo_t *cr, const struct vision_card *card, double bleed_
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) != 0) {
         double reach = hypot(half_w, half_h);
         int last = (int)ceil(reach / card->stripe_mm);
-        cairo_rotate(cr, -card->stripe_deg * PI / 180);
+        cairo_rotate(cr, -card->stripe_deg * RAD_PER_DEG);
         for (int i = -last; i <= last; i++)
             if (i & 1)
                 cairo_rectangle(cr, i * card->stripe_mm, -reach, card->stripe_mm, 2 * reach);
@@ -146,9 +146,9 @@ static void draw_slot(cairo_t *cr, const struct vision_card *card)
     set_level(cr, ink_level(card));
     for (int side = -1; side <= 1; side += 2) {
         if (side < 0)
-            cairo_arc_negative(cr, 0, 0, half, 0, -PI / 2);
+            cairo_arc_negative(cr, 0, 0, half, 0, -M_PI / 2);
         else
-            cairo_arc(cr, 0, 0, half, 0, PI / 2);
+            cairo_arc(cr, 0, 0, half, 0, M_PI / 2);
         cairo_line_to(cr, -card->width_mm / 2, side * half);
         cairo_stroke(cr);
     }

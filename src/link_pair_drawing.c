@@ -1,5 +1,6 @@
 #include "link_pair_drawing.h"
 
+#include "direction.h"
 #include "plot.h"
 
 #include <math.h>
@@ -19,16 +20,14 @@
 #define DEGREE "\xc2\xb0"
 #define PLUS_MINUS "\xc2\xb1"
 
-static const double rad_per_deg = 0.017453292519943295769;
-
 struct tip {
     double x, y;
 };
 
 static struct tip tip_at(double axis_x, double deg)
 {
-    return (struct tip){axis_x + ARM * cos(deg * rad_per_deg),
-                        AXIS_Y - ARM * sin(deg * rad_per_deg)};
+    return (struct tip){axis_x + ARM * cos(deg * RAD_PER_DEG),
+                        AXIS_Y - ARM * sin(deg * RAD_PER_DEG)};
 }
 
 static void stroke(cairo_t *cr, struct tip a, struct tip b, double width, struct plot_colour colour)

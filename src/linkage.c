@@ -1,10 +1,10 @@
 #include "linkage.h"
 
+#include "direction.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-static const double rad_per_deg = 1 / LINKAGE_DEG_PER_RAD;
 
 /* Which numbers each kind of stage uses. A slider's along, link and measured place are each
  * optional because any one of them is enough; check_parts sees to that. */
@@ -39,7 +39,7 @@ bool linkage_slides(enum linkage_kind kind)
 
 double linkage_shown(enum linkage_kind kind, double out)
 {
-    return linkage_slides(kind) ? out : out * LINKAGE_DEG_PER_RAD;
+    return linkage_slides(kind) ? out : out / RAD_PER_DEG;
 }
 
 enum quantity_kind linkage_part_kind(enum linkage_kind kind, enum linkage_part part)
@@ -292,12 +292,12 @@ static void copy_geometry(const struct linkage_stage *from, struct linkage_ready
         .kind = from->kind,
         .sign = from->seen_from_behind ? -1 : 1,
         .horn_mm = part[LINKAGE_HORN].value,
-        .horn_rad = part[LINKAGE_HORN_ANGLE].value * rad_per_deg,
+        .horn_rad = part[LINKAGE_HORN_ANGLE].value * RAD_PER_DEG,
         .arm_mm = part[LINKAGE_ARM].value,
         .across_mm = across,
         .base_mm = hypot(along, across),
         .base_rad = atan2(across, along),
-        .wanted = part[LINKAGE_ARM_ANGLE].value * rad_per_deg,
+        .wanted = part[LINKAGE_ARM_ANGLE].value * RAD_PER_DEG,
     };
     if (to->kind == LINKAGE_SLIDER)
         to->wanted = along;
@@ -312,7 +312,7 @@ static enum linkage_status fit_link(const struct linkage_stage *from,
     double position = to->wanted;
     if (from->given[LINKAGE_MEASURED])
         position =
-            from->parts[LINKAGE_MEASURED].value * (to->kind == LINKAGE_CRANK ? rad_per_deg : 1);
+            from->parts[LINKAGE_MEASURED].value * (to->kind == LINKAGE_CRANK ? RAD_PER_DEG : 1);
     double link_mm = from->given[LINKAGE_LINK]
                          ? from->parts[LINKAGE_LINK].value
                          : link_between(to, to->horn_rad + to->sign * in, position);
@@ -394,7 +394,7 @@ enum linkage_status linkage_adjust(struct linkage_ready *ready, const double *ch
 enum linkage_status linkage_pose(const struct linkage_ready *ready, double servo_deg,
                                  struct linkage_pose *poses, struct linkage_fault *fault)
 {
-    double in = servo_deg * rad_per_deg, gain = 1;
+    double in = servo_deg * RAD_PER_DEG, gain = 1;
     for (int i = 0; i < ready->stage_count; i++) {
         const struct linkage_ready_stage *stage = &ready->stages[i];
         enum linkage_status status = pose_stage(stage, in, &poses[i]);

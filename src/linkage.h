@@ -155,7 +155,6 @@ enum linkage_status linkage_pose(const struct linkage_ready *ready, double servo
 /* Does the stage's output move in mm rather than turn? */
 bool linkage_slides(enum linkage_kind kind);
 
-#define LINKAGE_DEG_PER_RAD 57.295779513082320877
 /* For showing: degrees for turning parts, mm as it is for sliding ones. */
 double linkage_shown(enum linkage_kind kind, double out);
 

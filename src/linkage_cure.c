@@ -1,12 +1,11 @@
 #include "linkage_cure.h"
 
+#include "direction.h"
 #include "linkage_words.h"
 #include "station.h"
 
 #include <math.h>
 #include <stdio.h>
-
-static const double rad_per_deg = 0.017453292519943295769;
 
 const char *linkage_cure_way(double off_deg)
 {
@@ -17,9 +16,9 @@ const char *linkage_cure_way(double off_deg)
  * cos(m + turn) = cos(m) - change / r. NAN when the arm would pass its link. */
 static double turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
 {
-    double m = arm_to_link_deg * rad_per_deg;
+    double m = arm_to_link_deg * RAD_PER_DEG;
     double cosine = cos(m) - change_mm / arm_mm;
-    return fabs(cosine) <= 1 ? (acos(cosine) - m) / rad_per_deg : NAN;
+    return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
 }
 
 /* v: off, arm length, angle between arm and link; the change of length is set. */

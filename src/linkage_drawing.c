@@ -1,5 +1,6 @@
 #include "linkage_drawing.h"
 
+#include "direction.h"
 #include "linkage_words.h"
 #include "plot.h"
 
@@ -430,7 +431,7 @@ static void read_curve(const struct row *row, struct curve *curve)
         curve->servo_deg[n] = servo;
         curve->moved[n] = linkage_shown(linkage->stages[row->stage].kind, poses[row->stage].moved);
         curve->straight[n] = gain * servo;
-        curve->transmission_deg[n] = poses[row->stage].transmission_rad * LINKAGE_DEG_PER_RAD;
+        curve->transmission_deg[n] = poses[row->stage].transmission_rad / RAD_PER_DEG;
     }
 }
 

@@ -1,5 +1,6 @@
 #include "linkage_export.h"
 
+#include "direction.h"
 #include "linkage_words.h"
 
 #include <math.h>
@@ -118,7 +119,7 @@ static void print_forces(const struct linkage *linkage, const struct linkage_res
     for (int i = 0; i < linkage->stage_count; i++) {
         const struct linkage_stage_result *it = &result->stages[i];
         bool slides = linkage_slides(linkage->stages[i].kind);
-        double per_rad = it->gain_neutral * (slides ? LINKAGE_DEG_PER_RAD : 1);
+        double per_rad = it->gain_neutral * (slides ? 1 / RAD_PER_DEG : 1);
         char gain[40];
         /* Power in = power out: torque ratio 1 / (dout / din); a slider gets F = T / (dx / dt),
          * and 1 N cm is 10 N mm. */
@@ -338,10 +339,10 @@ void linkage_print_csv(const struct linkage *linkage, const struct linkage_ready
         fprintf(to, "%.4f", servo_deg);
         for (int i = 0; i < ready->stage_count; i++) {
             enum linkage_kind kind = ready->stages[i].kind;
-            double scale = linkage_slides(kind) ? 1 / LINKAGE_DEG_PER_RAD : 1;
+            double scale = linkage_slides(kind) ? RAD_PER_DEG : 1;
             fprintf(to, ",%.5f,%.5f,%.6f,%.3f", linkage_shown(kind, poses[i].out),
                     linkage_shown(kind, poses[i].moved), poses[i].servo_gain * scale,
-                    poses[i].transmission_rad * LINKAGE_DEG_PER_RAD);
+                    poses[i].transmission_rad / RAD_PER_DEG);
         }
         fputs("\r\n", to);
     }

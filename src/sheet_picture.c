@@ -3,11 +3,10 @@
 #include "sheet_picture.h"
 
 #include "card_draw.h"
+#include "direction.h"
 #include "lettering.h"
 
 #include <math.h>
-
-#define PI 3.14159265358979323846
 
 /* The viewer stands to the right in front of the card, 33 degrees above it. */
 static const double turn_deg = 33, rise_deg = 33;
@@ -28,9 +27,10 @@ struct spot {
 
 static struct vision_point project(const struct view *view, struct spot p)
 {
-    double c = cos(turn_deg * PI / 180), s = sin(turn_deg * PI / 180);
+    double c = cos(turn_deg * RAD_PER_DEG), s = sin(turn_deg * RAD_PER_DEG);
     double right = p.x * c + p.y * s;
-    double up = (p.y * c - p.x * s) * sin(rise_deg * PI / 180) + p.z * cos(rise_deg * PI / 180);
+    double up =
+        (p.y * c - p.x * s) * sin(rise_deg * RAD_PER_DEG) + p.z * cos(rise_deg * RAD_PER_DEG);
     return (struct vision_point){view->x0 + view->scale * right, view->y0 - view->scale * up};
 }
 
@@ -113,8 +113,8 @@ static void trace_horn(cairo_t *cr)
     const double hub = 4.4, tip = 2.3, length = 17;
     double lean = asin((hub - tip) / length); /* of the sides, which touch both circles */
     cairo_new_path(cr);
-    cairo_arc(cr, 0, 0, hub, -lean, PI + lean);
-    cairo_arc(cr, 0, -length, tip, PI + lean, 2 * PI - lean);
+    cairo_arc(cr, 0, 0, hub, -lean, M_PI + lean);
+    cairo_arc(cr, 0, -length, tip, M_PI + lean, 2 * M_PI - lean);
     cairo_close_path(cr);
 }
 
@@ -132,10 +132,10 @@ static void draw_horn(const struct view *view)
     cairo_new_path(cr);
     for (int i = 0; i < 3; i++) {
         cairo_new_sub_path(cr);
-        cairo_arc(cr, 0, -8.5 - 4.2 * i, 0.75, 0, 2 * PI);
+        cairo_arc(cr, 0, -8.5 - 4.2 * i, 0.75, 0, 2 * M_PI);
     }
     cairo_new_sub_path(cr);
-    cairo_arc(cr, 0, 0, 1.8, 0, 2 * PI);
+    cairo_arc(cr, 0, 0, 1.8, 0, 2 * M_PI);
     cairo_restore(cr);
     fill_and_outline(view, 0.35, 0.1);
 }
@@ -148,7 +148,7 @@ static void draw_shaft(const struct view *view)
     for (int i = 0; i <= discs; i++) {
         enter_plane(view, (HORN_HEIGHT_MM - 2) * i / discs);
         cairo_new_path(cr);
-        cairo_arc(cr, 0, 0, 2.6, 0, 2 * PI);
+        cairo_arc(cr, 0, 0, 2.6, 0, 2 * M_PI);
         cairo_restore(cr);
         cairo_set_source_rgb(cr, 0.3, 0.3, 0.3);
         cairo_fill(cr);
@@ -200,7 +200,7 @@ static void label(const struct view *view, struct spot at, double x, double y,
     cairo_set_line_width(cr, 0.12);
     cairo_stroke(cr);
     struct vision_point dot = project(view, at);
-    cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * PI);
+    cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * M_PI);
     cairo_fill(cr);
     lettering_draw(cr, &bold, align, x, y, heading);
     lettering_draw(cr, &plain, align, x, y + 2.7, text);
