@@ -4,6 +4,7 @@
 #include "commands.h"
 #include "drawing_file.h"
 #include "message.h"
+#include "plus_minus.h"
 #include "reasons.h"
 
 #include <ctype.h>
@@ -59,15 +60,7 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
     return EXIT_DONE;
 }
 
-const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size)
-{
-    text[0] = '\0';
-    if (quantity.u > 0)
-        snprintf(text, size, " +- %.*f", decimals, quantity_expanded(quantity));
-    return text;
-}
-
-/* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: outside the tolerance ..." */
+/* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */
 static void say_finding(const char *what, struct deviation *d)
 {
     static const char *const says[] = {
@@ -75,11 +68,11 @@ static void say_finding(const char *what, struct deviation *d)
         [DECISION_REJECT] = "outside",
         [DECISION_CANNOT_TELL] = "too near to call against",
     };
-    char spread[32], judged[80];
-    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f deg.", says[d->decision],
+    char off[PLUS_MINUS_WORDS], judged[80];
+    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f degrees.", says[d->decision],
              d->tolerance_deg);
-    snprintf(d->finding, sizeof d->finding, "%s: %.2f%s deg %s as seen in the photo%s", what,
-             fabs(d->off.value), say_spread(d->off, 2, spread, sizeof spread),
+    snprintf(d->finding, sizeof d->finding, "%s: %s %s as seen in the photo%s", what,
+             plus_minus_quantity(quantity_size(d->off), 2, "degrees", off),
              d->off.value >= 0 ? "counter-clockwise" : "clockwise",
              d->photos->unsure_count > 0 ? ": not judged, as the photo is unsure." : judged);
 }
@@ -97,7 +90,7 @@ static void say_action(const struct link_words *words, struct deviation *d)
     else if (d->cured)
         linkage_cure_say(&words->arm, d->off, &d->cure, d->action, sizeof d->action);
     else
-        snprintf(d->action, sizeof d->action, "turn it %s by %.1f deg as seen in the photo.",
+        snprintf(d->action, sizeof d->action, "turn it %s by %.1f degrees as seen in the photo.",
                  linkage_cure_way(d->off.value), fabs(d->off.value));
 }
 

@@ -69,9 +69,6 @@ int answer_json(json_t *json);
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
                 struct linkage_photos *photos, struct quantity *out);
 
-/* "+- 0.3" behind a value, nothing when no uncertainty was given. Returns text. */
-const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size);
-
 /* A deviation judged: what was found and what to do, ready to print, draw or keep. Where a photo
  * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. */
 struct deviation {
@@ -81,7 +78,7 @@ struct deviation {
     bool cured; /* the arm is known: cure and its words are filled */
     struct linkage_cure cure;
     const struct linkage_photos *photos; /* borrowed */
-    char finding[240]; /* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: ..." */
+    char finding[240]; /* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: ..." */
     char action[LINKAGE_SENTENCE_SIZE];
 };
 

@@ -7,6 +7,7 @@
 #include "linkage_words.h"
 #include "message.h"
 #include "number.h"
+#include "plus_minus.h"
 #include "station.h"
 
 #include <math.h>
@@ -99,11 +100,11 @@ static const char level_help[] =
 static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, char *text,
                       size_t size)
 {
-    char spread[32], turns[200];
+    char rise[PLUS_MINUS_WORDS], turns[200];
     const char *low_end = rise_mm.value > 0 ? "left" : "right";
     struct thread_turns found;
-    int length = snprintf(text, size, "raise the %s end by %.2f%s mm.", low_end,
-                          fabs(rise_mm.value), say_spread(rise_mm, 2, spread, sizeof spread));
+    int length = snprintf(text, size, "raise the %s end by %s.", low_end,
+                          plus_minus_quantity(quantity_size(rise_mm), 2, "mm", rise));
     if (length < 0 || (size_t)length >= size ||
         !thread_turns_for(ends, fabs(rise_mm.value), &found))
         return;
@@ -431,12 +432,12 @@ static void print_short(const char *which, const struct station_stop *stop)
 
 static void print_ends(const struct station_ends *ends, const struct stops *stops)
 {
-    char spread[32];
+    char unequal[PLUS_MINUS_WORDS];
     printf("  Do: set the end points to %.4g %% (first end) and %.4g %% (second end): the throws "
-           "are then\n      %.1f and %.1f deg, unequal by %.1f%s deg.\n",
+           "are then\n      %.1f and %.1f degrees, unequal by %s.\n",
            ends->first_percent, ends->second_percent, ends->first_throw.value,
-           ends->second_throw.value, fabs(ends->unequal.value),
-           say_spread(ends->unequal, 1, spread, sizeof spread));
+           ends->second_throw.value,
+           plus_minus_quantity(quantity_size(ends->unequal), 1, "degrees", unequal));
     if (ends->first_short)
         print_short("first", &stops->side[0]);
     if (ends->second_short)
@@ -448,18 +449,18 @@ static void print_stops(const struct stops *stops)
     static const char *const names[2] = {"first", "second"};
     for (int i = 0; i < 2; i++) {
         const struct station_stop *stop = &stops->side[i];
-        char spread[32];
+        char percent[PLUS_MINUS_WORDS];
         if (!stops->looked[i])
             continue;
         if (!stop->found) {
             printf("No sign of a stop on the way to the %s end.\n", names[i]);
             continue;
         }
-        printf("Binds on the way to the %s end: from %.0f%s %% on the part does not follow "
-               "(%.1f deg lost).\n      The end point above stays below that, before the servo "
+        printf("Binds on the way to the %s end: from %s on the part does not follow "
+               "(%.1f degrees lost).\n      The end point above stays below that, before the servo "
                "stalls.\n",
-               names[i], fabs(stop->percent.value),
-               say_spread(stop->percent, 0, spread, sizeof spread), stop->lost.value);
+               names[i], plus_minus_quantity(quantity_size(stop->percent), 0, "%", percent),
+               stop->lost.value);
     }
 }
 
@@ -473,14 +474,13 @@ static void print_centre(const struct centre_words *words, const struct station_
                          const struct station_ends *ends, const struct stops *stops,
                          const struct deviation *deviation)
 {
-    char spread[32], first[32], second[32];
-    printf("Travel %.1f%s deg, middle at %.1f deg.\n", centre->travel.value,
-           say_spread(centre->travel, 1, spread, sizeof spread), centre->middle.value);
+    char travel[PLUS_MINUS_WORDS], first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
+    printf("Travel %s, middle at %.1f degrees.\n",
+           plus_minus_quantity(centre->travel, 1, "degrees", travel), centre->middle.value);
     print_deviation(deviation);
-    printf("Throws from neutral: %.1f%s deg to the first end, %.1f%s deg to the second.\n",
-           fabs(centre->first_throw.value), say_spread(centre->first_throw, 1, first, sizeof first),
-           fabs(centre->second_throw.value),
-           say_spread(centre->second_throw, 1, second, sizeof second));
+    printf("Throws from neutral: %s to the first end, %s to the second.\n",
+           plus_minus_quantity(quantity_size(centre->first_throw), 1, "degrees", first),
+           plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
     if (!is_sure(words))
         return;
     if (fabs(centre->offset.value) > words->tolerance)
@@ -550,7 +550,7 @@ static struct quantity stop_percent_of(const struct station_stop *stop)
 {
     if (!stop->found)
         return (struct quantity){0, 0};
-    return (struct quantity){fabs(stop->percent.value), stop->percent.u};
+    return quantity_size(stop->percent);
 }
 
 int cmd_linkage_centre(int argc, char **argv)

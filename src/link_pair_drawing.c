@@ -2,6 +2,7 @@
 
 #include "direction.h"
 #include "plot.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -18,7 +19,6 @@
 #define LARGEST_DEG 14.0
 
 #define DEGREE "\xc2\xb0"
-#define PLUS_MINUS "\xc2\xb1"
 
 struct tip {
     double x, y;
@@ -63,12 +63,8 @@ static void draw_arms(cairo_t *cr, double axis_x, struct tip first, struct tip s
 static void label_link(cairo_t *cr, const char *which, struct quantity length, double y,
                        struct plot_colour colour)
 {
-    char text[80];
-    int used = snprintf(text, sizeof text, "%s %.2f", which, length.value);
-    if (length.u > 0)
-        used += snprintf(text + used, sizeof text - (size_t)used, " " PLUS_MINUS " %.2f",
-                         quantity_expanded(length));
-    snprintf(text + used, sizeof text - (size_t)used, " mm");
+    char text[80], long_mm[PLUS_MINUS_WORDS];
+    snprintf(text, sizeof text, "%s %s", which, plus_minus_quantity(length, 2, "mm", long_mm));
     plot_set_colour(cr, colour, 1);
     plot_text(cr, (HORN_X + CRANK_X) / 2, y, 3.6, PLOT_MIDDLE, PLOT_BOLD, text);
 }

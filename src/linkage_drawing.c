@@ -3,6 +3,7 @@
 #include "direction.h"
 #include "linkage_words.h"
 #include "plot.h"
+#include "plus_minus.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -506,7 +507,7 @@ static void draw_row_head(cairo_t *cr, const struct row *row)
     int length = snprintf(text, sizeof text, "differential %s", differential);
     if (it->differential.u > 0)
         length += snprintf(text + length, sizeof text - (size_t)length, " " PLUS_MINUS " %.1f",
-                           quantity_expanded(it->differential));
+                           plus_minus_rounded(quantity_expanded(it->differential), 1));
     snprintf(text + length, sizeof text - (size_t)length, " %%");
     plot_text(cr, SHEET_WIDTH - MARGIN, row->top + 6, 3.2, PLOT_RIGHT, PLOT_NORMAL, text);
     if (!linkage_say_action(row->linkage, row->result, row->stage, text, sizeof text))

@@ -1,5 +1,7 @@
 #include "linkage_words.h"
 
+#include "plus_minus.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -8,7 +10,7 @@
 
 const char *linkage_unit(enum linkage_kind kind)
 {
-    return linkage_slides(kind) ? "mm" : "deg";
+    return linkage_slides(kind) ? "mm" : "degrees";
 }
 
 const char *linkage_part_name(enum linkage_part part)
@@ -78,20 +80,23 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
                        char *text, size_t size)
 {
     double change = it->link_wanted_mm.value - it->link_mm.value;
-    double U = quantity_expanded(it->link_wanted_mm);
+    double wanted_mm = it->link_wanted_mm.value, expanded = quantity_expanded(it->link_wanted_mm);
+    char spread[40] = ""; /* apart from the length: it is no tolerance to make the link to */
     bool known = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    if (expanded > 0)
+        snprintf(spread, sizeof spread, " (known to ± %.2f mm)", plus_minus_rounded(expanded, 2));
     if (known && fabs(change) < NOTHING_MM)
-        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres (U %.2f).",
-                 stage->name, it->link_wanted_mm.value, U);
+        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres%s.",
+                 stage->name, wanted_mm, spread);
     else if (known)
         snprintf(text, size,
-                 "%s: make the link %.2f mm %s, %.2f mm between ball centres (U %.2f); it is "
-                 "%.1f %s off now.",
-                 stage->name, fabs(change), change > 0 ? "longer" : "shorter",
-                 it->link_wanted_mm.value, U, fabs(it->off.value), linkage_unit(stage->kind));
+                 "%s: make the link %.2f mm %s, %.2f mm between ball centres%s; it is %.1f %s off "
+                 "now.",
+                 stage->name, fabs(change), change > 0 ? "longer" : "shorter", wanted_mm, spread,
+                 fabs(it->off.value), linkage_unit(stage->kind));
     else
-        snprintf(text, size, "%s: make the link %.2f mm long between ball centres (U %.2f).",
-                 stage->name, it->link_wanted_mm.value, U);
+        snprintf(text, size, "%s: make the link %.2f mm long between ball centres%s.", stage->name,
+                 wanted_mm, spread);
 }
 
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
@@ -107,13 +112,13 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
         say_length(stage, it, text, size);
         return true;
     }
-    char turns[160];
+    char turns[160], rest[PLUS_MINUS_WORDS];
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
     int decimals = linkage_slides(stage->kind) ? 2 : 1;
     bool unsure = it->turns.change_mm != 0 && fabs(it->off.value) < quantity_expanded(it->off);
-    snprintf(text, size, "%s: %s; %.*f %s remain (U %.*f).%s", stage->name, turns, decimals,
-             fabs(it->remaining.value), linkage_unit(stage->kind), decimals,
-             quantity_expanded(it->remaining),
+    snprintf(text, size, "%s: %s; %s remain.%s", stage->name, turns,
+             plus_minus_quantity(quantity_size(it->remaining), decimals, linkage_unit(stage->kind),
+                                 rest),
              unsure ? " It was off by less than its uncertainty: measure again first." : "");
     return true;
 }
@@ -147,7 +152,8 @@ static bool warn_dead_points(struct warnings *w)
             continue;
         double end = side ? w->linkage->high_deg : w->linkage->low_deg;
         snprintf(w->text, w->size,
-                 "%s jams at its dead point with the servo at %+.1f deg, only %.1f deg beyond the "
+                 "%s jams at its dead point with the servo at %+.1f degrees, only %.1f degrees "
+                 "beyond the "
                  "end of the travel: a servo that pushes on there stalls. Shorten the horn or "
                  "the travel.",
                  w->linkage->stages[dead->stage].name, dead->servo_deg,
@@ -165,7 +171,7 @@ static bool warn_turning(struct warnings *w)
             if (!near_travel(w->linkage, turning) || !is_this_one(w))
                 continue;
             snprintf(w->text, w->size,
-                     "%s turns back with the servo at %+.1f deg (horn and link in one line): "
+                     "%s turns back with the servo at %+.1f degrees (horn and link in one line): "
                      "more servo travel gives less movement there.",
                      w->linkage->stages[i].name, turning->servo_deg);
             return true;
@@ -182,12 +188,13 @@ static bool warn_transmission(struct warnings *w, bool harsh)
         if (deg >= LINKAGE_SMOOTH_DEG || is_harsh != harsh || !is_this_one(w))
             continue;
         snprintf(w->text, w->size,
-                 "%s: link and arm come within %.0f deg of one line with the servo at %+.1f deg; "
+                 "%s: link and arm come within %.0f degrees of one line with the servo at %+.1f "
+                 "degrees; "
                  "%s",
                  w->linkage->stages[i].name, deg, it->least_transmission_at_deg,
                  harsh ? "the link pushes on the axis instead of turning the arm, and it may bind. "
                          "Bring both nearer to square."
-                       : "above 40 deg it runs more smoothly.");
+                       : "above 40 degrees it runs more smoothly.");
         return true;
     }
     return false;

@@ -517,7 +517,7 @@ START_TEST(actions_read_like_the_bench)
     ck_assert(linkage_say_action(&linkage, &result, 0, text, sizeof text));
     /* wanted hypot(58, 3) = 58.078: 0.52 mm too long, 1 1/2 turns of 0.4 mm are nearest */
     ck_assert_msg(strstr(text, "front crank: turn the link end in by 1 1/2 turns (0.60 mm "
-                               "shorter); 0.3 deg remain") == text,
+                               "shorter); 0.3 ± 0.4 degrees remain") == text,
                   "%s", text);
 }
 END_TEST
