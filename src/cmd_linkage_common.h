@@ -3,6 +3,7 @@
 #define CMD_LINKAGE_COMMON_H
 
 #include "decision.h"
+#include "linkage_angle.h"
 #include "linkage_cure.h"
 #include "linkage_dial.h"
 #include "linkage_option.h"
