@@ -5,11 +5,12 @@
 #include "message.h"
 #include "photo_arms.h"
 #include "reasons.h"
-#include "same_file.h"
+#include "same_photo.h"
 
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 struct linkage_photos linkage_photos_start(void)
@@ -75,10 +76,10 @@ static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
     return access(path, R_OK) == 0;
 }
 
-/* The first arm is always called A. */
+/* The first arm is always called A; letters of either size will do. */
 static bool same_arm(const char *a, const char *b)
 {
-    return strcmp(*a ? a : "A", *b ? b : "A") == 0;
+    return strcasecmp(*a ? a : "A", *b ? b : "A") == 0;
 }
 
 int linkage_angles_differ(const char *const *words, int n)
@@ -92,7 +93,7 @@ int linkage_angles_differ(const char *const *words, int n)
             continue;
         for (int j = 0; j < i; j++)
             if (take_photo(words[j], other, &other_arm) && same_arm(arm, other_arm) &&
-                same_file(path, other))
+                same_photo(path, other))
                 return fail_usage("\"%s\" and \"%s\" are the same arm in the same photo; give "
                                   "another photo, or another arm such as \"%s:B\".",
                                   words[j], words[i], path);

@@ -4,7 +4,6 @@
 #include "message.h"
 #include "same_file.h"
 
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -33,7 +32,7 @@ static bool is_copy(const char *a, const char *b)
     return same;
 }
 
-static bool is_same_photo(const char *a, const char *b)
+bool same_photo(const char *a, const char *b)
 {
     struct stat one, two;
     if (same_file(a, b))
@@ -55,7 +54,7 @@ int refuse_same_photo(const void *first, size_t count, size_t stride)
         const char *path = path_at(first, i, stride);
         for (size_t j = 0; path && j < i; j++) {
             const char *before = path_at(first, j, stride);
-            if (before && is_same_photo(path, before))
+            if (before && same_photo(path, before))
                 return fail_usage("\"%s\" and \"%s\" are one photo; each reading needs a photo of "
                                   "its own.",
                                   before, path);

@@ -313,6 +313,26 @@ START_TEST(an_angle_may_be_a_photo)
 }
 END_TEST
 
+/* Compared with itself an arm agrees, whatever it is like; a copy of a photo is that photo. */
+START_TEST(an_arm_is_not_compared_with_itself)
+{
+    static const char *const words[] = {
+        "parallel arm.jpg arm.jpg",
+        "parallel arm.jpg copy.jpg",
+        "parallel arm.jpg ./arm.jpg:a",
+        "centre 50 arm.jpg 90 --at 50:copy.jpg",
+    };
+    char said[4096];
+    draw_arm_photo();
+    ck_assert_int_eq(
+        outside_run(said, sizeof said, "cd '%s' && cp arm.jpg copy.jpg", outside_directory()), 0);
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        ck_assert_msg(run_linkage(said, sizeof said, words[i]) == 2, "%s: %s", words[i], said);
+        ck_assert_msg(strstr(said, "the same arm in the same photo") != NULL, "%s", said);
+    }
+}
+END_TEST
+
 /* docs/method.md, section 9: an unsure measurement decides nothing. "armsquare measure" calls this
  * photo unsure, for its arm's sides are short. Numbers beside it are such that a sure photo there
  * would be accepted or turned. */
@@ -451,6 +471,7 @@ int main(void)
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
+    tcase_add_test(tc, an_arm_is_not_compared_with_itself);
     tcase_add_loop_test(tc, an_unsure_photo_decides_nothing, 0, COUNT(unsure));
     tcase_add_test(tc, a_sure_angle_beside_an_unsure_one_is_decided);
     tcase_add_test(tc, a_reason_names_the_command_whose_option_it_means);
