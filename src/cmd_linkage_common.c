@@ -49,9 +49,6 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
 {
     if (values->count != n)
         return fail_usage("%s", usage);
-    int different = linkage_angles_differ(values->items, n);
-    if (different != EXIT_DONE)
-        return different;
     for (int i = 0; i < n; i++) {
         int status = linkage_angle_read(values->items[i], photos, &out[i]);
         if (status != EXIT_DONE)

@@ -58,6 +58,10 @@ struct thread_ends link_ends_default(void);
 
 #define PHOTO_HELP                                                                                 \
     "\n"                                                                                           \
+    "A photo is crank.jpg, both.jpg:B for another arm than the first, or both.jpg:X,Y,X,Y for "    \
+    "the\n"                                                                                        \
+    "arm pointed at, hub first, in pixels from the photo's top left corner.\n"                     \
+    "\n"                                                                                           \
     "for angles from photos, as for \"armsquare measure\":\n" MEASURE_CAMERA_HELP
 
 /* Completes words->arm from its texts. EXIT_DONE or EXIT_USAGE, the message being out. */

@@ -372,49 +372,44 @@ static int read_at(const char *word, struct linkage_photos *photos, struct stati
     return linkage_angle_read(colon + 1, photos, &out->angle);
 }
 
-/* All readings of a part stand for different places of it, so none may be used twice. */
-static int check_readings(const struct centre_words *words)
-{
-    const char *all[2 * LINKAGE_OPTION_MOST];
-    int n = 0;
-    for (int i = 0; i < words->values.count; i++)
-        all[n++] = words->values.items[i];
-    for (int i = 0; i < words->at.count; i++) {
-        const char *colon = strchr(words->at.items[i], ':');
-        if (colon)
-            all[n++] = colon + 1;
-    }
-    return linkage_angles_differ(all, n);
-}
+struct readings {
+    struct station_reading of[LINKAGE_MOST_READINGS];
+    size_t count;
+};
 
 /* The three photos are readings too: the first end on the positive side of the scale. */
-static int find_stops(struct centre_words *words, const struct quantity angles[3],
-                      const struct station_centre *centre, struct stops *out)
+static int read_more(struct centre_words *words, const struct quantity angles[3],
+                     struct readings *out)
 {
-    struct station_reading readings[LINKAGE_OPTION_MOST + 3] = {
-        {words->ends.first_percent, angles[0]},
-        {-words->ends.second_percent, angles[1]},
-        {0, angles[2]},
-    };
-    size_t n = 3;
-    *out = (struct stops){0};
+    *out = (struct readings){.of = {{words->ends.first_percent, angles[0]},
+                                    {-words->ends.second_percent, angles[1]},
+                                    {0, angles[2]}},
+                             .count = 3};
     for (int i = 0; i < words->at.count; i++) {
-        int status = read_at(words->at.items[i], &words->photos, &readings[n]);
+        struct station_reading *next = &out->of[out->count];
+        int status = read_at(words->at.items[i], &words->photos, next);
         if (status != EXIT_DONE)
             return status;
-        if (readings[n].percent != 0) /* neutral is there already */
-            n++;
+        if (next->percent != 0) /* neutral is there already */
+            out->count++;
     }
+    return EXIT_DONE;
+}
+
+static struct stops find_stops(const struct centre_words *words, const struct readings *readings,
+                               const struct station_centre *centre)
+{
+    struct stops out = {0};
     const struct quantity throws[2] = {centre->first_throw, centre->second_throw};
     const double percents[2] = {words->ends.first_percent, -words->ends.second_percent};
     for (int i = 0; i < 2; i++) {
-        out->looked[i] = station_find_stop(readings, n, i ? -1 : 1, &out->side[i]);
-        if (out->side[i].found || words->scale.value == 0)
+        out.looked[i] = station_find_stop(readings->of, readings->count, i ? -1 : 1, &out.side[i]);
+        if (out.side[i].found || words->scale.value == 0)
             continue;
-        out->looked[i] = true;
-        out->side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
+        out.looked[i] = true;
+        out.side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
     }
-    return EXIT_DONE;
+    return out;
 }
 
 static void print_short(const char *which, const struct station_stop *stop)
@@ -570,21 +565,18 @@ int cmd_linkage_centre(int argc, char **argv)
         return status;
     if (words.help)
         return answer_print_help(centre_help);
-    if ((status = check_readings(&words)) != EXIT_DONE)
-        return status;
     status = read_angles(&words.values, 3,
                          "give three angles, numbers or photos: one end, the other end, neutral.",
                          &words.photos, angles);
-    if (status != EXIT_DONE)
+    struct readings readings;
+    if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
         return status;
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
     const char *fault = station_centre_fault(&centre);
     if (fault)
         return fail_unusable("%s%s", fault,
                              is_sure(&words) ? "" : " A photo is unsure: take it again.");
-    struct stops stops;
-    if ((status = find_stops(&words, angles, &centre, &stops)) != EXIT_DONE)
-        return status;
+    struct stops stops = find_stops(&words, &readings, &centre);
     struct station_ends ends;
     words.ends.first_throw = centre.first_throw;
     words.ends.second_throw = centre.second_throw;

@@ -7,10 +7,17 @@
 #include "quantity.h"
 #include "vision.h"
 
-/* How photos are to be measured, and which of those measured so far were unsure: their angles may
- * be shown, but nothing is to be decided on them. */
+#define LINKAGE_MOST_READINGS (LINKAGE_OPTION_MOST + 3) /* of "centre" with all its --at */
+
+/* How photos are to be measured, which arms were so far, and which photos were unsure: their angles
+ * may be shown, but nothing is to be decided on them. */
 struct linkage_photos {
     struct measure_words_given given;
+    int reading_count;
+    struct linkage_reading {
+        const char *word; /* as given on the command line */
+        struct vision_point hub_px, tip_px;
+    } readings[LINKAGE_MOST_READINGS];
     int unsure_count;
     struct linkage_unsure {
         const char *word; /* as given on the command line */
@@ -24,13 +31,10 @@ struct linkage_photos linkage_photos_start(void);
 const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS]);
 
 /* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
- * "photo.jpg", with ":B" behind it for another arm than the first; an unsure one is added to
- * photos, which borrows the word. Returns EXIT_DONE, EXIT_USAGE for a word that is neither,
- * EXIT_UNUSABLE for a photo that gives no angle; the message is out. */
+ * "photo.jpg", with ":B" behind it for another arm than the first, or ":X,Y,X,Y", its hub and tip
+ * in photo pixels, for the one pointed at. photos borrows the word. Returns EXIT_DONE; EXIT_USAGE
+ * for a word that is neither, or an arm that photos has had from the same photo; EXIT_UNUSABLE for
+ * a photo that gives no angle. The message is out. */
 int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out);
-
-/* Refuses words of linkage_angle_read of which two mean the same arm of the same photo: compared
- * with itself an arm agrees, whatever it is like. EXIT_DONE, or EXIT_USAGE after a message. */
-int linkage_angles_differ(const char *const *words, int n);
 
 #endif

@@ -321,6 +321,7 @@ START_TEST(an_arm_is_not_compared_with_itself)
         "parallel arm.jpg copy.jpg",
         "parallel arm.jpg ./arm.jpg:a",
         "centre 50 arm.jpg 90 --at 50:copy.jpg",
+        "parallel arm.jpg:970,728,988,490 copy.jpg",
     };
     char said[4096];
     draw_arm_photo();
@@ -330,6 +331,24 @@ START_TEST(an_arm_is_not_compared_with_itself)
         ck_assert_msg(run_linkage(said, sizeof said, words[i]) == 2, "%s: %s", words[i], said);
         ck_assert_msg(strstr(said, "the same arm in the same photo") != NULL, "%s", said);
     }
+}
+END_TEST
+
+/* The truth beside the photo has its two arms opposite each other; the points lie some pixels
+ * beside hub and tip of the second. */
+START_TEST(an_arm_of_a_photo_may_be_pointed_at)
+{
+    char said[4096], pointed[4096], named[4096];
+    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:714,1006,697,1199", "leave it");
+    read_out(pointed, sizeof pointed);
+    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:B", "leave it");
+    read_out(named, sizeof named);
+    ck_assert_str_eq(pointed, named);
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:714,1006,697"), 2);
+    ck_assert_msg(strstr(said, "hub and tip as X,Y,X,Y") != NULL, "%s", said);
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:1,2,3,4"), 3);
 }
 END_TEST
 
@@ -381,13 +400,13 @@ START_TEST(a_sure_angle_beside_an_unsure_one_is_decided)
 }
 END_TEST
 
-/* --arm of linkage is a length; the reason that asks for it means the one of measure. */
-START_TEST(a_reason_names_the_command_whose_option_it_means)
+/* --arm of linkage is a length; where a reason asks to point, it tells how that is written here. */
+START_TEST(a_reason_tells_how_to_point_here)
 {
     char said[4096];
     ck_assert_int_eq(
         run_linkage(said, sizeof said, "angle 90:PHOTOS/tune-81-single-black-matt.jpg"), 3);
-    ck_assert_msg(strstr(said, "\"armsquare measure\" takes that --arm") != NULL, "%s", said);
+    ck_assert_msg(strstr(said, "Here that is written PHOTO:X,Y,X,Y.") != NULL, "%s", said);
 }
 END_TEST
 
@@ -471,10 +490,11 @@ int main(void)
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
+    tcase_add_test(tc, an_arm_of_a_photo_may_be_pointed_at);
     tcase_add_test(tc, an_arm_is_not_compared_with_itself);
     tcase_add_loop_test(tc, an_unsure_photo_decides_nothing, 0, COUNT(unsure));
     tcase_add_test(tc, a_sure_angle_beside_an_unsure_one_is_decided);
-    tcase_add_test(tc, a_reason_names_the_command_whose_option_it_means);
+    tcase_add_test(tc, a_reason_tells_how_to_point_here);
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
