@@ -159,8 +159,6 @@ int answer_deviation(const struct deviation *d, bool json)
 
 /* ---- Drawing a station ----------------------------------------------------------------------- */
 
-#define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
-
 int check_drawing(const char *path)
 {
     if (!path || drawing_format_of(path) != DRAWING_UNKNOWN)
@@ -170,11 +168,17 @@ int check_drawing(const char *path)
                       path);
 }
 
-int write_drawing(const char *path, const struct drawing *drawing)
+int write_drawing(const char *path, const struct drawing *drawing, double dpi)
 {
-    if (!path || drawing_file_write(path, drawing_format_of(path), drawing, DRAWING_DPI))
+    if (!path || drawing_file_write(path, drawing_format_of(path), drawing, dpi))
         return EXIT_DONE;
     return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
+}
+
+int write_dial(const char *path, const struct linkage_dial *dial)
+{
+    struct drawing drawing = linkage_dial_drawing(dial);
+    return write_drawing(path, &drawing, DRAWING_DPI);
 }
 
 void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,

@@ -1,4 +1,4 @@
-/* What the station modes of "armsquare linkage" share. */
+/* What the modes of "armsquare linkage" share. */
 #ifndef CMD_LINKAGE_COMMON_H
 #define CMD_LINKAGE_COMMON_H
 
@@ -99,9 +99,12 @@ int answer_deviation(const struct deviation *deviation, bool json);
 
 /* ---- Drawing a station ---- */
 
+#define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
+
 /* A drawing asked for with -o; path NULL: none. Exit status, the message being out. */
 int check_drawing(const char *path);
-int write_drawing(const char *path, const struct drawing *drawing);
+int write_drawing(const char *path, const struct drawing *drawing, double dpi);
+int write_dial(const char *path, const struct linkage_dial *dial);
 
 /* A label such as "neutral 91.2 deg". */
 void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,

@@ -74,8 +74,7 @@ int cmd_linkage_turns(int argc, char **argv)
     dial_add(&dial, "arm", angle.value, plot_ink, false);
     dial_add(&dial, "wanted", wanted.value, plot_warn, true);
     dial_deviation(&dial, 0, &deviation);
-    struct drawing drawing = linkage_dial_drawing(&dial);
-    if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
+    if ((status = write_dial(output, &dial)) != EXIT_DONE)
         return status;
     return answer_deviation(&deviation, json);
 }
@@ -251,7 +250,7 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     say_pair_finding(r, finding, sizeof finding);
     struct link_pair_sheet sheet = {&words->pair, r, finding, action};
     struct drawing drawing = link_pair_drawing(&sheet);
-    int status = write_drawing(words->output, &drawing);
+    int status = write_drawing(words->output, &drawing, DRAWING_DPI);
     if (status != EXIT_DONE)
         return status;
     if (words->json)
