@@ -6,6 +6,7 @@
 #include "linkage_drawing.h"
 #include "linkage_export.h"
 #include "linkage_file.h"
+#include "linkage_words.h"
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
@@ -247,7 +248,7 @@ int cmd_linkage_solve(int argc, char **argv)
         return fail_trouble("there is not enough memory for the answer.");
     if (linkage_analyse(&words.linkage, result, &fault) != LINKAGE_OK) {
         char text[LINKAGE_PROBLEM_SIZE];
-        linkage_fault_say(&words.linkage, &fault, text, sizeof text);
+        linkage_say_fault(&words.linkage, &fault, text, sizeof text);
         status = fail_unusable("%s", text);
     } else {
         status = write_all(&words, result);

@@ -99,10 +99,6 @@ struct linkage_fault {
     double servo_deg;       /* for DEAD_POINT and after */
 };
 
-/* One sentence for a person, what is wrong and what to do, about this linkage. */
-void linkage_fault_say(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
-                       size_t size);
-
 /* A stage made ready for posing. */
 struct linkage_ready_stage {
     enum linkage_kind kind;

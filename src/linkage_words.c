@@ -233,3 +233,125 @@ bool linkage_say_warning(const struct linkage *linkage, const struct linkage_res
     return warn_dead_points(&w) || warn_turning(&w) || warn_transmission(&w, true) ||
            warn_unknown_uncertainty(&w) || warn_many_turns(&w) || warn_transmission(&w, false);
 }
+
+/* ---- Faults ------------------------------------------------------------------------------- */
+
+static const char *part_says(enum linkage_kind kind, enum linkage_part part)
+{
+    switch (part) {
+    case LINKAGE_HORN:
+        return "length of the driving arm (horn)";
+    case LINKAGE_HORN_ANGLE:
+        return "horn angle";
+    case LINKAGE_ALONG:
+        return linkage_slides(kind) ? "place of the slider (along)"
+                                    : "distance from axis to axis (along)";
+    case LINKAGE_ACROSS:
+        return "distance across";
+    case LINKAGE_ARM:
+        return "length of the crank's arm (arm)";
+    case LINKAGE_ARM_ANGLE:
+        return "arm angle";
+    case LINKAGE_LINK:
+        return "length of the link";
+    case LINKAGE_MEASURED:
+        return "measured position";
+    case LINKAGE_PART_COUNT:
+        break;
+    }
+    return "number";
+}
+
+/* Faults of what was given. false for those of the mechanism. */
+static bool say_given(const struct linkage_fault *fault, const char *name, const char *part,
+                      char *text, size_t size)
+{
+    switch (fault->status) {
+    case LINKAGE_EMPTY:
+        snprintf(text, size,
+                 "no horn, link and crank are described; start with a line such as "
+                 "\"crank front crank\".");
+        return true;
+    case LINKAGE_BAD_TRAVEL:
+        snprintf(text, size,
+                 "the servo's travel must reach from below 0 to above 0 and stay within 180 "
+                 "degrees; a usual one is \"travel 40 deg\".");
+        return true;
+    case LINKAGE_MISSING:
+        snprintf(text, size, "%s: the %s is missing; measure it and add its line.", name, part);
+        return true;
+    case LINKAGE_CLASH:
+        snprintf(text, size,
+                 "%s: give either the link's length or the measured position: the one follows "
+                 "from the other.",
+                 name);
+        return true;
+    case LINKAGE_BAD_LENGTH:
+        snprintf(text, size,
+                 "%s: the %s is not a possible length; lengths are in millimetres, above 0 and at "
+                 "most %.0f.",
+                 name, part, LINKAGE_LONGEST_MM);
+        return true;
+    case LINKAGE_BAD_ANGLE:
+        snprintf(text, size, "%s: the %s is beyond a full circle; angles are in degrees.", name,
+                 part);
+        return true;
+    case LINKAGE_BAD_ORDER:
+        snprintf(text, size,
+                 "%s: a pitch arm follows a slider, and only a pitch arm can follow one; check the "
+                 "order of the parts.",
+                 name);
+        return true;
+    default:
+        return false;
+    }
+}
+
+static void say_dead_point(const struct linkage_fault *fault, const char *name, char *text,
+                           size_t size)
+{
+    if (fault->servo_deg == 0)
+        snprintf(text, size,
+                 "%s: at servo neutral the link cannot reach from ball to ball; check the lengths "
+                 "and angles.",
+                 name);
+    else
+        snprintf(text, size,
+                 "%s jams at its dead point with the servo at %+.1f degrees, inside the travel; "
+                 "shorten the travel or the horn, or check the lengths.",
+                 name, fault->servo_deg);
+}
+
+void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
+                       size_t size)
+{
+    bool staged = fault->stage >= 0 && fault->stage < linkage->stage_count;
+    enum linkage_kind kind = staged ? linkage->stages[fault->stage].kind : LINKAGE_CRANK;
+    const char *name = staged ? linkage->stages[fault->stage].name : linkage->name;
+    if (say_given(fault, name, part_says(kind, fault->part), text, size))
+        return;
+    if (fault->status == LINKAGE_SAME_AXIS)
+        snprintf(text, size,
+                 "%s: its axis lies on the axis of the horn; \"along\" and \"across\" cannot both "
+                 "be 0.",
+                 name);
+    else if (fault->status == LINKAGE_CANNOT_CLOSE)
+        snprintf(text, size,
+                 "%s: these lengths never meet: one is longer than the other three together; check "
+                 "horn, link, arm and distance.",
+                 name);
+    else if (fault->status == LINKAGE_DEAD_POINT)
+        say_dead_point(fault, name, text, size);
+    else if (fault->status == LINKAGE_NO_DIRECTION)
+        snprintf(text, size,
+                 "%s: the horn's ball lies on the crank's axis, so the crank can stand anywhere; "
+                 "check the lengths.",
+                 name);
+    else if (fault->status == LINKAGE_OUT_OF_RANGE)
+        snprintf(text, size,
+                 "%s: with the servo %+.1f degrees from neutral the slider moves further than the "
+                 "arm is long; check the lengths.",
+                 name, fault->servo_deg);
+    else
+        snprintf(text, size, "%s: nothing is wrong.", name);
+}

@@ -18,6 +18,10 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
 bool linkage_say_warning(const struct linkage *linkage, const struct linkage_result *result,
                          int index, char *text, size_t size);
 
+/* One sentence for a person, what is wrong and what to do, about this linkage. */
+void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
+                       size_t size);
+
 /* What turns do to a link: "turn the link end out by 1 1/2 turns (0.60 mm longer)", or that it
  * stays. Shared with the other link advice. */
 void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns *turns, char *text,

@@ -26,7 +26,7 @@ static struct linkage_result analysed(const struct linkage *linkage)
     struct linkage_fault fault;
     char text[LINKAGE_PROBLEM_SIZE] = "";
     if (linkage_analyse(linkage, &result, &fault) != LINKAGE_OK)
-        linkage_fault_say(linkage, &fault, text, sizeof text);
+        linkage_say_fault(linkage, &fault, text, sizeof text);
     ck_assert_msg(!*text, "%s", text);
     return result;
 }
@@ -276,7 +276,7 @@ START_TEST(a_dead_point_inside_the_travel_is_refused_with_its_place)
     ck_assert_int_eq(linkage_pose(&ready, fault.servo_deg - beyond, poses, NULL), LINKAGE_OK);
     ck_assert_int_eq(linkage_pose(&ready, fault.servo_deg + beyond, poses, NULL),
                      LINKAGE_DEAD_POINT);
-    linkage_fault_say(&linkage, &fault, text, sizeof text);
+    linkage_say_fault(&linkage, &fault, text, sizeof text);
     ck_assert_ptr_nonnull(strstr(text, "jams"));
 }
 END_TEST
@@ -495,7 +495,7 @@ START_TEST(impossible_linkages_are_refused_with_a_sentence)
     char text[LINKAGE_PROBLEM_SIZE];
     ck_assert_msg(linkage_analyse(&linkage, &result, &fault) == impossible[_i].status, "%s: %d",
                   impossible[_i].text, (int)fault.status);
-    linkage_fault_say(&linkage, &fault, text, sizeof text);
+    linkage_say_fault(&linkage, &fault, text, sizeof text);
     ck_assert_ptr_null(strstr(text, "nothing is wrong"));
     ck_assert_int_gt((int)strlen(text), 30);
 }
