@@ -42,13 +42,7 @@ static void stroke(cairo_t *cr, struct tip a, struct tip b, double width, struct
 
 static void ring(cairo_t *cr, struct tip at, double radius)
 {
-    cairo_new_path(cr);
-    cairo_arc(cr, at.x, at.y, radius, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, plot_ink, 1);
-    cairo_set_line_width(cr, 0.5);
-    cairo_stroke(cr);
+    plot_disc(cr, at.x, at.y, radius, plot_ink, 0.5);
 }
 
 static void draw_arms(cairo_t *cr, double axis_x, struct tip first, struct tip second)

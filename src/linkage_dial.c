@@ -87,22 +87,12 @@ static void draw_ray(cairo_t *cr, const struct linkage_dial_ray *ray)
     cairo_set_dash(cr, NULL, 0, 0);
     if (ray->wanted || ray->edge)
         return;
-    cairo_arc(cr, at_x(tip, ray->deg), at_y(tip, ray->deg), 0.9, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, ray->colour, 1);
-    cairo_set_line_width(cr, 0.45);
-    cairo_stroke(cr);
+    plot_disc(cr, at_x(tip, ray->deg), at_y(tip, ray->deg), 0.9, ray->colour, 0.45);
 }
 
 static void draw_hub(cairo_t *cr)
 {
-    cairo_arc(cr, CENTRE_X, CENTRE_Y, 3, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, plot_ink, 1);
-    cairo_set_line_width(cr, 0.5);
-    cairo_stroke(cr);
+    plot_disc(cr, CENTRE_X, CENTRE_Y, 3, plot_ink, 0.5);
     cairo_arc(cr, CENTRE_X, CENTRE_Y, 0.7, 0, 2 * M_PI);
     cairo_fill(cr);
 }

@@ -137,13 +137,7 @@ static void line(cairo_t *cr, struct point a, struct point b)
 
 static void disc(cairo_t *cr, struct point at, double radius, struct plot_colour rim)
 {
-    cairo_new_path(cr);
-    cairo_arc(cr, at.x, at.y, radius, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, rim, 1);
-    cairo_set_line_width(cr, 0.45);
-    cairo_stroke(cr);
+    plot_disc(cr, at.x, at.y, radius, rim, 0.45);
 }
 
 /* One break across the links of all positions (the break of ISO 128 drawings): a white slanted band

@@ -20,6 +20,18 @@ void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha)
     cairo_set_source_rgba(cr, colour.r, colour.g, colour.b, alpha);
 }
 
+void plot_disc(cairo_t *cr, double x_mm, double y_mm, double radius_mm, struct plot_colour rim,
+               double rim_mm)
+{
+    cairo_new_path(cr);
+    cairo_arc(cr, x_mm, y_mm, radius_mm, 0, 2 * M_PI);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_fill_preserve(cr);
+    plot_set_colour(cr, rim, 1);
+    cairo_set_line_width(cr, rim_mm);
+    cairo_stroke(cr);
+}
+
 double plot_text_width(cairo_t *cr, double height_mm, enum plot_weight weight, const char *text)
 {
     lettering_font(cr, weight == PLOT_BOLD, false, height_mm);
