@@ -28,6 +28,19 @@ void annotate_set(cairo_t *cr, struct annotate_colour colour, double alpha)
     cairo_set_source_rgba(cr, colour.r, colour.g, colour.b, alpha);
 }
 
+void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size)
+{
+    cairo_save(cr);
+    cairo_translate(cr, x, y);
+    cairo_rotate(cr, angle);
+    cairo_move_to(cr, 0, 0);
+    cairo_line_to(cr, -size, -size * 0.55);
+    cairo_line_to(cr, -size, size * 0.55);
+    cairo_close_path(cr);
+    cairo_fill(cr);
+    cairo_restore(cr);
+}
+
 struct vision_point annotate_place(const struct annotate_view *view, struct vision_point px)
 {
     /* The centre of the first pixel is (0, 0); its corner is half a pixel before. */

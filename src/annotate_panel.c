@@ -34,19 +34,6 @@ static const struct {
 
 /* ---- Signs -------------------------------------------------------------------------------- */
 
-void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size)
-{
-    cairo_save(cr);
-    cairo_translate(cr, x, y);
-    cairo_rotate(cr, angle);
-    cairo_move_to(cr, 0, 0);
-    cairo_line_to(cr, -size, -size * 0.55);
-    cairo_line_to(cr, -size, size * 0.55);
-    cairo_close_path(cr);
-    cairo_fill(cr);
-    cairo_restore(cr);
-}
-
 /* Part of a circle from start (radians, clockwise on the page) through sweep, with an arrowhead at
  * its end. */
 static void draw_turn_arrow(cairo_t *cr, double x, double y, double radius, double start,
