@@ -24,14 +24,6 @@ const char *advice_turn_way(double deg)
     return deg < 0 ? "clockwise" : "counter-clockwise";
 }
 
-/* "6.8 ± 0.2", without a sign. */
-static const char *amount(double deg, double expanded_deg, char *out)
-{
-    char size[16], expanded[16];
-    plus_minus(deg, expanded_deg, size, expanded);
-    return isnan(expanded_deg) ? say(out, "%s", size) : say(out, "%s ± %s", size, expanded);
-}
-
 static bool wants_square(const struct advice_question *q)
 {
     return direction_deviation(q->wanted_deg) == 0;
@@ -40,14 +32,14 @@ static bool wants_square(const struct advice_question *q)
 const char *advice_stands(const struct advice_question *q, double deviation_deg,
                           double expanded_deg, char *out)
 {
-    char number[ADVICE_WORDS];
+    char off[PLUS_MINUS_WORDS];
     char place[40] = "square";
     if (!wants_square(q))
         snprintf(place, sizeof place, "the wanted %.1f degrees", q->wanted_deg);
-    amount(deviation_deg, expanded_deg, number);
+    plus_minus_degrees(deviation_deg, expanded_deg, off);
     if (round(fabs(deviation_deg) * pow(10, plus_minus_decimals(expanded_deg))) == 0)
-        return say(out, "%s degrees off %s", number, place);
-    return say(out, "%s degrees %s of %s", number, advice_turn_way(deviation_deg), place);
+        return say(out, "%s off %s", off, place);
+    return say(out, "%s %s of %s", off, advice_turn_way(deviation_deg), place);
 }
 
 const char *advice_verdict(const struct advice_question *q, enum decision decision,

@@ -3,8 +3,8 @@
 #include "annotate_internal.h"
 #include "arm_uncertainty.h"
 #include "clean_text.h"
+#include "lettering.h"
 #include "picture_record.h"
-#include "sheet_text.h"
 #include "uncertainty.h"
 
 #include <errno.h>
@@ -26,6 +26,19 @@ const struct annotate_colour annotate_ink = {0.08, 0.09, 0.11};
 void annotate_set(cairo_t *cr, struct annotate_colour colour, double alpha)
 {
     cairo_set_source_rgba(cr, colour.r, colour.g, colour.b, alpha);
+}
+
+void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size)
+{
+    cairo_save(cr);
+    cairo_translate(cr, x, y);
+    cairo_rotate(cr, angle);
+    cairo_move_to(cr, 0, 0);
+    cairo_line_to(cr, -size, -size * 0.55);
+    cairo_line_to(cr, -size, size * 0.55);
+    cairo_close_path(cr);
+    cairo_fill(cr);
+    cairo_restore(cr);
 }
 
 struct vision_point annotate_place(const struct annotate_view *view, struct vision_point px)
@@ -185,7 +198,7 @@ static double measure_panel(const struct annotate_answer *answer)
 {
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
     cairo_t *cr = cairo_create(surface);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     double height = annotate_panel_height(cr, answer);
     cairo_destroy(cr);
     cairo_surface_destroy(surface);
@@ -214,7 +227,7 @@ static void draw(cairo_t *cr, const struct canvas *canvas, const struct vision_i
                  cairo_surface_t *photo, const char *name, const struct annotate_answer *answer)
 {
     cairo_scale(cr, canvas->px_per_mm, canvas->px_per_mm);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     annotate_set(cr, annotate_ink, 1);
     cairo_paint(cr);
     paint_photo(cr, &canvas->view, image, photo);

@@ -1,7 +1,7 @@
 /* Shared by the parts of the annotated picture: annotate.c composes it, annotate_overlay.c draws on
  * the photo, annotate_panel.c writes below it.
  *
- * Lengths are in units of 1/160 of the picture's width, called mm here as sheet_text.h calls them:
+ * Lengths are in units of 1/160 of the picture's width, called mm here as lettering.h calls them:
  * the picture is drawn like a print 160 mm wide, so that it reads the same whatever its pixels. */
 #ifndef ANNOTATE_INTERNAL_H
 #define ANNOTATE_INTERNAL_H

@@ -1,14 +1,14 @@
 /* Lines and labels on the photo. Directions live in the card's plane: every line is laid there and
  * brought into the photo by the card's homography, so that it stands where the eye expects it. */
 #include "annotate_internal.h"
+#include "direction.h"
+#include "lettering.h"
 #include "measure_words.h"
-#include "sheet_text.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define RAD (3.14159265358979323846 / 180)
 #define MM_PER_POINT (25.4 / 72)
 
 /* How far things reach from the hub, in lengths of the arm. */
@@ -33,8 +33,8 @@ static struct vision_point from_hub(const struct overlay *o, const struct vision
                                     double card_deg, double lengths)
 {
     struct vision_point at = vision_plane_to_card(&o->result->plane, arm->hub_px);
-    at.x += cos(card_deg * RAD) * lengths * arm->length_mm;
-    at.y += sin(card_deg * RAD) * lengths * arm->length_mm;
+    at.x += cos(card_deg * RAD_PER_DEG) * lengths * arm->length_mm;
+    at.y += sin(card_deg * RAD_PER_DEG) * lengths * arm->length_mm;
     return annotate_place(o->view, vision_plane_to_photo(&o->result->plane, at));
 }
 
@@ -115,7 +115,7 @@ static void draw_hub(const struct overlay *o, const struct vision_arm *arm)
 {
     struct vision_point hub = annotate_place(o->view, arm->hub_px);
     cairo_new_sub_path(o->cr);
-    cairo_arc(o->cr, hub.x, hub.y, 1.1, 0, 360 * RAD);
+    cairo_arc(o->cr, hub.x, hub.y, 1.1, 0, 360 * RAD_PER_DEG);
     stroke_with_halo(o->cr, annotate_arm, 0.6);
 }
 
@@ -302,7 +302,7 @@ static void draw_leader(const struct overlay *o, const struct vision_arm *arm, s
     line_to(o->cr, tip);
     stroke_with_halo(o->cr, annotate_arm, 0.4);
     cairo_new_sub_path(o->cr);
-    cairo_arc(o->cr, tip.x, tip.y, 0.8, 0, 360 * RAD);
+    cairo_arc(o->cr, tip.x, tip.y, 0.8, 0, 360 * RAD_PER_DEG);
     stroke_with_halo(o->cr, annotate_arm, 0.4);
 }
 
@@ -310,8 +310,8 @@ static void draw_pill(cairo_t *cr, struct box box)
 {
     double r = box.height / 2;
     cairo_new_sub_path(cr);
-    cairo_arc(cr, box.x + box.width - r, box.y + r, r, -90 * RAD, 90 * RAD);
-    cairo_arc(cr, box.x + r, box.y + r, r, 90 * RAD, 270 * RAD);
+    cairo_arc(cr, box.x + box.width - r, box.y + r, r, -90 * RAD_PER_DEG, 90 * RAD_PER_DEG);
+    cairo_arc(cr, box.x + r, box.y + r, r, 90 * RAD_PER_DEG, 270 * RAD_PER_DEG);
     cairo_close_path(cr);
     annotate_set(cr, annotate_ink, 0.88);
     cairo_fill(cr);
@@ -362,12 +362,12 @@ static struct arm_label make_arm_label(const struct overlay *o, const struct vis
                                        double size_pt)
 {
     struct arm_label label = {.size_pt = size_pt, .height = pill_height(size_pt)};
-    struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
+    struct lettering_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     arm_label_text(o, arm, label.text, sizeof label.text);
     label.sign = annotate_has_sign(o->answer, (int)(arm - o->result->arms));
     label.width = label.height;
     if (*label.text)
-        label.width = label.height * 1.55 + sheet_text_width(o->cr, &style, label.text);
+        label.width = label.height * 1.55 + lettering_width(o->cr, &style, label.text);
     if (label.sign)
         label.width += label.height * SIGN_WIDTH;
     return label;
@@ -375,9 +375,9 @@ static struct arm_label make_arm_label(const struct overlay *o, const struct vis
 
 void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double deviation_deg)
 {
-    const double radius = size * 0.46, half = 72 * RAD, head = size * 0.40;
+    const double radius = size * 0.46, half = 72 * RAD_PER_DEG, head = size * 0.40;
     double way = deviation_deg > 0 ? -1 : 1; /* y runs down the page: clockwise is positive */
-    double start = -90 * RAD - way * half, end = -90 * RAD + way * half;
+    double start = -90 * RAD_PER_DEG - way * half, end = -90 * RAD_PER_DEG + way * half;
     double stop = end - way * 0.7 * head / radius, middle = y + size * 0.16;
     cairo_new_path(cr);
     if (way > 0)
@@ -388,7 +388,7 @@ void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double devi
     annotate_set(cr, annotate_arm, 1);
     cairo_stroke(cr);
     annotate_arrowhead(cr, x + radius * cos(end), middle + radius * sin(end),
-                       end + way * (90 * RAD - head / radius / 2), head);
+                       end + way * (90 * RAD_PER_DEG - head / radius / 2), head);
     cairo_move_to(cr, x + 0.65 * radius * cos(start), middle + 0.65 * radius * sin(start));
     cairo_line_to(cr, x + 1.35 * radius * cos(start), middle + 1.35 * radius * sin(start));
     annotate_set(cr, white, 1);
@@ -419,18 +419,19 @@ static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
                             const struct arm_label *label, struct box box)
 {
     double size_pt = label->size_pt, height = label->height;
-    struct sheet_style style = {.size_pt = size_pt, .bold = true, .level = 255};
+    struct lettering_style style = {.size_pt = size_pt, .bold = true, .level = 255};
     double middle = box.y + height / 2, capital = size_pt * MM_PER_POINT * 0.73;
     cairo_new_path(cr);
-    cairo_arc(cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD);
+    cairo_arc(cr, box.x + height / 2, middle, height * 0.38, 0, 360 * RAD_PER_DEG);
     annotate_set(cr, annotate_arm, 1);
     cairo_fill(cr);
     double of_name =
         0.85 / fmax(1, 0.62 * (double)strlen(arm->name)); /* stickers have longer ones */
-    struct sheet_style letter = {.size_pt = size_pt * of_name, .bold = true, .level = 20};
-    sheet_text(cr, &letter, SHEET_MIDDLE, box.x + height / 2, middle + capital * of_name / 2,
-               arm->name);
-    sheet_text(cr, &style, SHEET_LEFT, box.x + height * 1.1, middle + capital / 2, label->text);
+    struct lettering_style letter = {.size_pt = size_pt * of_name, .bold = true, .level = 20};
+    lettering_draw(cr, &letter, LETTERING_MIDDLE, box.x + height / 2,
+                   middle + capital * of_name / 2, arm->name);
+    lettering_draw(cr, &style, LETTERING_LEFT, box.x + height * 1.1, middle + capital / 2,
+                   label->text);
     if (label->sign)
         annotate_lie_sign(cr, box.x + box.width - height * (0.22 + SIGN_WIDTH / 2), middle,
                           height * 0.82, arm->deviation_deg);
@@ -458,12 +459,12 @@ static void draw_arm_label(const struct overlay *o, struct labels *labels,
 /* What the white line is: on it, near an end if that is free. */
 static void draw_reference_label(const struct overlay *o, struct labels *labels)
 {
-    static const struct sheet_style style = {.size_pt = 9, .level = 255};
+    static const struct lettering_style style = {.size_pt = 9, .level = 255};
     static const char text[] = "reference";
     struct vision_point a = annotate_place(o->view, o->result->reference_px[0]);
     struct vision_point b = annotate_place(o->view, o->result->reference_px[1]);
     struct box box = {.height = pill_height(style.size_pt)};
-    box.width = box.height + sheet_text_width(o->cr, &style, text);
+    box.width = box.height + lettering_width(o->cr, &style, text);
     static const double tries[] = {0.88, 0.12, 0.75, 0.25, 0.5};
     for (size_t i = 0; i < sizeof tries / sizeof tries[0]; i++) {
         box.x = a.x + (b.x - a.x) * tries[i] - box.width / 2;
@@ -473,8 +474,8 @@ static void draw_reference_label(const struct overlay *o, struct labels *labels)
         labels->taken[labels->count++] = box;
         draw_pill(o->cr, box);
         double capital = style.size_pt * MM_PER_POINT * 0.73;
-        sheet_text(o->cr, &style, SHEET_MIDDLE, box.x + box.width / 2,
-                   box.y + (box.height + capital) / 2, text);
+        lettering_draw(o->cr, &style, LETTERING_MIDDLE, box.x + box.width / 2,
+                       box.y + (box.height + capital) / 2, text);
         return;
     }
 }
@@ -494,13 +495,14 @@ static void draw_link(const struct overlay *o, const struct vision_point *balls_
     for (int i = 0; i < 2; i++) {
         struct vision_point at = i ? b : a;
         cairo_new_sub_path(o->cr);
-        cairo_arc(o->cr, at.x, at.y, 1.3, 0, 360 * RAD);
+        cairo_arc(o->cr, at.x, at.y, 1.3, 0, 360 * RAD_PER_DEG);
         stroke_with_halo(o->cr, annotate_arm, 0.6);
     }
-    struct sheet_style style = {.size_pt = 13, .bold = true, .level = 255};
+    struct lettering_style style = {.size_pt = 13, .bold = true, .level = 255};
     double height = pill_height(style.size_pt), x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
     draw_pill(o->cr, (struct box){x - 0.7 * height, y - height / 2, 1.4 * height, height});
-    sheet_text(o->cr, &style, SHEET_MIDDLE, x, y + style.size_pt * MM_PER_POINT * 0.73 / 2, number);
+    lettering_draw(o->cr, &style, LETTERING_MIDDLE, x, y + style.size_pt * MM_PER_POINT * 0.73 / 2,
+                   number);
 }
 
 /* ---- All ---------------------------------------------------------------------------------- */

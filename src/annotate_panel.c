@@ -1,15 +1,15 @@
 /* The panel below the photo: a block that shows the verdict by colour, sign and word, then the
  * number and what to do, in type that a phone at arm's length still shows. */
 #include "annotate_internal.h"
+#include "direction.h"
+#include "lettering.h"
 #include "measure_words.h"
 #include "reasons.h"
-#include "sheet_text.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define RAD (3.14159265358979323846 / 180)
 #define MM_PER_POINT (25.4 / 72)
 
 #define BLOCK_MM 27.0  /* width of the coloured block */
@@ -34,19 +34,6 @@ static const struct {
 
 /* ---- Signs -------------------------------------------------------------------------------- */
 
-void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size)
-{
-    cairo_save(cr);
-    cairo_translate(cr, x, y);
-    cairo_rotate(cr, angle);
-    cairo_move_to(cr, 0, 0);
-    cairo_line_to(cr, -size, -size * 0.55);
-    cairo_line_to(cr, -size, size * 0.55);
-    cairo_close_path(cr);
-    cairo_fill(cr);
-    cairo_restore(cr);
-}
-
 /* Part of a circle from start (radians, clockwise on the page) through sweep, with an arrowhead at
  * its end. */
 static void draw_turn_arrow(cairo_t *cr, double x, double y, double radius, double start,
@@ -62,7 +49,7 @@ static void draw_turn_arrow(cairo_t *cr, double x, double y, double radius, doub
         cairo_arc_negative(cr, x, y, radius, start, stop);
     cairo_set_line_width(cr, line_width);
     cairo_stroke(cr);
-    double heading = end + copysign(90 * RAD - head / 2, sweep);
+    double heading = end + copysign(90 * RAD_PER_DEG - head / 2, sweep);
     annotate_arrowhead(cr, x + radius * cos(end), y + radius * sin(end), heading, size);
 }
 
@@ -89,26 +76,26 @@ static void draw_cross(cairo_t *cr, double x, double y, double r)
 static void draw_mark(cairo_t *cr, double x, double y, double r)
 {
     cairo_new_sub_path(cr);
-    cairo_arc(cr, x, y, r * 0.85, 0, 360 * RAD);
+    cairo_arc(cr, x, y, r * 0.85, 0, 360 * RAD_PER_DEG);
     cairo_set_line_width(cr, r * 0.24);
     cairo_stroke(cr);
-    cairo_arc(cr, x, y, r * 0.34, 0, 360 * RAD);
+    cairo_arc(cr, x, y, r * 0.34, 0, 360 * RAD_PER_DEG);
     cairo_fill(cr);
 }
 
 static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double x, double y,
                       double r)
 {
-    static const struct sheet_style query = {.bold = true, .level = 255};
+    static const struct lettering_style query = {.bold = true, .level = 255};
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
     switch (answer->order) {
     case ORDER_TURN:
         if ((answer->goal ? answer->goal->off_deg : answer->result.arms[0].deviation_deg) > 0)
-            draw_turn_arrow(cr, x, y, r, 15 * RAD, 290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 15 * RAD_PER_DEG, 290 * RAD_PER_DEG, r * 0.3);
         else
-            draw_turn_arrow(cr, x, y, r, 165 * RAD, -290 * RAD, r * 0.3);
+            draw_turn_arrow(cr, x, y, r, 165 * RAD_PER_DEG, -290 * RAD_PER_DEG, r * 0.3);
         break;
     case ORDER_SQUARE:
     case ORDER_GOOD:
@@ -119,7 +106,7 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
         break;
     case ORDER_CANNOT_TELL:
     case ORDER_UNSURE:
-        sheet_text_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
+        lettering_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
         break;
     case ORDER_NONE:
         draw_cross(cr, x, y, r);
@@ -136,21 +123,21 @@ static void draw_block(cairo_t *cr, double y_mm, double height,
     cairo_fill(cr);
     double middle = y_mm + height / 2;
     draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
-    struct sheet_style style = {.size_pt = 9.5, .bold = true, .level = 255};
-    double room = BLOCK_MM - 2, width = sheet_text_width(cr, &style, blocks[order].word);
+    struct lettering_style style = {.size_pt = 9.5, .bold = true, .level = 255};
+    double room = BLOCK_MM - 2, width = lettering_width(cr, &style, blocks[order].word);
     style.size_pt *= fmin(1, room / width);
-    sheet_text(cr, &style, SHEET_MIDDLE, BLOCK_MM / 2, middle + 11, blocks[order].word);
+    lettering_draw(cr, &style, LETTERING_MIDDLE, BLOCK_MM / 2, middle + 11, blocks[order].word);
 }
 
 /* ---- Text --------------------------------------------------------------------------------- */
 
-static const struct sheet_style big = {.size_pt = 35, .bold = true, .level = 22};
-static const struct sheet_style beside_big = {.size_pt = 19, .level = 95};
-static const struct sheet_style said = {.size_pt = 16.5, .level = 22};
-static const struct sheet_style do_this = {.size_pt = 18.5, .bold = true, .level = 22};
-static const struct sheet_style why = {.size_pt = 15, .bold = true, .level = 22};
-static const struct sheet_style then = {.size_pt = 15, .level = 22};
-static const struct sheet_style small = {.size_pt = 9, .level = 110};
+static const struct lettering_style big = {.size_pt = 35, .bold = true, .level = 22};
+static const struct lettering_style beside_big = {.size_pt = 19, .level = 95};
+static const struct lettering_style said = {.size_pt = 16.5, .level = 22};
+static const struct lettering_style do_this = {.size_pt = 18.5, .bold = true, .level = 22};
+static const struct lettering_style why = {.size_pt = 15, .bold = true, .level = 22};
+static const struct lettering_style then = {.size_pt = 15, .level = 22};
+static const struct lettering_style small = {.size_pt = 9, .level = 110};
 
 /* Draws or, with draw false, only measures the lines below each other. */
 struct pen {
@@ -159,26 +146,27 @@ struct pen {
     double y; /* bottom of the last line */
 };
 
-static double capital_mm(const struct sheet_style *style)
+static double capital_mm(const struct lettering_style *style)
 {
     return style->size_pt * MM_PER_POINT * 0.73;
 }
 
-static double below_baseline_mm(const struct sheet_style *style)
+static double below_baseline_mm(const struct lettering_style *style)
 {
     return style->size_pt * MM_PER_POINT * 0.3;
 }
 
-static void line(struct pen *pen, const struct sheet_style *style, double gap_mm, const char *text)
+static void line(struct pen *pen, const struct lettering_style *style, double gap_mm,
+                 const char *text)
 {
     pen->y += gap_mm + capital_mm(style);
     if (pen->draw)
-        sheet_text(pen->cr, style, SHEET_LEFT, TEXT_X_MM, pen->y, text);
+        lettering_draw(pen->cr, style, LETTERING_LEFT, TEXT_X_MM, pen->y, text);
     pen->y += below_baseline_mm(style);
 }
 
-/* sheet_paragraph always draws: to measure it does so where nothing shows. */
-static void paragraph(struct pen *pen, const struct sheet_style *style, double gap_mm,
+/* lettering_paragraph always draws: to measure it does so where nothing shows. */
+static void paragraph(struct pen *pen, const struct lettering_style *style, double gap_mm,
                       const char *text)
 {
     cairo_save(pen->cr);
@@ -187,7 +175,7 @@ static void paragraph(struct pen *pen, const struct sheet_style *style, double g
         cairo_clip(pen->cr);
     }
     double first = pen->y + gap_mm + capital_mm(style);
-    double next = sheet_paragraph(pen->cr, style, TEXT_X_MM, first, TEXT_WIDTH_MM, text);
+    double next = lettering_paragraph(pen->cr, style, TEXT_X_MM, first, TEXT_WIDTH_MM, text);
     cairo_restore(pen->cr);
     pen->y = next - style->size_pt * MM_PER_POINT; /* leading is more than the size */
 }
@@ -198,7 +186,7 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
 {
     const struct vision_arm *arm = &answer->result.arms[0];
     char deviation[16], expanded[16], text[32], beside[32];
-    struct sheet_style number = big;
+    struct lettering_style number = big;
     number.level = answer->order != ORDER_UNSURE ? big.level : 105;
     measure_numbers(arm, deviation, expanded);
     bool noted = answer->goal && !answer->goal->judged, sticker = answer->result.of_stickers;
@@ -216,14 +204,15 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
     line(pen, &number, 0, text);
     if (!pen->draw)
         return;
-    double x = TEXT_X_MM + sheet_text_width(pen->cr, &number, text) + 4;
-    sheet_text(pen->cr, &beside_big, SHEET_LEFT, x, pen->y - below_baseline_mm(&number), beside);
+    double x = TEXT_X_MM + lettering_width(pen->cr, &number, text) + 4;
+    lettering_draw(pen->cr, &beside_big, LETTERING_LEFT, x, pen->y - below_baseline_mm(&number),
+                   beside);
 }
 
 /* What is wrong, and what to do, as sentences of their own. */
 static void write_reason(struct pen *pen, enum vision_reason reason, double gap_mm,
-                         const struct sheet_style *wrong_style,
-                         const struct sheet_style *todo_style)
+                         const struct lettering_style *wrong_style,
+                         const struct lettering_style *todo_style)
 {
     const char *sentence = reason_sentence(reason);
     const char *middle = strstr(sentence, "; ");
@@ -257,9 +246,10 @@ static void write_links(struct pen *pen, const struct annotate_answer *answer)
     snprintf(text, sizeof text, "%.2f mm", fabs(goal->off_deg));
     line(pen, &big, 0, text);
     if (pen->draw) {
-        double x = TEXT_X_MM + sheet_text_width(pen->cr, &big, text) + 4;
+        double x = TEXT_X_MM + lettering_width(pen->cr, &big, text) + 4;
         snprintf(text, sizeof text, "± %.2f mm", goal->expanded_deg);
-        sheet_text(pen->cr, &beside_big, SHEET_LEFT, x, pen->y - below_baseline_mm(&big), text);
+        lettering_draw(pen->cr, &beside_big, LETTERING_LEFT, x, pen->y - below_baseline_mm(&big),
+                       text);
     }
     snprintf(text, sizeof text, "Link 1 is on the %s side.", goal->off_deg > 0 ? "long" : "short");
     paragraph(pen, &said, 1.2, text);
@@ -336,7 +326,7 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
         if (((unsigned char)name[length] & 0xc0) == 0x80)
             continue; /* inside a character */
         snprintf(out, size, "%.*s%s", (int)length, name, length < full ? "…" : "");
-        if (length == 0 || sheet_text_width(cr, &small, out) <= width_mm)
+        if (length == 0 || lettering_width(cr, &small, out) <= width_mm)
             return;
     }
 }
@@ -351,10 +341,10 @@ static void write_foot(cairo_t *cr, double y_mm, const char *name,
                        : signs ? "yellow arrows: how an arm lies, as in the photo"
                                : "directions as in the photo";
     double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
-    sheet_text(cr, &small, SHEET_RIGHT, right, y_mm, note);
+    lettering_draw(cr, &small, LETTERING_RIGHT, right, y_mm, note);
     char shown[300];
-    fit_name(cr, name, TEXT_WIDTH_MM - sheet_text_width(cr, &small, note) - 4, shown, sizeof shown);
-    sheet_text(cr, &small, SHEET_LEFT, TEXT_X_MM, y_mm, shown);
+    fit_name(cr, name, TEXT_WIDTH_MM - lettering_width(cr, &small, note) - 4, shown, sizeof shown);
+    lettering_draw(cr, &small, LETTERING_LEFT, TEXT_X_MM, y_mm, shown);
 }
 
 void annotate_panel(cairo_t *cr, double y_mm, const char *name,

@@ -1,12 +1,12 @@
 #include "card_draw.h"
 
-#include "sheet_text.h"
+#include "direction.h"
+#include "lettering.h"
 #include "tag36h11.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
 #define NAME_MAX_MM 1.6 /* height of capitals: larger only costs window */
 #define DARK_LEVEL 32   /* of the dark patch, as vision.h says; the butt strip matches it */
 
@@ -52,7 +52,7 @@ static void draw_tint(cairo_t *cr, const struct vision_card *card, double bleed_
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) != 0) {
         double reach = hypot(half_w, half_h);
         int last = (int)ceil(reach / card->stripe_mm);
-        cairo_rotate(cr, -card->stripe_deg * PI / 180);
+        cairo_rotate(cr, -card->stripe_deg * RAD_PER_DEG);
         for (int i = -last; i <= last; i++)
             if (i & 1)
                 cairo_rectangle(cr, i * card->stripe_mm, -reach, card->stripe_mm, 2 * reach);
@@ -101,15 +101,15 @@ static void draw_butt(cairo_t *cr, const struct vision_card_mark *strip, double 
 {
     /* Capitals: in so low a strip they come out half as large again as small letters. */
     static const char words[] = "THIS EDGE TO THE SERVO CASE";
-    static const struct sheet_style style = {.bold = true, .level = 255, .tracking_mm = 0.35};
+    static const struct lettering_style style = {.bold = true, .level = 255, .tracking_mm = 0.35};
     double width = strip->x1_mm - strip->x0_mm, height = strip->y1_mm - strip->y0_mm;
     double middle = (strip->x0_mm + strip->x1_mm) / 2;
     rectangle(cr, strip->x0_mm - bleed_mm, strip->y0_mm - bleed_mm, strip->x1_mm + bleed_mm,
               strip->y1_mm);
     set_level(cr, DARK_LEVEL);
     cairo_fill(cr);
-    sheet_text_fitted(cr, &style, middle, -(strip->y0_mm + strip->y1_mm) / 2, 0.6 * width,
-                      0.72 * height, words);
+    lettering_fitted(cr, &style, middle, -(strip->y0_mm + strip->y1_mm) / 2, 0.6 * width,
+                     0.72 * height, words);
     set_level(cr, 255);
     for (int side = -1; side <= 1; side += 2)
         for (int i = 0; i < 2; i++)
@@ -122,10 +122,10 @@ static void draw_mark(cairo_t *cr, const struct vision_card *card,
     if (mark->kind == VISION_MARK_BUTT) {
         draw_butt(cr, mark, bleed_mm);
     } else if (mark->kind == VISION_MARK_NAME) {
-        struct sheet_style style = {.level = ink_level(card)};
-        sheet_text_fitted(cr, &style, (mark->x0_mm + mark->x1_mm) / 2,
-                          -(mark->y0_mm + mark->y1_mm) / 2, mark->x1_mm - mark->x0_mm,
-                          fmin(0.6 * (mark->y1_mm - mark->y0_mm), NAME_MAX_MM), card->name);
+        struct lettering_style style = {.level = ink_level(card)};
+        lettering_fitted(cr, &style, (mark->x0_mm + mark->x1_mm) / 2,
+                         -(mark->y0_mm + mark->y1_mm) / 2, mark->x1_mm - mark->x0_mm,
+                         fmin(0.6 * (mark->y1_mm - mark->y0_mm), NAME_MAX_MM), card->name);
     } else {
         set_level(cr, mark->kind == VISION_MARK_WHITE  ? 255
                       : mark->kind == VISION_MARK_GREY ? 128
@@ -146,9 +146,9 @@ static void draw_slot(cairo_t *cr, const struct vision_card *card)
     set_level(cr, ink_level(card));
     for (int side = -1; side <= 1; side += 2) {
         if (side < 0)
-            cairo_arc_negative(cr, 0, 0, half, 0, -PI / 2);
+            cairo_arc_negative(cr, 0, 0, half, 0, -M_PI / 2);
         else
-            cairo_arc(cr, 0, 0, half, 0, PI / 2);
+            cairo_arc(cr, 0, 0, half, 0, M_PI / 2);
         cairo_line_to(cr, -card->width_mm / 2, side * half);
         cairo_stroke(cr);
     }
@@ -157,7 +157,7 @@ static void draw_slot(cairo_t *cr, const struct vision_card *card)
 void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm)
 {
     cairo_save(cr);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     cairo_set_antialias(cr, CAIRO_ANTIALIAS_BEST);
     draw_tint(cr, card, bleed_mm);
     draw_slot(cr, card);
@@ -200,9 +200,9 @@ void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker)
     const struct vision_card *face = &sticker->face;
     double half = face->height_mm / 2, left = half, right = sticker->x1_mm - 0.04 * half;
     double head = 0.5 * (right - left), line_mm = 0.03 * face->height_mm;
-    struct sheet_style style = {.bold = true, .level = 15};
+    struct lettering_style style = {.bold = true, .level = 15};
     cairo_save(cr);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     rectangle(cr, sticker->x0_mm, -half, sticker->x1_mm, half);
     set_level(cr, 255);
     cairo_fill(cr);
@@ -219,10 +219,10 @@ void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker)
         cairo_close_path(cr);
     }
     cairo_fill(cr);
-    sheet_text_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, -0.62 * half,
-                      0.86 * (sticker->x1_mm - left), 0.4 * half, sticker->name);
+    lettering_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, -0.62 * half,
+                     0.86 * (sticker->x1_mm - left), 0.4 * half, sticker->name);
     if (sticker->fixed)
-        sheet_text_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, 0.66 * half,
-                          0.86 * (sticker->x1_mm - left), 0.3 * half, "FIX");
+        lettering_fitted(cr, &style, (left + sticker->x1_mm) / 2 - 0.03 * half, 0.66 * half,
+                         0.86 * (sticker->x1_mm - left), 0.3 * half, "FIX");
     cairo_restore(cr);
 }

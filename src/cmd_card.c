@@ -2,11 +2,11 @@
 #include "answer.h"
 #include "card_draw.h"
 #include "commands.h"
+#include "drawing_file.h"
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
 #include "sheet.h"
-#include "sheet_file.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -107,14 +107,14 @@ static void draw_single(cairo_t *cr, const void *subject)
     card_draw(cr, card, 0.5); /* past the outline, so that pixels cut by it are full of tint */
 }
 
-static int write_drawing(const struct card_words *words, const struct sheet_drawing *drawing)
+static int write_drawing(const struct card_words *words, const struct drawing *drawing)
 {
-    enum sheet_format format = sheet_format_of(words->output);
-    if (format == SHEET_UNKNOWN)
+    enum drawing_format format = drawing_format_of(words->output);
+    if (format == DRAWING_UNKNOWN)
         return fail_usage(
             "\"%s\" must end in .pdf, .svg or .png, so that the kind of file is clear.",
             words->output);
-    if (!sheet_file_write(words->output, format, drawing, words->dpi))
+    if (!drawing_file_write(words->output, format, drawing, words->dpi))
         return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
     return EXIT_DONE;
 }
@@ -124,14 +124,14 @@ static int write_single(const struct card_words *words)
     const struct vision_card *card = vision_card_by_name(words->single);
     const struct vision_sticker *sticker = vision_sticker_by_name(words->single);
     if (sticker) {
-        struct sheet_drawing alone = {sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm,
-                                      draw_sticker_alone, sticker, sticker->name};
+        struct drawing alone = {sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm,
+                                draw_sticker_alone, sticker, sticker->name};
         return write_drawing(words, &alone);
     }
     if (!card)
         return fail_usage("there is no card \"%s\"; \"armsquare card --list\" shows them all.",
                           words->single);
-    struct sheet_drawing drawing = {card->width_mm, card->height_mm, draw_single, card, card->name};
+    struct drawing drawing = {card->width_mm, card->height_mm, draw_single, card, card->name};
     return write_drawing(words, &drawing);
 }
 
@@ -203,8 +203,8 @@ static int write_sheet(const struct card_words *words)
     if (!sheet_lay_out(&sheet, paper, cards, count, stickers))
         return fail_usage("these cards do not fit on one page of %s; name fewer with --sizes.",
                           paper->title);
-    struct sheet_drawing drawing = {paper->width_mm, paper->height_mm, sheet_draw, &sheet,
-                                    "armsquare cards"};
+    struct drawing drawing = {paper->width_mm, paper->height_mm, sheet_draw, &sheet,
+                              "armsquare cards"};
     return write_drawing(words, &drawing);
 }
 

@@ -394,7 +394,7 @@ static int start(struct batch *b, char **photos, int count)
                           VISION_LENS_LEAST_VIEWS);
     if (count > VISION_LENS_MAX_VIEWS)
         return fail_usage("%d photos are too many; %d are plenty.", count, VISION_LENS_MAX_VIEWS);
-    int status = refuse_same_photo((const char *const *)photos, (size_t)count);
+    int status = refuse_same_photo(photos, (size_t)count, sizeof *photos);
     if (status != EXIT_DONE)
         return status;
     b->count = (size_t)count;

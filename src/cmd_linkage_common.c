@@ -2,9 +2,10 @@
 #include "answer.h"
 #include "clean_text.h"
 #include "commands.h"
+#include "drawing_file.h"
 #include "message.h"
+#include "plus_minus.h"
 #include "reasons.h"
-#include "sheet_file.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -48,9 +49,6 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
 {
     if (values->count != n)
         return fail_usage("%s", usage);
-    int different = linkage_angles_differ(values->items, n);
-    if (different != EXIT_DONE)
-        return different;
     for (int i = 0; i < n; i++) {
         int status = linkage_angle_read(values->items[i], photos, &out[i]);
         if (status != EXIT_DONE)
@@ -59,15 +57,7 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
     return EXIT_DONE;
 }
 
-const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size)
-{
-    text[0] = '\0';
-    if (quantity.u > 0)
-        snprintf(text, size, " +- %.*f", decimals, quantity_expanded(quantity));
-    return text;
-}
-
-/* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: outside the tolerance ..." */
+/* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */
 static void say_finding(const char *what, struct deviation *d)
 {
     static const char *const says[] = {
@@ -75,11 +65,11 @@ static void say_finding(const char *what, struct deviation *d)
         [DECISION_REJECT] = "outside",
         [DECISION_CANNOT_TELL] = "too near to call against",
     };
-    char spread[32], judged[80];
-    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f deg.", says[d->decision],
+    char off[PLUS_MINUS_WORDS], judged[80];
+    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f degrees.", says[d->decision],
              d->tolerance_deg);
-    snprintf(d->finding, sizeof d->finding, "%s: %.2f%s deg %s as seen in the photo%s", what,
-             fabs(d->off.value), say_spread(d->off, 2, spread, sizeof spread),
+    snprintf(d->finding, sizeof d->finding, "%s: %s %s as seen in the photo%s", what,
+             plus_minus_quantity(quantity_size(d->off), 2, "degrees", off),
              d->off.value >= 0 ? "counter-clockwise" : "clockwise",
              d->photos->unsure_count > 0 ? ": not judged, as the photo is unsure." : judged);
 }
@@ -97,7 +87,7 @@ static void say_action(const struct link_words *words, struct deviation *d)
     else if (d->cured)
         linkage_cure_say(&words->arm, d->off, &d->cure, d->action, sizeof d->action);
     else
-        snprintf(d->action, sizeof d->action, "turn it %s by %.1f deg as seen in the photo.",
+        snprintf(d->action, sizeof d->action, "turn it %s by %.1f degrees as seen in the photo.",
                  linkage_cure_way(d->off.value), fabs(d->off.value));
 }
 
@@ -169,22 +159,26 @@ int answer_deviation(const struct deviation *d, bool json)
 
 /* ---- Drawing a station ----------------------------------------------------------------------- */
 
-#define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
-
 int check_drawing(const char *path)
 {
-    if (!path || sheet_format_of(path) != SHEET_UNKNOWN)
+    if (!path || drawing_format_of(path) != DRAWING_UNKNOWN)
         return EXIT_DONE;
     return fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of drawing is "
                       "clear.",
                       path);
 }
 
-int write_drawing(const char *path, const struct sheet_drawing *drawing)
+int write_drawing(const char *path, const struct drawing *drawing, double dpi)
 {
-    if (!path || sheet_file_write(path, sheet_format_of(path), drawing, DRAWING_DPI))
+    if (!path || drawing_file_write(path, drawing_format_of(path), drawing, dpi))
         return EXIT_DONE;
     return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
+}
+
+int write_dial(const char *path, const struct linkage_dial *dial)
+{
+    struct drawing drawing = linkage_dial_drawing(dial);
+    return write_drawing(path, &drawing, DRAWING_DPI);
 }
 
 void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,

@@ -1,8 +1,9 @@
-/* What the station modes of "armsquare linkage" share. */
+/* What the modes of "armsquare linkage" share. */
 #ifndef CMD_LINKAGE_COMMON_H
 #define CMD_LINKAGE_COMMON_H
 
 #include "decision.h"
+#include "linkage_angle.h"
 #include "linkage_cure.h"
 #include "linkage_dial.h"
 #include "linkage_option.h"
@@ -57,6 +58,10 @@ struct thread_ends link_ends_default(void);
 
 #define PHOTO_HELP                                                                                 \
     "\n"                                                                                           \
+    "A photo is crank.jpg, both.jpg:B for another arm than the first, or both.jpg:X,Y,X,Y for "    \
+    "the\n"                                                                                        \
+    "arm pointed at, hub first, in pixels from the photo's top left corner.\n"                     \
+    "\n"                                                                                           \
     "for angles from photos, as for \"armsquare measure\":\n" MEASURE_CAMERA_HELP
 
 /* Completes words->arm from its texts. EXIT_DONE or EXIT_USAGE, the message being out. */
@@ -69,9 +74,6 @@ int answer_json(json_t *json);
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
                 struct linkage_photos *photos, struct quantity *out);
 
-/* "+- 0.3" behind a value, nothing when no uncertainty was given. Returns text. */
-const char *say_spread(struct quantity quantity, int decimals, char *text, size_t size);
-
 /* A deviation judged: what was found and what to do, ready to print, draw or keep. Where a photo
  * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. */
 struct deviation {
@@ -81,7 +83,7 @@ struct deviation {
     bool cured; /* the arm is known: cure and its words are filled */
     struct linkage_cure cure;
     const struct linkage_photos *photos; /* borrowed */
-    char finding[240]; /* "Arm: 1.80 +- 0.39 deg counter-clockwise as seen in the photo: ..." */
+    char finding[240]; /* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: ..." */
     char action[LINKAGE_SENTENCE_SIZE];
 };
 
@@ -97,9 +99,12 @@ int answer_deviation(const struct deviation *deviation, bool json);
 
 /* ---- Drawing a station ---- */
 
+#define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
+
 /* A drawing asked for with -o; path NULL: none. Exit status, the message being out. */
 int check_drawing(const char *path);
-int write_drawing(const char *path, const struct sheet_drawing *drawing);
+int write_drawing(const char *path, const struct drawing *drawing, double dpi);
+int write_dial(const char *path, const struct linkage_dial *dial);
 
 /* A label such as "neutral 91.2 deg". */
 void dial_add(struct linkage_dial *dial, const char *what, double deg, struct plot_colour colour,

@@ -8,6 +8,7 @@
 #include "link_pair_drawing.h"
 #include "linkage_words.h"
 #include "message.h"
+#include "plus_minus.h"
 #include "station.h"
 
 #include <math.h>
@@ -65,7 +66,7 @@ int cmd_linkage_turns(int argc, char **argv)
     struct quantity off = station_off(angle, wanted);
     struct linkage_cure cure;
     if (photos.unsure_count == 0 && !linkage_cure(&words.arm, off, &cure))
-        return fail_unusable("no length of the link brings the arm from %.1f to %.1f deg: it "
+        return fail_unusable("no length of the link brings the arm from %.1f to %.1f degrees: it "
                              "would have to pass its own link; check the angles.",
                              angle.value, wanted.value);
     struct deviation deviation = judge_deviation("Arm", off, tolerance, &photos, &words);
@@ -73,8 +74,7 @@ int cmd_linkage_turns(int argc, char **argv)
     dial_add(&dial, "arm", angle.value, plot_ink, false);
     dial_add(&dial, "wanted", wanted.value, plot_warn, true);
     dial_deviation(&dial, 0, &deviation);
-    struct sheet_drawing drawing = linkage_dial_drawing(&dial);
-    if ((status = write_drawing(output, &drawing)) != EXIT_DONE)
+    if ((status = write_dial(output, &dial)) != EXIT_DONE)
         return status;
     return answer_deviation(&deviation, json);
 }
@@ -173,7 +173,7 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
                             char *text, size_t size)
 {
     const char *which = result->turn_first ? "first" : "second";
-    char turns[200];
+    char turns[200], rest[PLUS_MINUS_WORDS];
     if (result->equal == DECISION_ACCEPT) {
         snprintf(text, size, "leave both: they are equal within %.2f mm (%s).", result->within_mm,
                  result->within_why);
@@ -184,8 +184,8 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
                  result->change_mm > 0 ? "longer" : "shorter");
     } else {
         linkage_say_turns(&pair->ends, &result->turns, turns, sizeof turns);
-        snprintf(text, size, "%s link: %s; %.2f mm remain (U %.2f).", which, turns,
-                 fabs(result->remaining_mm.value), quantity_expanded(result->remaining_mm));
+        snprintf(text, size, "%s link: %s; %s remain.", which, turns,
+                 plus_minus_quantity(quantity_size(result->remaining_mm), 2, "mm", rest));
     }
 }
 
@@ -208,7 +208,7 @@ static int answer_pair_json(const struct link_pair_result *r, const char *action
 static void print_pair_pose(const char *where, const struct link_pair *pair,
                             const struct link_pair_pose *pose)
 {
-    printf("  %-10s crank turned %+6.2f deg, links strained %+6.3f and %+6.3f mm", where,
+    printf("  %-10s crank turned %+6.2f degrees, links strained %+6.3f and %+6.3f mm", where,
            quantity_rounded(pose->bias_deg, 2), quantity_rounded(pose->first_strain_mm, 3),
            quantity_rounded(pose->second_strain_mm, 3));
     if (pair->stiffness_n_per_mm > 0)
@@ -223,11 +223,11 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
         [DECISION_REJECT] = "unequal: more than",
         [DECISION_CANNOT_TELL] = "cannot be told from",
     };
-    char spread[32];
-    double d = r->difference_mm.value;
-    snprintf(text, size, "The first link is %.3f%s mm %s than the second: %s %.2f mm (%s).",
-             fabs(d), say_spread(r->difference_mm, 3, spread, sizeof spread),
-             d >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm, r->within_why);
+    char difference[PLUS_MINUS_WORDS];
+    snprintf(text, size, "The first link is %s %s than the second: %s %.2f mm (%s).",
+             plus_minus_quantity(quantity_size(r->difference_mm), 3, "mm", difference),
+             r->difference_mm.value >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm,
+             r->within_why);
 }
 
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
@@ -249,8 +249,8 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     say_pair_action(&words->pair, r, action, sizeof action);
     say_pair_finding(r, finding, sizeof finding);
     struct link_pair_sheet sheet = {&words->pair, r, finding, action};
-    struct sheet_drawing drawing = link_pair_drawing(&sheet);
-    int status = write_drawing(words->output, &drawing);
+    struct drawing drawing = link_pair_drawing(&sheet);
+    int status = write_drawing(words->output, &drawing, DRAWING_DPI);
     if (status != EXIT_DONE)
         return status;
     if (words->json)

@@ -1,15 +1,16 @@
 /* armsquare linkage solve: a whole linkage from a description or from options. */
 #include "answer.h"
 #include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
 #include "commands.h"
 #include "linkage_drawing.h"
 #include "linkage_export.h"
 #include "linkage_file.h"
+#include "linkage_words.h"
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
 #include "safe_file.h"
-#include "sheet_file.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -121,11 +122,7 @@ static int take_option(int option, int index, char **argv, struct solve_words *w
     switch (option) {
     case 'o':
         words->output = optarg;
-        return sheet_format_of(optarg) != SHEET_UNKNOWN
-                   ? EXIT_DONE
-                   : fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of "
-                                "drawing is clear.",
-                                optarg);
+        return check_drawing(optarg);
     case OPT_CSV:
         words->csv = optarg;
         return EXIT_DONE;
@@ -224,24 +221,22 @@ static int write_answer(const struct solve_words *words, const struct linkage_re
         linkage_print(&words->linkage, result, stdout);
         return EXIT_DONE;
     }
-    return answer_print_json(linkage_to_json(&words->linkage, result),
-                             JSON_INDENT(2) | JSON_REAL_PRECISION(9));
+    return answer_json(linkage_to_json(&words->linkage, result));
 }
 
 static int write_all(const struct solve_words *words, const struct linkage_result *result)
 {
     struct linkage_sheet sheet = {&words->linkage, result};
-    struct sheet_drawing drawing = linkage_drawing(&sheet);
-    if (words->output &&
-        !sheet_file_write(words->output, sheet_format_of(words->output), &drawing, words->dpi))
-        return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
-    int status = words->csv ? write_csv(words, result) : EXIT_DONE;
+    struct drawing drawing = linkage_drawing(&sheet);
+    int status = write_drawing(words->output, &drawing, words->dpi);
+    if (status == EXIT_DONE && words->csv)
+        status = write_csv(words, result);
     return status == EXIT_DONE ? write_answer(words, result) : status;
 }
 
 int cmd_linkage_solve(int argc, char **argv)
 {
-    struct solve_words words = {.step_deg = 1, .dpi = 200, .linkage = linkage_empty()};
+    struct solve_words words = {.step_deg = 1, .dpi = DRAWING_DPI, .linkage = linkage_empty()};
     int status = parse(argc, argv, &words);
     if (status != EXIT_DONE)
         return status;
@@ -253,7 +248,7 @@ int cmd_linkage_solve(int argc, char **argv)
         return fail_trouble("there is not enough memory for the answer.");
     if (linkage_analyse(&words.linkage, result, &fault) != LINKAGE_OK) {
         char text[LINKAGE_PROBLEM_SIZE];
-        linkage_fault_say(&words.linkage, &fault, text, sizeof text);
+        linkage_say_fault(&words.linkage, &fault, text, sizeof text);
         status = fail_unusable("%s", text);
     } else {
         status = write_all(&words, result);

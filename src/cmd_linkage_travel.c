@@ -5,6 +5,7 @@
 #include "cmd_linkage_common.h"
 #include "commands.h"
 #include "message.h"
+#include "plus_minus.h"
 #include "spline.h"
 #include "travel.h"
 
@@ -137,11 +138,11 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
 
 static void print_trim(const struct travel_answer *answer)
 {
-    char spread[32];
+    char remains[PLUS_MINUS_WORDS];
     const struct travel_setting *trim = &answer->trim;
-    printf("Do: sub-trim %+.4g %% (exactly %+.2f); %.2f%s deg remain.%s\n", trim->percent,
-           trim->exact_percent, fabs(trim->remains_deg.value),
-           say_spread(trim->remains_deg, 2, spread, sizeof spread),
+    printf("Do: sub-trim %+.4g %% (exactly %+.2f); %s remain.%s\n", trim->percent,
+           trim->exact_percent,
+           plus_minus_quantity(quantity_size(trim->remains_deg), 2, "degrees", remains),
            trim->cut ? " The radio's limit cuts it." : "");
     if (fabs(trim->percent) > ADVICE_TRIM_LIMIT)
         printf("  That is more than a couple of percent: look for a better tooth or arm first.\n");
@@ -157,8 +158,8 @@ static void print_asymmetry(const struct travel_words *words, const struct trave
 {
     const struct travel_asymmetry *u = &answer->unequal;
     printf("With sub-trim %+.4g %% the servo turns\n"
-           "  %.1f and %.1f deg (low, high) on a radio whose ends move along%s\n"
-           "  %.1f and %.1f deg on a radio whose ends stay where they were\n",
+           "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
+           "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
            answer->trim.percent, u->moving_low_deg, u->moving_high_deg,
            u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg,
            u->fixed_high_deg);
@@ -213,11 +214,11 @@ int cmd_linkage_travel(int argc, char **argv)
     if (words.off.value != 0 || words.off.u > 0)
         print_trim(&answer);
     print_asymmetry(&words, &answer);
-    char spread[32];
+    char remains[PLUS_MINUS_WORDS];
     if (answer.has_end)
-        printf("Do: end points %.4g %% for %.1f deg each way; %.2f%s deg remain.%s\n",
-               answer.end.percent, words.throw_deg, fabs(answer.end.remains_deg.value),
-               say_spread(answer.end.remains_deg, 2, spread, sizeof spread),
+        printf("Do: end points %.4g %% for %.1f degrees each way; %s remain.%s\n",
+               answer.end.percent, words.throw_deg,
+               plus_minus_quantity(quantity_size(answer.end.remains_deg), 2, "degrees", remains),
                answer.end.cut ? " The radio's limit is too small for that throw." : "");
     return EXIT_DONE;
 }

@@ -210,19 +210,6 @@ static int take_word(struct request *r, size_t index)
     return status;
 }
 
-/* A photo taken twice would count twice, or stand for two percents. */
-static int check_photos(const struct request *r)
-{
-    const char **paths = calloc(r->count, sizeof *paths);
-    if (!paths)
-        return fail_trouble("there is not enough memory to start.");
-    for (size_t i = 0; i < r->count; i++)
-        paths[i] = r->words[i].path;
-    int status = refuse_same_photo(paths, r->count);
-    free(paths);
-    return status;
-}
-
 static void measure_word(void *context, size_t index)
 {
     struct request *r = context;
@@ -272,7 +259,8 @@ static int read_all(struct request *r)
         if (status != EXIT_DONE)
             return status;
     }
-    int status = check_photos(r);
+    /* A photo taken twice would count twice, or stand for two percents. */
+    int status = refuse_same_photo(&r->words[0].path, r->count, sizeof r->words[0]);
     if (status != EXIT_DONE)
         return status;
     r->measure.options.threads = parallel_share(r->count);

@@ -15,26 +15,37 @@ static double level_of_each(int tests)
     return tests > 1 ? 1 - pow(1 - AGREE_LEVEL, 1.0 / tests) : AGREE_LEVEL;
 }
 
-/* Does averaging over photos reduce this term's error? */
-enum share { SHARE_OWN, SHARE_TILT, SHARE_ALL, SHARE_PERHAPS };
-
 /* The lens and a bulge strike every photo, but differently from each view: the mean is given no
  * credit for that, and neither are photos blamed for differing by it. */
-static enum share share_of(const struct combine_question *q, const struct vision_budget_line *line)
+enum combine_share combine_share_of(const struct vision_budget_line *line, bool card_moved)
 {
     switch (line->scope) {
     case VISION_SCOPE_ARM:
     case VISION_SCOPE_PRINT:
-        return SHARE_ALL;
+        return COMBINE_ALL;
     case VISION_SCOPE_CAMERA:
-        return SHARE_PERHAPS;
+        return COMBINE_PERHAPS;
     case VISION_SCOPE_PLACE:
-        if (!q->lean)
-            return SHARE_OWN;
-        return line->term == VISION_TERM_TILT ? SHARE_TILT : SHARE_PERHAPS;
+        if (card_moved)
+            return COMBINE_OWN;
+        return line->term == VISION_TERM_TILT ? COMBINE_TILT : COMBINE_PERHAPS;
+    case VISION_SCOPE_PHOTO:
+        return COMBINE_PHOTO;
     default:
-        return SHARE_OWN;
+        return COMBINE_OWN;
     }
+}
+
+static enum combine_share share_of(const struct combine_question *q,
+                                   const struct vision_budget_line *line)
+{
+    return combine_share_of(line, q->lean == NULL);
+}
+
+/* Does averaging over photos reduce it? One arm has one reading in each. */
+static bool is_photos_own(enum combine_share share)
+{
+    return share == COMBINE_OWN || share == COMBINE_PHOTO;
 }
 
 /* Variance of one reading from what is its photo's own, and perhaps from what may be. */
@@ -43,8 +54,8 @@ static double variance_of(const struct combine_question *q, int i, bool perhaps)
     const struct vision_arm *arm = q->readings[i].arm;
     double variance = 0;
     for (int k = 0; k < arm->budget_count; k++) {
-        enum share share = share_of(q, &arm->budget[k]);
-        if (share == SHARE_OWN || (perhaps && share == SHARE_PERHAPS))
+        enum combine_share share = share_of(q, &arm->budget[k]);
+        if (is_photos_own(share) || (perhaps && share == COMBINE_PERHAPS))
             variance += arm->budget[k].u_deg * arm->budget[k].u_deg;
     }
     return fmax(variance, 1e-12);
@@ -67,12 +78,12 @@ static struct uncertainty term_of_sum(const struct combine_question *q, const do
             const struct vision_budget_line *line = &arm->budget[k];
             if (line->term != term || c[i] == 0)
                 continue;
-            enum share share = share_of(q, line);
-            if (share == SHARE_OWN || (share == SHARE_PERHAPS && difference)) {
+            enum combine_share share = share_of(q, line);
+            if (is_photos_own(share) || (share == COMBINE_PERHAPS && difference)) {
                 own[n++] = (struct uncertainty){fabs(c[i]) * line->u_deg, line->dof};
                 continue;
             }
-            tilted |= share == SHARE_TILT;
+            tilted |= share == COMBINE_TILT;
             all += c[i] * line->u_deg;
             all_dof = fmin(all_dof, line->dof);
             for (int a = 0; a < 2; a++)
@@ -234,7 +245,7 @@ static void fill_budget(const struct combine_question *q, const double *c, struc
         if (!like)
             continue;
         struct uncertainty u = term_of_sum(q, c, like->term, false);
-        if (share_of(q, like) == SHARE_OWN)
+        if (is_photos_own(share_of(q, like)))
             u = enlarged(out, u);
         struct vision_budget_line *line = &out->arm.budget[out->arm.budget_count++];
         *line = *like;
@@ -258,7 +269,7 @@ static void find_backlash(const struct combine_question *q, const double *c, str
     for (int t = 0; t < VISION_TERM_COUNT; t++) {
         const struct vision_budget_line *like = find_term(q, (enum vision_term)t);
         terms[t] = term_of_sum(q, c, (enum vision_term)t, true);
-        if (like && share_of(q, like) == SHARE_OWN)
+        if (like && is_photos_own(share_of(q, like)))
             terms[t] = enlarged(out, terms[t]);
     }
     out->have_backlash = true;

@@ -50,6 +50,16 @@ struct combined {
     bool backlash_shows; /* larger than its expanded uncertainty */
 };
 
+/* What shares the error of a term of the budget, over several photos of one part. */
+enum combine_share {
+    COMBINE_OWN,     /* nothing: this arm's in this photo */
+    COMBINE_PHOTO,   /* all arms of the photo */
+    COMBINE_TILT,    /* all photos, by the lean of a card that lay still */
+    COMBINE_ALL,     /* all readings of the arm, to the same amount */
+    COMBINE_PERHAPS, /* all photos in part: nobody knows how far */
+};
+enum combine_share combine_share_of(const struct vision_budget_line *line, bool card_moved);
+
 /* Method and sources: docs/method.md, "Several photos together". */
 void combine(const struct combine_question *question, struct combined *out);
 

@@ -2,8 +2,6 @@
 
 #include <math.h>
 
-static const double two_pi = 6.28318530717958647693;
-
 /* Below this length the sum is rounding error and points nowhere. */
 static const double no_resultant = 1e-12;
 
@@ -46,14 +44,14 @@ bool direction_mean(const double *deg, size_t n, double period_deg, struct direc
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(deg[i]))
             return false;
-        double angle = two_pi * wrap(deg[i], period_deg) / period_deg;
+        double angle = 2 * M_PI * wrap(deg[i], period_deg) / period_deg;
         c += cos(angle);
         s += sin(angle);
     }
     double length = n > 0 ? hypot(c, s) / (double)n : 0;
     if (!(length > no_resultant))
         return false;
-    double mean = atan2(s, c) / two_pi * period_deg;
+    double mean = atan2(s, c) / (2 * M_PI) * period_deg;
     out->mean_deg = mean < 0 ? mean + period_deg : mean;
     if (out->mean_deg >= period_deg)
         out->mean_deg = 0;

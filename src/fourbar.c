@@ -1,6 +1,7 @@
 #include "fourbar.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 static bool usable_length(double mm)
 {
@@ -100,50 +101,4 @@ enum fourbar_class fourbar_class_of(const struct fourbar *mech)
     if (shortest == mech->crank_mm)
         return FOURBAR_ROCKER_CRANK;
     return FOURBAR_DOUBLE_ROCKER;
-}
-
-/* Angle at the first axis of a triangle with sides near, far and the opposite side; false when the
- * triangle does not exist. */
-static bool triangle_angle(double near_mm, double far_mm, double opposite_mm, double *rad)
-{
-    double cosine =
-        (near_mm * near_mm + far_mm * far_mm - opposite_mm * opposite_mm) / (2 * near_mm * far_mm);
-    if (!(fabs(cosine) <= 1))
-        return false;
-    *rad = acos(cosine);
-    return true;
-}
-
-static int add_mirrored(double rad, double out[4], int count)
-{
-    out[count++] = rad;
-    if (rad > 0 && rad < M_PI) /* on the base line the mirror image is the same point */
-        out[count++] = -rad;
-    return count;
-}
-
-/* Link and crank in one line: the horn's ball is c + b or |c - b| away from the crank's axis. */
-int fourbar_dead_points(const struct fourbar *mech, double horn_rad[4])
-{
-    double rad;
-    int count = 0;
-    if (triangle_angle(mech->horn_mm, mech->base_mm, mech->link_mm + mech->crank_mm, &rad))
-        count = add_mirrored(rad, horn_rad, count);
-    if (triangle_angle(mech->horn_mm, mech->base_mm, fabs(mech->link_mm - mech->crank_mm), &rad))
-        count = add_mirrored(rad, horn_rad, count);
-    return count;
-}
-
-/* Horn and link in one line: the crank's ball is b + a or |b - a| from the horn's axis, and the
- * horn points at it, or away from it when folded back over a longer link. */
-int fourbar_turning_points(const struct fourbar *mech, double horn_rad[4])
-{
-    double rad;
-    int count = 0;
-    if (triangle_angle(mech->link_mm + mech->horn_mm, mech->base_mm, mech->crank_mm, &rad))
-        count = add_mirrored(rad, horn_rad, count);
-    double folded_mm = fabs(mech->link_mm - mech->horn_mm);
-    if (folded_mm > 0 && triangle_angle(folded_mm, mech->base_mm, mech->crank_mm, &rad))
-        count = add_mirrored(mech->link_mm > mech->horn_mm ? M_PI - rad : rad, horn_rad, count);
-    return count;
 }

@@ -7,8 +7,6 @@
 #ifndef FOURBAR_H
 #define FOURBAR_H
 
-#include <stdbool.h>
-
 enum fourbar_status {
     FOURBAR_OK,
     FOURBAR_BAD_LENGTH,   /* a length is not a positive, finite number */
@@ -64,13 +62,5 @@ enum fourbar_class {
     FOURBAR_CHANGE_POINT,  /* the sums are equal: all four can fall into one line */
 };
 enum fourbar_class fourbar_class_of(const struct fourbar *mech);
-
-/* Dead points: horn angles at which link and crank lie in one line, so that the horn can go no
- * further. Fills up to 4 angles in (-pi, pi] and returns how many there are. */
-int fourbar_dead_points(const struct fourbar *mech, double horn_rad[4]);
-
-/* Turning points: horn angles at which horn and link lie in one line, so that the crank turns
- * back while the horn goes on. As above. */
-int fourbar_turning_points(const struct fourbar *mech, double horn_rad[4]);
 
 #endif

@@ -180,7 +180,7 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
         return advice.action;
     char *remains =
         job_quantity_words(view->plan.stations[station].kind, advice.remains, false, script);
-    if (remains && asprintf(&text, "%s %s remains.", advice.action, remains) < 0)
+    if (remains && asprintf(&text, "%s %s remain.", advice.action, remains) < 0)
         text = NULL;
     free(remains);
     job_advice_clear(&advice);

@@ -207,8 +207,8 @@ static void tell_outcome(struct job *job, const char *key)
         return;
     int at = plan_find(&view.plan, key), next = job_next(&view.plan, view.standing);
     if (at >= 0) {
-        char *found = job_found_words(&view, at, JOB_ASCII);
-        char *action = job_advice_words(job, &view, at, JOB_ASCII);
+        char *found = job_found_words(&view, at, JOB_TEXT);
+        char *action = job_advice_words(job, &view, at, JOB_TEXT);
         printf("%s: %s  %s\n", view.plan.stations[at].title,
                job_state_words(view.standing[at].state), found ? found : "");
         if (action && *action)

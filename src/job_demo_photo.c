@@ -1,6 +1,7 @@
 /* The demonstration's camera: exposure, sensor and JPEG. */
 #include "job_demo_photo.h"
 
+#include "direction.h"
 #include "job_demo_world.h"
 #include "jpeg_write.h"
 #include "safe_file.h"
@@ -19,8 +20,6 @@
 #define ELECTRONS 9000. /* of a full pixel: its noise is the root of those counted */
 #define DARK_NOISE 0.002
 
-static const double pi = 3.14159265358979323846;
-
 struct camera {
     double centre[3];                /* card frame, mm */
     double right[3], up[3], look[3]; /* unit vectors */
@@ -28,8 +27,8 @@ struct camera {
 
 static struct camera camera_of(const struct demo_scene *s)
 {
-    double t = s->tilt_deg * pi / 180, a = s->tilt_toward_deg * pi / 180;
-    double r = s->roll_deg * pi / 180;
+    double t = s->tilt_deg * RAD_PER_DEG, a = s->tilt_toward_deg * RAD_PER_DEG;
+    double r = s->roll_deg * RAD_PER_DEG;
     struct camera c = {
         {DISTANCE_MM * sin(t) * cos(a), DISTANCE_MM * sin(t) * sin(a), DISTANCE_MM * cos(t)},
         {0},
@@ -60,7 +59,7 @@ static void spread(double out[RINGS * 4][2])
     for (int i = 0; i < RINGS * 4; i++) {
         int ring = i / 4;
         double radius = BLUR_PX * sqrt(-2 * log(1 - share[ring]));
-        double turn = (i % 4) * pi / 2 + ring * pi / 8 + 0.2;
+        double turn = (i % 4) * M_PI / 2 + ring * M_PI / 8 + 0.2;
         out[i][0] = radius * cos(turn);
         out[i][1] = radius * sin(turn);
     }

@@ -1,6 +1,7 @@
 #include "job_demo_world.h"
 
 #include "card_draw.h"
+#include "direction.h"
 #include "vision.h"
 
 #include <cairo.h>
@@ -17,8 +18,6 @@
 #define CHAMFER_MM 0.16
 #define LAMP_RADIUS_MM 55.0
 #define LAMP 0.74 /* of the light; the rest comes from all around */
-
-static const double pi = 3.14159265358979323846;
 
 struct finish {
     double albedo[3], shine; /* linear reflectance; share of light that is mirrored */
@@ -159,7 +158,8 @@ static cairo_surface_t *draw_wood(uint32_t seed)
 static void set_light(struct demo_world *w)
 {
     uint32_t seed = w->scene.seed * 2246822519u + 5;
-    double turn = (100 + 70 * demo_chance(&seed)) * pi / 180, away = 150 + 60 * demo_chance(&seed);
+    double turn = (100 + 70 * demo_chance(&seed)) * RAD_PER_DEG,
+           away = 150 + 60 * demo_chance(&seed);
     w->lamp_mm[0] = away * cos(turn);
     w->lamp_mm[1] = away * sin(turn);
     w->lamp_mm[2] = 360;
@@ -175,7 +175,7 @@ struct demo_world *demo_world_new(const struct demo_scene *scene)
     w->outline = &outlines[scene->part];
     w->card = vision_card_by_name("hand-duo");
     for (int i = 0; i < scene->arms; i++) {
-        double turn = (scene->arm_deg + 360.0 * i / scene->arms) * pi / 180;
+        double turn = (scene->arm_deg + 360.0 * i / scene->arms) * RAD_PER_DEG;
         w->arm_cos[i] = cos(turn);
         w->arm_sin[i] = sin(turn);
     }

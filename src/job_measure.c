@@ -393,7 +393,7 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
                           w.readings == 1   ? ""
                           : w.readings == 3 ? "s: one end, the other end, neutral"
                                             : "s, one of each arm, or one that shows both");
-    int status = refuse_same_photo(q->photos, (size_t)q->photo_count);
+    int status = refuse_same_photo(q->photos, (size_t)q->photo_count, sizeof *q->photos);
     if (status != EXIT_DONE)
         return status;
     out->finding = (struct job_finding){.sure = true,

@@ -157,11 +157,10 @@ static void print_row(const struct job_comparison_row *row)
     printf("%-32s  %s", job_change_words(row->change), row->title);
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
-        char *moved = job_quantity_words(row->kind, row->moved, true, JOB_ASCII);
-        char *then = job_quantity_words(row->kind, row->then, true, JOB_ASCII);
-        char *now = job_quantity_words(row->kind, row->now, true, JOB_ASCII);
-        printf(": %s +- %.2f (from %s to %s)", moved ? moved : "", row->moved_expanded,
-               then ? then : "", now ? now : "");
+        char *moved = job_moved_words(row->kind, row->moved, row->moved_expanded, JOB_TEXT);
+        char *then = job_quantity_words(row->kind, row->then, true, JOB_TEXT);
+        char *now = job_quantity_words(row->kind, row->now, true, JOB_TEXT);
+        printf(": %s (from %s to %s)", moved ? moved : "", then ? then : "", now ? now : "");
         free(moved);
         free(then);
         free(now);
@@ -179,7 +178,7 @@ static void print_comparison(const struct job_comparison *c)
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
                count[JOB_TURNED]);
-    puts("What moved by less than the +- behind it cannot be told from not having moved.\n");
+    puts("What moved by less than the ± behind it cannot be told from not having moved.\n");
     /* What moved most comes first. */
     static const enum job_change order[JOB_CHANGE_COUNT] = {JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,
                                                             JOB_GONE,      JOB_NEW,      JOB_SAME,

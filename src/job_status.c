@@ -19,7 +19,7 @@ static void print_next(struct job *job, const struct job_view *view, int next)
         return;
     }
     const struct plan_station *s = &view->plan.stations[next];
-    char *action = job_advice_words(job, view, next, JOB_ASCII);
+    char *action = job_advice_words(job, view, next, JOB_TEXT);
     printf("NEXT  %s\n", s->title);
     if (action && *action)
         paragraph_text(stdout, "      ", action);
@@ -33,8 +33,8 @@ static void print_next(struct job *job, const struct job_view *view, int next)
 static void print_station(struct job *job, const struct job_view *view, int i)
 {
     const struct plan_station *s = &view->plan.stations[i];
-    char *found = job_found_words(view, i, JOB_ASCII);
-    char *why = job_why_words(job, view, i, JOB_ASCII);
+    char *found = job_found_words(view, i, JOB_TEXT);
+    char *why = job_why_words(job, view, i, JOB_TEXT);
     printf("%3d  %-11s  %-22s %s", i + 1, job_state_words(view->standing[i].state), s->key,
            s->title);
     if (found && *found && s->kind != PLAN_CONFIRM)
@@ -93,8 +93,8 @@ static json_t *station_json(struct job *job, const struct job_view *view, int i)
         json_object_set_new(to, "u", json_real(e->u));
         json_object_set_new(to, "U", json_real(e->coverage * e->u));
     }
-    set_text(to, "why", job_why_words(job, view, i, JOB_ASCII));
-    set_text(to, "action", job_advice_words(job, view, i, JOB_ASCII));
+    set_text(to, "why", job_why_words(job, view, i, JOB_TEXT));
+    set_text(to, "action", job_advice_words(job, view, i, JOB_TEXT));
     return to;
 }
 
@@ -134,7 +134,7 @@ static void print_row_detail(const struct job_log_row *row)
 {
     enum plan_kind kind = PLAN_SQUARE;
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind)) {
-        char *found = job_number_words(kind, row->value, row->coverage * row->u, JOB_ASCII);
+        char *found = job_number_words(kind, row->value, row->coverage * row->u, JOB_TEXT);
         printf(": %s (%s)", found ? found : "", row->method);
         free(found);
     } else if (strcmp(row->kind, "confirmed") == 0) {

@@ -76,8 +76,7 @@ static char *settled_by(const struct plan_station *s, double off, enum job_scrip
     if (!(settling > 0))
         return strdup(at_the_limit);
     char *amount = job_quantity_words(s->kind, settling, false, script);
-    if (amount &&
-        asprintf(&text, "%s %s%s%s", before, script == JOB_UTF8 ? "± " : "+- ", amount, after) < 0)
+    if (amount && asprintf(&text, "%s ± %s%s", before, amount, after) < 0)
         text = NULL;
     free(amount);
     return text;
@@ -122,10 +121,10 @@ static void write_one(FILE *to, const struct reading *r, const struct plan_stati
     struct sharpen_step steps[SHARPEN_WAY_COUNT];
     int n = steps_for(r, off, s->tolerance, steps);
     for (int i = 0; i < n; i++) {
-        char *expanded = job_quantity_words(PLAN_SQUARE, steps[i].expanded_deg, false, script);
-        fprintf(to, "%s %s (%s%s%s)", i == 0 ? "measure again:" : "; or",
-                sharpen_says(steps[i].way), script == JOB_UTF8 ? "± " : "+- ",
-                expanded ? expanded : "?", steps[i].settles ? ", settles it" : "");
+        char *expanded = job_expanded_words(PLAN_SQUARE, steps[i].expanded_deg, script);
+        fprintf(to, "%s %s (± %s%s)", i == 0 ? "measure again:" : "; or",
+                sharpen_says(steps[i].way), expanded ? expanded : "?",
+                steps[i].settles ? ", settles it" : "");
         free(expanded);
     }
     if (n == 0)

@@ -1,6 +1,7 @@
 #include "job_words.h"
 
 #include "job_sql.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -19,36 +20,59 @@ __attribute__((format(printf, 1, 2))) static char *words(const char *format, ...
     return text;
 }
 
-/* Two decimals: a hundredth of a degree or of a millimetre is finer than any bench decides. */
-static const char *unit_of(enum plan_kind kind, enum job_script script)
+#define DECIMALS 2 /* a hundredth of a degree or a millimetre is finer than any bench decides */
+
+static const char *unit_of(enum plan_kind kind)
 {
-    if (kind == PLAN_PAIR)
-        return script == JOB_UTF8 ? "\u202Fmm" : " mm";
-    return script == JOB_UTF8 ? "°" : " deg";
+    return kind == PLAN_PAIR ? "mm" : "degrees";
+}
+
+/* As it follows a number on a page. */
+static const char *page_unit_of(enum plan_kind kind)
+{
+    return kind == PLAN_PAIR ? "\u202Fmm" : "°";
 }
 
 /* A hyphen reads as a minus on a terminal; on a page it is too short. */
 static const char *sign_of(double value, bool signed_too, enum job_script script)
 {
     if (round(value * 100) < 0)
-        return script == JOB_UTF8 ? "−" : "-";
+        return script == JOB_PAGE ? "−" : "-";
     return signed_too && round(value * 100) > 0 ? "+" : "";
 }
 
 char *job_quantity_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
 {
-    return words("%s%.2f%s", sign_of(value, signed_too, script), fabs(value),
-                 unit_of(kind, script));
+    const char *sign = sign_of(value, signed_too, script);
+    return script == JOB_PAGE ? words("%s%.*f%s", sign, DECIMALS, fabs(value), page_unit_of(kind))
+                              : words("%s%.*f %s", sign, DECIMALS, fabs(value), unit_of(kind));
+}
+
+char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script)
+{
+    return job_quantity_words(kind, plus_minus_rounded(expanded, DECIMALS), false, script);
+}
+
+static char *number(enum plan_kind kind, double value, double expanded, bool plus,
+                    enum job_script script)
+{
+    char text[PLUS_MINUS_WORDS];
+    const char *sign = sign_of(value, plus, script);
+    if (script == JOB_PAGE) /* the unit follows each number */
+        return words("%s%.*f%s ± %.*f%s", sign, DECIMALS, fabs(value), page_unit_of(kind), DECIMALS,
+                     plus_minus_rounded(expanded, DECIMALS), page_unit_of(kind));
+    return words("%s%s", sign,
+                 plus_minus_words(fabs(value), expanded, DECIMALS, unit_of(kind), text));
 }
 
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
 {
-    bool plus = kind != PLAN_ANGLE;
-    if (script == JOB_UTF8)
-        return words("%s%.2f%s ± %.2f%s", sign_of(value, plus, script), fabs(value),
-                     unit_of(kind, script), expanded, unit_of(kind, script));
-    return words("%s%.2f%s +- %.2f", sign_of(value, plus, script), fabs(value),
-                 unit_of(kind, script), expanded);
+    return number(kind, value, expanded, kind != PLAN_ANGLE, script);
+}
+
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script)
+{
+    return number(kind, moved, expanded, true, script);
 }
 
 char *job_found_words(const struct job_view *view, int station, enum job_script script)

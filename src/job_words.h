@@ -6,21 +6,25 @@
 
 /* How units and signs are written. */
 enum job_script {
-    JOB_ASCII, /* "+0.32 deg +- 0.10" for terminals */
-    JOB_UTF8,  /* "+0.32° ± 0.10°" for pages */
+    JOB_TEXT, /* "+0.32 ± 0.10 degrees" for terminals and data */
+    JOB_PAGE, /* "+0.32° ± 0.10°" for pages */
 };
 
 /* Each answers a string that the caller frees, NULL when out of memory. */
 
-/* "+0.32 deg +- 0.10": a number with its expanded uncertainty in the unit of kind. */
+/* "+0.32 ± 0.10 degrees": what was found, with its expanded uncertainty in the unit of kind; and
+ * how far something moved. */
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script);
-/* One quantity with its unit, "0.50 deg"; signed_too writes a plus. */
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script);
+/* One quantity with its unit, "0.50 degrees"; signed_too writes a plus. */
 char *job_quantity_words(enum plan_kind kind, double value, bool signed_too,
                          enum job_script script);
+/* An expanded uncertainty alone, "0.10 degrees", rounded as plus_minus.h has it. */
+char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script);
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
  * (PLAN_ANGLE) as found, all others as the deviation. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
-/* What is asked: "square, within 0.50 deg". */
+/* What is asked: "square, within 0.50 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
 /* Why a station is to be checked again; "" when it is not. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,

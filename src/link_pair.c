@@ -1,9 +1,10 @@
 #include "link_pair.h"
 
+#include "direction.h"
+
 #include <math.h>
 #include <stddef.h>
 
-static const double rad_per_deg = 0.017453292519943295769;
 /* Nothing known that would say what matters: common practice, no source. */
 #define EQUAL_ENOUGH_MM 0.1
 
@@ -70,7 +71,7 @@ static double bias_of(const double *v, const void *context)
     struct loops l = {v[0], v[1], v[2], v[3]};
     if (!(l.base_mm > 0))
         l.base_mm = fitting_base(&l, *horn_rad);
-    return settle(&l, *horn_rad) / rad_per_deg;
+    return settle(&l, *horn_rad) / RAD_PER_DEG;
 }
 
 static double force_of(const struct link_pair *pair, double strain_mm)
@@ -81,10 +82,10 @@ static double force_of(const struct link_pair *pair, double strain_mm)
 static struct link_pair_pose pose_at(const struct link_pair *pair, const struct loops *l,
                                      double servo_deg)
 {
-    double t = (pair->horn_deg + servo_deg) * rad_per_deg, e = settle(l, t), first, second;
+    double t = (pair->horn_deg + servo_deg) * RAD_PER_DEG, e = settle(l, t), first, second;
     rooms(l, t, e, &first, &second);
     struct link_pair_pose pose = {
-        .bias_deg = e / rad_per_deg,
+        .bias_deg = e / RAD_PER_DEG,
         .first_strain_mm = l->first_mm - first,
         .second_strain_mm = l->second_mm - second,
     };
@@ -150,7 +151,7 @@ bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out)
 {
     if (!usable(pair))
         return false;
-    double horn_rad = pair->horn_deg * rad_per_deg;
+    double horn_rad = pair->horn_deg * RAD_PER_DEG;
     const struct quantity inputs[] = {pair->first_mm, pair->second_mm, pair->arm_mm, pair->base_mm};
     struct loops l = {pair->first_mm.value, pair->second_mm.value, pair->arm_mm.value,
                       pair->base_mm.value};

@@ -1,6 +1,8 @@
 #include "link_pair_drawing.h"
 
+#include "direction.h"
 #include "plot.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -17,9 +19,6 @@
 #define LARGEST_DEG 14.0
 
 #define DEGREE "\xc2\xb0"
-#define PLUS_MINUS "\xc2\xb1"
-
-static const double rad_per_deg = 0.017453292519943295769;
 
 struct tip {
     double x, y;
@@ -27,8 +26,8 @@ struct tip {
 
 static struct tip tip_at(double axis_x, double deg)
 {
-    return (struct tip){axis_x + ARM * cos(deg * rad_per_deg),
-                        AXIS_Y - ARM * sin(deg * rad_per_deg)};
+    return (struct tip){axis_x + ARM * cos(deg * RAD_PER_DEG),
+                        AXIS_Y - ARM * sin(deg * RAD_PER_DEG)};
 }
 
 static void stroke(cairo_t *cr, struct tip a, struct tip b, double width, struct plot_colour colour)
@@ -43,13 +42,7 @@ static void stroke(cairo_t *cr, struct tip a, struct tip b, double width, struct
 
 static void ring(cairo_t *cr, struct tip at, double radius)
 {
-    cairo_new_path(cr);
-    cairo_arc(cr, at.x, at.y, radius, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, plot_ink, 1);
-    cairo_set_line_width(cr, 0.5);
-    cairo_stroke(cr);
+    plot_disc(cr, at.x, at.y, radius, plot_ink, 0.5);
 }
 
 static void draw_arms(cairo_t *cr, double axis_x, struct tip first, struct tip second)
@@ -64,12 +57,8 @@ static void draw_arms(cairo_t *cr, double axis_x, struct tip first, struct tip s
 static void label_link(cairo_t *cr, const char *which, struct quantity length, double y,
                        struct plot_colour colour)
 {
-    char text[80];
-    int used = snprintf(text, sizeof text, "%s %.2f", which, length.value);
-    if (length.u > 0)
-        used += snprintf(text + used, sizeof text - (size_t)used, " " PLUS_MINUS " %.2f",
-                         quantity_expanded(length));
-    snprintf(text + used, sizeof text - (size_t)used, " mm");
+    char text[80], long_mm[PLUS_MINUS_WORDS];
+    snprintf(text, sizeof text, "%s %s", which, plus_minus_quantity(length, 2, "mm", long_mm));
     plot_set_colour(cr, colour, 1);
     plot_text(cr, (HORN_X + CRANK_X) / 2, y, 3.6, PLOT_MIDDLE, PLOT_BOLD, text);
 }
@@ -122,9 +111,9 @@ static void draw_sheet(cairo_t *cr, const void *subject)
     plot_paragraph(cr, MARGIN, y + 1.2, SHEET_WIDTH - 2 * MARGIN, 3.4, 2, sheet->action);
 }
 
-struct sheet_drawing link_pair_drawing(const struct link_pair_sheet *sheet)
+struct drawing link_pair_drawing(const struct link_pair_sheet *sheet)
 {
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = SHEET_HEIGHT,
         .draw = draw_sheet,

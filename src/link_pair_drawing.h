@@ -3,8 +3,8 @@
 #ifndef LINK_PAIR_DRAWING_H
 #define LINK_PAIR_DRAWING_H
 
+#include "drawing_file.h"
 #include "link_pair.h"
-#include "sheet_file.h"
 
 struct link_pair_sheet {
     const struct link_pair *pair;          /* borrowed */
@@ -13,6 +13,6 @@ struct link_pair_sheet {
 };
 
 /* The drawing; sheet is borrowed. */
-struct sheet_drawing link_pair_drawing(const struct link_pair_sheet *sheet);
+struct drawing link_pair_drawing(const struct link_pair_sheet *sheet);
 
 #endif

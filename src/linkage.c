@@ -1,10 +1,9 @@
 #include "linkage.h"
 
-#include <math.h>
-#include <stdio.h>
-#include <string.h>
+#include "direction.h"
 
-static const double rad_per_deg = 1 / LINKAGE_DEG_PER_RAD;
+#include <math.h>
+#include <string.h>
 
 /* Which numbers each kind of stage uses. A slider's along, link and measured place are each
  * optional because any one of them is enough; check_parts sees to that. */
@@ -39,7 +38,7 @@ bool linkage_slides(enum linkage_kind kind)
 
 double linkage_shown(enum linkage_kind kind, double out)
 {
-    return linkage_slides(kind) ? out : out * LINKAGE_DEG_PER_RAD;
+    return linkage_slides(kind) ? out : out / RAD_PER_DEG;
 }
 
 enum quantity_kind linkage_part_kind(enum linkage_kind kind, enum linkage_part part)
@@ -292,12 +291,12 @@ static void copy_geometry(const struct linkage_stage *from, struct linkage_ready
         .kind = from->kind,
         .sign = from->seen_from_behind ? -1 : 1,
         .horn_mm = part[LINKAGE_HORN].value,
-        .horn_rad = part[LINKAGE_HORN_ANGLE].value * rad_per_deg,
+        .horn_rad = part[LINKAGE_HORN_ANGLE].value * RAD_PER_DEG,
         .arm_mm = part[LINKAGE_ARM].value,
         .across_mm = across,
         .base_mm = hypot(along, across),
         .base_rad = atan2(across, along),
-        .wanted = part[LINKAGE_ARM_ANGLE].value * rad_per_deg,
+        .wanted = part[LINKAGE_ARM_ANGLE].value * RAD_PER_DEG,
     };
     if (to->kind == LINKAGE_SLIDER)
         to->wanted = along;
@@ -312,7 +311,7 @@ static enum linkage_status fit_link(const struct linkage_stage *from,
     double position = to->wanted;
     if (from->given[LINKAGE_MEASURED])
         position =
-            from->parts[LINKAGE_MEASURED].value * (to->kind == LINKAGE_CRANK ? rad_per_deg : 1);
+            from->parts[LINKAGE_MEASURED].value * (to->kind == LINKAGE_CRANK ? RAD_PER_DEG : 1);
     double link_mm = from->given[LINKAGE_LINK]
                          ? from->parts[LINKAGE_LINK].value
                          : link_between(to, to->horn_rad + to->sign * in, position);
@@ -394,7 +393,7 @@ enum linkage_status linkage_adjust(struct linkage_ready *ready, const double *ch
 enum linkage_status linkage_pose(const struct linkage_ready *ready, double servo_deg,
                                  struct linkage_pose *poses, struct linkage_fault *fault)
 {
-    double in = servo_deg * rad_per_deg, gain = 1;
+    double in = servo_deg * RAD_PER_DEG, gain = 1;
     for (int i = 0; i < ready->stage_count; i++) {
         const struct linkage_ready_stage *stage = &ready->stages[i];
         enum linkage_status status = pose_stage(stage, in, &poses[i]);
@@ -417,126 +416,4 @@ double linkage_link_wanted(const struct linkage_ready *ready, int stage)
     if (linkage_pose(ready, 0, poses, NULL) != LINKAGE_OK)
         return NAN;
     return link_between(&ready->stages[stage], poses[stage].horn_rad, ready->stages[stage].wanted);
-}
-
-/* ---- Words -------------------------------------------------------------------------------- */
-
-static const char *part_says(enum linkage_kind kind, enum linkage_part part)
-{
-    switch (part) {
-    case LINKAGE_HORN:
-        return "length of the driving arm (horn)";
-    case LINKAGE_HORN_ANGLE:
-        return "horn angle";
-    case LINKAGE_ALONG:
-        return linkage_slides(kind) ? "place of the slider (along)"
-                                    : "distance from axis to axis (along)";
-    case LINKAGE_ACROSS:
-        return "distance across";
-    case LINKAGE_ARM:
-        return "length of the crank's arm (arm)";
-    case LINKAGE_ARM_ANGLE:
-        return "arm angle";
-    case LINKAGE_LINK:
-        return "length of the link";
-    case LINKAGE_MEASURED:
-        return "measured position";
-    case LINKAGE_PART_COUNT:
-        break;
-    }
-    return "number";
-}
-
-/* Faults of what was given. false for those of the mechanism. */
-static bool say_given(const struct linkage_fault *fault, const char *name, const char *part,
-                      char *text, size_t size)
-{
-    switch (fault->status) {
-    case LINKAGE_EMPTY:
-        snprintf(text, size,
-                 "no horn, link and crank are described; start with a line such as "
-                 "\"crank front crank\".");
-        return true;
-    case LINKAGE_BAD_TRAVEL:
-        snprintf(text, size,
-                 "the servo's travel must reach from below 0 to above 0 and stay within 180 "
-                 "degrees; a usual one is \"travel 40 deg\".");
-        return true;
-    case LINKAGE_MISSING:
-        snprintf(text, size, "%s: the %s is missing; measure it and add its line.", name, part);
-        return true;
-    case LINKAGE_CLASH:
-        snprintf(text, size,
-                 "%s: give either the link's length or the measured position: the one follows "
-                 "from the other.",
-                 name);
-        return true;
-    case LINKAGE_BAD_LENGTH:
-        snprintf(text, size,
-                 "%s: the %s is not a possible length; lengths are in millimetres, above 0 and at "
-                 "most %.0f.",
-                 name, part, LINKAGE_LONGEST_MM);
-        return true;
-    case LINKAGE_BAD_ANGLE:
-        snprintf(text, size, "%s: the %s is beyond a full circle; angles are in degrees.", name,
-                 part);
-        return true;
-    case LINKAGE_BAD_ORDER:
-        snprintf(text, size,
-                 "%s: a pitch arm follows a slider, and only a pitch arm can follow one; check the "
-                 "order of the parts.",
-                 name);
-        return true;
-    default:
-        return false;
-    }
-}
-
-static void say_dead_point(const struct linkage_fault *fault, const char *name, char *text,
-                           size_t size)
-{
-    if (fault->servo_deg == 0)
-        snprintf(text, size,
-                 "%s: at servo neutral the link cannot reach from ball to ball; check the lengths "
-                 "and angles.",
-                 name);
-    else
-        snprintf(text, size,
-                 "%s jams at its dead point with the servo at %+.1f degrees, inside the travel; "
-                 "shorten the travel or the horn, or check the lengths.",
-                 name, fault->servo_deg);
-}
-
-void linkage_fault_say(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
-                       size_t size)
-{
-    bool staged = fault->stage >= 0 && fault->stage < linkage->stage_count;
-    enum linkage_kind kind = staged ? linkage->stages[fault->stage].kind : LINKAGE_CRANK;
-    const char *name = staged ? linkage->stages[fault->stage].name : linkage->name;
-    if (say_given(fault, name, part_says(kind, fault->part), text, size))
-        return;
-    if (fault->status == LINKAGE_SAME_AXIS)
-        snprintf(text, size,
-                 "%s: its axis lies on the axis of the horn; \"along\" and \"across\" cannot both "
-                 "be 0.",
-                 name);
-    else if (fault->status == LINKAGE_CANNOT_CLOSE)
-        snprintf(text, size,
-                 "%s: these lengths never meet: one is longer than the other three together; check "
-                 "horn, link, arm and distance.",
-                 name);
-    else if (fault->status == LINKAGE_DEAD_POINT)
-        say_dead_point(fault, name, text, size);
-    else if (fault->status == LINKAGE_NO_DIRECTION)
-        snprintf(text, size,
-                 "%s: the horn's ball lies on the crank's axis, so the crank can stand anywhere; "
-                 "check the lengths.",
-                 name);
-    else if (fault->status == LINKAGE_OUT_OF_RANGE)
-        snprintf(text, size,
-                 "%s: with the servo %+.1f degrees from neutral the slider moves further than the "
-                 "arm is long; check the lengths.",
-                 name, fault->servo_deg);
-    else
-        snprintf(text, size, "%s: nothing is wrong.", name);
 }

@@ -99,10 +99,6 @@ struct linkage_fault {
     double servo_deg;       /* for DEAD_POINT and after */
 };
 
-/* One sentence for a person, what is wrong and what to do, about this linkage. */
-void linkage_fault_say(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
-                       size_t size);
-
 /* A stage made ready for posing. */
 struct linkage_ready_stage {
     enum linkage_kind kind;
@@ -155,7 +151,6 @@ enum linkage_status linkage_pose(const struct linkage_ready *ready, double servo
 /* Does the stage's output move in mm rather than turn? */
 bool linkage_slides(enum linkage_kind kind);
 
-#define LINKAGE_DEG_PER_RAD 57.295779513082320877
 /* For showing: degrees for turning parts, mm as it is for sliding ones. */
 double linkage_shown(enum linkage_kind kind, double out);
 

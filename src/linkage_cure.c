@@ -1,12 +1,12 @@
 #include "linkage_cure.h"
 
+#include "direction.h"
 #include "linkage_words.h"
+#include "plus_minus.h"
 #include "station.h"
 
 #include <math.h>
 #include <stdio.h>
-
-static const double rad_per_deg = 0.017453292519943295769;
 
 const char *linkage_cure_way(double off_deg)
 {
@@ -17,9 +17,9 @@ const char *linkage_cure_way(double off_deg)
  * cos(m + turn) = cos(m) - change / r. NAN when the arm would pass its link. */
 static double turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
 {
-    double m = arm_to_link_deg * rad_per_deg;
+    double m = arm_to_link_deg * RAD_PER_DEG;
     double cosine = cos(m) - change_mm / arm_mm;
-    return fabs(cosine) <= 1 ? (acos(cosine) - m) / rad_per_deg : NAN;
+    return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
 }
 
 /* v: off, arm length, angle between arm and link; the change of length is set. */
@@ -66,24 +66,21 @@ static void say_without_sense(const struct linkage_arm *arm, const struct linkag
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size)
 {
-    char turns[200], rest[48] = "";
+    char turns[200], rest[PLUS_MINUS_WORDS];
     double U = quantity_expanded(cure->remains_deg);
-    if (U > 0)
-        snprintf(rest, sizeof rest, " (U %.1f)", U);
     if (!cure->turnable && fabs(cure->change_mm.value) < 0.005) { /* would be said as 0.00 */
-        snprintf(text, size, "leave the link as it is: the arm is %.1f deg off%s.", fabs(off.value),
-                 rest);
+        snprintf(text, size, "leave the link as it is: the arm is %s off.",
+                 plus_minus_words(fabs(off.value), U, 1, "degrees", rest));
         return;
     }
     if (!cure->turnable) {
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
-        snprintf(text, size,
-                 "make the link %.2f mm %s: the arm has to go %.1f deg %s as seen in "
-                 "the photo%s.",
-                 fabs(cure->change_mm.value), way, fabs(off.value), linkage_cure_way(off.value),
-                 rest);
+        snprintf(
+            text, size, "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo.",
+            fabs(cure->change_mm.value), way,
+            plus_minus_words(fabs(off.value), U, 1, "degrees", rest), linkage_cure_way(off.value));
         return;
     }
     bool stays = cure->turns.turns == 0 && cure->turns.other_turns == 0;
@@ -91,7 +88,8 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
         say_without_sense(arm, cure, off.value, turns, sizeof turns);
     else
         linkage_say_turns(&arm->ends, &cure->turns, turns, sizeof turns);
-    snprintf(text, size, "%s; %.1f deg remain%s.", turns, fabs(cure->remains_deg.value), rest);
+    snprintf(text, size, "%s; %s remain.", turns,
+             plus_minus_words(fabs(cure->remains_deg.value), U, 1, "degrees", rest));
 }
 
 json_t *linkage_quantity_json(struct quantity q)

@@ -33,7 +33,7 @@ struct linkage_cure {
  * arm would have to turn past its link. */
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out);
 
-/* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 deg remain (U 0.4)." and the like;
+/* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 ± 0.4 degrees remain." and the like;
  * says which way the arm has to go when the link's sense is unknown. */
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size);

@@ -1,5 +1,7 @@
 #include "linkage_dial.h"
 
+#include "direction.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -14,8 +16,6 @@
 #define LINE_TEXT 3.4
 #define LINES_PER_TEXT 4
 #define ARROW_DEG 16.0 /* drawn sweep: the true turn may be too small to see */
-
-static const double rad_per_deg = 0.017453292519943295769;
 
 void linkage_dial_add(struct linkage_dial *dial, double deg, struct plot_colour colour,
                       const char *label)
@@ -35,12 +35,12 @@ void linkage_dial_say(struct linkage_dial *dial, const char *text)
 
 static double at_x(double radius, double deg)
 {
-    return CENTRE_X + radius * cos(deg * rad_per_deg);
+    return CENTRE_X + radius * cos(deg * RAD_PER_DEG);
 }
 
 static double at_y(double radius, double deg)
 {
-    return CENTRE_Y - radius * sin(deg * rad_per_deg);
+    return CENTRE_Y - radius * sin(deg * RAD_PER_DEG);
 }
 
 /* Rim with a tick every 10 degrees, longer every 30 and at the squares. */
@@ -87,22 +87,12 @@ static void draw_ray(cairo_t *cr, const struct linkage_dial_ray *ray)
     cairo_set_dash(cr, NULL, 0, 0);
     if (ray->wanted || ray->edge)
         return;
-    cairo_arc(cr, at_x(tip, ray->deg), at_y(tip, ray->deg), 0.9, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, ray->colour, 1);
-    cairo_set_line_width(cr, 0.45);
-    cairo_stroke(cr);
+    plot_disc(cr, at_x(tip, ray->deg), at_y(tip, ray->deg), 0.9, ray->colour, 0.45);
 }
 
 static void draw_hub(cairo_t *cr)
 {
-    cairo_arc(cr, CENTRE_X, CENTRE_Y, 3, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, plot_ink, 1);
-    cairo_set_line_width(cr, 0.5);
-    cairo_stroke(cr);
+    plot_disc(cr, CENTRE_X, CENTRE_Y, 3, plot_ink, 0.5);
     cairo_arc(cr, CENTRE_X, CENTRE_Y, 0.7, 0, 2 * M_PI);
     cairo_fill(cr);
 }
@@ -119,9 +109,9 @@ static void draw_turn(cairo_t *cr, const struct linkage_dial *dial)
     cairo_set_line_width(cr, 0.9);
     cairo_new_path(cr);
     if (way > 0)
-        cairo_arc_negative(cr, CENTRE_X, CENTRE_Y, radius, -from * rad_per_deg, -to * rad_per_deg);
+        cairo_arc_negative(cr, CENTRE_X, CENTRE_Y, radius, -from * RAD_PER_DEG, -to * RAD_PER_DEG);
     else
-        cairo_arc(cr, CENTRE_X, CENTRE_Y, radius, -from * rad_per_deg, -to * rad_per_deg);
+        cairo_arc(cr, CENTRE_X, CENTRE_Y, radius, -from * RAD_PER_DEG, -to * RAD_PER_DEG);
     cairo_stroke(cr);
     cairo_move_to(cr, at_x(radius, to + way * 4), at_y(radius, to + way * 4));
     cairo_line_to(cr, at_x(radius + 1.8, to), at_y(radius + 1.8, to));
@@ -202,10 +192,10 @@ static double text_height(const struct linkage_dial *dial)
     return height;
 }
 
-struct sheet_drawing linkage_dial_drawing(const struct linkage_dial *dial)
+struct drawing linkage_dial_drawing(const struct linkage_dial *dial)
 {
     double legend = legend_height(dial);
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = LEGEND_TOP + legend + text_height(dial) + 6,
         .draw = draw_dial,

@@ -2,8 +2,8 @@
 #ifndef LINKAGE_DIAL_H
 #define LINKAGE_DIAL_H
 
+#include "drawing_file.h"
 #include "plot.h"
-#include "sheet_file.h"
 
 #include <stdbool.h>
 
@@ -36,6 +36,6 @@ void linkage_dial_add(struct linkage_dial *dial, double deg, struct plot_colour 
 void linkage_dial_say(struct linkage_dial *dial, const char *text);
 
 /* The drawing; dial is borrowed. */
-struct sheet_drawing linkage_dial_drawing(const struct linkage_dial *dial);
+struct drawing linkage_dial_drawing(const struct linkage_dial *dial);
 
 #endif

@@ -1,7 +1,9 @@
 #include "linkage_drawing.h"
 
+#include "direction.h"
 #include "linkage_words.h"
 #include "plot.h"
+#include "plus_minus.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -135,13 +137,7 @@ static void line(cairo_t *cr, struct point a, struct point b)
 
 static void disc(cairo_t *cr, struct point at, double radius, struct plot_colour rim)
 {
-    cairo_new_path(cr);
-    cairo_arc(cr, at.x, at.y, radius, 0, 2 * M_PI);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_fill_preserve(cr);
-    plot_set_colour(cr, rim, 1);
-    cairo_set_line_width(cr, 0.45);
-    cairo_stroke(cr);
+    plot_disc(cr, at.x, at.y, radius, rim, 0.45);
 }
 
 /* One break across the links of all positions (the break of ISO 128 drawings): a white slanted band
@@ -430,7 +426,7 @@ static void read_curve(const struct row *row, struct curve *curve)
         curve->servo_deg[n] = servo;
         curve->moved[n] = linkage_shown(linkage->stages[row->stage].kind, poses[row->stage].moved);
         curve->straight[n] = gain * servo;
-        curve->transmission_deg[n] = poses[row->stage].transmission_rad * LINKAGE_DEG_PER_RAD;
+        curve->transmission_deg[n] = poses[row->stage].transmission_rad / RAD_PER_DEG;
     }
 }
 
@@ -505,7 +501,7 @@ static void draw_row_head(cairo_t *cr, const struct row *row)
     int length = snprintf(text, sizeof text, "differential %s", differential);
     if (it->differential.u > 0)
         length += snprintf(text + length, sizeof text - (size_t)length, " " PLUS_MINUS " %.1f",
-                           quantity_expanded(it->differential));
+                           plus_minus_rounded(quantity_expanded(it->differential), 1));
     snprintf(text + length, sizeof text - (size_t)length, " %%");
     plot_text(cr, SHEET_WIDTH - MARGIN, row->top + 6, 3.2, PLOT_RIGHT, PLOT_NORMAL, text);
     if (!linkage_say_action(row->linkage, row->result, row->stage, text, sizeof text))
@@ -581,9 +577,9 @@ static void draw_sheet(cairo_t *cr, const void *subject)
               "safe before power; the maker's instructions come first.");
 }
 
-struct sheet_drawing linkage_drawing(const struct linkage_sheet *sheet)
+struct drawing linkage_drawing(const struct linkage_sheet *sheet)
 {
-    return (struct sheet_drawing){
+    return (struct drawing){
         .width_mm = SHEET_WIDTH,
         .height_mm = HEAD_HEIGHT + sheet->linkage->stage_count * ROW_HEIGHT + FOOT_HEIGHT,
         .draw = draw_sheet,

@@ -3,15 +3,15 @@
 #ifndef LINKAGE_DRAWING_H
 #define LINKAGE_DRAWING_H
 
+#include "drawing_file.h"
 #include "linkage_result.h"
-#include "sheet_file.h"
 
 struct linkage_sheet {
     const struct linkage *linkage;       /* borrowed */
     const struct linkage_result *result; /* borrowed */
 };
 
-/* The drawing, for sheet_file_write or for a page of a report; sheet is borrowed. */
-struct sheet_drawing linkage_drawing(const struct linkage_sheet *sheet);
+/* The drawing, for drawing_file_write or for a page of a report; sheet is borrowed. */
+struct drawing linkage_drawing(const struct linkage_sheet *sheet);
 
 #endif

@@ -1,6 +1,8 @@
 #include "linkage_export.h"
 
+#include "direction.h"
 #include "linkage_words.h"
+#include "plus_minus.h"
 
 #include <math.h>
 #include <string.h>
@@ -17,7 +19,7 @@ static void print_head(const struct linkage *linkage, FILE *to)
     fprintf(to, "%s: servo", *linkage->name ? linkage->name : "Linkage");
     for (int i = 0; i < linkage->stage_count; i++)
         fprintf(to, " - %s", linkage->stages[i].name);
-    fprintf(to, "\nServo travel %+.1f to %+.1f deg.\n", linkage->low_deg, linkage->high_deg);
+    fprintf(to, "\nServo travel %+.1f to %+.1f degrees.\n", linkage->low_deg, linkage->high_deg);
 }
 
 static void print_actions(const struct linkage *linkage, const struct linkage_result *result,
@@ -36,8 +38,8 @@ static void print_actions(const struct linkage *linkage, const struct linkage_re
 }
 
 /* A column of that many characters, not bytes: text (UTF-8) is cut between two of them, or filled
- * up with blanks. */
-static void print_column(FILE *to, const char *text, int width)
+ * up with blanks, behind it or before. */
+static void print_column(FILE *to, const char *text, int width, bool right)
 {
     int bytes = 0, characters = 0;
     for (; text[bytes]; bytes++) {
@@ -46,7 +48,8 @@ static void print_column(FILE *to, const char *text, int width)
             break;
         characters += begins;
     }
-    fprintf(to, "%.*s%*s", bytes, text, width - characters, "");
+    int blanks = width - characters;
+    fprintf(to, "%*s%.*s%*s", right ? blanks : 0, "", bytes, text, right ? 0 : blanks, "");
 }
 
 #define NAME_WIDTH 20
@@ -55,26 +58,30 @@ static void print_column(FILE *to, const char *text, int width)
 static void print_part(FILE *to, const char *name)
 {
     fputs("  ", to);
-    print_column(to, name, NAME_WIDTH);
+    print_column(to, name, NAME_WIDTH, false);
 }
 
-/* "+33.4 +- 0.2 deg", the spread left out when there is none. */
+#define NUMBER_WIDTH 13 /* "639.92 ± 1.07" */
+#define UNIT_WIDTH 8    /* " degrees" */
+
+/* A column with a number, its uncertainty where it has one, and its unit where that is not "". */
 static void print_quantity(FILE *to, struct quantity quantity, int decimals, const char *unit)
 {
-    char text[64];
-    if (quantity.u > 0)
-        snprintf(text, sizeof text, "%.*f +- %.*f", decimals,
-                 quantity_rounded(quantity.value, decimals), decimals, quantity_expanded(quantity));
-    else
-        snprintf(text, sizeof text, "%.*f", decimals, quantity_rounded(quantity.value, decimals));
-    fprintf(to, " %15s%s%s", text, *unit ? " " : "", unit);
+    char text[PLUS_MINUS_WORDS];
+    fputc(' ', to);
+    print_column(to, plus_minus_quantity(quantity, decimals, "", text), NUMBER_WIDTH, true);
+    if (*unit) {
+        fputc(' ', to);
+        print_column(to, unit, UNIT_WIDTH - 1, false);
+    }
 }
 
 static void print_throws(const struct linkage *linkage, const struct linkage_result *result,
                          FILE *to)
 {
-    fprintf(to, "\nThrow from neutral\n  %-20s %15s %19s %19s %17s\n", "", "stands at",
-            "servo at low end", "servo at high end", "differential");
+    fprintf(to, "\nThrow from neutral\n  %-*s %*s %*s %*s %*s\n", NAME_WIDTH, "", NUMBER_WIDTH,
+            "stands at", NUMBER_WIDTH + UNIT_WIDTH, "servo at low end", NUMBER_WIDTH + UNIT_WIDTH,
+            "servo at high end", NUMBER_WIDTH + 2, "differential");
     for (int i = 0; i < linkage->stage_count; i++) {
         const struct linkage_stage_result *it = &result->stages[i];
         const char *unit = linkage_unit(linkage->stages[i].kind);
@@ -83,8 +90,8 @@ static void print_throws(const struct linkage *linkage, const struct linkage_res
         print_quantity(to, it->neutral, decimals, "");
         print_quantity(to, it->low, decimals, unit);
         print_quantity(to, it->high, decimals, unit);
-        print_quantity(to, it->differential, 1, "%");
-        fputc('\n', to);
+        print_quantity(to, it->differential, 1, "");
+        fputs(" %\n", to);
     }
 }
 
@@ -97,13 +104,13 @@ static void print_links(const struct linkage *linkage, const struct linkage_resu
         if (!has_link(linkage->stages[i].kind))
             continue;
         if (!any)
-            fprintf(to, "\nLinks, ball centre to ball centre\n  %-20s %15s %18s\n", "", "as it is",
-                    "wanted");
+            fprintf(to, "\nLinks, ball centre to ball centre\n  %-*s %*s %*s\n", NAME_WIDTH, "",
+                    NUMBER_WIDTH, "as it is", NUMBER_WIDTH + 3, "wanted");
         any = true;
         print_part(to, linkage->stages[i].name);
         print_quantity(to, it->link_mm, 2, "");
-        print_quantity(to, it->link_wanted_mm, 2, "mm");
-        fputc('\n', to);
+        print_quantity(to, it->link_wanted_mm, 2, "");
+        fputs(" mm\n", to);
     }
 }
 
@@ -118,36 +125,40 @@ static void print_forces(const struct linkage *linkage, const struct linkage_res
     for (int i = 0; i < linkage->stage_count; i++) {
         const struct linkage_stage_result *it = &result->stages[i];
         bool slides = linkage_slides(linkage->stages[i].kind);
-        double per_rad = it->gain_neutral * (slides ? LINKAGE_DEG_PER_RAD : 1);
+        double per_rad = it->gain_neutral * (slides ? 1 / RAD_PER_DEG : 1);
         char gain[40];
         /* Power in = power out: torque ratio 1 / (dout / din); a slider gets F = T / (dx / dt),
          * and 1 N cm is 10 N mm. */
         snprintf(gain, sizeof gain, slides ? "%.2f N per N cm" : "%.2f times the torque",
                  (slides ? 10 : 1) / fabs(per_rad));
         print_part(to, linkage->stages[i].name);
-        fprintf(to, " %8.3f %8.3f %8.3f   %-26s %.0f deg at %+.1f\n", it->gain_low,
+        fprintf(to, " %8.3f %8.3f %8.3f   %-26s %.0f degrees at %+.1f\n", it->gain_low,
                 it->gain_neutral, it->gain_high, gain, it->least_transmission_deg,
                 it->least_transmission_at_deg);
     }
 }
 
 #define COST_WIDTH 46
+#define COST_NUMBER_WIDTH 8
 
 static void print_costs(const struct linkage *linkage, const struct linkage_result *result,
                         FILE *to)
 {
     int last = linkage->stage_count - 1;
     const char *unit = linkage_unit(linkage->stages[last].kind);
-    fprintf(to, "\nWhat an error costs at the %s\n  %-*s %12s %12s %12s\n",
-            linkage->stages[last].name, COST_WIDTH, "", "neutral", "low throw", "high throw");
+    int width = COST_NUMBER_WIDTH + 1 + (int)strlen(unit);
+    fprintf(to, "\nWhat an error costs at the %s\n  %-*s %*s %*s %*s\n", linkage->stages[last].name,
+            COST_WIDTH, "", width, "neutral", width, "low throw", width, "high throw");
     for (int i = 0; i < result->cost_count; i++) {
         const struct linkage_cost *cost = &result->costs[i];
         const char *what =
             cost->part == LINKAGE_LINK ? "half a turn longer, " : "one degree at the horn, ";
         fprintf(to, "  %s", what);
-        print_column(to, linkage->stages[cost->stage].name, COST_WIDTH - (int)strlen(what));
-        fprintf(to, " %+8.2f %s %+8.2f %s %+8.2f %s\n", quantity_rounded(cost->neutral, 2), unit,
-                quantity_rounded(cost->low, 2), unit, quantity_rounded(cost->high, 2), unit);
+        print_column(to, linkage->stages[cost->stage].name, COST_WIDTH - (int)strlen(what), false);
+        const double moves[] = {cost->neutral, cost->low, cost->high};
+        for (int k = 0; k < 3; k++)
+            fprintf(to, " %+*.2f %s", COST_NUMBER_WIDTH, quantity_rounded(moves[k], 2), unit);
+        fputc('\n', to);
     }
 }
 
@@ -198,6 +209,12 @@ static json_t *limit(const struct linkage *linkage, const struct linkage_limit *
                      number(at->servo_deg));
 }
 
+/* The code in "unit" and "by_unit". */
+static const char *unit_name(bool length)
+{
+    return length ? "mm" : "deg";
+}
+
 static const char *kind_name(enum linkage_kind kind)
 {
     static const char *const names[] = {"crank", "slider", "yoke", "pitch arm"};
@@ -227,12 +244,13 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
     const struct linkage_stage_result *it = &result->stages[i];
     char action[LINKAGE_SENTENCE_SIZE];
     bool acts = linkage_say_action(linkage, result, i, action, sizeof action);
-    json_t *json = json_pack(
-        "{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", stage->name, "kind",
-        kind_name(stage->kind), "unit", linkage_unit(stage->kind), "neutral", quantity(it->neutral),
-        "off", quantity(it->off), "throw_low", quantity(it->low), "throw_high", quantity(it->high),
-        "differential_percent", quantity(it->differential), "link_mm", quantity(it->link_mm),
-        "link_wanted_mm", quantity(it->link_wanted_mm), "turns", turns_json(it));
+    json_t *json =
+        json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", stage->name,
+                  "kind", kind_name(stage->kind), "unit", unit_name(linkage_slides(stage->kind)),
+                  "neutral", quantity(it->neutral), "off", quantity(it->off), "throw_low",
+                  quantity(it->low), "throw_high", quantity(it->high), "differential_percent",
+                  quantity(it->differential), "link_mm", quantity(it->link_mm), "link_wanted_mm",
+                  quantity(it->link_wanted_mm), "turns", turns_json(it));
     if (!json)
         return NULL;
     json_object_set_new(json, "per_servo_deg",
@@ -261,7 +279,7 @@ static json_t *costs_json(const struct linkage *linkage, const struct linkage_re
         json_array_append_new(
             list, json_pack("{s:s, s:s, s:o, s:s, s:o, s:o, s:o}", "part",
                             linkage->stages[cost->stage].name, "error", link ? "link" : "horn",
-                            "by", number(link ? cost->link_mm : 1), "by_unit", link ? "mm" : "deg",
+                            "by", number(link ? cost->link_mm : 1), "by_unit", unit_name(link),
                             "neutral", number(cost->neutral), "throw_low", number(cost->low),
                             "throw_high", number(cost->high)));
     }
@@ -338,10 +356,10 @@ void linkage_print_csv(const struct linkage *linkage, const struct linkage_ready
         fprintf(to, "%.4f", servo_deg);
         for (int i = 0; i < ready->stage_count; i++) {
             enum linkage_kind kind = ready->stages[i].kind;
-            double scale = linkage_slides(kind) ? 1 / LINKAGE_DEG_PER_RAD : 1;
+            double scale = linkage_slides(kind) ? RAD_PER_DEG : 1;
             fprintf(to, ",%.5f,%.5f,%.6f,%.3f", linkage_shown(kind, poses[i].out),
                     linkage_shown(kind, poses[i].moved), poses[i].servo_gain * scale,
-                    poses[i].transmission_rad * LINKAGE_DEG_PER_RAD);
+                    poses[i].transmission_rad / RAD_PER_DEG);
         }
         fputs("\r\n", to);
     }

@@ -8,7 +8,7 @@
 #include <stdio.h>
 
 /* What to do, what to watch, the numbers, and what errors cost. Lengths in mm, angles in degrees;
- * behind +- stands the expanded uncertainty for 95 %. */
+ * behind ± stands the expanded uncertainty for 95 %. */
 void linkage_print(const struct linkage *linkage, const struct linkage_result *result, FILE *to);
 
 /* The same as data; NULL without memory. New reference. docs/linkage.md, "JSON". */

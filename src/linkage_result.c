@@ -1,5 +1,7 @@
 #include "linkage_result.h"
 
+#include "direction.h"
+
 #include <math.h>
 
 #define SCAN_STEP_DEG 0.25 /* fine against any travel; the limits themselves are bisected */
@@ -241,7 +243,7 @@ static void read_gain(const struct linkage *linkage, struct linkage_result *resu
     linkage_pose(ready, linkage->high_deg, high, NULL);
     for (int i = 0; i < ready->stage_count; i++) {
         /* radians per radian are degrees per degree; mm per radian are not mm per degree */
-        double scale = linkage_slides(ready->stages[i].kind) ? 1 / LINKAGE_DEG_PER_RAD : 1;
+        double scale = linkage_slides(ready->stages[i].kind) ? RAD_PER_DEG : 1;
         result->stages[i].gain_low = low[i].servo_gain * scale;
         result->stages[i].gain_neutral = mid[i].servo_gain * scale;
         result->stages[i].gain_high = high[i].servo_gain * scale;
@@ -262,7 +264,7 @@ static enum linkage_status read_transmission(const struct linkage *linkage,
         if (status != LINKAGE_OK)
             return status;
         for (int i = 0; i < linkage->stage_count; i++) {
-            double deg = poses[i].transmission_rad * LINKAGE_DEG_PER_RAD;
+            double deg = poses[i].transmission_rad / RAD_PER_DEG;
             if (deg >= result->stages[i].least_transmission_deg)
                 continue;
             result->stages[i].least_transmission_deg = deg;
@@ -294,7 +296,7 @@ static void add_cost(const struct linkage *linkage, struct linkage_result *resul
     struct linkage_ready moved = result->ready;
     double change_mm[LINKAGE_MAX_STAGES] = {0}, before[3] = {0}, after[3] = {0};
     if (part == LINKAGE_HORN_ANGLE)
-        moved.stages[stage].horn_rad += 1 / LINKAGE_DEG_PER_RAD;
+        moved.stages[stage].horn_rad += RAD_PER_DEG;
     else
         change_mm[stage] = link_mm;
     struct linkage_cost cost = {

@@ -1,5 +1,7 @@
 #include "linkage_words.h"
 
+#include "plus_minus.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -8,7 +10,7 @@
 
 const char *linkage_unit(enum linkage_kind kind)
 {
-    return linkage_slides(kind) ? "mm" : "deg";
+    return linkage_slides(kind) ? "mm" : "degrees";
 }
 
 const char *linkage_part_name(enum linkage_part part)
@@ -78,20 +80,23 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
                        char *text, size_t size)
 {
     double change = it->link_wanted_mm.value - it->link_mm.value;
-    double U = quantity_expanded(it->link_wanted_mm);
+    double wanted_mm = it->link_wanted_mm.value, expanded = quantity_expanded(it->link_wanted_mm);
+    char spread[40] = ""; /* apart from the length: it is no tolerance to make the link to */
     bool known = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    if (expanded > 0)
+        snprintf(spread, sizeof spread, " (known to ± %.2f mm)", plus_minus_rounded(expanded, 2));
     if (known && fabs(change) < NOTHING_MM)
-        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres (U %.2f).",
-                 stage->name, it->link_wanted_mm.value, U);
+        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres%s.",
+                 stage->name, wanted_mm, spread);
     else if (known)
         snprintf(text, size,
-                 "%s: make the link %.2f mm %s, %.2f mm between ball centres (U %.2f); it is "
-                 "%.1f %s off now.",
-                 stage->name, fabs(change), change > 0 ? "longer" : "shorter",
-                 it->link_wanted_mm.value, U, fabs(it->off.value), linkage_unit(stage->kind));
+                 "%s: make the link %.2f mm %s, %.2f mm between ball centres%s; it is %.1f %s off "
+                 "now.",
+                 stage->name, fabs(change), change > 0 ? "longer" : "shorter", wanted_mm, spread,
+                 fabs(it->off.value), linkage_unit(stage->kind));
     else
-        snprintf(text, size, "%s: make the link %.2f mm long between ball centres (U %.2f).",
-                 stage->name, it->link_wanted_mm.value, U);
+        snprintf(text, size, "%s: make the link %.2f mm long between ball centres%s.", stage->name,
+                 wanted_mm, spread);
 }
 
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
@@ -107,13 +112,13 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
         say_length(stage, it, text, size);
         return true;
     }
-    char turns[160];
+    char turns[160], rest[PLUS_MINUS_WORDS];
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
     int decimals = linkage_slides(stage->kind) ? 2 : 1;
     bool unsure = it->turns.change_mm != 0 && fabs(it->off.value) < quantity_expanded(it->off);
-    snprintf(text, size, "%s: %s; %.*f %s remain (U %.*f).%s", stage->name, turns, decimals,
-             fabs(it->remaining.value), linkage_unit(stage->kind), decimals,
-             quantity_expanded(it->remaining),
+    snprintf(text, size, "%s: %s; %s remain.%s", stage->name, turns,
+             plus_minus_quantity(quantity_size(it->remaining), decimals, linkage_unit(stage->kind),
+                                 rest),
              unsure ? " It was off by less than its uncertainty: measure again first." : "");
     return true;
 }
@@ -147,7 +152,8 @@ static bool warn_dead_points(struct warnings *w)
             continue;
         double end = side ? w->linkage->high_deg : w->linkage->low_deg;
         snprintf(w->text, w->size,
-                 "%s jams at its dead point with the servo at %+.1f deg, only %.1f deg beyond the "
+                 "%s jams at its dead point with the servo at %+.1f degrees, only %.1f degrees "
+                 "beyond the "
                  "end of the travel: a servo that pushes on there stalls. Shorten the horn or "
                  "the travel.",
                  w->linkage->stages[dead->stage].name, dead->servo_deg,
@@ -165,7 +171,7 @@ static bool warn_turning(struct warnings *w)
             if (!near_travel(w->linkage, turning) || !is_this_one(w))
                 continue;
             snprintf(w->text, w->size,
-                     "%s turns back with the servo at %+.1f deg (horn and link in one line): "
+                     "%s turns back with the servo at %+.1f degrees (horn and link in one line): "
                      "more servo travel gives less movement there.",
                      w->linkage->stages[i].name, turning->servo_deg);
             return true;
@@ -182,12 +188,13 @@ static bool warn_transmission(struct warnings *w, bool harsh)
         if (deg >= LINKAGE_SMOOTH_DEG || is_harsh != harsh || !is_this_one(w))
             continue;
         snprintf(w->text, w->size,
-                 "%s: link and arm come within %.0f deg of one line with the servo at %+.1f deg; "
+                 "%s: link and arm come within %.0f degrees of one line with the servo at %+.1f "
+                 "degrees; "
                  "%s",
                  w->linkage->stages[i].name, deg, it->least_transmission_at_deg,
                  harsh ? "the link pushes on the axis instead of turning the arm, and it may bind. "
                          "Bring both nearer to square."
-                       : "above 40 deg it runs more smoothly.");
+                       : "above 40 degrees it runs more smoothly.");
         return true;
     }
     return false;
@@ -225,4 +232,126 @@ bool linkage_say_warning(const struct linkage *linkage, const struct linkage_res
     struct warnings w = {linkage, result, index, 0, text, size};
     return warn_dead_points(&w) || warn_turning(&w) || warn_transmission(&w, true) ||
            warn_unknown_uncertainty(&w) || warn_many_turns(&w) || warn_transmission(&w, false);
+}
+
+/* ---- Faults ------------------------------------------------------------------------------- */
+
+static const char *part_says(enum linkage_kind kind, enum linkage_part part)
+{
+    switch (part) {
+    case LINKAGE_HORN:
+        return "length of the driving arm (horn)";
+    case LINKAGE_HORN_ANGLE:
+        return "horn angle";
+    case LINKAGE_ALONG:
+        return linkage_slides(kind) ? "place of the slider (along)"
+                                    : "distance from axis to axis (along)";
+    case LINKAGE_ACROSS:
+        return "distance across";
+    case LINKAGE_ARM:
+        return "length of the crank's arm (arm)";
+    case LINKAGE_ARM_ANGLE:
+        return "arm angle";
+    case LINKAGE_LINK:
+        return "length of the link";
+    case LINKAGE_MEASURED:
+        return "measured position";
+    case LINKAGE_PART_COUNT:
+        break;
+    }
+    return "number";
+}
+
+/* Faults of what was given. false for those of the mechanism. */
+static bool say_given(const struct linkage_fault *fault, const char *name, const char *part,
+                      char *text, size_t size)
+{
+    switch (fault->status) {
+    case LINKAGE_EMPTY:
+        snprintf(text, size,
+                 "no horn, link and crank are described; start with a line such as "
+                 "\"crank front crank\".");
+        return true;
+    case LINKAGE_BAD_TRAVEL:
+        snprintf(text, size,
+                 "the servo's travel must reach from below 0 to above 0 and stay within 180 "
+                 "degrees; a usual one is \"travel 40 deg\".");
+        return true;
+    case LINKAGE_MISSING:
+        snprintf(text, size, "%s: the %s is missing; measure it and add its line.", name, part);
+        return true;
+    case LINKAGE_CLASH:
+        snprintf(text, size,
+                 "%s: give either the link's length or the measured position: the one follows "
+                 "from the other.",
+                 name);
+        return true;
+    case LINKAGE_BAD_LENGTH:
+        snprintf(text, size,
+                 "%s: the %s is not a possible length; lengths are in millimetres, above 0 and at "
+                 "most %.0f.",
+                 name, part, LINKAGE_LONGEST_MM);
+        return true;
+    case LINKAGE_BAD_ANGLE:
+        snprintf(text, size, "%s: the %s is beyond a full circle; angles are in degrees.", name,
+                 part);
+        return true;
+    case LINKAGE_BAD_ORDER:
+        snprintf(text, size,
+                 "%s: a pitch arm follows a slider, and only a pitch arm can follow one; check the "
+                 "order of the parts.",
+                 name);
+        return true;
+    default:
+        return false;
+    }
+}
+
+static void say_dead_point(const struct linkage_fault *fault, const char *name, char *text,
+                           size_t size)
+{
+    if (fault->servo_deg == 0)
+        snprintf(text, size,
+                 "%s: at servo neutral the link cannot reach from ball to ball; check the lengths "
+                 "and angles.",
+                 name);
+    else
+        snprintf(text, size,
+                 "%s jams at its dead point with the servo at %+.1f degrees, inside the travel; "
+                 "shorten the travel or the horn, or check the lengths.",
+                 name, fault->servo_deg);
+}
+
+void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
+                       size_t size)
+{
+    bool staged = fault->stage >= 0 && fault->stage < linkage->stage_count;
+    enum linkage_kind kind = staged ? linkage->stages[fault->stage].kind : LINKAGE_CRANK;
+    const char *name = staged ? linkage->stages[fault->stage].name : linkage->name;
+    if (say_given(fault, name, part_says(kind, fault->part), text, size))
+        return;
+    if (fault->status == LINKAGE_SAME_AXIS)
+        snprintf(text, size,
+                 "%s: its axis lies on the axis of the horn; \"along\" and \"across\" cannot both "
+                 "be 0.",
+                 name);
+    else if (fault->status == LINKAGE_CANNOT_CLOSE)
+        snprintf(text, size,
+                 "%s: these lengths never meet: one is longer than the other three together; check "
+                 "horn, link, arm and distance.",
+                 name);
+    else if (fault->status == LINKAGE_DEAD_POINT)
+        say_dead_point(fault, name, text, size);
+    else if (fault->status == LINKAGE_NO_DIRECTION)
+        snprintf(text, size,
+                 "%s: the horn's ball lies on the crank's axis, so the crank can stand anywhere; "
+                 "check the lengths.",
+                 name);
+    else if (fault->status == LINKAGE_OUT_OF_RANGE)
+        snprintf(text, size,
+                 "%s: with the servo %+.1f degrees from neutral the slider moves further than the "
+                 "arm is long; check the lengths.",
+                 name, fault->servo_deg);
+    else
+        snprintf(text, size, "%s: nothing is wrong.", name);
 }

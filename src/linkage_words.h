@@ -1,4 +1,4 @@
-/* The sentences about a linkage, one home for text, JSON, drawing and report. English, ASCII. */
+/* The sentences about a linkage, one home for text, JSON, drawing and report. English. */
 #ifndef LINKAGE_WORDS_H
 #define LINKAGE_WORDS_H
 
@@ -10,13 +10,17 @@
 #define LINKAGE_SENTENCE_SIZE 320
 
 /* What to do about one stage: "front crank: turn the link end out by 1 1/2 turns (0.60 mm longer);
- * 0.2 deg remain (U 0.4)." Always fills text. false when there is nothing to do or to say. */
+ * 0.2 ± 0.4 degrees remain." Always fills text. false when there is nothing to do or to say. */
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage, char *text, size_t size);
 
 /* The index-th warning, most dangerous first; false past the last. */
 bool linkage_say_warning(const struct linkage *linkage, const struct linkage_result *result,
                          int index, char *text, size_t size);
+
+/* One sentence for a person, what is wrong and what to do, about this linkage. */
+void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault *fault, char *text,
+                       size_t size);
 
 /* What turns do to a link: "turn the link end out by 1 1/2 turns (0.60 mm longer)", or that it
  * stays. Shared with the other link advice. */
@@ -26,7 +30,7 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
 /* "the horn's angle", "the link" and so on. */
 const char *linkage_part_name(enum linkage_part part);
 
-/* "deg" or "mm". */
+/* "degrees" or "mm". */
 const char *linkage_unit(enum linkage_kind kind);
 
 #endif

@@ -14,10 +14,10 @@ void measure_numbers(const struct vision_arm *arm, char deviation[16], char expa
 
 void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])
 {
-    char deviation[16], expanded[16];
-    measure_numbers(arm, deviation, expanded);
-    snprintf(out, MEASURE_WORDS, "Arm %s lies %s ± %s degrees %s of square.", arm->name, deviation,
-             expanded, order_lies(arm->deviation_deg));
+    char deviation[PLUS_MINUS_WORDS];
+    plus_minus_degrees(arm->deviation_deg, arm_expanded_deg(arm), deviation);
+    snprintf(out, MEASURE_WORDS, "Arm %s lies %s %s of square.", arm->name, deviation,
+             order_lies(arm->deviation_deg));
 }
 
 /* What is ordered, after "... of square". */
@@ -52,17 +52,16 @@ static void write_why(FILE *to, const char *why)
 
 void measure_write_verdict(FILE *to, const struct verdict *v, const char *why)
 {
-    char size[16], expanded[16], from[VERDICT_FROM];
-    plus_minus(v->off_deg, v->expanded_deg, size, expanded);
+    char off[PLUS_MINUS_WORDS], from[VERDICT_FROM];
+    plus_minus_degrees(v->off_deg, v->expanded_deg, off);
     verdict_from(v, " degrees", from);
     if (v->order == ORDER_SQUARE && !v->asked.have_target) {
-        fprintf(to, "Arm %s is square as far as the photo can tell: %s ± %s degrees %s. Leave it.",
-                v->arm.name, size, expanded, order_lies(v->off_deg));
+        fprintf(to, "Arm %s is square as far as the photo can tell: %s %s. Leave it.", v->arm.name,
+                off, order_lies(v->off_deg));
         return;
     }
-    fprintf(to, "Arm %s %s %s ± %s degrees %s of %s", v->arm.name,
-            v->order == ORDER_UNSURE ? "seems to lie" : "lies", size, expanded,
-            order_lies(v->off_deg), from);
+    fprintf(to, "Arm %s %s %s %s of %s", v->arm.name,
+            v->order == ORDER_UNSURE ? "seems to lie" : "lies", off, order_lies(v->off_deg), from);
     if (v->order == ORDER_UNSURE)
         write_why(to, why);
     else

@@ -1,6 +1,6 @@
 #include "plot.h"
 
-#include "sheet_text.h"
+#include "lettering.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -20,10 +20,22 @@ void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha)
     cairo_set_source_rgba(cr, colour.r, colour.g, colour.b, alpha);
 }
 
+void plot_disc(cairo_t *cr, double x_mm, double y_mm, double radius_mm, struct plot_colour rim,
+               double rim_mm)
+{
+    cairo_new_path(cr);
+    cairo_arc(cr, x_mm, y_mm, radius_mm, 0, 2 * M_PI);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_fill_preserve(cr);
+    plot_set_colour(cr, rim, 1);
+    cairo_set_line_width(cr, rim_mm);
+    cairo_stroke(cr);
+}
+
 double plot_text_width(cairo_t *cr, double height_mm, enum plot_weight weight, const char *text)
 {
-    sheet_text_font(cr, weight == PLOT_BOLD, false, height_mm);
-    return sheet_text_advance(cr, text);
+    lettering_font(cr, weight == PLOT_BOLD, false, height_mm);
+    return lettering_advance(cr, text);
 }
 
 void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plot_align align,
@@ -41,10 +53,10 @@ void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plo
 double plot_paragraph(cairo_t *cr, double x_mm, double y_mm, double width_mm, double height_mm,
                       int lines, const char *text)
 {
-    char line[SHEET_LINE_SIZE], cut[SHEET_LINE_SIZE + 4];
-    sheet_text_font(cr, false, false, height_mm);
+    char line[LETTERING_LINE], cut[LETTERING_LINE + 4];
+    lettering_font(cr, false, false, height_mm);
     for (int i = 0; i < lines && *text; i++) {
-        sheet_text_line(cr, &text, width_mm, line);
+        lettering_line(cr, &text, width_mm, line);
         snprintf(cut, sizeof cut, "%s%s", line, i == lines - 1 && *text ? " ..." : "");
         plot_text(cr, x_mm, y_mm, height_mm, PLOT_LEFT, PLOT_NORMAL, cut);
         y_mm += height_mm * 1.35;

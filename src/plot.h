@@ -12,6 +12,10 @@ extern const struct plot_colour plot_ink, plot_soft, plot_faint, plot_low, plot_
 
 void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha);
 
+/* A white disc with a rim, for balls, hubs and marks. */
+void plot_disc(cairo_t *cr, double x_mm, double y_mm, double radius_mm, struct plot_colour rim,
+               double rim_mm);
+
 enum plot_align { PLOT_LEFT, PLOT_MIDDLE, PLOT_RIGHT };
 enum plot_weight { PLOT_NORMAL, PLOT_BOLD };
 

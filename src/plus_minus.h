@@ -1,6 +1,9 @@
-/* How a number and the uncertainty behind its "±" are rounded, wherever the program prints them. */
+/* A number with the uncertainty behind its "±", rounded and worded alike wherever the program
+ * prints them. */
 #ifndef PLUS_MINUS_H
 #define PLUS_MINUS_H
+
+#include "quantity.h"
 
 /* Decimals worth showing of an angle (degrees): one, but two where the expanded uncertainty lies
  * below a tenth. One where it is not known (NAN). */
@@ -11,7 +14,20 @@ int plus_minus_decimals(double expanded);
  * M:2022, 6.3; from memory.) */
 double plus_minus_rounded(double expanded, int decimals);
 
-/* The size of an angle and its expanded uncertainty in those decimals: "2.9" and "0.2". */
+#define PLUS_MINUS_WORDS 64
+
+/* "2.9 ± 0.2 mm": a value with its expanded uncertainty in so many decimals, and the unit of both
+ * ("" for none). Where the uncertainty is not known (NAN), 0 or so small that only rounding errors
+ * make it (a thousandth of the last decimal), the value stands alone. Returns text. */
+const char *plus_minus_words(double value, double expanded, int decimals, const char *unit,
+                             char text[PLUS_MINUS_WORDS]);
+/* The same of a quantity, u taken as well known. */
+const char *plus_minus_quantity(struct quantity quantity, int decimals, const char *unit,
+                                char text[PLUS_MINUS_WORDS]);
+/* "2.9 ± 0.2 degrees": the size of an angle in the decimals worth showing. */
+const char *plus_minus_degrees(double deg, double expanded_deg, char text[PLUS_MINUS_WORDS]);
+
+/* That size and its expanded uncertainty by themselves: "2.9" and "0.2". */
 void plus_minus(double deg, double expanded_deg, char size[16], char expanded[16]);
 
 #endif

@@ -140,6 +140,11 @@ struct quantity quantity_carry(double (*f)(const double *values, const void *con
     return out;
 }
 
+struct quantity quantity_size(struct quantity quantity)
+{
+    return (struct quantity){fabs(quantity.value), quantity.u};
+}
+
 double quantity_expanded(struct quantity quantity)
 {
     return uncertainty_expand((struct uncertainty){quantity.u, INFINITY});

@@ -45,6 +45,9 @@ struct quantity quantity_carry(double (*f)(const double *values, const void *con
 /* Rounded for printing, so that what rounds to zero has no minus sign. */
 double quantity_rounded(double value, int decimals);
 
+/* Without its sign. */
+struct quantity quantity_size(struct quantity quantity);
+
 /* Expanded uncertainty for 95 %, u taken as well known. */
 double quantity_expanded(struct quantity quantity);
 

@@ -159,8 +159,8 @@ static const struct report_table stations_table = {
 static const char *action_cell(struct writing *w, struct strings *s, int i)
 {
     if (w->view.standing[i].state == JOB_CHECK_AGAIN)
-        return hold(s, job_why_words(w->job, &w->view, i, JOB_UTF8));
-    return hold(s, job_advice_words(w->job, &w->view, i, JOB_UTF8));
+        return hold(s, job_why_words(w->job, &w->view, i, JOB_PAGE));
+    return hold(s, job_advice_words(w->job, &w->view, i, JOB_PAGE));
 }
 
 /* What the table says where there is nothing to put right. */
@@ -176,15 +176,15 @@ static void advise(struct writing *w, struct strings *s, int i, const char **act
                    const char **remains)
 {
     const struct plan_station *station = &w->view.plan.stations[i];
-    const char *why = hold(s, job_why_words(w->job, &w->view, i, JOB_UTF8));
+    const char *why = hold(s, job_why_words(w->job, &w->view, i, JOB_PAGE));
     struct job_advice advice;
     *action = *remains = "";
-    if (!job_advice_make(w->job, &w->view, i, JOB_UTF8, &advice)) {
+    if (!job_advice_make(w->job, &w->view, i, JOB_PAGE, &advice)) {
         s->failed = true;
         return;
     }
     if (advice.known && !*why)
-        *remains = hold(s, job_quantity_words(station->kind, advice.remains, false, JOB_UTF8));
+        *remains = hold(s, job_quantity_words(station->kind, advice.remains, false, JOB_PAGE));
     *action = *why             ? why
               : *advice.action ? hold(s, strdup(advice.action))
                                : plain_action(w->view.standing[i].state, station->kind);
@@ -201,14 +201,14 @@ static void write_station_row(struct writing *w, int i)
     advise(w, &s, i, &action, &remains);
     if (e && e->kind == JOB_MEASURED) {
         found = hold(
-            &s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE, JOB_UTF8));
-        expanded = hold(&s, job_quantity_words(station->kind, e->coverage * e->u, false, JOB_UTF8));
+            &s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE, JOB_PAGE));
+        expanded = hold(&s, job_expanded_words(station->kind, e->coverage * e->u, JOB_PAGE));
     } else if (e) {
-        found = hold(&s, job_found_words(&w->view, i, JOB_UTF8));
+        found = hold(&s, job_found_words(&w->view, i, JOB_PAGE));
     }
     const char *cells[] = {make(&s, "%d", i + 1),
                            station->title,
-                           hold(&s, job_asked_words(station, JOB_UTF8)),
+                           hold(&s, job_asked_words(station, JOB_PAGE)),
                            found,
                            expanded,
                            job_state_words(standing->state),
@@ -264,11 +264,10 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
     bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
     const char *cells[] = {
         row->title,
-        then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_UTF8)) : "",
-        now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_UTF8)) : "",
-        then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_UTF8)) : "",
-        then && now ? hold(&s, job_quantity_words(row->kind, row->moved_expanded, false, JOB_UTF8))
-                    : "",
+        then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_PAGE)) : "",
+        now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_PAGE)) : "",
+        then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_PAGE)) : "",
+        then && now ? hold(&s, job_expanded_words(row->kind, row->moved_expanded, JOB_PAGE)) : "",
         job_change_words(row->change)};
     w->r->row(w->r, cells, tone_of_change(row->change));
     release(w, &s);
@@ -327,8 +326,8 @@ struct gathered {
 static bool gather_reading(void *context, const struct job_reading_row *row)
 {
     struct gathered *g = context;
-    const char *value = hold(g->s, job_quantity_words(g->kind, row->value, false, JOB_UTF8));
-    const char *u = hold(g->s, job_quantity_words(g->kind, row->u, false, JOB_UTF8));
+    const char *value = hold(g->s, job_quantity_words(g->kind, row->value, false, JOB_PAGE));
+    const char *u = hold(g->s, job_quantity_words(g->kind, row->u, false, JOB_PAGE));
     g->readings =
         make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role, value, u);
     return !g->s->failed;
@@ -390,7 +389,7 @@ static void write_linkage(struct writing *w, const struct plan_station *station)
         linkage_analyse(&linkage, &result, &fault) != LINKAGE_OK)
         return;
     struct linkage_sheet sheet = {&linkage, &result};
-    struct sheet_drawing on_paper = linkage_drawing(&sheet);
+    struct drawing on_paper = linkage_drawing(&sheet);
     struct report_drawing drawing = {on_paper.width_mm, on_paper.height_mm, on_paper.draw,
                                      on_paper.subject,
                                      "The linkage at neutral and both ends, to scale"};
@@ -408,7 +407,7 @@ static void write_bar(struct writing *w, int i)
                              report_tone_of(standing->state)};
     const char *off =
         hold(&s, job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
-                                  bar.off, bar.expanded, JOB_UTF8));
+                                  bar.off, bar.expanded, JOB_PAGE));
     struct report_drawing drawing = {REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw,
                                      &bar,
                                      make(&s, "%s off, tolerance %.2f", off, station->tolerance)};
@@ -424,8 +423,8 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     struct gathered g = {s, station->kind, "", ""};
     struct job_log_row row;
     int count = 0;
-    pairs[count++] = (struct report_pair){"Target", hold(s, job_asked_words(station, JOB_UTF8))};
-    pairs[count++] = (struct report_pair){"Found", hold(s, job_found_words(&w->view, i, JOB_UTF8))};
+    pairs[count++] = (struct report_pair){"Target", hold(s, job_asked_words(station, JOB_PAGE))};
+    pairs[count++] = (struct report_pair){"Found", hold(s, job_found_words(&w->view, i, JOB_PAGE))};
     struct job_log *log = job_log_open(w->job, station->key);
     while (log && job_log_next(log, &row)) {
         if (row.id != e->entry)
@@ -483,7 +482,7 @@ static void write_photos(struct writing *w, int i)
         if (!shows_photos(w, i, event))
             continue;
         const char *value = hold(&s, job_number_words(station->kind, event->value,
-                                                      event->coverage * event->u, JOB_UTF8));
+                                                      event->coverage * event->u, JOB_PAGE));
         w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value);
         job_photos(w->job, event->entry, write_photo, w);
         release(w, &s);
@@ -552,7 +551,7 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
     const char *what = row->kind;
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind))
         what = make(s, "%s",
-                    hold(s, job_number_words(kind, row->value, row->coverage * row->u, JOB_UTF8)));
+                    hold(s, job_number_words(kind, row->value, row->coverage * row->u, JOB_PAGE)));
     else if (strcmp(row->kind, "confirmed") == 0)
         what = row->holds ? "confirmed" : "does not hold";
     else if (strcmp(row->kind, "hardware") == 0)

@@ -1,8 +1,8 @@
 /* Where a finding lies against its tolerance, as a ruler. */
 #include "report.h"
 
+#include "lettering.h"
 #include "plot.h"
-#include "sheet_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,7 +23,7 @@ static void line(cairo_t *cr, double x0, double y0, double x1, double y1, double
 
 static void label(cairo_t *cr, double x, double y, const char *text)
 {
-    cairo_move_to(cr, x - sheet_text_advance(cr, text) / 2, y);
+    cairo_move_to(cr, x - lettering_advance(cr, text) / 2, y);
     cairo_show_text(cr, text);
 }
 

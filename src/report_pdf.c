@@ -2,7 +2,7 @@
  * cairo writes each page out when it is shown, so only the photos of one page are held. */
 #include "report.h"
 
-#include "sheet_text.h"
+#include "lettering.h"
 
 #include <cairo-pdf.h>
 #include <math.h>
@@ -79,16 +79,16 @@ static void set_type(struct pdf *p, const struct type *type, enum report_tone to
 static double set_text(struct pdf *p, const struct type *type, enum report_tone tone, double x,
                        double y, double width, bool flush_right, const char *text, bool draw)
 {
-    char line[SHEET_LINE_SIZE];
+    char line[LETTERING_LINE];
     double height = 0;
     set_type(p, type, tone);
     while (*text) {
         text += strspn(text, " ");
-        sheet_text_line(p->cr, &text, width, line);
+        lettering_line(p->cr, &text, width, line);
         height += type->leading_mm;
         if (!draw)
             continue;
-        double at = flush_right ? x + width - sheet_text_advance(p->cr, line) : x;
+        double at = flush_right ? x + width - lettering_advance(p->cr, line) : x;
         cairo_move_to(p->cr, at,
                       y + height - (type->leading_mm - type->size_mm) / 2 - 0.22 * type->size_mm);
         cairo_show_text(p->cr, line);
@@ -216,7 +216,7 @@ static void spaced(struct pdf *p, double x, double y, const char *text)
         one[0] = *text >= 'a' && *text <= 'z' ? (char)(*text - 32) : *text;
         cairo_move_to(p->cr, x, y);
         cairo_show_text(p->cr, one);
-        x += sheet_text_advance(p->cr, one) + 0.65;
+        x += lettering_advance(p->cr, one) + 0.65;
     }
 }
 

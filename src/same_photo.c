@@ -4,7 +4,6 @@
 #include "message.h"
 #include "same_file.h"
 
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -33,7 +32,7 @@ static bool is_copy(const char *a, const char *b)
     return same;
 }
 
-static bool is_same_photo(const char *a, const char *b)
+bool same_photo(const char *a, const char *b)
 {
     struct stat one, two;
     if (same_file(a, b))
@@ -42,13 +41,24 @@ static bool is_same_photo(const char *a, const char *b)
            S_ISREG(two.st_mode) && one.st_size > 0 && one.st_size == two.st_size && is_copy(a, b);
 }
 
-int refuse_same_photo(const char *const *paths, size_t count)
+static const char *path_at(const void *first, size_t i, size_t stride)
 {
-    for (size_t i = 0; i < count; i++)
-        for (size_t j = 0; j < i; j++)
-            if (paths[i] && paths[j] && is_same_photo(paths[i], paths[j]))
+    const char *path;
+    memcpy(&path, (const char *)first + i * stride, sizeof path);
+    return path;
+}
+
+int refuse_same_photo(const void *first, size_t count, size_t stride)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *path = path_at(first, i, stride);
+        for (size_t j = 0; path && j < i; j++) {
+            const char *before = path_at(first, j, stride);
+            if (before && same_photo(path, before))
                 return fail_usage("\"%s\" and \"%s\" are one photo; each reading needs a photo of "
                                   "its own.",
-                                  paths[j], paths[i]);
+                                  before, path);
+        }
+    }
     return EXIT_DONE;
 }

@@ -2,11 +2,11 @@
 
 #include "arm_uncertainty.h"
 #include "decision.h"
+#include "direction.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define RAD (3.14159265358979323846 / 180)
 #define PHOTOS 3
 #define WORTH_SAYING 0.97
 
@@ -42,7 +42,7 @@ static double factor(const struct sharpen_question *q, const struct vision_budge
         return pixels ? 1 / fmax(1, q->closer) : 1;
     case SHARPEN_SQUARER:
         return line->term == VISION_TERM_TILT && q->obliquity_deg > SHARPEN_SQUARE_DEG
-                   ? tan(SHARPEN_SQUARE_DEG * RAD) / tan(q->obliquity_deg * RAD)
+                   ? tan(SHARPEN_SQUARE_DEG * RAD_PER_DEG) / tan(q->obliquity_deg * RAD_PER_DEG)
                    : 1;
     case SHARPEN_FLATTER:
         return line->term == VISION_TERM_FLATNESS ? 0 : 1;

@@ -58,7 +58,7 @@ bool sheet_lay_out(struct sheet *out, const struct sheet_paper *paper,
                    const struct vision_card *const *cards, int card_count,
                    enum sheet_stickers stickers);
 
-/* Draws a laid-out sheet (subject) in paper millimetres; fits struct sheet_drawing. */
+/* Draws a laid-out sheet (subject) in paper millimetres; fits struct drawing. */
 void sheet_draw(cairo_t *cr, const void *subject);
 
 #endif

@@ -3,8 +3,8 @@
 
 #include "card_draw.h"
 #include "cautions.h"
+#include "lettering.h"
 #include "sheet_picture.h"
-#include "sheet_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -14,15 +14,15 @@
 #define CUT_OFFSET_MM 1.2 /* clear of the bleed, so that a mark never touches the card */
 #define CUT_LENGTH_MM 3.0
 
-static const struct sheet_style title = {.size_pt = 20, .bold = true, .level = 15};
-static const struct sheet_style subtitle = {.size_pt = 7.6, .level = 70};
-static const struct sheet_style strong = {.size_pt = 9, .bold = true, .level = 15};
-static const struct sheet_style heading = {.size_pt = 7.4, .bold = true, .level = 15};
-static const struct sheet_style body = {.size_pt = 6.6, .level = 45};
-static const struct sheet_style command = {.size_pt = 5.9, .mono = true, .level = 15};
-static const struct sheet_style numeral = {.size_pt = 15, .level = 150};
-static const struct sheet_style small = {.size_pt = 5.8, .level = 100};
-static const struct sheet_style caption = {.size_pt = 6.2, .bold = true, .level = 15};
+static const struct lettering_style title = {.size_pt = 20, .bold = true, .level = 15};
+static const struct lettering_style subtitle = {.size_pt = 7.6, .level = 70};
+static const struct lettering_style strong = {.size_pt = 9, .bold = true, .level = 15};
+static const struct lettering_style heading = {.size_pt = 7.4, .bold = true, .level = 15};
+static const struct lettering_style body = {.size_pt = 6.6, .level = 45};
+static const struct lettering_style command = {.size_pt = 5.9, .mono = true, .level = 15};
+static const struct lettering_style numeral = {.size_pt = 15, .level = 150};
+static const struct lettering_style small = {.size_pt = 5.8, .level = 100};
+static const struct lettering_style caption = {.size_pt = 6.2, .bold = true, .level = 15};
 
 static void set_level(cairo_t *cr, int level)
 {
@@ -43,14 +43,15 @@ static void draw_header(cairo_t *cr, const struct sheet *sheet)
 {
     const struct sheet_rect *at = &sheet->header;
     double right = at->x + at->width;
-    sheet_text(cr, &title, SHEET_LEFT, at->x - 0.4, at->y + 5.6, "armsquare");
-    sheet_text(cr, &subtitle, SHEET_LEFT, at->x, at->y + 9.8,
-               "Cards for measuring servo horns, cranks and arms from a photo");
-    sheet_text(cr, &strong, SHEET_RIGHT, right, at->y + 5.6, "Print at 100 %, not “fit to page”");
+    lettering_draw(cr, &title, LETTERING_LEFT, at->x - 0.4, at->y + 5.6, "armsquare");
+    lettering_draw(cr, &subtitle, LETTERING_LEFT, at->x, at->y + 9.8,
+                   "Cards for measuring servo horns, cranks and arms from a photo");
+    lettering_draw(cr, &strong, LETTERING_RIGHT, right, at->y + 5.6,
+                   "Print at 100 %, not “fit to page”");
     char line[80];
     snprintf(line, sizeof line, "%s, %g \u00d7 %g mm", sheet->paper->title, sheet->paper->width_mm,
              sheet->paper->height_mm);
-    sheet_text(cr, &subtitle, SHEET_RIGHT, right, at->y + 9.8, line);
+    lettering_draw(cr, &subtitle, LETTERING_RIGHT, right, at->y + 9.8, line);
     rule(cr, at->x, at->y + at->height, right, at->y + at->height, 0.25, 15);
 }
 
@@ -67,14 +68,14 @@ static void draw_caption(cairo_t *cr, const struct vision_card *card, const stru
     };
     char line[96];
     double x = at->x, y = at->y + at->height + 3.5;
-    sheet_text(cr, &caption, SHEET_LEFT, x + 1, y, card->size);
-    x += sheet_text_width(cr, &caption, card->size) + 2.4;
+    lettering_draw(cr, &caption, LETTERING_LEFT, x + 1, y, card->size);
+    x += lettering_width(cr, &caption, card->size) + 2.4;
     const char *use = "";
     for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++)
         if (strcmp(uses[i].size, card->size) == 0)
             use = uses[i].use;
     snprintf(line, sizeof line, "%g \u00d7 %g mm, %s", card->width_mm, card->height_mm, use);
-    sheet_text(cr, &small, SHEET_LEFT, x, y, line);
+    lettering_draw(cr, &small, LETTERING_LEFT, x, y, line);
 }
 
 static void draw_cut_marks(cairo_t *cr, const struct sheet_rect *at)
@@ -135,13 +136,13 @@ static void draw_stickers(cairo_t *cr, const struct sheet *sheet)
     }
     const struct sheet_rect *block = &sheet->sticker_block;
     double x = block->x, y = block->y + block->height + 3.5;
-    sheet_text(cr, &caption, SHEET_LEFT, x, y, "stickers");
-    x += sheet_text_width(cr, &caption, "stickers") + 1.4;
+    lettering_draw(cr, &caption, LETTERING_LEFT, x, y, "stickers");
+    x += lettering_width(cr, &caption, "stickers") + 1.4;
     char cranks[32], fixed[32], text[120];
     list_letters(sheet, false, cranks, sizeof cranks);
     list_letters(sheet, true, fixed, sizeof fixed);
     snprintf(text, sizeof text, "%s on hidden cranks, %s fixed beside", cranks, fixed);
-    sheet_text(cr, &small, SHEET_LEFT, x, y, text);
+    lettering_draw(cr, &small, LETTERING_LEFT, x, y, text);
 }
 
 /* A bar of ten steps in two rows, black and white by turns, so that both its ends are sharp black
@@ -182,13 +183,14 @@ static void draw_bars(cairo_t *cr, const struct sheet *sheet)
     double under = x_bar->y + SHEET_BAR_THICK_MM + 4.6;
     static const char *const figures[] = {"0", "50", "100"};
     for (int i = 0; i < 3; i++)
-        sheet_text(cr, &small, SHEET_MIDDLE, x_bar->x + 50.0 * i, under, figures[i]);
-    sheet_text(cr, &caption, SHEET_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 1.9, "x bar");
-    sheet_text(cr, &small, SHEET_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 4.7,
-               "100.0 mm from end to end");
-    sheet_text(cr, &caption, SHEET_LEFT, y_bar->x, y_bar->y + y_bar->height + 2.9, "y bar");
-    sheet_text(cr, &small, SHEET_LEFT, y_bar->x + 8, y_bar->y + y_bar->height + 2.9,
-               "100.0 mm from end to end");
+        lettering_draw(cr, &small, LETTERING_MIDDLE, x_bar->x + 50.0 * i, under, figures[i]);
+    lettering_draw(cr, &caption, LETTERING_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 1.9,
+                   "x bar");
+    lettering_draw(cr, &small, LETTERING_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 4.7,
+                   "100.0 mm from end to end");
+    lettering_draw(cr, &caption, LETTERING_LEFT, y_bar->x, y_bar->y + y_bar->height + 2.9, "y bar");
+    lettering_draw(cr, &small, LETTERING_LEFT, y_bar->x + 8, y_bar->y + y_bar->height + 2.9,
+                   "100.0 mm from end to end");
 }
 
 struct step {
@@ -225,11 +227,11 @@ static double draw_step(cairo_t *cr, const struct step *step, int number, double
     char figure[4];
     snprintf(figure, sizeof figure, "%d", number);
     const double indent = 5.6;
-    sheet_text(cr, &numeral, SHEET_LEFT, x - 0.3, y + 2.3, figure);
-    sheet_text(cr, &heading, SHEET_LEFT, x + indent, y, step->heading);
-    y = sheet_paragraph(cr, &body, x + indent, y + 3.4, width - indent, step->text);
+    lettering_draw(cr, &numeral, LETTERING_LEFT, x - 0.3, y + 2.3, figure);
+    lettering_draw(cr, &heading, LETTERING_LEFT, x + indent, y, step->heading);
+    y = lettering_paragraph(cr, &body, x + indent, y + 3.4, width - indent, step->text);
     if (step->command)
-        y = sheet_paragraph(cr, &command, x + indent, y + 0.6, width, step->command);
+        y = lettering_paragraph(cr, &command, x + indent, y + 0.6, width, step->command);
     return y + 2.4;
 }
 
@@ -254,9 +256,9 @@ static void draw_cautions(cairo_t *cr, double x, double y, double width)
 {
     rule(cr, x, y, x + width, y, 0.25, 15);
     draw_care(cr, x + 0.2, y + 5, 3.4);
-    sheet_text(cr, &heading, SHEET_LEFT, x + 5, y + 4.7, "Before power");
-    y = sheet_paragraph(cr, &body, x, y + 8.8, width, CAUTION_POWER);
-    sheet_paragraph(cr, &body, x, y + 0.9, width, CAUTION_RULES_IN_PRINT);
+    lettering_draw(cr, &heading, LETTERING_LEFT, x + 5, y + 4.7, "Before power");
+    y = lettering_paragraph(cr, &body, x, y + 8.8, width, CAUTION_POWER);
+    lettering_paragraph(cr, &body, x, y + 0.9, width, CAUTION_RULES_IN_PRINT);
 }
 
 static void draw_column(cairo_t *cr, const struct sheet *sheet)
@@ -280,9 +282,9 @@ static void draw_footer(cairo_t *cr, const struct sheet *sheet)
     double y = at->y + at->height;
     rule(cr, at->x, at->y, at->x + at->width, at->y, 0.12, 120);
     snprintf(line, sizeof line, "armsquare %s", ARMSQUARE_VERSION);
-    sheet_text(cr, &small, SHEET_LEFT, at->x, y - 0.8, line);
+    lettering_draw(cr, &small, LETTERING_LEFT, at->x, y - 0.8, line);
     snprintf(line, sizeof line, "tint %s", sheet->tint);
-    sheet_text(cr, &small, SHEET_RIGHT, at->x + at->width, y - 0.8, line);
+    lettering_draw(cr, &small, LETTERING_RIGHT, at->x + at->width, y - 0.8, line);
 }
 
 /* The illustration is made for a card of the frame size; any other is better than none. */
@@ -298,7 +300,7 @@ void sheet_draw(cairo_t *cr, const void *subject)
 {
     const struct sheet *sheet = subject;
     cairo_save(cr);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     draw_header(cr, sheet);
     draw_cards(cr, sheet);
     draw_stickers(cr, sheet);

@@ -3,11 +3,10 @@
 #include "sheet_picture.h"
 
 #include "card_draw.h"
-#include "sheet_text.h"
+#include "direction.h"
+#include "lettering.h"
 
 #include <math.h>
-
-#define PI 3.14159265358979323846
 
 /* The viewer stands to the right in front of the card, 33 degrees above it. */
 static const double turn_deg = 33, rise_deg = 33;
@@ -28,9 +27,10 @@ struct spot {
 
 static struct vision_point project(const struct view *view, struct spot p)
 {
-    double c = cos(turn_deg * PI / 180), s = sin(turn_deg * PI / 180);
+    double c = cos(turn_deg * RAD_PER_DEG), s = sin(turn_deg * RAD_PER_DEG);
     double right = p.x * c + p.y * s;
-    double up = (p.y * c - p.x * s) * sin(rise_deg * PI / 180) + p.z * cos(rise_deg * PI / 180);
+    double up =
+        (p.y * c - p.x * s) * sin(rise_deg * RAD_PER_DEG) + p.z * cos(rise_deg * RAD_PER_DEG);
     return (struct vision_point){view->x0 + view->scale * right, view->y0 - view->scale * up};
 }
 
@@ -113,8 +113,8 @@ static void trace_horn(cairo_t *cr)
     const double hub = 4.4, tip = 2.3, length = 17;
     double lean = asin((hub - tip) / length); /* of the sides, which touch both circles */
     cairo_new_path(cr);
-    cairo_arc(cr, 0, 0, hub, -lean, PI + lean);
-    cairo_arc(cr, 0, -length, tip, PI + lean, 2 * PI - lean);
+    cairo_arc(cr, 0, 0, hub, -lean, M_PI + lean);
+    cairo_arc(cr, 0, -length, tip, M_PI + lean, 2 * M_PI - lean);
     cairo_close_path(cr);
 }
 
@@ -132,10 +132,10 @@ static void draw_horn(const struct view *view)
     cairo_new_path(cr);
     for (int i = 0; i < 3; i++) {
         cairo_new_sub_path(cr);
-        cairo_arc(cr, 0, -8.5 - 4.2 * i, 0.75, 0, 2 * PI);
+        cairo_arc(cr, 0, -8.5 - 4.2 * i, 0.75, 0, 2 * M_PI);
     }
     cairo_new_sub_path(cr);
-    cairo_arc(cr, 0, 0, 1.8, 0, 2 * PI);
+    cairo_arc(cr, 0, 0, 1.8, 0, 2 * M_PI);
     cairo_restore(cr);
     fill_and_outline(view, 0.35, 0.1);
 }
@@ -148,7 +148,7 @@ static void draw_shaft(const struct view *view)
     for (int i = 0; i <= discs; i++) {
         enter_plane(view, (HORN_HEIGHT_MM - 2) * i / discs);
         cairo_new_path(cr);
-        cairo_arc(cr, 0, 0, 2.6, 0, 2 * PI);
+        cairo_arc(cr, 0, 0, 2.6, 0, 2 * M_PI);
         cairo_restore(cr);
         cairo_set_source_rgb(cr, 0.3, 0.3, 0.3);
         cairo_fill(cr);
@@ -188,22 +188,22 @@ static void draw_camera(const struct view *view, const struct vision_card *card)
 }
 
 static void label(const struct view *view, struct spot at, double x, double y,
-                  enum sheet_align align, const char *heading, const char *text)
+                  enum lettering_align align, const char *heading, const char *text)
 {
-    static const struct sheet_style bold = {.size_pt = 6.2, .bold = true, .level = 20};
-    static const struct sheet_style plain = {.size_pt = 6.0, .level = 80};
+    static const struct lettering_style bold = {.size_pt = 6.2, .bold = true, .level = 20};
+    static const struct lettering_style plain = {.size_pt = 6.0, .level = 80};
     cairo_t *cr = view->cr;
-    double lead = align == SHEET_LEFT ? -1.2 : 1.2;
+    double lead = align == LETTERING_LEFT ? -1.2 : 1.2;
     move_to(view, at);
     cairo_line_to(cr, x + lead, y - 0.8);
     cairo_set_source_rgb(cr, 0.1, 0.1, 0.1);
     cairo_set_line_width(cr, 0.12);
     cairo_stroke(cr);
     struct vision_point dot = project(view, at);
-    cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * PI);
+    cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * M_PI);
     cairo_fill(cr);
-    sheet_text(cr, &bold, align, x, y, heading);
-    sheet_text(cr, &plain, align, x, y + 2.7, text);
+    lettering_draw(cr, &bold, align, x, y, heading);
+    lettering_draw(cr, &plain, align, x, y + 2.7, text);
 }
 
 void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struct vision_card *card)
@@ -220,12 +220,13 @@ void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struc
     draw_horn(&view);
     draw_camera(&view, card);
     double x = place->x + 60, y = place->y + 3;
-    label(&view, (struct spot){34, 12, CAMERA_HEIGHT_MM + 1.5}, x, y, SHEET_LEFT, "camera",
+    label(&view, (struct spot){34, 12, CAMERA_HEIGHT_MM + 1.5}, x, y, LETTERING_LEFT, "camera",
           "roughly square on");
-    label(&view, (struct spot){0, 17, HORN_HEIGHT_MM}, x, y + 13, SHEET_LEFT, "horn",
+    label(&view, (struct spot){0, 17, HORN_HEIGHT_MM}, x, y + 13, LETTERING_LEFT, "horn",
           "flat above the card");
-    label(&view, (struct spot){half_w, 0, 0}, x, y + 24, SHEET_LEFT, "card", "all of it in view");
-    label(&view, (struct spot){half_w / 2, -half_h, 0}, x, y + 35, SHEET_LEFT, "dark edge",
+    label(&view, (struct spot){half_w, 0, 0}, x, y + 24, LETTERING_LEFT, "card",
+          "all of it in view");
+    label(&view, (struct spot){half_w / 2, -half_h, 0}, x, y + 35, LETTERING_LEFT, "dark edge",
           "against the servo case");
     cairo_restore(cr);
 }

@@ -10,8 +10,6 @@
 /* Share of the expected way that still counts as following. A crank swung 40 degrees by a straight
  * push still does cos 40 = 0.77 of it, so less than two thirds is no matter of geometry. */
 #define FOLLOWS (2.0 / 3)
-static const double rad_per_deg = 0.017453292519943295769;
-
 /* (-90, 90] for lines without a head. */
 static double line_turn(double deg)
 {
@@ -38,7 +36,7 @@ struct quantity station_level(struct quantity edge)
 static double rise(const double *v, const void *unused)
 {
     (void)unused;
-    return v[1] * sin(v[0] * rad_per_deg);
+    return v[1] * sin(v[0] * RAD_PER_DEG);
 }
 
 struct quantity station_rise(struct quantity off_level, struct quantity span_mm)
@@ -84,7 +82,7 @@ const char *station_centre_fault(const struct station_centre *centre)
 static double link_change(const double *v, const void *unused)
 {
     (void)unused;
-    double m = v[2] * rad_per_deg, turn = v[0] * rad_per_deg;
+    double m = v[2] * RAD_PER_DEG, turn = v[0] * RAD_PER_DEG;
     return v[1] * (cos(m) - cos(m + turn));
 }
 

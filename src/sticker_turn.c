@@ -90,12 +90,9 @@ const char *sticker_fault_says(enum sticker_fault fault)
 
 /* ---- Words ---------------------------------------------------------------------------------- */
 
-/* "2.9 ± 0.2 degrees" */
-static void amount(struct quantity q, char out[48])
+static void amount(struct quantity q, char out[PLUS_MINUS_WORDS])
 {
-    char size[16], expanded[16];
-    plus_minus(q.value, quantity_expanded(q), size, expanded);
-    snprintf(out, 48, "%s ± %s degrees", size, expanded);
+    plus_minus_degrees(q.value, quantity_expanded(q), out);
 }
 
 static const char *way(double deg)
@@ -106,7 +103,7 @@ static const char *way(double deg)
 static void write_turn(FILE *to, const struct sticker_track *track, int i, const char *from,
                        const char *name)
 {
-    char text[48];
+    char text[PLUS_MINUS_WORDS];
     amount(track->turns[i], text);
     if (fabs(track->turns[i].value) <= quantity_expanded(track->turns[i]))
         fprintf(to, "Sticker %s did not turn as far as the photos can tell, from %s to %s: %s.\n",
@@ -119,7 +116,8 @@ static void write_turn(FILE *to, const struct sticker_track *track, int i, const
 static void write_centre(FILE *to, const struct sticker_track *track)
 {
     const struct station_centre *c = &track->centre;
-    char offset[48], travel[48], first[48], second[48];
+    char offset[PLUS_MINUS_WORDS], travel[PLUS_MINUS_WORDS];
+    char first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
     amount(c->offset, offset);
     amount(c->travel, travel);
     amount(c->first_throw, first);

@@ -110,18 +110,18 @@ static int by_angle(const void *left, const void *right)
 
 /* ---- The lean -------------------------------------------------------------------------------- */
 
-/* The squares of what the arm has for itself in its photo, and of what turns all arms there. That
- * the lens and a bulge strike alike from another side is not counted on. */
+/* The squares of what the arm has for itself in its photo, and of what turns all arms there. The
+ * card lay still; that the lens and a bulge strike alike from another side is not counted on. */
 static void split_budget(const struct vision_arm *arm, double *own, double *photo)
 {
     *own = *photo = 0;
     for (int k = 0; k < arm->budget_count; k++) {
         const struct vision_budget_line *line = &arm->budget[k];
+        enum combine_share share = combine_share_of(line, false);
         double square = line->u_deg * line->u_deg;
-        if (line->scope == VISION_SCOPE_PHOTO)
+        if (share == COMBINE_PHOTO)
             *photo += square;
-        else if (line->scope != VISION_SCOPE_ARM && line->scope != VISION_SCOPE_PRINT &&
-                 line->term != VISION_TERM_TILT)
+        else if (share == COMBINE_OWN || share == COMBINE_PERHAPS)
             *own += square;
     }
 }

@@ -121,25 +121,20 @@ static void write_backlash(FILE *to, const struct together *t)
     const struct combined *c = best_backlash(t);
     if (!c)
         return;
-    /* an arm that deviates by the backlash prints as the backlash does */
-    struct vision_arm as_arm = {.deviation_deg = c->backlash_deg,
-                                .u_deg = c->backlash_u.u,
-                                .budget_count = 1,
-                                .budget = {{.u_deg = c->backlash_u.u, .dof = c->backlash_u.dof}}};
-    char size[16], expanded[16];
-    measure_numbers(&as_arm, size, expanded);
+    char size[PLUS_MINUS_WORDS];
+    plus_minus_degrees(c->backlash_deg, uncertainty_expand(c->backlash_u), size);
     if (!c->backlash_shows)
-        fprintf(to, "Backlash: none beyond the noise, %s ± %s degrees.\n", size, expanded);
+        fprintf(to, "Backlash: none beyond the noise, %s.\n", size);
     else if (c->backlash_deg > 0)
         fprintf(to,
-                "Backlash: %s ± %s degrees, more than noise. The angle above is the middle; the "
+                "Backlash: %s, more than noise. The angle above is the middle; the "
                 "arm comes to rest half of that on either side.\n",
-                size, expanded);
+                size);
     else
         fprintf(to,
-                "The arm came to rest %s ± %s degrees beyond where play would leave it: are @cw "
+                "The arm came to rest %s beyond where play would leave it: are @cw "
                 "and @ccw swapped?\n",
-                size, expanded);
+                size);
 }
 
 static void write_agreement(FILE *to, const struct together *t)
@@ -162,8 +157,9 @@ static void write_lean(FILE *to, const struct together *t, const struct together
     case LEAN_SO: {
         char *name = clean_text(photos[t->shown_in].name);
         const char *side = measure_side(t->nearer);
-        fprintf(to, "The card leans against the part by %.1f ± %.1f degrees", size_deg,
-                plus_minus_rounded(uncertainty_normal_coverage() * u_deg, 1));
+        char size[PLUS_MINUS_WORDS];
+        plus_minus_words(size_deg, uncertainty_normal_coverage() * u_deg, 1, "degrees", size);
+        fprintf(to, "The card leans against the part by %s", size);
         if (side)
             fprintf(to, ", its %s side (as seen in %s) too near", side, name ? name : "the photo");
         fputs(". That is taken out of the angles; a card that lies parallel makes them surer.\n",

@@ -1,8 +1,8 @@
 #include "travel.h"
 
-#include <math.h>
+#include "direction.h"
 
-static const double rad_per_deg = 0.017453292519943295769;
+#include <math.h>
 
 double travel_step(double percent, double step, double limit)
 {
@@ -58,7 +58,7 @@ struct travel_asymmetry travel_asymmetry(const struct travel_radio *radio, struc
 void travel_ball_throws(double arm_mm, double off_deg, double low_deg, double high_deg,
                         double *low_mm, double *high_mm)
 {
-    double off = off_deg * rad_per_deg;
-    *low_mm = arm_mm * fabs(sin(off) - sin(off - low_deg * rad_per_deg));
-    *high_mm = arm_mm * fabs(sin(off + high_deg * rad_per_deg) - sin(off));
+    double off = off_deg * RAD_PER_DEG;
+    *low_mm = arm_mm * fabs(sin(off) - sin(off - low_deg * RAD_PER_DEG));
+    *high_mm = arm_mm * fabs(sin(off + high_deg * RAD_PER_DEG) - sin(off));
 }

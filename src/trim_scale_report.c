@@ -76,12 +76,12 @@ static int decimals_for(double expanded)
 
 static void print_scale(FILE *to, const struct trim_scale *s)
 {
-    int decimals = decimals_for(s->expanded);
-    fprintf(to, "One percent of sub-trim turns the horn %.*f", decimals, fabs(s->fit.slope));
-    if (!isnan(s->expanded))
-        fprintf(to, " ± %.*f", decimals, s->expanded);
-    fprintf(to, " degrees.\nPositive percent turns it %s as seen in the photos.\n",
-            advice_turn_way(s->fit.slope));
+    char scale[PLUS_MINUS_WORDS];
+    plus_minus_words(fabs(s->fit.slope), s->expanded, decimals_for(s->expanded), "degrees", scale);
+    fprintf(to,
+            "One percent of sub-trim turns the horn %s.\n"
+            "Positive percent turns it %s as seen in the photos.\n",
+            scale, advice_turn_way(s->fit.slope));
 }
 
 static void print_readings(FILE *to, const struct trim_scale *s,
@@ -102,12 +102,14 @@ static void print_square(FILE *to, const struct trim_scale *s)
     double percent = linear_fit_inverse(&s->fit, s->fit.intercept - off, &at_square);
     if (isnan(s->expanded))
         return;
+    char lies[PLUS_MINUS_WORDS];
+    plus_minus_words(fabs(off), uncertainty_expand(at_zero), 1, "degrees", lies);
     fputc('\n', to);
     paragraph(to, "",
-              "At 0 %% the arm lies %.1f ± %.1f degrees %s of square; sub-trim alone would make it "
-              "square at %+.1f ± %.1f %%.",
-              fabs(off), plus_minus_rounded(uncertainty_expand(at_zero), 1), advice_turn_way(off),
-              percent, plus_minus_rounded(uncertainty_expand(at_square), 1));
+              "At 0 %% the arm lies %s %s of square; sub-trim alone would make it square at "
+              "%+.1f ± %.1f %%.",
+              lies, advice_turn_way(off), percent,
+              plus_minus_rounded(uncertainty_expand(at_square), 1));
 }
 
 static void print_use(FILE *to, const struct trim_scale *s)

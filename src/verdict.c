@@ -82,8 +82,10 @@ static void write_verdict(FILE *to, const struct verdict *v)
         fprintf(to, "%g", v->asked.target_deg);
     else
         fputs("square", to);
-    fprintf(to, "? Arm %s: %s, %.2f ± %.2f degrees %s of it.\n", v->arm.name, answers[v->decision],
-            fabs(v->off_deg), plus_minus_rounded(v->expanded_deg, 2), order_lies(v->off_deg));
+    char off[PLUS_MINUS_WORDS];
+    fprintf(to, "? Arm %s: %s, %s %s of it.\n", v->arm.name, answers[v->decision],
+            plus_minus_words(fabs(v->off_deg), v->expanded_deg, 2, "degrees", off),
+            order_lies(v->off_deg));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
     else if (v->decision == DECISION_CANNOT_TELL)

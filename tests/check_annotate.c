@@ -2,10 +2,10 @@
 #include "annotate.h"
 #include "annotate_internal.h"
 #include "check_main.h"
+#include "lettering.h"
 #include "measure_json.h"
 #include "photo_maker.h"
 #include "picture_record.h"
-#include "sheet_text.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -69,7 +69,7 @@ static cairo_surface_t *draw_overlay(const struct vision_result *result,
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_paint(cr);
     cairo_scale(cr, 10, 10);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     struct annotate_view view = {
         .area = {0, 0, 1600, 1200}, .mm_per_px = 0.1, .width_mm = 160, .height_mm = 120};
     annotate_overlay(cr, &view, &answer);
@@ -438,7 +438,7 @@ static cairo_surface_t *draw_panel(const struct vision_result *result, double *h
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_paint(cr);
     cairo_scale(cr, 10, 10);
-    sheet_text_prepare(cr);
+    lettering_prepare(cr);
     *height_mm = annotate_panel_height(cr, &answer);
     annotate_panel(cr, ABOVE_MM, "photo.jpg", &answer);
     ck_assert_int_eq(cairo_status(cr), CAIRO_STATUS_SUCCESS);

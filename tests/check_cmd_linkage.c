@@ -66,7 +66,7 @@ static const struct {
     {"solve EXAMPLES/dunlin-throttle.txt", "throttle arm: make the link"},
     {"solve EXAMPLES/dunlin-elevator.txt", "elevator bellcrank: turn the link end out by 1 turn"},
     {"solve - <EXAMPLES/dunlin-tail.txt", "blade grip"},
-    {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 deg"},
+    {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
      "turn the link end out by 1 turn (0.40 mm longer)"},
     {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
@@ -83,11 +83,11 @@ static const struct {
      "Binds on the way to the second end: from 75"},
     /* 37.2 / 0.38 = 97.9: 97 % give 36.86, which the first side has at 36.86 / 0.402 = 91.7 % */
     {"centre 51 128.4 91.2 --scale 0.38", "end points to 92 % (first end) and 97 % (second end)"},
-    {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 deg"},
+    {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 degrees"},
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
      "If a longer link lifts it: turn the link end out by 4 1/2 turns"},
-    {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 +- 0.59 deg clockwise"},
+    {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 ± 0.59 degrees clockwise"},
     {"travel --scale 0.45u0.01 --off 3.2u0.2 --teeth 25 --arms 4", "sub-trim -7 %"},
     {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},
     {"--help", "usage"},
@@ -266,9 +266,9 @@ START_TEST(a_drawing_keeps_the_sign_of_the_differential)
 {
     char said[4096];
     must_say("solve --horn 12 --along 58 --arm 15 --link '58.6 u 0.05' -o minus.pdf",
-             "-1.1 +- 0.4 %");
+             "-1.1 ± 0.4 %");
     must_say("solve --horn 12 --along 58 --arm 15 --link '57.4 u 0.05' -o plus.pdf",
-             " 3.9 +- 0.4 %");
+             " 3.9 ± 0.4 %");
     const char *dir = outside_directory();
     ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/minus.pdf' -", dir), 0);
     ck_assert_msg(strstr(said, "differential \xe2\x88\x92"
@@ -310,6 +310,45 @@ START_TEST(an_angle_may_be_a_photo)
     json_decref(json);
     ck_assert_int_eq(run_linkage(said, sizeof said, "turns arm.jpg:F --arm 15"), 3);
     ck_assert_ptr_nonnull(strstr(said, "no arm F"));
+}
+END_TEST
+
+/* Compared with itself an arm agrees, whatever it is like; a copy of a photo is that photo. */
+START_TEST(an_arm_is_not_compared_with_itself)
+{
+    static const char *const words[] = {
+        "parallel arm.jpg arm.jpg",
+        "parallel arm.jpg copy.jpg",
+        "parallel arm.jpg ./arm.jpg:a",
+        "centre 50 arm.jpg 90 --at 50:copy.jpg",
+        "parallel arm.jpg:970,728,988,490 copy.jpg",
+    };
+    char said[4096];
+    draw_arm_photo();
+    ck_assert_int_eq(
+        outside_run(said, sizeof said, "cd '%s' && cp arm.jpg copy.jpg", outside_directory()), 0);
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        ck_assert_msg(run_linkage(said, sizeof said, words[i]) == 2, "%s: %s", words[i], said);
+        ck_assert_msg(strstr(said, "the same arm in the same photo") != NULL, "%s", said);
+    }
+}
+END_TEST
+
+/* The truth beside the photo has its two arms opposite each other; the points lie some pixels
+ * beside hub and tip of the second. */
+START_TEST(an_arm_of_a_photo_may_be_pointed_at)
+{
+    char said[4096], pointed[4096], named[4096];
+    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:714,1006,697,1199", "leave it");
+    read_out(pointed, sizeof pointed);
+    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:B", "leave it");
+    read_out(named, sizeof named);
+    ck_assert_str_eq(pointed, named);
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:714,1006,697"), 2);
+    ck_assert_msg(strstr(said, "hub and tip as X,Y,X,Y") != NULL, "%s", said);
+    ck_assert_int_eq(
+        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:1,2,3,4"), 3);
 }
 END_TEST
 
@@ -357,17 +396,17 @@ END_TEST
 /* Of several wanted angles the unsure one alone is left open. */
 START_TEST(a_sure_angle_beside_an_unsure_one_is_decided)
 {
-    must_say("angle idle=90:PHOTOS/tune-22-single-grey.jpg full=90:95", "clockwise by 5.0 deg");
+    must_say("angle idle=90:PHOTOS/tune-22-single-grey.jpg full=90:95", "clockwise by 5.0 degrees");
 }
 END_TEST
 
-/* --arm of linkage is a length; the reason that asks for it means the one of measure. */
-START_TEST(a_reason_names_the_command_whose_option_it_means)
+/* --arm of linkage is a length; where a reason asks to point, it tells how that is written here. */
+START_TEST(a_reason_tells_how_to_point_here)
 {
     char said[4096];
     ck_assert_int_eq(
         run_linkage(said, sizeof said, "angle 90:PHOTOS/tune-81-single-black-matt.jpg"), 3);
-    ck_assert_msg(strstr(said, "\"armsquare measure\" takes that --arm") != NULL, "%s", said);
+    ck_assert_msg(strstr(said, "Here that is written PHOTO:X,Y,X,Y.") != NULL, "%s", said);
 }
 END_TEST
 
@@ -407,8 +446,8 @@ START_TEST(names_are_cut_between_characters)
                     "'%s/dunlin-tail.txt' >umlauts.txt",
                     dir, EXAMPLES_FOLDER),
         0);
-    must_say("solve umlauts.txt", "\n  H\303\266henruderumlenkung    58.60 +- 0.10 ");
-    must_say("solve umlauts.txt", "\n  Heckrotorumlenkung \303\244  639.92 +- 1.07 ");
+    must_say("solve umlauts.txt", "\n  H\303\266henruderumlenkung   58.60 ± 0.10 ");
+    must_say("solve umlauts.txt", "\n  Heckrotorumlenkung \303\244 639.92 ± 1.07 ");
     read_out(out, sizeof out);
     ck_assert_ptr_null(strstr(out, "Heckrotorumlenkung \303\244\303 "));
     ck_assert_msg(outside_run(said, sizeof said, "iconv -f UTF-8 -t UTF-8 '%s/out'", dir) == 0,
@@ -451,9 +490,11 @@ int main(void)
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
+    tcase_add_test(tc, an_arm_of_a_photo_may_be_pointed_at);
+    tcase_add_test(tc, an_arm_is_not_compared_with_itself);
     tcase_add_loop_test(tc, an_unsure_photo_decides_nothing, 0, COUNT(unsure));
     tcase_add_test(tc, a_sure_angle_beside_an_unsure_one_is_decided);
-    tcase_add_test(tc, a_reason_names_the_command_whose_option_it_means);
+    tcase_add_test(tc, a_reason_tells_how_to_point_here);
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);

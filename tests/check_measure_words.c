@@ -4,8 +4,10 @@
 #include "measure_json.h"
 #include "measure_words.h"
 #include "picture_path.h"
+#include "plus_minus.h"
 #include "reasons.h"
 
+#include <math.h>
 #include <string.h>
 
 /* 50 degrees of freedom: k = 2.01 (JCGM 100:2008, table G.2). */
@@ -71,6 +73,29 @@ START_TEST(numbers_have_the_decimals_that_the_uncertainty_carries)
         ck_assert_msg(strcmp(deviation, rows[i].deviation) == 0 &&
                           strcmp(expanded, rows[i].expanded) == 0,
                       "row %zu: %s ± %s", i, deviation, expanded);
+    }
+}
+END_TEST
+
+/* The same rule for words; an exact value, one of unknown uncertainty and one that only rounding
+ * errors blur stand alone, and what rounds to 0 has no sign. */
+START_TEST(a_number_is_worded_with_its_uncertainty_or_alone)
+{
+    static const struct {
+        double value, expanded;
+        int decimals;
+        const char *unit, *want;
+    } rows[] = {
+        {-1.1, 0.43, 1, "%", "-1.1 ± 0.5 %"},    {58.6, 0.098, 2, "mm", "58.60 ± 0.10 mm"},
+        {2.94, 0.2, 1, "", "2.9 ± 0.2"},         {90, 0, 1, "degrees", "90.0 degrees"},
+        {90, NAN, 1, "degrees", "90.0 degrees"}, {12, 1e-9, 2, "mm", "12.00 mm"},
+        {-0.04, 0.2, 1, "mm", "0.0 ± 0.2 mm"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char text[PLUS_MINUS_WORDS];
+        ck_assert_str_eq(
+            plus_minus_words(rows[i].value, rows[i].expanded, rows[i].decimals, rows[i].unit, text),
+            rows[i].want);
     }
 }
 END_TEST
@@ -354,6 +379,7 @@ int main(void)
     TCase *tcase = tcase_create("words");
     tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
+    tcase_add_test(tcase, a_number_is_worded_with_its_uncertainty_or_alone);
     tcase_add_test(tcase, the_cure_turns_back);
     tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);
     tcase_add_test(tcase, with_a_tolerance_the_order_is_that_of_the_decision);

@@ -1,11 +1,11 @@
 /* The sheet's layout and its files, as far as the library itself can tell. */
 #include "check_main.h"
 #include "clean_text.h"
+#include "drawing_file.h"
+#include "lettering.h"
 #include "outside.h"
 #include "plot.h"
 #include "sheet.h"
-#include "sheet_file.h"
-#include "sheet_text.h"
 
 #include <cairo.h>
 #include <errno.h>
@@ -143,10 +143,10 @@ END_TEST
  */
 START_TEST(sheets_and_plots_use_one_face)
 {
-    static const struct sheet_style style = {.size_pt = 10};
+    static const struct lettering_style style = {.size_pt = 10};
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
     cairo_t *cr = cairo_create(surface);
-    sheet_text_width(cr, &style, "1");
+    lettering_width(cr, &style, "1");
     ck_assert_str_eq(cairo_toy_font_face_get_family(cairo_get_font_face(cr)), "DejaVu Sans");
     cairo_select_font_face(cr, "serif", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
     plot_text_width(cr, 3, PLOT_BOLD, "1");
@@ -164,13 +164,13 @@ START_TEST(lines_of_running_text_never_pass_the_width)
                                         "  indented", "\n\nempty lines first", "ends in blanks   "};
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
     cairo_t *cr = cairo_create(surface);
-    sheet_text_font(cr, false, false, 3);
+    lettering_font(cr, false, false, 3);
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
-        char line[SHEET_LINE_SIZE];
+        char line[LETTERING_LINE];
         const char *rest = texts[i], *left = texts[i];
         while (*rest) {
-            sheet_text_line(cr, &rest, 20, line);
-            ck_assert_msg(sheet_text_advance(cr, line) <= 20, "\"%s\" is too wide", line);
+            lettering_line(cr, &rest, 20, line);
+            ck_assert_msg(lettering_advance(cr, line) <= 20, "\"%s\" is too wide", line);
             ck_assert_msg(text_is_utf8(line), "\"%s\" ends inside a character", line);
             /* Nothing between two lines is left out but blanks and the line's end. */
             left += strspn(left, " \n");
@@ -189,13 +189,13 @@ START_TEST(formats_go_by_the_suffix)
 {
     static const struct {
         const char *path;
-        enum sheet_format format;
+        enum drawing_format format;
     } cases[] = {
-        {"a.pdf", SHEET_PDF},    {"dir.svg/a.PDF", SHEET_PDF}, {"b.svg", SHEET_SVG},
-        {"c.Png", SHEET_PNG},    {"c.jpg", SHEET_UNKNOWN},     {"png", SHEET_UNKNOWN},
-        {".pdf", SHEET_UNKNOWN}, {"", SHEET_UNKNOWN},          {"a.pdf.gz", SHEET_UNKNOWN}};
+        {"a.pdf", DRAWING_PDF},    {"dir.svg/a.PDF", DRAWING_PDF}, {"b.svg", DRAWING_SVG},
+        {"c.Png", DRAWING_PNG},    {"c.jpg", DRAWING_UNKNOWN},     {"png", DRAWING_UNKNOWN},
+        {".pdf", DRAWING_UNKNOWN}, {"", DRAWING_UNKNOWN},          {"a.pdf.gz", DRAWING_UNKNOWN}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
-        ck_assert_msg(sheet_format_of(cases[i].path) == cases[i].format, "%s", cases[i].path);
+        ck_assert_msg(drawing_format_of(cases[i].path) == cases[i].format, "%s", cases[i].path);
 }
 END_TEST
 
@@ -205,10 +205,10 @@ START_TEST(a_picture_drawn_in_bands_is_the_picture_drawn_at_once)
     const double dpi = 300;
     struct sheet sheet;
     ck_assert(lay_out(&sheet, "a4", all_sizes));
-    struct sheet_drawing drawing = {210, 297, sheet_draw, &sheet, "sheet"};
+    struct drawing drawing = {210, 297, sheet_draw, &sheet, "sheet"};
     char path[128];
     snprintf(path, sizeof path, "%s/bands.png", outside_directory());
-    ck_assert(sheet_file_write(path, SHEET_PNG, &drawing, dpi));
+    ck_assert(drawing_file_write(path, DRAWING_PNG, &drawing, dpi));
     cairo_surface_t *bands = cairo_image_surface_create_from_png(path);
     int width = cairo_image_surface_get_width(bands),
         height = cairo_image_surface_get_height(bands);
@@ -248,13 +248,13 @@ static void draw_broken(cairo_t *cr, const void *subject)
 
 START_TEST(a_drawing_that_fails_leaves_no_file)
 {
-    struct sheet_drawing drawing = {10, 10, draw_broken, NULL, "broken"};
+    struct drawing drawing = {10, 10, draw_broken, NULL, "broken"};
     static const char *const suffixes[] = {"pdf", "svg", "png"};
     for (int i = 0; i < 3; i++) {
         char path[128];
         snprintf(path, sizeof path, "%s/broken.%s", outside_directory(), suffixes[i]);
         errno = 0;
-        ck_assert(!sheet_file_write(path, (enum sheet_format)i, &drawing, 100));
+        ck_assert(!drawing_file_write(path, (enum drawing_format)i, &drawing, 100));
         ck_assert_int_ne(errno, 0);
         ck_assert_int_ne(access(path, F_OK), 0);
     }

@@ -69,11 +69,11 @@ expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 10
 expect 2 "between -360 and 360" $job measure a.job rudder-horn --angle 9100 --u 0.1
 expect 2 "each from -360 to 360" $job measure a.job rudder-throw --ends 45,1350 --neutral 90 --u 0.1
 expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
-expect 0 "turn the arm 2.00 deg clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
+expect 0 "turn the arm 2.00 degrees clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
 expect 0 "4 of 7 good, 1 to do, 2 waiting" $job status a.job
-expect 0 "  turn it 12.30 deg clockwise" $job measure a.job rudder-neutral --angle 12.3 --u 0.1
+expect 0 "  turn it 12.30 degrees clockwise" $job measure a.job rudder-neutral --angle 12.3 --u 0.1
 expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
@@ -132,7 +132,7 @@ expect 0 "marked" $job mark moved.job then
 expect 0 "good" $job measure moved.job horn --angle 89.9 --u 0.1
 expect 0 "good" $job confirm moved.job safe
 expect 0 "1 show no movement" $job compare moved.job --since then
-expect 0 "no movement shown.*-0.20 deg +- 0.28" $job compare moved.job --since then
+expect 0 "no movement shown.*-0.20 ± 0.28" $job compare moved.job --since then
 expect 0 "Confirmed: 1 as before" $job compare moved.job --since then
 expect 0 "longer than any column would be wide" $job compare moved.job --since then
 expect 0 '"change": "no movement shown"' $job compare moved.job --since then --json
@@ -140,7 +140,7 @@ expect 0 '"change": "no movement shown"' $job compare moved.job --since then --j
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
 expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
 expect 0 "to do" $job hardware trim.job horn teeth=25 arms=2 degrees-per-percent=0.45
-expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 deg remains" \
+expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 degrees remain" \
     $job measure trim.job horn --angle 90.9 --u 0.05
 expect 0 "check again" $job hardware trim.job horn degrees-per-percent=-0.45
 expect 0 "Change sub-trim by +2 %" $job measure trim.job horn --angle 90.9 --u 0.05
@@ -174,7 +174,7 @@ fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
-expect 0 "measure again: closer, so that the card fills the photo (+- 0\." $job measure n.job horn "$photo"
+expect 0 "measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
 # what would help depends on how it was measured, and where; a single photo is all a station takes
 photos=$(dirname "$photo")
@@ -202,11 +202,11 @@ title: Pair
 kind: link pair
 END
 expect 0 "5 stations" $job new help.job --model M --plan help.plan
-expect 0 "by eye must be good to +- 0.10 deg" $job measure help.job horn --angle 90.4 --u 0.1
-expect 0 "by eye must be good to +- 0.20 deg" \
+expect 0 "by eye must be good to ± 0.10 degrees" $job measure help.job horn --angle 90.4 --u 0.1
+expect 0 "by eye must be good to ± 0.20 degrees" \
     $job measure help.job cen --ends 45,135 --neutral 90.3 --u 0.15
 expect 0 "nearer to what is asked" $job measure help.job horn --angle 90.5 --u 0.1
-expect 0 "with calipers.*+- 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
+expect 0 "with calipers.*± 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
 expect 0 "measure again: closer, .*; or squarer on" $job measure help.job par "$photo"
 expect 0 'most of the uncertainty is in the photo of "second arm": take it squarer' \
     $job measure help.job two "$photo" "$photos/tune-03-double-grey.jpg"

@@ -3,6 +3,7 @@
 #include "linkage_export.h"
 #include "linkage_file.h"
 #include "linkage_result.h"
+#include "linkage_words.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -29,7 +30,7 @@ static void analyse(const struct linkage *linkage)
         linkage_print_csv(linkage, &result->ready, 5, nowhere);
     } else {
         char text[LINKAGE_PROBLEM_SIZE];
-        linkage_fault_say(linkage, &fault, text, sizeof text);
+        linkage_say_fault(linkage, &fault, text, sizeof text);
         if (!*text)
             abort();
     }

@@ -5,7 +5,7 @@
  *
  * Looks only at files that cairo has just made, yet takes nothing for granted: any surprise means
  * no update. */
-#include "sheet_pdf.h"
+#include "pdf_true_size.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -74,7 +74,7 @@ static bool read_trailer(const char *text, size_t size, struct trailer *out)
     return find_catalogue(text, size, out);
 }
 
-bool sheet_pdf_write(FILE *to, const char *bytes, size_t size)
+bool pdf_true_size_write(FILE *to, const char *bytes, size_t size)
 {
     if (fwrite(bytes, 1, size, to) != size)
         return false;

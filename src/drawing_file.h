@@ -1,11 +1,11 @@
 /* A drawing on paper, in millimetres, written true to scale as PDF, SVG or PNG. */
-#ifndef SHEET_FILE_H
-#define SHEET_FILE_H
+#ifndef DRAWING_FILE_H
+#define DRAWING_FILE_H
 
 #include <cairo.h>
 #include <stdbool.h>
 
-struct sheet_drawing {
+struct drawing {
     double width_mm, height_mm;
     /* Draws everything; may be called several times. Unit 1 mm, origin at the top left corner of
      * the paper, y down. */
@@ -14,16 +14,16 @@ struct sheet_drawing {
     const char *title;   /* for the file's own description */
 };
 
-enum sheet_format { SHEET_PDF, SHEET_SVG, SHEET_PNG, SHEET_UNKNOWN };
+enum drawing_format { DRAWING_PDF, DRAWING_SVG, DRAWING_PNG, DRAWING_UNKNOWN };
 
 /* By the suffix of the path, in either case. */
-enum sheet_format sheet_format_of(const char *path);
+enum drawing_format drawing_format_of(const char *path);
 
 /* Writes the drawing; the file appears whole or not at all. dpi is used by PNG alone: the picture
  * is the paper's size in pixels to the nearest, one millimetre is exactly dpi / 25.4 pixels, and
  * the middle of the paper is the middle of the picture.
  * Memory stays below some 50 MB at any size and dpi. false and errno. */
-bool sheet_file_write(const char *path, enum sheet_format format,
-                      const struct sheet_drawing *drawing, double dpi);
+bool drawing_file_write(const char *path, enum drawing_format format, const struct drawing *drawing,
+                        double dpi);
 
 #endif

@@ -1,8 +1,8 @@
-#include "sheet_file.h"
+#include "drawing_file.h"
 
+#include "pdf_true_size.h"
 #include "png_write.h"
 #include "safe_file.h"
-#include "sheet_pdf.h"
 
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
@@ -18,14 +18,14 @@
 /* A PNG is drawn in bands of at most so many bytes: a sheet at 2400 dpi would need 2 GB at once. */
 #define BAND_BYTES (16u << 20)
 
-enum sheet_format sheet_format_of(const char *path)
+enum drawing_format drawing_format_of(const char *path)
 {
     static const char *const suffixes[] = {".pdf", ".svg", ".png"};
     size_t length = strlen(path);
     for (int i = 0; i < 3; i++)
         if (length > 4 && strcasecmp(path + length - 4, suffixes[i]) == 0)
-            return (enum sheet_format)i;
-    return SHEET_UNKNOWN;
+            return (enum drawing_format)i;
+    return DRAWING_UNKNOWN;
 }
 
 /* errno for a cairo status: only what the caller can tell a person about. */
@@ -46,7 +46,7 @@ static cairo_status_t write_to_stream(void *stream, const unsigned char *bytes, 
 }
 
 /* Draws on a vector surface, ends and frees it. */
-static bool draw_vector(cairo_surface_t *surface, const struct sheet_drawing *drawing,
+static bool draw_vector(cairo_surface_t *surface, const struct drawing *drawing,
                         double units_per_mm)
 {
     cairo_t *cr = cairo_create(surface);
@@ -61,12 +61,12 @@ static bool draw_vector(cairo_surface_t *surface, const struct sheet_drawing *dr
     return cairo_is_good(status);
 }
 
-static bool draw_pdf(FILE *to, const struct sheet_drawing *drawing)
+static bool draw_pdf(FILE *to, const struct drawing *drawing)
 {
     double points_per_mm = POINTS_PER_INCH / MM_PER_INCH;
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
         write_to_stream, to, drawing->width_mm * points_per_mm, drawing->height_mm * points_per_mm);
-    /* As plain a file as cairo makes: sheet_pdf_write reads it. */
+    /* As plain a file as cairo makes: pdf_true_size_write reads it. */
     cairo_pdf_surface_restrict_to_version(surface, CAIRO_PDF_VERSION_1_4);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, drawing->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR,
@@ -74,7 +74,7 @@ static bool draw_pdf(FILE *to, const struct sheet_drawing *drawing)
     return draw_vector(surface, drawing, points_per_mm);
 }
 
-static bool write_pdf(FILE *to, const struct sheet_drawing *drawing)
+static bool write_pdf(FILE *to, const struct drawing *drawing)
 {
     char *bytes = NULL;
     size_t size = 0;
@@ -84,14 +84,14 @@ static bool write_pdf(FILE *to, const struct sheet_drawing *drawing)
     bool good = draw_pdf(memory, drawing);
     if (fclose(memory) != 0)
         good = false;
-    good = good && sheet_pdf_write(to, bytes, size);
+    good = good && pdf_true_size_write(to, bytes, size);
     int saved = errno;
     free(bytes);
     errno = saved;
     return good;
 }
 
-static bool write_svg(FILE *to, const struct sheet_drawing *drawing)
+static bool write_svg(FILE *to, const struct drawing *drawing)
 {
     cairo_surface_t *surface = cairo_svg_surface_create_for_stream(
         write_to_stream, to, drawing->width_mm, drawing->height_mm);
@@ -99,7 +99,7 @@ static bool write_svg(FILE *to, const struct sheet_drawing *drawing)
     return draw_vector(surface, drawing, 1);
 }
 
-static bool draw_bands(struct png_writer *writer, const struct sheet_drawing *drawing, int width_px,
+static bool draw_bands(struct png_writer *writer, const struct drawing *drawing, int width_px,
                        int height_px, double px_per_mm)
 {
     int band_px = (int)(BAND_BYTES / (4 * (unsigned)width_px)) + 1;
@@ -128,7 +128,7 @@ static bool draw_bands(struct png_writer *writer, const struct sheet_drawing *dr
     return good;
 }
 
-static bool write_png(FILE *to, const struct sheet_drawing *drawing, double dpi)
+static bool write_png(FILE *to, const struct drawing *drawing, double dpi)
 {
     double px_per_mm = dpi / MM_PER_INCH;
     struct png_header header = {
@@ -151,16 +151,16 @@ static bool write_png(FILE *to, const struct sheet_drawing *drawing, double dpi)
     return false;
 }
 
-bool sheet_file_write(const char *path, enum sheet_format format,
-                      const struct sheet_drawing *drawing, double dpi)
+bool drawing_file_write(const char *path, enum drawing_format format, const struct drawing *drawing,
+                        double dpi)
 {
     struct safe_file file;
     if (!safe_file_open(&file, path))
         return false;
     errno = 0;
-    bool good = format == SHEET_PDF   ? write_pdf(file.stream, drawing)
-                : format == SHEET_SVG ? write_svg(file.stream, drawing)
-                                      : write_png(file.stream, drawing, dpi);
+    bool good = format == DRAWING_PDF   ? write_pdf(file.stream, drawing)
+                : format == DRAWING_SVG ? write_svg(file.stream, drawing)
+                                        : write_png(file.stream, drawing, dpi);
     if (good)
         return safe_file_commit(&file);
     int saved = errno;

@@ -1,6 +1,6 @@
 /* What cairo cannot say in a PDF: that it must be printed at its true size. */
-#ifndef SHEET_PDF_H
-#define SHEET_PDF_H
+#ifndef PDF_TRUE_SIZE_H
+#define PDF_TRUE_SIZE_H
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -10,6 +10,6 @@
  * (ISO 32000-1, Table 150), so that print dialogues offer "actual size" first. A PDF laid out
  * otherwise than expected is written as it is: the request is a help, the sheet says the same in
  * words. false and errno when the stream fails. */
-bool sheet_pdf_write(FILE *to, const char *bytes, size_t size);
+bool pdf_true_size_write(FILE *to, const char *bytes, size_t size);
 
 #endif

@@ -1,4 +1,4 @@
-#include "sheet_text.h"
+#include "lettering.h"
 
 #include <math.h>
 #include <string.h>
@@ -6,7 +6,7 @@
 #define MM_PER_POINT (25.4 / 72.0)
 #define LEADING 1.38 /* of the size: the face is broad and wants air */
 
-void sheet_text_prepare(cairo_t *cr)
+void lettering_prepare(cairo_t *cr)
 {
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
@@ -18,39 +18,40 @@ void sheet_text_prepare(cairo_t *cr)
 
 /* cairo's own text calls serve: one face, Latin text, no shaping. A machine without this face
  * gets the nearest that it has, and lines are measured before they are broken. */
-void sheet_text_font(cairo_t *cr, bool bold, bool mono, double size_mm)
+void lettering_font(cairo_t *cr, bool bold, bool mono, double size_mm)
 {
     cairo_select_font_face(cr, mono ? "DejaVu Sans Mono" : "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
                            bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
     cairo_set_font_size(cr, size_mm);
 }
 
-static void choose(cairo_t *cr, const struct sheet_style *style)
+static void choose(cairo_t *cr, const struct lettering_style *style)
 {
-    sheet_text_font(cr, style->bold, style->mono, style->size_pt * MM_PER_POINT);
+    lettering_font(cr, style->bold, style->mono, style->size_pt * MM_PER_POINT);
     cairo_set_source_rgb(cr, style->level / 255.0, style->level / 255.0, style->level / 255.0);
 }
 
-double sheet_text_advance(cairo_t *cr, const char *text)
+double lettering_advance(cairo_t *cr, const char *text)
 {
     cairo_text_extents_t extents;
     cairo_text_extents(cr, text, &extents);
     return extents.x_advance;
 }
 
-static double measure(cairo_t *cr, const struct sheet_style *style, const char *text)
+static double measure(cairo_t *cr, const struct lettering_style *style, const char *text)
 {
     double tracked = style->tracking_mm * ((double)strlen(text) - 1);
-    return sheet_text_advance(cr, text) + (style->tracking_mm > 0 && tracked > 0 ? tracked : 0);
+    return lettering_advance(cr, text) + (style->tracking_mm > 0 && tracked > 0 ? tracked : 0);
 }
 
-double sheet_text_width(cairo_t *cr, const struct sheet_style *style, const char *text)
+double lettering_width(cairo_t *cr, const struct lettering_style *style, const char *text)
 {
     choose(cr, style);
     return measure(cr, style, text);
 }
 
-static void show(cairo_t *cr, const struct sheet_style *style, double x, double y, const char *text)
+static void show(cairo_t *cr, const struct lettering_style *style, double x, double y,
+                 const char *text)
 {
     if (style->tracking_mm <= 0) {
         cairo_move_to(cr, x, y);
@@ -61,31 +62,31 @@ static void show(cairo_t *cr, const struct sheet_style *style, double x, double 
         char letter[2] = {*text, 0};
         cairo_move_to(cr, x, y);
         cairo_show_text(cr, letter);
-        x += sheet_text_advance(cr, letter) + style->tracking_mm;
+        x += lettering_advance(cr, letter) + style->tracking_mm;
     }
 }
 
-void sheet_text(cairo_t *cr, const struct sheet_style *style, enum sheet_align align, double x,
-                double y, const char *text)
+void lettering_draw(cairo_t *cr, const struct lettering_style *style, enum lettering_align align,
+                    double x, double y, const char *text)
 {
     choose(cr, style);
-    double width = align == SHEET_LEFT ? 0 : measure(cr, style, text);
+    double width = align == LETTERING_LEFT ? 0 : measure(cr, style, text);
     show(cr, style, x - width * (int)align / 2, y, text);
 }
 
 /* Whether the first length bytes of text go on a line; they are then in it. */
 static bool fits(cairo_t *cr, const char *text, size_t length, double width,
-                 char line[SHEET_LINE_SIZE])
+                 char line[LETTERING_LINE])
 {
-    if (length >= SHEET_LINE_SIZE)
+    if (length >= LETTERING_LINE)
         return false;
     memcpy(line, text, length);
     line[length] = '\0';
-    return sheet_text_advance(cr, line) <= width;
+    return lettering_advance(cr, line) <= width;
 }
 
 /* Bytes of a word too wide for the line that go on it: whole characters, at least one. */
-static size_t piece_length(cairo_t *cr, const char *word, double width, char line[SHEET_LINE_SIZE])
+static size_t piece_length(cairo_t *cr, const char *word, double width, char line[LETTERING_LINE])
 {
     size_t taken = 0;
     for (size_t next = 0; word[next]; taken = next) {
@@ -98,7 +99,7 @@ static size_t piece_length(cairo_t *cr, const char *word, double width, char lin
     return taken;
 }
 
-void sheet_text_line(cairo_t *cr, const char **text, double width, char line[SHEET_LINE_SIZE])
+void lettering_line(cairo_t *cr, const char **text, double width, char line[LETTERING_LINE])
 {
     const char *from = *text;
     size_t taken = 0;
@@ -118,23 +119,23 @@ void sheet_text_line(cairo_t *cr, const char **text, double width, char line[SHE
     *text = from + (*from == '\n');
 }
 
-double sheet_paragraph(cairo_t *cr, const struct sheet_style *style, double x, double y,
-                       double width, const char *text)
+double lettering_paragraph(cairo_t *cr, const struct lettering_style *style, double x, double y,
+                           double width, const char *text)
 {
-    char line[SHEET_LINE_SIZE];
+    char line[LETTERING_LINE];
     choose(cr, style);
     while (*text) {
-        sheet_text_line(cr, &text, width, line);
+        lettering_line(cr, &text, width, line);
         show(cr, style, x, y, line);
         y += style->size_pt * MM_PER_POINT * LEADING;
     }
     return y;
 }
 
-void sheet_text_fitted(cairo_t *cr, const struct sheet_style *style, double x, double y,
-                       double width, double height, const char *text)
+void lettering_fitted(cairo_t *cr, const struct lettering_style *style, double x, double y,
+                      double width, double height, const char *text)
 {
-    struct sheet_style fitted = *style;
+    struct lettering_style fitted = *style;
     fitted.size_pt = 10;
     choose(cr, &fitted);
     cairo_text_extents_t capital;
@@ -142,5 +143,5 @@ void sheet_text_fitted(cairo_t *cr, const struct sheet_style *style, double x, d
     double scale = fmin(height / capital.height, width / measure(cr, &fitted, text));
     fitted.size_pt *= scale;
     fitted.tracking_mm *= scale;
-    sheet_text(cr, &fitted, SHEET_MIDDLE, x, y + capital.height * scale / 2, text);
+    lettering_draw(cr, &fitted, LETTERING_MIDDLE, x, y + capital.height * scale / 2, text);
 }

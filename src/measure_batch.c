@@ -1,0 +1,316 @@
+#include "measure_batch.h"
+
+#include "clean_text.h"
+#include "commands.h"
+#include "measure_json.h"
+#include "measure_photo.h"
+#include "measure_words.h"
+#include "message.h"
+#include "parallel.h"
+#include "picture_path.h"
+#include "reasons.h"
+#include "same_file.h"
+#include "sharpen.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* ---- One photo ---------------------------------------------------------------------------- */
+
+/* false when nothing was asked or there is nothing to judge. */
+static bool judge(const struct vision_result *result, const struct measure_asked *asked,
+                  struct verdict *out)
+{
+    if (!(asked->verdict.tolerance_deg > 0) || result->status == VISION_FAILED ||
+        result->arm_count < 1)
+        return false;
+    verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
+                 result->obliquity_deg, sharpen_closer(result), false, &asked->verdict, out);
+    return true;
+}
+
+/* The measurement with its decision. */
+static json_t *answer_json(const struct measure_shot *shot, const struct measure_asked *asked)
+{
+    struct verdict verdict;
+    if (!(asked->verdict.tolerance_deg > 0))
+        return measure_json(shot->path, &shot->result);
+    bool judged = judge(&shot->result, asked, &verdict);
+    return measure_judged_json(shot->path, &shot->result, judged ? &verdict : NULL);
+}
+
+/* What the picture shows where a tolerance was asked for: the same as the asked. */
+static bool set_goal(const struct vision_result *result, const struct measure_asked *asked,
+                     char from[VERDICT_FROM], struct annotate_goal *goal)
+{
+    struct verdict verdict;
+    if (!judge(result, asked, &verdict))
+        return false;
+    verdict_from(&verdict, "°", from);
+    *goal = (struct annotate_goal){.arm = verdict.index,
+                                   .judged = true,
+                                   .from = from,
+                                   .off_deg = verdict.off_deg,
+                                   .expanded_deg = verdict.expanded_deg,
+                                   .tolerance_deg = verdict.asked.tolerance_deg,
+                                   .undecided = verdict_undecided(&verdict)};
+    return true;
+}
+
+/* A sticker is noted, never judged: it has a meaning beside its other photos only. */
+static bool set_sticker_goal(const struct vision_result *result, struct annotate_goal *goal)
+{
+    *goal = (struct annotate_goal){.role = "Read. Only changes between photos count."};
+    return result->status != VISION_FAILED;
+}
+
+static void draw_picture(struct measure_shot *shot, const struct vision_photo *photo,
+                         const struct measure_asked *asked)
+{
+    char from[VERDICT_FROM];
+    struct annotate_goal goal;
+    bool wanted = asked->given.stickers ? set_sticker_goal(&shot->result, &goal)
+                                        : set_goal(&shot->result, asked, from, &goal);
+    json_t *measurement = answer_json(shot, asked);
+    shot->picture_fault = measurement
+                              ? annotate_write(shot->picture_path, shot->path, photo, &shot->result,
+                                               measurement, wanted ? &goal : NULL)
+                              : ANNOTATE_MEMORY;
+    shot->picture_errno = errno;
+    json_decref(measurement);
+}
+
+static void measure_shot(struct measure_shot *shot, const struct measure_asked *asked)
+{
+    struct vision_photo *photo;
+    shot->trouble = measure_photo_open(shot->path, &photo, &shot->result);
+    if (shot->trouble)
+        return;
+    measure_photo(photo, &asked->given, &shot->result);
+    if (shot->picture_path)
+        draw_picture(shot, photo, asked);
+    vision_photo_free(photo);
+}
+
+static void make_line(struct measure_shot *shot, const struct measure_asked *asked)
+{
+    json_t *object = answer_json(shot, asked);
+    if (object && shot->trouble)
+        json_object_set_new(object, "message", json_string(shot->trouble));
+    shot->line = object ? json_dumps(object, MEASURE_JSON_FLAGS) : NULL;
+    json_decref(object);
+    shot->out_of_memory = !shot->line;
+}
+
+static void work(void *context, size_t i)
+{
+    struct measure_batch *batch = context;
+    struct measure_shot *shot = &batch->shots[i];
+    measure_shot(shot, &batch->asked);
+    if (batch->asked.json)
+        make_line(shot, &batch->asked);
+}
+
+/* ---- The answer --------------------------------------------------------------------------- */
+
+static void print_failure(const char *name, const struct measure_shot *shot)
+{
+    const char *sentence = shot->trouble ? shot->trouble : reason_sentence(shot->result.reason);
+    fail_unusable("%s: %s", name, sentence);
+}
+
+void measure_batch_headline(const struct measure_batch *batch, const char *name,
+                            const char *sentence)
+{
+    printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", name, sentence,
+           batch->bold ? "\033[0m" : "");
+}
+
+void measure_batch_lines(const char *text)
+{
+    while (text && *text) {
+        size_t length = strcspn(text, "\n");
+        printf("    %.*s\n", (int)length, text);
+        text += length + (text[length] == '\n');
+    }
+}
+
+static void print_verdict(const struct verdict *verdict)
+{
+    char *text = verdict_words(verdict);
+    measure_batch_lines(text);
+    free(text);
+}
+
+static void print_answer(const struct measure_batch *batch, const char *name,
+                         const struct measure_shot *shot)
+{
+    char text[MEASURE_WORDS];
+    struct verdict verdict;
+    bool judged = judge(&shot->result, &batch->asked, &verdict);
+    measure_message(&shot->result, judged ? &verdict : NULL, text);
+    measure_batch_headline(batch, name, text);
+    int told = judged ? verdict.index : 0;
+    for (int i = 0; i < shot->result.arm_count && !shot->result.of_stickers; i++) {
+        if (i == told)
+            continue;
+        measure_arm_sentence(&shot->result.arms[i], text);
+        printf("    %s\n", text);
+    }
+    if (shot->result.status != VISION_FAILED) {
+        measure_witness_sentence(&shot->result.witness, text);
+        if (*text)
+            printf("    %s\n", text);
+    }
+    if (judged)
+        print_verdict(&verdict);
+    if (*shot->result.lens)
+        printf("    Lens: profile of %s\n", shot->result.lens);
+    if (shot->picture_path && shot->picture_fault == ANNOTATE_FINE)
+        printf("    Picture: %s\n", shot->picture_path);
+}
+
+static void report_picture(struct measure_batch *batch, const struct measure_shot *shot)
+{
+    /* What keeps a photo from being drawn kept it from being measured, and was said there. */
+    if (shot->picture_fault == ANNOTATE_FINE || shot->picture_fault == ANNOTATE_PHOTO)
+        return;
+    batch->trouble = true;
+    fail_trouble("\"%s\" could not be written: %s.", shot->picture_path,
+                 shot->picture_fault == ANNOTATE_MEMORY ? "there is not enough memory"
+                                                        : strerror(shot->picture_errno));
+}
+
+static void show_progress(const struct measure_batch *batch, size_t finished)
+{
+    if (batch->count < 2)
+        return;
+    if (batch->terminal) {
+        fprintf(stderr, "\r\033[K");
+        if (finished < batch->count)
+            fprintf(stderr, "%zu of %zu photos", finished, batch->count);
+    } else if (batch->count >= 20 && finished % (batch->count / 10) == 0) {
+        fprintf(stderr, "armsquare: %zu of %zu photos are measured.\n", finished, batch->count);
+    }
+}
+
+static void done(void *context, size_t i)
+{
+    struct measure_batch *batch = context;
+    struct measure_shot *shot = &batch->shots[i];
+    char *name = clean_text(shot->path);
+    if (batch->terminal && batch->count > 1)
+        fprintf(stderr, "\r\033[K"); /* answers must not run into the progress line */
+    if (batch->asked.json && shot->line)
+        puts(shot->line);
+    if (shot->result.status == VISION_FAILED) {
+        batch->failed++;
+        print_failure(name ? name : "?", shot);
+    } else if (!batch->asked.json) {
+        print_answer(batch, name ? name : "?", shot);
+    }
+    if (shot->out_of_memory) {
+        batch->trouble = true;
+        fail_trouble("there is not enough memory to show the answer.");
+    }
+    report_picture(batch, shot);
+    fflush(stdout);
+    show_progress(batch, i + 1);
+    free(name);
+    free(shot->line);
+    shot->line = NULL;
+}
+
+/* ---- Where the pictures go ---------------------------------------------------------------- */
+
+/* No picture may land on a photo that was given, nor two on one name. */
+static int check_places(const struct measure_batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++) {
+        const char *picture = batch->shots[i].picture_path;
+        struct stat about;
+        bool exists = stat(picture, &about) == 0;
+        if (exists && S_ISDIR(about.st_mode))
+            return fail_usage("\"%s\" is a folder; give a file name, or the folder with --out.",
+                              picture);
+        for (size_t j = 0; j < batch->count; j++) {
+            if (exists && same_file(picture, batch->shots[j].path))
+                return fail_usage("the picture of \"%s\" would overwrite the photo \"%s\"; name "
+                                  "another place with -o or --out.",
+                                  batch->shots[i].path, batch->shots[j].path);
+            if (j < i && strcmp(picture, batch->shots[j].picture_path) == 0)
+                return fail_usage("the pictures of \"%s\" and \"%s\" would both be \"%s\"; "
+                                  "measure them one by one, or with --no-picture.",
+                                  batch->shots[j].path, batch->shots[i].path, picture);
+        }
+    }
+    return EXIT_DONE;
+}
+
+static int make_folder(const char *folder)
+{
+    struct stat about;
+    if (mkdir(folder, 0777) == 0 ||
+        (errno == EEXIST && stat(folder, &about) == 0 && S_ISDIR(about.st_mode)))
+        return EXIT_DONE;
+    return fail_trouble("the folder \"%s\" could not be made: %s.", folder, strerror(errno));
+}
+
+static int choose_places(struct measure_batch *batch)
+{
+    const struct measure_asked *asked = &batch->asked;
+    if (asked->no_picture)
+        return EXIT_DONE;
+    for (size_t i = 0; i < batch->count; i++) {
+        struct measure_shot *shot = &batch->shots[i];
+        shot->picture_path =
+            asked->output ? strdup(asked->output) : picture_path(shot->path, asked->folder);
+        if (!shot->picture_path)
+            return fail_trouble("there is not enough memory for so many photos.");
+    }
+    int status = check_places(batch);
+    if (status == EXIT_DONE && asked->folder)
+        status = make_folder(asked->folder);
+    return status;
+}
+
+/* ---- The batch ---------------------------------------------------------------------------- */
+
+int measure_batch_start(struct measure_batch *out, const struct measure_asked *asked,
+                        char *const *photos, size_t count)
+{
+    *out = (struct measure_batch){.asked = *asked, .count = count};
+    out->asked.given.options.threads = parallel_share(count);
+    out->shots = calloc(count, sizeof *out->shots);
+    bool copied = out->shots != NULL;
+    for (size_t i = 0; copied && i < count; i++) {
+        out->shots[i].path = strdup(photos[i]);
+        copied = out->shots[i].path != NULL;
+    }
+    return copied ? EXIT_DONE : fail_trouble("there is not enough memory for so many photos.");
+}
+
+void measure_batch_clear(struct measure_batch *batch)
+{
+    for (size_t i = 0; batch->shots && i < batch->count; i++) {
+        free(batch->shots[i].path);
+        free(batch->shots[i].picture_path);
+    }
+    free(batch->shots);
+    batch->shots = NULL;
+}
+
+int measure_batch_run(struct measure_batch *batch)
+{
+    int status = choose_places(batch);
+    if (status != EXIT_DONE)
+        return status;
+    batch->terminal = isatty(STDERR_FILENO);
+    batch->bold = isatty(STDOUT_FILENO) && !getenv("NO_COLOR");
+    parallel_in_order(batch->count, work, done, batch);
+    return batch->trouble ? EXIT_TROUBLE : EXIT_DONE;
+}
