@@ -307,6 +307,38 @@ bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const stru
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
+/* Whether the bar's axis goes on u_mm from the place through part as broad as the bar. */
+static bool is_like_at(const struct part_field *f, struct vision_point place,
+                       const struct part_arm *bar, double u_mm)
+{
+    const double thin = 0.5, thick = 1.6;
+    double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
+    double x = place.x + u_mm * c - bar->offset_mm * s, y = place.y + u_mm * s + bar->offset_mm * c;
+    long at = part_field_index(f, x, y);
+    if (at < 0 || !f->solid[at])
+        return false;
+    double width = part_field_walk_out(f, x, y, -s, c, BAR_MAX_WIDTH_MM) +
+                   part_field_walk_out(f, x, y, s, -c, BAR_MAX_WIDTH_MM);
+    return width > thin * bar->width_mm && width < thick * bar->width_mm;
+}
+
+bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
+                 const struct part_arm *bar)
+{
+    const double much = 0.35, least_mm = 5, furthest_mm = 90, step_mm = 0.4;
+    double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
+    int like = 0, all = 0;
+    for (double u = bar->tip_mm + step_mm; u < furthest_mm; u += step_mm) {
+        long at = part_field_index(f, place_mm.x + u * c - bar->offset_mm * s,
+                                   place_mm.y + u * s + bar->offset_mm * c);
+        if (at < 0 || f->s->cells[at] == CELL_OFF)
+            break;
+        like += is_like_at(f, place_mm, bar, u);
+        all++;
+    }
+    return all * step_mm > least_mm && like > much * all;
+}
+
 /* ---- Around a place -------------------------------------------------------------------------- */
 
 /* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a

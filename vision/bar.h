@@ -21,6 +21,11 @@ bool bar_align(const struct part_field *f, struct vision_point place_mm, double 
 bool bar_end_lump(const struct part_field *f, struct vision_point place_mm,
                   const struct part_arm *bar, struct lump *out);
 
+/* Whether a bar goes on beyond where it was lost, as a rod does that a marker breaks into pieces:
+ * much of the way from there to the card's edge is part, as broad as the bar. */
+bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
+                 const struct part_arm *bar);
+
 /* Whether a bar is the slot, where that has been cut out of the card. */
 bool bar_is_slot(const struct card_fix *fix, struct vision_point place_mm,
                  const struct part_arm *bar);

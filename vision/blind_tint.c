@@ -10,7 +10,7 @@
 /* Whether what covers the cell has, by its hue, the colour of tint t, over the other tint. */
 static bool alike(const struct silhouette *s, const struct look *looks, size_t at, int t)
 {
-    const float alike_rad = 0.3F, darkest = 0.02F;
+    const float alike_rad = 0.3F * s->tints[t].pale, darkest = 0.02F;
     return s->cells[at] == CELL_PART && looks[at].tint == 1 - t && looks[at].rgb[0] >= 0 &&
            cells_length(looks[at].rgb) > darkest &&
            cells_angle(looks[at].rgb, s->tints[t].unit) < alike_rad;

@@ -285,7 +285,7 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
             along += tint * e->inside[c];
             root += tint * tint;
         }
-        if (along > cos(alike_rad) * length * sqrt(root))
+        if (along > cos(alike_rad * s->tints[t].pale) * length * sqrt(root))
             return true;
     }
     return false;

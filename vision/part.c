@@ -190,6 +190,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
         if (!bar_align(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
             continue;
         look_for_marker(fix, hub->at_mm, &arm);
+        arm.open_end = arm.open_end || (!arm.round_end && bar_runs_on(f, hub->at_mm, &arm));
         if (rod_at(hub, &arm) == FAR_END_JOINT && !bar_is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;
             if (rod_count < VISION_MAX_ARMS && !is_known(rods, rod_count, arm.direction_rad))
@@ -315,17 +316,30 @@ static bool ends_in(const struct part_arm *arm, struct vision_point hub_mm,
            fabs(aside) < 0.7 * other->hub_radius_mm;
 }
 
+static void take_for_joint(struct part *place)
+{
+    place->joint = true;
+    place->score *= JOINT_SCORE;
+}
+
 /* Where one place has an arm that ends in another, and a bar that may be a rod leaves that one
  * sideways, either may be the hub. The one clearly nearer to the slot's end is taken for it, the
- * other for a joint. */
+ * other for a joint; and one that is clearly thinner and has that bar alone is a joint wherever it
+ * lies. */
+static bool is_joint_of(const struct part *place, const struct part *hub)
+{
+    const double clearly_mm = 3, thinner = 0.87;
+    double near = hypot(hub->hub_mm.x, hub->hub_mm.y);
+    double far = hypot(place->hub_mm.x, place->hub_mm.y);
+    return near + clearly_mm <= far || (!hub->joint && place->arm_count == 1 &&
+                                        place->hub_radius_mm <= thinner * hub->hub_radius_mm);
+}
+
 static void tell_joints(struct part *places, int count)
 {
-    const double clearly_mm = 3;
     for (int i = 0; i < count; i++)
         for (int j = 0; j < count; j++) {
-            double near = hypot(places[i].hub_mm.x, places[i].hub_mm.y);
-            double far = hypot(places[j].hub_mm.x, places[j].hub_mm.y);
-            if (places[j].joint || near + clearly_mm > far)
+            if (i == j || places[j].joint || !is_joint_of(&places[j], &places[i]))
                 continue;
             for (int k = 0; k < places[i].arm_count && !places[j].joint; k++) {
                 struct part_arm *arm = &places[i].arms[k];
@@ -333,8 +347,7 @@ static void tell_joints(struct part *places, int count)
                     !ends_in(arm, places[i].hub_mm, &places[j]))
                     continue;
                 arm->far_end = FAR_END_JOINT;
-                places[j].joint = true;
-                places[j].score *= JOINT_SCORE;
+                take_for_joint(&places[j]);
             }
         }
 }

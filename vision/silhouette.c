@@ -277,6 +277,14 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
     }
 }
 
+/* Inks differ, and so does what cameras make of them: a pale tint is not far from grey, so less off
+ * its hue is foreign to it. A full print lies this far off white. */
+static float paleness(const struct tint_look *tint)
+{
+    const float full_rad = 0.48F, palest = 0.3F, white[3] = {0.57735F, 0.57735F, 0.57735F};
+    return fmaxf(palest, fminf(1, cells_angle(tint->unit, white) / full_rad));
+}
+
 /* tan x to third order: enough for a limit of a quarter radian. */
 static float tangent(float rad)
 {
@@ -452,6 +460,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
         float nominal[3];
         sample_srgb_to_linear(fix->card->tint_srgb[t], nominal);
         learn_tint(looks, n, t, nominal, &out->tints[t]);
+        out->tints[t].pale = paleness(&out->tints[t]);
     }
     reason = VISION_NO_MEMORY;
     if (!classify_cells(out, fix->card, looks))

@@ -9,8 +9,9 @@ struct tint_look {
     float unit[3];    /* direction in RGB */
     float strength;   /* length of a fully lit tint */
     float spread_rad; /* typical angle of its cells to that direction */
-    int cells;        /* that carry the estimate; 0: the tint was nowhere seen */
-    bool burnt[3];    /* most of it is as bright as the photo can show: less than it should be */
+    float pale; /* how far it is from white paper's hue against a full print: 1, less when pale */
+    int cells;  /* that carry the estimate; 0: the tint was nowhere seen */
+    bool burnt[3]; /* most of it is as bright as the photo can show: less than it should be */
 };
 
 enum cell {

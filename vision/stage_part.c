@@ -145,6 +145,21 @@ static void heed_common_taper(struct stage *s)
     }
 }
 
+/* Sides that converge as no moulded arm's do are not both the arm's, and the middle line is off by
+ * as much as that is too much; unless another arm of the part does the same. */
+static void heed_odd_taper(struct stage *s)
+{
+    const double odd_rad = 8 / DEG, usual_rad = 6 / DEG, alike_rad = 2 / DEG;
+    for (int i = 0; i < s->part.arm_count; i++) {
+        struct arm_fit *fit = &s->fits[i];
+        bool alike = false;
+        for (int k = 0; k < s->part.arm_count; k++)
+            alike = alike || (k != i && fabs(s->fits[k].taper_rad - fit->taper_rad) < alike_rad);
+        if (fabs(fit->taper_rad) > odd_rad && !alike)
+            fit->u_rad = hypot(fit->u_rad, fabs(fit->taper_rad) - usual_rad);
+    }
+}
+
 /* Prior knowledge and what all arms show, together. */
 static struct arm_shared shared_by_all(const struct stage *s, struct arm_shared usual)
 {
@@ -444,6 +459,7 @@ static bool refine_arms(struct stage *s, const struct arm_shared *usual)
     fit_arms(s, &shared);
     stage_forget_edges(s);
     heed_common_taper(s);
+    heed_odd_taper(s);
     return drop_unclean_arms(s);
 }
 
