@@ -240,6 +240,54 @@ START_TEST(three_photos_tell_that_neutral_is_off_the_middle)
 }
 END_TEST
 
+/* ---- Ray-traced photos, as docs/measure.md has it -------------------------------------------- */
+
+static double turned_in_truth(const char *shot)
+{
+    char path[400];
+    snprintf(path, sizeof path, "%s/stickers/crank-00-A12-by-mini-duo-%s.json", TEST_DATA, shot);
+    json_t *truth = json_load_file(path, 0, NULL);
+    double deg = number_at(truth, "crank", "turned_deg");
+    json_decref(truth);
+    return deg;
+}
+
+static void assert_told(const json_t *centre, const char *what, double truth_deg)
+{
+    double deg = number_at(centre, what, "deg"), within = number_at(centre, what, "U_deg");
+    ck_assert_msg(fabs(deg - truth_deg) < within && within < 0.4, "%s %g U %g, truth %g", what, deg,
+                  within, truth_deg);
+}
+
+START_TEST(ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are)
+{
+    static const char words[] =
+        "measure --no-picture %s --sticker --centred %s/stickers/crank-00-A12-by-mini-duo-one-end"
+        ".jpg %s/stickers/crank-00-A12-by-mini-duo-other-end.jpg "
+        "%s/stickers/crank-00-A12-by-mini-duo-neutral.jpg";
+    double one = turned_in_truth("one-end"), other = turned_in_truth("other-end"),
+           neutral = turned_in_truth("neutral");
+    struct run result;
+    run(&result, words, "--json", TEST_DATA, TEST_DATA, TEST_DATA);
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    char *last = strstr(result.out, "{\"turned\"");
+    ck_assert_ptr_nonnull(last);
+    json_t *json = json_loads(last, 0, NULL);
+    json_t *track = json_array_get(json_object_get(json_object_get(json, "turned"), "stickers"), 0);
+    const json_t *centre = json_object_get(track, "centre");
+    ck_assert_str_eq(json_string_value(json_object_get(track, "status")), "ok");
+    assert_told(centre, "first_throw", one - neutral);
+    assert_told(centre, "second_throw", other - neutral);
+    assert_told(centre, "offset", neutral - (one + other) / 2);
+    json_decref(json);
+    run(&result, words, "", TEST_DATA, TEST_DATA, TEST_DATA);
+    char says[80];
+    snprintf(says, sizeof says, "degrees %s of the middle",
+             neutral > (one + other) / 2 ? "counter-clockwise" : "clockwise");
+    ck_assert_msg(result.status == 0 && strstr(result.out, says), "%s", result.out);
+}
+END_TEST
+
 /* Paper glued by hand leans by up to three times 3 degrees, common practice; a sticker that surely
  * leans by more is none that tells the crank's turn. */
 START_TEST(a_sticker_glued_aslant_is_unsure)
@@ -369,6 +417,7 @@ int main(void)
     suite_add_tcase(suite, pictures);
     TCase *program = tcase_create("program");
     tcase_add_test(program, three_photos_tell_that_neutral_is_off_the_middle);
+    tcase_add_test(program, ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are);
     tcase_add_test(program, no_photo_gives_an_arm);
     tcase_add_test(program, what_cannot_be_told_is_refused_with_a_cure);
     tcase_add_test(program, a_job_keeps_a_centred_station_by_stickers);
