@@ -451,15 +451,17 @@ void case_place_flash(struct photo_case *c, struct draw *d)
                                        vec3_scale(c->camera.up, draw_uniform(d, 6, 12))));
 }
 
-/* The camera of a whole series: drawn from the seed alone, not from the photo's number. */
+/* The camera of a whole series: drawn from the seed alone, not from the photo's number. Of every
+ * third seed the lens is a long one. */
 static void use_one_camera(struct photo_case *c, const struct set_options *options)
 {
     struct draw d = draw_seeded(options->seed ^ 0x1e45ULL);
     struct camera *camera = &c->camera;
+    c->quick = true;
     camera->width_px = 2016;
     camera->height_px = 1512;
     c->orientation = 1;
-    c->equivalent_mm = 26;
+    c->equivalent_mm = options->seed % 3 == 0 ? 52 : 26;
     camera->focal_px =
         c->equivalent_mm * draw_uniform(&d, 0.99, 1.01) * hypot(2016, 1512) / hypot(36, 24);
     camera->k1 = draw_uniform(&d, 0.045, 0.06) * (draw_chance(&d, 0.5) ? 1 : -1);

@@ -124,6 +124,7 @@ struct photo_case {
     int index;
     uint64_t seed;
     bool kept, fresh, second; /* second: of the set's second part, case_second.c */
+    bool quick;               /* rendered with few samples a pixel: one of a long series */
     enum negative negative;
 
     /* the card */

@@ -88,7 +88,7 @@ static bool render(const struct photo_case *c, bool fine, const char *scene, con
     char in[700], out[700], w[32], h[32], library[] = "+L" SCENES_DIR;
     int margin = scene_margin_px(c);
     /* In a picture full of weave or brushed metal every pixel takes its samples. */
-    bool slow = c->crank.sticker || c->camera.width_px + c->camera.height_px > 5000;
+    bool slow = c->quick || c->camera.width_px + c->camera.height_px > 5000;
     char *depth = slow ? "+R1" : "+R2";
     snprintf(in, sizeof in, "+I%s", scene);
     snprintf(out, sizeof out, "+O%s", png);
