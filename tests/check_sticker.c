@@ -529,6 +529,18 @@ START_TEST(a_job_keeps_a_centred_station_by_stickers)
                   "%s", text);
     free(text);
     json_decref(job);
+    /* the same "±" as measure tells */
+    run(&result, "measure --no-picture --json --sticker --centred @/one.jpg @/other.jpg "
+                 "@/neutral.jpg");
+    json_t *told = json_loads(strstr(result.out, "{\"turned\""), 0, NULL);
+    json_t *track = json_array_get(json_object_get(json_object_get(told, "turned"), "stickers"), 0);
+    run(&result, "job status @/d.job --json");
+    json_t *status = json_loads(result.out, 0, NULL);
+    json_t *station = json_array_get(json_object_get(status, "stations"), 0);
+    assert_near(json_number_value(json_object_get(station, "U")),
+                number_at(json_object_get(track, "centre"), "offset", "U_deg"), 6e-4);
+    json_decref(told);
+    json_decref(status);
     run(&result, "job status @/d.job");
     ck_assert_msg(strstr(result.out, "2.0") || strstr(result.out, "1.9") ||
                       strstr(result.out, "2.1") || strstr(result.out, "1.8"),
