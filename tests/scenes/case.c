@@ -507,7 +507,7 @@ static void draw_view(struct photo_case *c, struct draw *d, const struct set_opt
     double toward = draw_uniform(d, 0, 360);
     c->fill = draw_chance(d, 0.8) ? draw_uniform(d, 0.5, 0.9) : draw_uniform(d, 0.3, 0.5);
     c->roll_deg = draw_chance(d, 0.6) ? draw_uniform(d, -15, 15) : draw_uniform(d, -180, 180);
-    if (c->index == 0) {
+    if (c->index == 0 && !options->lens) {
         tilt = 11, toward = 250, c->fill = 0.74, c->roll_deg = 4;
         c->camera.k1 *= 0.3;
     }
