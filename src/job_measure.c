@@ -252,11 +252,11 @@ static bool is_one_arm_twice(const struct measuring *w)
     return false;
 }
 
-/* Whether all readings are of one sticker, measured against one and the same thing; says if not. */
-static bool is_one_sticker(const struct measuring *w)
+/* Whether all readings are of one sticker, measured against one and the same thing; says if not.
+ * turn: how it turned, with names that w owns. */
+static bool is_one_sticker(const struct measuring *w, struct sticker_turn *turn)
 {
     struct sticker_photo photos[JOB_MAX_PHOTOS];
-    struct sticker_turn turn;
     for (int i = 0; i < w->readings; i++) {
         photos[i] = (struct sticker_photo){w->q->photos[i], &w->taken[i].result};
         if (strcmp(arm_of(w, i)->name, arm_of(w, 0)->name) != 0) {
@@ -269,10 +269,28 @@ static bool is_one_sticker(const struct measuring *w)
             return false;
         }
     }
-    sticker_turn_make(photos, w->readings, true, &turn);
-    if (turn.fault)
-        fail_unusable("%s Nothing was recorded.", sticker_fault_says(turn.fault));
-    return !turn.fault;
+    sticker_turn_make(photos, w->readings, true, turn);
+    if (turn->fault)
+        fail_unusable("%s Nothing was recorded.", sticker_fault_says(turn->fault));
+    return !turn->fault;
+}
+
+/* The uncertainty that the photos have together, as `measure --sticker` tells it: the lens is of
+ * all of them, so it has a line of its own. */
+static void take_sticker_budget(const struct measuring *w, const struct sticker_turn *turn,
+                                struct job_measured *m)
+{
+    const struct sticker_track *track = turn->tracks;
+    while (strcmp(track->name, arm_of(w, 0)->name) != 0)
+        track++;
+    int n = m->finding.reading_count;
+    for (int i = 0; i < n; i++)
+        m->budget[i].u = track->own_u_deg[i];
+    snprintf(m->terms[n], sizeof m->terms[n], "%s", vision_term_name(VISION_TERM_LENS));
+    m->budget[n] = (struct job_budget_line){m->terms[n], track->lens_u_deg, 'B'};
+    m->finding.budget_count = n + 1;
+    m->finding.u = track->centre.offset.u;
+    m->finding.coverage = uncertainty_normal_coverage();
 }
 
 static int measure_all(struct measuring *w, struct job_measured *m)
@@ -295,14 +313,18 @@ static int measure_all(struct measuring *w, struct job_measured *m)
     }
     if (is_one_arm_twice(w))
         return EXIT_USAGE;
-    if (w->q->given->stickers && !is_one_sticker(w))
+    struct sticker_turn turn = {.track_count = 0};
+    if (w->q->given->stickers && !is_one_sticker(w, &turn))
         return EXIT_UNUSABLE;
     m->finding.reading_count = w->readings;
     if (w->readings == 1)
         keep_budget(m, arm_of(w, 0));
     else
         keep_shares(m);
-    return find(w, m);
+    int status = find(w, m);
+    if (status == EXIT_DONE && w->q->given->stickers)
+        take_sticker_budget(w, &turn, m);
+    return status;
 }
 
 /* Both links of a pair from one photo. */

@@ -3,6 +3,7 @@
 #include "arm_uncertainty.h"
 #include "clean_text.h"
 #include "direction.h"
+#include "lens_profile.h"
 #include "plus_minus.h"
 
 #include <math.h>
@@ -18,30 +19,93 @@ static const struct vision_arm *find_sticker(const struct vision_result *result,
     return NULL;
 }
 
+/* A sticker in one photo: direction with what is doubted in this photo alone, and what it has in
+ * common with the others, see vision_slope. */
+struct sight {
+    struct quantity own;
+    double lens_deg[2];
+};
+
 /* With the u of a normal distribution of the same "±", as stations carry on with u alone. */
-static struct quantity reading(const struct vision_arm *arm)
+static struct sight see(const struct vision_arm *arm, const struct vision_slope *slope,
+                        bool one_camera)
 {
-    return (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
+    struct sight sight = {.own = {arm->angle_deg, arm_normal_u_deg(arm)}};
+    double square = sight.own.u * sight.own.u;
+    for (int k = 0; k < 2 && one_camera; k++) {
+        sight.lens_deg[k] = slope->lens_deg[k];
+        square -= slope->lens_deg[k] * slope->lens_deg[k];
+    }
+    sight.own.u = sqrt(fmax(0, square));
+    return sight;
+}
+
+/* What the lens leaves in a weighted sum of directions. */
+static double lens_u_deg(const struct sight *at, const double *weights, int n)
+{
+    double sum[2] = {0};
+    for (int i = 0; i < n; i++)
+        for (int k = 0; k < 2; k++)
+            sum[k] += weights[i] * at[i].lens_deg[k];
+    return hypot(sum[0], sum[1]);
+}
+
+static void widen(struct quantity *q, const struct sight *at, const double weights[3])
+{
+    q->u = hypot(q->u, lens_u_deg(at, weights, 3));
+}
+
+/* One end, other end, neutral. */
+static void tell_centre(const struct sight at[3], struct sticker_track *out)
+{
+    static const double first[3] = {1, 0, -1}, second[3] = {0, 1, -1}, travel[3] = {1, -1, 0},
+                        middle[3] = {0.5, 0.5, 0}, offset[3] = {-0.5, -0.5, 1};
+    struct station_centre *c = &out->centre;
+    *c = station_centre(at[0].own, at[1].own, at[2].own);
+    widen(&c->first_throw, at, first);
+    widen(&c->second_throw, at, second);
+    widen(&c->travel, at, travel);
+    widen(&c->middle, at, middle);
+    widen(&c->offset, at, offset);
+    for (int i = 0; i < 3; i++)
+        out->own_u_deg[i] = at[i].own.u;
+    out->lens_u_deg = lens_u_deg(at, offset, 3);
+}
+
+static bool of_one_camera(const struct sticker_turn *t, const struct sticker_photo *photos)
+{
+    const struct vision_result *first = photos[t->photos[0]].result;
+    for (int i = 1; i < t->used; i++) {
+        const struct vision_result *other = photos[t->photos[i]].result;
+        if (lens_profile_difference(&first->photo, &other->photo) ||
+            strcmp(first->lens, other->lens) != 0)
+            return false;
+    }
+    return true;
 }
 
 /* false when it is missing in one of the photos. */
 static bool follow(const struct sticker_turn *t, const struct sticker_photo *photos,
                    const char *name, struct sticker_track *out)
 {
-    struct quantity at[STICKER_MAX_PHOTOS] = {{0}};
+    static const double change[2] = {-1, 1};
+    struct sight at[STICKER_MAX_PHOTOS] = {{.lens_deg = {0}}};
+    bool one_camera = of_one_camera(t, photos);
     *out = (struct sticker_track){.name = name};
     for (int i = 0; i < t->used; i++) {
         const struct vision_result *result = photos[t->photos[i]].result;
         const struct vision_arm *arm = find_sticker(result, name);
         if (!arm)
             return false;
-        at[i] = reading(arm);
+        at[i] = see(arm, &result->slopes[arm - result->arms], one_camera);
         out->unsure = out->unsure || result->status == VISION_UNSURE;
-        out->turns[i] = (struct quantity){direction_turn(at[i].value - at[0].value),
-                                          i > 0 ? hypot(at[i].u, at[0].u) : 0};
+        const struct sight both[2] = {at[0], at[i]};
+        double own = hypot(at[i].own.u, at[0].own.u);
+        out->turns[i] = (struct quantity){direction_turn(at[i].own.value - at[0].own.value),
+                                          i > 0 ? hypot(own, lens_u_deg(both, change, 2)) : 0};
     }
     if (t->centred)
-        out->centre = station_centre(at[0], at[1], at[2]);
+        tell_centre(at, out);
     return true;
 }
 

@@ -22,10 +22,15 @@ enum sticker_fault {
     STICKER_NO_PAIR, /* no sticker shows in every photo that gave an answer */
 };
 
-/* One sticker through all photos that gave an answer. */
+/* One sticker through all photos that gave an answer. Where these are of one camera, what is
+ * doubted of its lens turns the sticker in all of them at once and partly cancels in what is told
+ * here. */
 struct sticker_track {
     const char *name;
-    bool unsure;                               /* some photo was */
+    bool unsure; /* some photo was */
+    /* centred only, for a budget of the offset: u of each photo's direction but for the lens, and
+     * of the offset by the lens alone */
+    double own_u_deg[3], lens_u_deg;
     struct quantity turns[STICKER_MAX_PHOTOS]; /* since the first of those, degrees; u for 1.96 */
     struct station_centre centre;              /* centred only; likewise */
 };

@@ -147,6 +147,76 @@ START_TEST(the_scatter_of_random_draws_is_what_the_budget_says)
 }
 END_TEST
 
+/* Prior knowledge that is off by one standard uncertainty moves the answer by shared_deg: from
+ * solving again with the focal length or k1 moved by a tenth of it either way. */
+START_TEST(what_the_lens_shares_is_how_far_it_moves_the_direction)
+{
+    const struct flat_crank aside = {{2, 1}, {1, -2}, {24, -3, -8}, 2, 33};
+    const double u[2] = {0.15, 0.03}, step = 0.1;
+    struct sticker_fix fix;
+    struct sticker_answer here, moved[2];
+    struct sticker_question q = question(&aslant, &aside, 40, 1, &fix);
+    q.focal_u = u[0];
+    q.lens.unknowns = 1;
+    q.lens.cov[0] = u[1] * u[1];
+    ck_assert(sticker_solve(&q, &here));
+    for (int side = 0; side < 2; side++) {
+        struct sticker_question other = q;
+        double by = side ? step : -step;
+        other.focal_px *= _i == 0 ? exp(by * u[0]) : 1;
+        other.lens.k1 += _i == 1 ? by * u[1] : 0;
+        ck_assert(sticker_solve(&other, &moved[side]));
+    }
+    double slope = direction_turn(moved[1].direction_deg - moved[0].direction_deg) / (2 * step);
+    printf("shared %.4f degrees, found %.4f\n", here.shared_deg[_i], slope);
+    ck_assert_double_gt(fabs(slope), 1e-3);
+    assert_near(here.shared_deg[_i], slope, 0.1 * fabs(slope) + 1e-4);
+}
+END_TEST
+
+static struct vision_result seen(double direction_deg, double lens_deg)
+{
+    struct vision_result r = {.status = VISION_OK, .arm_count = 1, .of_stickers = true};
+    snprintf(r.arms[0].name, sizeof r.arms[0].name, "A12");
+    r.arms[0].angle_deg = direction_deg;
+    r.arms[0].u_deg = 0.13; /* 0.05 by itself */
+    r.slopes[0].lens_deg[0] = lens_deg;
+    r.fixed = vision_sticker_by_name("F12");
+    return r;
+}
+
+/* Seen from one side the lens turns both alike and its share cancels; from two sides it adds up; of
+ * two cameras each has its own. */
+START_TEST(the_lens_is_one_for_all_photos_of_a_camera)
+{
+    static const struct {
+        double first, second;
+        const char *camera;
+        double u;
+    } rows[] = {{0.12, 0.12, "", 0.0707}, {0.12, -0.12, "", 0.2502}, {0.12, 0.12, "Other", 0.1838}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct vision_result a = seen(20, rows[i].first), b = seen(57, rows[i].second);
+        struct sticker_turn turn;
+        const struct sticker_photo photos[2] = {{"a.jpg", &a}, {"b.jpg", &b}};
+        snprintf(b.photo.camera, sizeof b.photo.camera, "%s", rows[i].camera);
+        sticker_turn_make(photos, 2, false, &turn);
+        assert_near(turn.tracks[0].turns[1].value, 37, 1e-9);
+        assert_near(turn.tracks[0].turns[1].u, rows[i].u, 5e-4);
+    }
+    /* neutral less the middle of the ends: -1/2, -1/2, 1 */
+    struct vision_result one = seen(20, 0.12), other = seen(57, -0.12), neutral = seen(40, 0.06);
+    struct sticker_turn turn;
+    const struct sticker_photo photos[3] = {
+        {"a.jpg", &one}, {"b.jpg", &other}, {"c.jpg", &neutral}};
+    sticker_turn_make(photos, 3, true, &turn);
+    const struct sticker_track *t = &turn.tracks[0];
+    assert_near(t->lens_u_deg, 0.06, 1e-9);
+    assert_near(t->own_u_deg[0], 0.05, 1e-9);
+    double own = t->own_u_deg[2] * t->own_u_deg[2] + 0.5 * 0.05 * 0.05;
+    assert_near(t->centre.offset.u, sqrt(own + 0.06 * 0.06), 1e-9);
+}
+END_TEST
+
 /* ---- The program ----------------------------------------------------------------------------- */
 
 static char folder[] = "/tmp/armsquare-sticker-XXXXXX";
@@ -237,6 +307,119 @@ START_TEST(three_photos_tell_that_neutral_is_off_the_middle)
     assert_near(number_at(centre, "travel", "deg"), 38, number_at(centre, "travel", "U_deg"));
     ck_assert_str_eq(json_string_value(json_object_get(track, "status")), "ok");
     json_decref(json);
+}
+END_TEST
+
+/* Darkens what lies to the left of a line, all round the picture, softly: light falls from all to
+ * an eighth within soft_px. A code value goes with light as its 2.2nd root, about. */
+static void shade(struct picture *picture, double x_px, double y_px, double deg, double soft_px)
+{
+    double c = cos(deg * 0.0174532925), s = sin(deg * 0.0174532925);
+    for (int j = 0; j < picture->height; j++)
+        for (int i = 0; i < picture->width; i++) {
+            double out = ((i - x_px) * c + (j - y_px) * s) / soft_px + 0.5;
+            double light = 0.125 + 0.875 * fmin(1, fmax(0, out));
+            uint8_t *rgb = picture->rgb + ((size_t)j * picture->width + i) * 3;
+            for (int k = 0; k < 3; k++)
+                rgb[k] = (uint8_t)lround(rgb[k] * pow(light, 1 / 2.2));
+        }
+}
+
+/* F12 and, 24 mm to its right, a crank's sticker level with it, seen square on from so far; shaded:
+ * the rim of a shadow slants across the middle of its right side. */
+static struct vision_result measured_in_shade(const char *own, double distance_mm, bool shaded,
+                                              double soft_px)
+{
+    const struct flat_pose pose = {20, 0, 0, -12, 0, distance_mm};
+    const struct flat_crank level = {{0, 0}, {0, 0}, {24, 0, 0}, 0, 0};
+    const struct vision_card *face = &vision_sticker_by_name(own)->face;
+    struct flat_plate plates[2] = {flat_plate_at(&vision_sticker_by_name("F12")->face, &pose)};
+    struct vision_options options = vision_options_default();
+    struct vision_photo *photo = NULL;
+    struct vision_result result;
+    double x, y;
+    plates[1] = flat_plate_on_crank(&plates[0], face, &level, 0);
+    flat_camera_project(&phone, &pose, 24 + face->marker_mm / 2, 0, &x, &y);
+    struct picture picture = flat_scene_plates(&phone, plates, 2, 0.6, 1, 8);
+    if (shaded)
+        shade(&picture, x, y, 10 - pose.roll_deg, soft_px);
+    struct bytes file = jpeg_encode(&picture, &(struct jpeg_settings){.quality = 95});
+    ck_assert_int_eq(vision_photo_open_bytes(file.data, file.size, &photo), VISION_REASON_NONE);
+    vision_measure_stickers(photo, &options, &result);
+    vision_photo_free(photo);
+    bytes_free(&file);
+    picture_free(&picture);
+    return result;
+}
+
+/* Its square is 137 px long, the cells 17 px: light within the profile across a side can be told.
+ */
+START_TEST(the_rim_of_a_shadow_does_not_turn_a_sticker)
+{
+    struct vision_result lit = measured_in_shade("A12", 70, false, 40),
+                         shaded = measured_in_shade("A12", 70, true, 40);
+    ck_assert_msg(shaded.status == VISION_OK, "%s", vision_reason_code(shaded.reason));
+    double turned = direction_turn(shaded.arms[0].angle_deg - lit.arms[0].angle_deg);
+    ck_assert_msg(fabs(turned) < 0.03, "turned by %.3f degrees", turned);
+}
+END_TEST
+
+/* Of a square of 58 px only the white round it tells that its corners may be off. */
+START_TEST(a_small_sticker_in_uneven_light_is_unsure)
+{
+    struct vision_result lit = measured_in_shade("A8", 110, false, 20),
+                         shaded = measured_in_shade("A8", 110, true, 20);
+    ck_assert_msg(lit.status == VISION_OK, "%s", vision_reason_code(lit.reason));
+    ck_assert_int_eq(shaded.status, VISION_UNSURE);
+    ck_assert_int_eq(shaded.reason, VISION_SMALL_STICKER);
+}
+END_TEST
+
+/* ---- Ray-traced photos, as docs/measure.md has it -------------------------------------------- */
+
+static double turned_in_truth(const char *shot)
+{
+    char path[400];
+    snprintf(path, sizeof path, "%s/stickers/crank-00-A12-by-mini-duo-%s.json", TEST_DATA, shot);
+    json_t *truth = json_load_file(path, 0, NULL);
+    double deg = number_at(truth, "crank", "turned_deg");
+    json_decref(truth);
+    return deg;
+}
+
+static void assert_told(const json_t *centre, const char *what, double truth_deg)
+{
+    double deg = number_at(centre, what, "deg"), within = number_at(centre, what, "U_deg");
+    ck_assert_msg(fabs(deg - truth_deg) < within && within < 0.4, "%s %g U %g, truth %g", what, deg,
+                  within, truth_deg);
+}
+
+START_TEST(ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are)
+{
+    static const char words[] =
+        "measure --no-picture %s --sticker --centred %s/stickers/crank-00-A12-by-mini-duo-one-end"
+        ".jpg %s/stickers/crank-00-A12-by-mini-duo-other-end.jpg "
+        "%s/stickers/crank-00-A12-by-mini-duo-neutral.jpg";
+    double one = turned_in_truth("one-end"), other = turned_in_truth("other-end"),
+           neutral = turned_in_truth("neutral");
+    struct run result;
+    run(&result, words, "--json", TEST_DATA, TEST_DATA, TEST_DATA);
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    char *last = strstr(result.out, "{\"turned\"");
+    ck_assert_ptr_nonnull(last);
+    json_t *json = json_loads(last, 0, NULL);
+    json_t *track = json_array_get(json_object_get(json_object_get(json, "turned"), "stickers"), 0);
+    const json_t *centre = json_object_get(track, "centre");
+    ck_assert_str_eq(json_string_value(json_object_get(track, "status")), "ok");
+    assert_told(centre, "first_throw", one - neutral);
+    assert_told(centre, "second_throw", other - neutral);
+    assert_told(centre, "offset", neutral - (one + other) / 2);
+    json_decref(json);
+    run(&result, words, "", TEST_DATA, TEST_DATA, TEST_DATA);
+    char says[80];
+    snprintf(says, sizeof says, "degrees %s of the middle",
+             neutral > (one + other) / 2 ? "counter-clockwise" : "clockwise");
+    ck_assert_msg(result.status == 0 && strstr(result.out, says), "%s", result.out);
 }
 END_TEST
 
@@ -346,6 +529,18 @@ START_TEST(a_job_keeps_a_centred_station_by_stickers)
                   "%s", text);
     free(text);
     json_decref(job);
+    /* the same "±" as measure tells */
+    run(&result, "measure --no-picture --json --sticker --centred @/one.jpg @/other.jpg "
+                 "@/neutral.jpg");
+    json_t *told = json_loads(strstr(result.out, "{\"turned\""), 0, NULL);
+    json_t *track = json_array_get(json_object_get(json_object_get(told, "turned"), "stickers"), 0);
+    run(&result, "job status @/d.job --json");
+    json_t *status = json_loads(result.out, 0, NULL);
+    json_t *station = json_array_get(json_object_get(status, "stations"), 0);
+    assert_near(json_number_value(json_object_get(station, "U")),
+                number_at(json_object_get(track, "centre"), "offset", "U_deg"), 6e-4);
+    json_decref(told);
+    json_decref(status);
     run(&result, "job status @/d.job");
     ck_assert_msg(strstr(result.out, "2.0") || strstr(result.out, "1.9") ||
                       strstr(result.out, "2.1") || strstr(result.out, "1.8"),
@@ -363,12 +558,17 @@ int main(void)
     tcase_add_test(arithmetic, a_parallel_sticker_is_read_exactly_from_any_height_and_side);
     tcase_add_test(arithmetic, a_leaning_sticker_is_put_right_by_its_own_shape);
     tcase_add_loop_test(arithmetic, the_scatter_of_random_draws_is_what_the_budget_says, 0, 2);
+    tcase_add_loop_test(arithmetic, what_the_lens_shares_is_how_far_it_moves_the_direction, 0, 2);
+    tcase_add_test(arithmetic, the_lens_is_one_for_all_photos_of_a_camera);
     suite_add_tcase(suite, arithmetic);
     TCase *pictures = tcase_create("pictures");
     tcase_add_test(pictures, a_sticker_glued_aslant_is_unsure);
+    tcase_add_test(pictures, the_rim_of_a_shadow_does_not_turn_a_sticker);
+    tcase_add_test(pictures, a_small_sticker_in_uneven_light_is_unsure);
     suite_add_tcase(suite, pictures);
     TCase *program = tcase_create("program");
     tcase_add_test(program, three_photos_tell_that_neutral_is_off_the_middle);
+    tcase_add_test(program, ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are);
     tcase_add_test(program, no_photo_gives_an_arm);
     tcase_add_test(program, what_cannot_be_told_is_refused_with_a_cure);
     tcase_add_test(program, a_job_keeps_a_centred_station_by_stickers);

@@ -167,7 +167,7 @@ static void measure_one(void *context, size_t i)
         return;
     }
     struct vision_lens lens = lens_of(&o->truth, vision_photo_get_info(photo));
-    options.lens = o->true_lens ? &lens : NULL;
+    options.lens = o->true_lens ? &lens : o->lens;
     vision_measure(photo, &options, &o->result);
     if (o->truth.reference != VISION_REFERENCE_CARD) {
         options.reference = o->truth.reference;

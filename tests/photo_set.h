@@ -31,8 +31,9 @@ struct outcome {
     bool other_silent_wrong;
     struct pointed_outcome pointed[VISION_MAX_ARMS]; /* of each true arm; only where asked for */
     bool true_lens;                                  /* measured with a profile of its lens */
-    bool point;                                      /* point at its arms too */
-    double corner_px; /* worst card corner against the truth; -1: no card */
+    const struct vision_lens *lens; /* else measured with this one; borrowed; NULL: none */
+    bool point;                     /* point at its arms too */
+    double corner_px;               /* worst card corner against the truth; -1: no card */
 };
 
 /* Every photo of the wanted set ("all": each one) by name, not yet measured. NULL, with a message

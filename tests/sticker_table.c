@@ -1,11 +1,15 @@
-/* How good changes of angle by stickers are: pairs of pictures rendered with exact truth, views and
- * gluing drawn at random, and the table of their errors.
- * usage: sticker_table [PAIRS] [SEED] */
+/* How good changes of angle by stickers are, and the table of their errors: of pairs of flat
+ * pictures made up with exact truth, views and gluing drawn at random; or of ray-traced series.
+ * usage: sticker_table [PAIRS] [SEED]
+ *        sticker_table [--set tune|kept] [--verbose] DIR     of make_photos --stickers */
 #include "arm_uncertainty.h"
 #include "direction.h"
 #include "flat_scene.h"
+#include "spread.h"
+#include "sticker_series.h"
 #include "vision.h"
 
+#include <getopt.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -106,26 +110,20 @@ static void run_pair(struct column *column)
     column->error[column->taken++] = fabs(error);
 }
 
-static int by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static void tell(struct column *c)
 {
     if (c->taken < 1) {
         printf("%-24s %5d %5d\n", c->name, c->pairs, 0);
         return;
     }
-    qsort(c->error, (size_t)c->taken, sizeof c->error[0], by_size);
-    qsort(c->u, (size_t)c->taken, sizeof c->u[0], by_size);
+    spread_sort(c->error, (size_t)c->taken);
+    spread_sort(c->u, (size_t)c->taken);
     printf("%-24s %5d %5d %7d %7.3f %7.3f %7.3f %8.3f %6.1f %6.1f\n", c->name, c->pairs, c->taken,
            c->unsure, c->error[c->taken / 2], c->error[c->taken * 95 / 100], c->error[c->taken - 1],
            c->u[c->taken / 2], 100.0 * c->within / c->taken, 100.0 * c->within_expanded / c->taken);
 }
 
-int main(int argc, char **argv)
+static void pairs_table(int pairs)
 {
     static struct column columns[] = {
         {.name = "A12 by hand card", .sticker = "A12", .fixed = "hand-duo", .card = true},
@@ -135,8 +133,6 @@ int main(int argc, char **argv)
         {.name = "A8 by F12", .sticker = "A8", .fixed = "F12"},
         {.name = "A8 by F8", .sticker = "A8", .fixed = "F8"},
     };
-    int pairs = argc > 1 ? (int)strtol(argv[1], NULL, 10) : 40;
-    state = argc > 2 ? strtoull(argv[2], NULL, 10) : 1;
     pairs = pairs < 1 ? 1 : pairs > MAX_PAIRS ? MAX_PAIRS : pairs;
     printf("%-24s %5s %5s %7s %7s %7s %7s %8s %6s %6s\n", "change of angle, degrees", "pairs", "ok",
            "unsure", "median", "p95", "worst", "median u", "2u %", "U %");
@@ -146,5 +142,189 @@ int main(int argc, char **argv)
         tell(&columns[c]);
         fflush(stdout);
     }
+}
+
+/* ---- Ray-traced series ---------------------------------------------------------------------- */
+
+/* Throws and offsets of the series of one group. */
+struct group {
+    const char *name;
+    bool (*has)(const struct sticker_series *series);
+};
+
+static bool any(const struct sticker_series *s)
+{
+    (void)s;
+    return true;
+}
+static bool tuned(const struct sticker_series *s)
+{
+    return strcmp(s->set, "tune") == 0;
+}
+static bool kept(const struct sticker_series *s)
+{
+    return strcmp(s->set, "kept") == 0;
+}
+static bool by_card(const struct sticker_series *s)
+{
+    return s->by_card;
+}
+static bool by_12_mm(const struct sticker_series *s)
+{
+    return !s->by_card && strstr(s->sticker, "12");
+}
+static bool small_by_sticker(const struct sticker_series *s)
+{
+    return !s->by_card && !by_12_mm(s);
+}
+static bool framed(const struct sticker_series *s)
+{
+    return !s->boom;
+}
+static bool on_boom(const struct sticker_series *s)
+{
+    return s->boom;
+}
+static bool poorly_lit(const struct sticker_series *s)
+{
+    return s->shaded || s->raking;
+}
+static bool shiny(const struct sticker_series *s)
+{
+    return s->shiny;
+}
+static bool steep(const struct sticker_series *s)
+{
+    return s->steepest_deg > 24;
+}
+
+struct tally {
+    int n, within;
+    double error[MAX_PAIRS], ratio[MAX_PAIRS];
+};
+
+static void add(struct tally *t, double error, double u)
+{
+    if (t->n == MAX_PAIRS)
+        return;
+    t->within += fabs(error) <= 2 * u;
+    t->ratio[t->n] = u / fmax(fabs(error), 1e-9);
+    t->error[t->n++] = fabs(error);
+}
+
+static void print_tally(struct tally *t)
+{
+    size_t n = (size_t)t->n;
+    spread_sort(t->error, n);
+    spread_sort(t->ratio, n);
+    printf(" %6.3f %6.3f %6.3f %5.0f%% %7.1f", spread_quantile(t->error, n, 0.5),
+           spread_quantile(t->error, n, 0.95), spread_quantile(t->error, n, 1),
+           t->n ? 100.0 * t->within / t->n : 0, spread_quantile(t->ratio, n, 0.5));
+}
+
+static void print_group(const struct group *g, const struct sticker_series *series, size_t count)
+{
+    static struct tally throws, offsets;
+    int all = 0, ok = 0, unsure = 0, wrong = 0;
+    throws = offsets = (struct tally){0};
+    for (size_t i = 0; i < count; i++) {
+        const struct sticker_series *s = &series[i];
+        if (!g->has(s))
+            continue;
+        all++;
+        ok += s->ok;
+        unsure += s->unsure;
+        wrong += s->silent_wrong;
+        for (int k = 0; k < SERIES_TOLD && s->ok; k++)
+            add(k == SERIES_OFFSET ? &offsets : &throws, s->error_deg[k], s->told[k].u);
+    }
+    if (all == 0)
+        return;
+    printf("%-22s %4d %3d %6d", g->name, all, ok, unsure);
+    print_tally(&throws);
+    fputs("  ", stdout);
+    print_tally(&offsets);
+    printf(" %6d\n", wrong);
+}
+
+static void print_series(const struct sticker_series *s)
+{
+    printf("%-4s %2d %-3s by %-9s %s", s->set, s->number, s->sticker, s->fixed,
+           s->ok       ? "ok    "
+           : s->unsure ? "unsure"
+                       : "failed");
+    for (int k = 0; k < SERIES_TOLD && (s->ok || s->unsure); k++)
+        printf(" %+.3f (u %.3f)", s->error_deg[k], s->told[k].u);
+    for (int k = 0; k < SERIES_SHOTS; k++)
+        if (s->results[k].reason != VISION_REASON_NONE)
+            printf("  %s: %s", s->photos[k], vision_reason_code(s->results[k].reason));
+    printf("%s\n", s->silent_wrong ? "  WRONG IN SILENCE" : "");
+    for (int k = 0; k < SERIES_SHOTS; k++) {
+        const struct vision_result *r = &s->results[k];
+        if (r->status == VISION_FAILED || r->arm_count == 0)
+            continue;
+        printf("        ");
+        for (int b = 0; b < r->arms[0].budget_count; b++)
+            printf(" %s %.3f", vision_term_name(r->arms[0].budget[b].term),
+                   r->arms[0].budget[b].u_deg);
+        printf("  u %.3f  slope %.1f (u %.1f)\n", r->arms[0].u_deg, r->slopes[0].deg,
+               r->slopes[0].u_deg);
+    }
+}
+
+static int series_table(const char *folder, const char *set, bool verbose)
+{
+    static const struct group groups[] = {{"all", any},
+                                          {"to tune on", tuned},
+                                          {"kept aside", kept},
+                                          {"by a card", by_card},
+                                          {"12 mm by 12 mm", by_12_mm},
+                                          {"8 mm by a sticker", small_by_sticker},
+                                          {"in a frame", framed},
+                                          {"on a boom", on_boom},
+                                          {"raking light or shade", poorly_lit},
+                                          {"gloss", shiny},
+                                          {"over 24 degrees aside", steep}};
+    size_t count, used = 0;
+    struct sticker_series *series = sticker_series_read(folder, &count);
+    if (!series)
+        return 1;
+    for (size_t i = 0; i < count; i++)
+        if (!set || strcmp(series[i].set, set) == 0)
+            series[used++] = series[i];
+    sticker_series_measure(series, used);
+    for (size_t i = 0; i < used && verbose; i++)
+        print_series(&series[i]);
+    printf("%-37s %36s %38s\n%-22s %4s %3s %6s", "degrees", "throws", "neutral off the middle", "",
+           "all", "ok", "unsure");
+    for (int k = 0; k < 2; k++)
+        printf(" %6s %6s %6s %6s %7s%s", "median", "p95", "max", "in 2u", "u/error",
+               k == 0 ? "  " : "");
+    printf(" %6s\n", "silent");
+    for (size_t g = 0; g < sizeof groups / sizeof groups[0]; g++)
+        print_group(&groups[g], series, used);
+    free(series);
+    return 0;
+}
+
+int main(int argc, char **argv)
+{
+    static const struct option longs[] = {{"set", 1, 0, 's'}, {"verbose", 0, 0, 'v'}, {0, 0, 0, 0}};
+    const char *set = NULL;
+    bool verbose = false;
+    for (int word; (word = getopt_long(argc, argv, "", longs, NULL)) != -1;) {
+        if (word == 's')
+            set = optarg;
+        else if (word == 'v')
+            verbose = true;
+        else
+            return 2;
+    }
+    char *end = NULL;
+    long pairs = optind < argc ? strtol(argv[optind], &end, 10) : 40;
+    if (end && *end)
+        return series_table(argv[optind], set, verbose);
+    state = optind + 1 < argc ? strtoull(argv[optind + 1], NULL, 10) : 1;
+    pairs_table((int)pairs);
     return 0;
 }

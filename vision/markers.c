@@ -23,6 +23,7 @@ struct marker_corners {
     int which;
     struct vision_point px[4];
     double scatter_px; /* of the points along its sides, rms; once refined */
+    double white[2];   /* darkest and brightest stretch of white round it; likewise */
 };
 
 static void corner_mm(const struct card_fix *fix, int which, int corner, struct vision_point *out)
@@ -248,6 +249,24 @@ struct line {
     double rms_px;       /* of the points that made it, across */
 };
 
+/* Darkest and brightest white that was met, in stretches of so many profiles. */
+#define WHITE_STRETCH 8
+struct white {
+    double low, high, sum;
+    int count;
+};
+
+static void meet_white(struct white *white, double v)
+{
+    white->sum += v / WHITE_STRETCH;
+    if (++white->count < WHITE_STRETCH)
+        return;
+    white->low = fmin(white->low, white->sum);
+    white->high = fmax(white->high, white->sum);
+    white->sum = 0;
+    white->count = 0;
+}
+
 /* Where a profile crosses the middle between its ends, as an index; negative when it does not
  * rise clearly from dark to light. The crossing nearest the middle counts. */
 static double dark_to_light(const float *v, int n)
@@ -269,6 +288,43 @@ static double dark_to_light(const float *v, int n)
             best = at;
     }
     return best;
+}
+
+/* What the straight line through v[from] to v[to] is at `at`. */
+static double trend_at(const float *v, int from, int to, double at)
+{
+    double n = to - from + 1, mean = 0, along = 0, square = 0, middle = (from + to) / 2.0;
+    for (int i = from; i <= to; i++) {
+        mean += v[i] / n;
+        along += (i - middle) * v[i];
+        square += (i - middle) * (i - middle);
+    }
+    return mean + along / square * (at - middle);
+}
+
+/* The crossing of dark to light near `at` where the light changes across the side, as at the rim of
+ * a shadow: black and white are what both go on to be at the side, as what lies further from it
+ * than `blur` samples tells. Where there are fewer than `least` of that, `at` stays. */
+static double in_uneven_light(const float *v, int n, double at, double blur, int least)
+{
+    for (int round = 0; round < 2; round++) {
+        int inside = (int)floor(at - blur), outside = (int)ceil(at + blur);
+        if (inside < least - 1 || outside > n - least)
+            return at;
+        double middle = (trend_at(v, 0, inside, at) + trend_at(v, outside, n - 1, at)) / 2;
+        double best = -1;
+        for (int i = inside; i < outside; i++) {
+            if (!(v[i] < middle && v[i + 1] >= middle))
+                continue;
+            double crossing = i + (middle - v[i]) / (v[i + 1] - v[i]);
+            if (best < 0 || fabs(crossing - at) < fabs(best - at))
+                best = crossing;
+        }
+        if (best < 0)
+            return at;
+        at = best;
+    }
+    return at;
 }
 
 /* Samples across the side from a to b, at fraction f of its length, from -reach (inside the black
@@ -331,14 +387,29 @@ static bool fit_line_robust(struct vision_point *p, int n, struct line *out)
     return kept >= 6 && fit_line(p, kept, out);
 }
 
+/* How sides are read. With trend_px, allowing for uneven light, of which what lies further than
+ * blur_px from a side tells, if that is at least trend_px long. Not with cards: their cells may be
+ * no larger than the blur, and their many markers make up for each other. */
+struct reading {
+    double reach_cells, blur_px, trend_px;
+};
+
+static const struct reading usual = {USUAL_REACH, 0, 0}, first_guess = {SHORT_REACH, 0, 0};
+/* What a phone's blur and sharpening make of a side reaches some 4 px. With less than 6 px beyond
+ * them the trend is noise, which turns a square more than uneven light does; it still tells how
+ * much there is to doubt. docs/decisions.md, "Stickers". */
+static const struct reading of_large_sticker = {USUAL_REACH, 4, 6},
+                            of_doubt = {USUAL_REACH, 2.5, 1.5};
+
 /* The line of a side, where a lens without distortion would show it. */
 static bool refine_side(const struct vision_image *image, const struct card_fix *fix, int which,
-                        int side, double reach_cells, struct line *out)
+                        int side, struct reading how, struct white *white, struct line *out)
 {
     struct vision_point a, b, points[SIDE_SAMPLES];
     corner_mm(fix, which, side, &a);
     corner_mm(fix, which, (side + 1) % 4, &b);
-    double reach = reach_cells * fix->card->marker_mm / 8;
+    double reach = how.reach_cells * fix->card->marker_mm / 8;
+    double sample_px = 2 * reach / (PROFILE_SAMPLES - 1) * plane_px_per_mm(&fix->plane, a);
     int n = 0;
     for (int i = 0; i < SIDE_SAMPLES; i++) {
         float profile[PROFILE_SAMPLES];
@@ -348,6 +419,10 @@ static bool refine_side(const struct vision_image *image, const struct card_fix 
         double at = dark_to_light(profile, PROFILE_SAMPLES);
         if (at < 0)
             continue;
+        meet_white(white, profile[PROFILE_SAMPLES - 1]);
+        if (how.trend_px > 0)
+            at = in_uneven_light(profile, PROFILE_SAMPLES, at, how.blur_px / sample_px,
+                                 1 + (int)ceil(how.trend_px / sample_px));
         double t = reach * (2 * at / (PROFILE_SAMPLES - 1) - 1);
         double length = hypot(b.x - a.x, b.y - a.y);
         struct vision_point mm = {a.x + f * (b.x - a.x) - t * (b.y - a.y) / length,
@@ -368,13 +443,16 @@ static bool intersect(const struct line *a, const struct line *b, struct vision_
 }
 
 static bool refine_marker(const struct vision_image *image, const struct card_fix *fix, int which,
-                          double reach_cells, struct marker_corners *out)
+                          struct reading how, struct marker_corners *out)
 {
     struct line sides[4];
+    struct white white = {.low = INFINITY};
     for (int s = 0; s < 4; s++)
-        if (!refine_side(image, fix, which, s, reach_cells, &sides[s]))
+        if (!refine_side(image, fix, which, s, how, &white, &sides[s]))
             return false;
     out->which = which;
+    out->white[0] = white.low;
+    out->white[1] = white.high;
     out->scatter_px = 0;
     for (int k = 0; k < 4; k++) {
         struct vision_point corner;
@@ -397,11 +475,11 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
         int n = 0;
         if (round == 0) {
             for (int i = 0; i < fix->markers; i++)
-                n += refine_marker(image, fix, fix->which[i], USUAL_REACH, &m[n]) ||
-                     refine_marker(image, fix, fix->which[i], SHORT_REACH, &m[n]);
+                n += refine_marker(image, fix, fix->which[i], usual, &m[n]) ||
+                     refine_marker(image, fix, fix->which[i], first_guess, &m[n]);
         } else {
             for (int i = 0; i < fix->card->marker_count; i++)
-                n += refine_marker(image, fix, i, USUAL_REACH, &m[n]);
+                n += refine_marker(image, fix, i, usual, &m[n]);
         }
         double limit_px = fmax(0.35, 0.03 * plane_px_per_mm(&fix->plane, (struct vision_point){0}));
         if (!fit_consistent(fix, m, &n, lens, limit_px))
@@ -466,6 +544,44 @@ static double corner_sigma_px(const struct marker_corners *m)
     return hypot(grid_px, m->scatter_px * sqrt(5.7 / points));
 }
 
+/* How far corners are moved by what uneven light may be, root mean square of a coordinate. That all
+ * move outwards alike is how blur shows black and white, and turns nothing. */
+static double moved_px(const struct vision_point a[4], const struct vision_point b[4])
+{
+    struct vision_point middle = {0}, out[4];
+    double along = 0, square = 0, sum = 0;
+    for (int k = 0; k < 4; k++) {
+        middle.x += a[k].x / 4;
+        middle.y += a[k].y / 4;
+    }
+    for (int k = 0; k < 4; k++) {
+        out[k] = (struct vision_point){a[k].x - middle.x, a[k].y - middle.y};
+        along += out[k].x * (b[k].x - a[k].x) + out[k].y * (b[k].y - a[k].y);
+        square += out[k].x * out[k].x + out[k].y * out[k].y;
+    }
+    for (int k = 0; k < 4; k++) {
+        double dx = b[k].x - a[k].x - along / square * out[k].x;
+        double dy = b[k].y - a[k].y - along / square * out[k].y;
+        sum += (dx * dx + dy * dy) / 8;
+    }
+    return sqrt(sum);
+}
+
+/* A sticker too small for its light to be told is doubted by as much as uneven light might do to
+ * it: 0 when it is not. */
+static double light_sigma_px(const struct vision_image *image, const struct card_fix *fix,
+                             const struct marker_corners *m)
+{
+    const double uneven = 1.5; /* brightest white by darkest */
+    const double large_px =
+        8 * (of_large_sticker.blur_px + of_large_sticker.trend_px) / USUAL_REACH;
+    struct marker_corners other = {0};
+    if (m->white[1] <= uneven * m->white[0] || markers_side_px(m->px) > large_px ||
+        !refine_marker(image, fix, 0, of_doubt, &other))
+        return 0;
+    return moved_px(m->px, other.px);
+}
+
 bool markers_refine_sticker(const struct vision_image *image, const struct plane_lens *lens,
                             struct sticker_fix *sticker)
 {
@@ -479,9 +595,11 @@ bool markers_refine_sticker(const struct vision_image *image, const struct plane
      * white cells beyond the black border nor the edge of the paper. */
     for (int round = 0; round < 4; round++)
         if (!fit_plane(&fix, &m, 1, &as_known) ||
-            !refine_marker(image, &fix, 0, round == 0 ? SHORT_REACH : USUAL_REACH, &m))
+            !refine_marker(image, &fix, 0, round == 0 ? first_guess : of_large_sticker, &m))
             return false;
     memcpy(sticker->corners_px, m.px, sizeof m.px);
-    sticker->sigma_px = corner_sigma_px(&m);
+    double light_px = light_sigma_px(image, &fix, &m);
+    sticker->sigma_px = hypot(corner_sigma_px(&m), light_px);
+    sticker->uneven_light = light_px > 0;
     return true;
 }

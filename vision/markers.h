@@ -47,6 +47,7 @@ struct sticker_fix {
     const struct vision_sticker *sticker;
     struct vision_point corners_px[4]; /* clockwise from the top left of the upright marker */
     double sigma_px;                   /* standard uncertainty of a coordinate; 0 until refined */
+    bool uneven_light; /* too small for what that does to be told: corners may be off by more */
 };
 
 /* Finds every sticker in a grey picture of the whole photo, corners good to about a picture pixel.

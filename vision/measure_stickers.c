@@ -87,6 +87,8 @@ static enum vision_reason refine_sticker(const struct stage *s, const struct pla
         return reason;
     bool good = markers_refine_sticker(&image, lens, fix);
     vision_image_clear(&image);
+    if (good && fix->uneven_light)
+        stage_note(s->out, VISION_UNSURE, VISION_SMALL_STICKER);
     return good ? VISION_REASON_NONE : VISION_HIDDEN_STICKER;
 }
 
@@ -189,7 +191,8 @@ static void take_sticker(struct stage *s, const struct sticker_fix *fix,
     budget_add(arm, VISION_TERM_PRINT, budget_print_deg(a->direction_deg / DEG, 0),
                BUDGET_JUDGED_DOF);
     budget_sum(arm);
-    out->slopes[out->arm_count++] = (struct vision_slope){a->slope_deg, a->slope_u_deg};
+    out->slopes[out->arm_count++] =
+        (struct vision_slope){a->slope_deg, a->slope_u_deg, {a->shared_deg[0], a->shared_deg[1]}};
 }
 
 static enum vision_reason measure_stickers(struct stage *s)

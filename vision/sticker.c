@@ -68,6 +68,12 @@ static void sticker_turn(const struct state *s, matrix ref, matrix out)
     multiply(ref, both, out);
 }
 
+/* How well k1 is known beforehand. */
+static double known_k1(const struct sticker_question *q)
+{
+    return q->lens.unknowns > 0 ? sqrt(q->lens.cov[0]) : 1e-6;
+}
+
 /* What is left, each in units of its standard uncertainty: coordinates, then priors. */
 static int residuals(const struct sticker_question *q, const struct state *s, double *out)
 {
@@ -91,8 +97,7 @@ static int residuals(const struct sticker_question *q, const struct state *s, do
     out[n++] = s->x[SLOPE] * DEG / q->tilt_deg;
     out[n++] = s->x[SLOPE + 1] * DEG / q->tilt_deg;
     out[n++] = s->x[FOCAL] / q->focal_u;
-    double known = q->lens.unknowns > 0 ? sqrt(q->lens.cov[0]) : 1e-6;
-    out[n++] = (s->x[LENS] - q->lens.k1) / known;
+    out[n++] = (s->x[LENS] - q->lens.k1) / known_k1(q);
     return n;
 }
 
@@ -272,7 +277,18 @@ static double u_deg(double variance)
     return sqrt(fmax(0, variance)) * DEG;
 }
 
-static bool answer_from(const struct state *s, const struct normal *eq, struct sticker_answer *out)
+/* The lens' unknowns p come out off by C P^-1 times what was wrong about them beforehand, C their
+ * covariance now and P (diagonal) then, and the direction goes with them by c C^-1, c its
+ * covariance with them: together by c P^-1, so by c / sqrt(P) for each standard uncertainty. */
+static void share_lens(const struct sticker_question *q, const struct normal *eq,
+                       struct sticker_answer *out)
+{
+    out->shared_deg[0] = covariance(eq, UNKNOWNS, DIRECTION, FOCAL) / q->focal_u * DEG;
+    out->shared_deg[1] = covariance(eq, UNKNOWNS, DIRECTION, LENS) / known_k1(q) * DEG;
+}
+
+static bool answer_from(const struct sticker_question *q, const struct state *s,
+                        const struct normal *eq, struct sticker_answer *out)
 {
     int spare = eq->rows - UNKNOWNS;
     double misfit = spare > 0 ? eq->cost / spare : 1, birge = fmax(1, misfit);
@@ -290,6 +306,7 @@ static bool answer_from(const struct state *s, const struct normal *eq, struct s
     out->corners_deg = u_deg(parallel * birge);
     out->tilt_u_deg = hypot(u_deg((lens_known - parallel) * birge), second_order * DEG);
     out->lens_deg = u_deg(all - lens_known);
+    share_lens(q, eq, out);
     out->slope_deg = hypot(a, b) * DEG;
     out->slope_u_deg = u_deg((va + vb) / 2 * birge);
     out->misfit = sqrt(misfit);
@@ -316,11 +333,12 @@ bool sticker_solve(const struct sticker_question *q, struct sticker_answer *out)
     bool good = descend(q, &one, &eq), good_other = descend(q, &other, &eq_other);
     if (good && good_other) {
         bool better = eq_other.cost < eq.cost;
-        if (!answer_from(better ? &other : &one, better ? &eq_other : &eq, out))
+        if (!answer_from(q, better ? &other : &one, better ? &eq_other : &eq, out))
             return false;
         double apart = remainder(other.x[DIRECTION] - one.x[DIRECTION], 2 * PI);
         out->tilt_u_deg = hypot(out->tilt_u_deg, doubt(eq.cost - eq_other.cost, apart) * DEG);
         return true;
     }
-    return good ? answer_from(&one, &eq, out) : good_other && answer_from(&other, &eq_other, out);
+    return good ? answer_from(q, &one, &eq, out)
+                : good_other && answer_from(q, &other, &eq_other, out);
 }

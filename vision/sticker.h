@@ -20,7 +20,10 @@ struct sticker_question {
 struct sticker_answer {
     double direction_deg;                     /* of its x axis, in the other's frame, [0, 360) */
     double corners_deg, tilt_u_deg, lens_deg; /* what u is made of, see docs/method.md */
-    double slope_deg, slope_u_deg;            /* of its plane against the other's */
+    /* Of lens_deg what focal length and k1 turn the direction by, were they off by as much as they
+     * are doubted beforehand: signed, the same error in all photos of a camera. */
+    double shared_deg[2];
+    double slope_deg, slope_u_deg; /* of its plane against the other's */
     double misfit;             /* root of the squared misfit per observation to spare: about 1 */
     struct vision_point at_mm; /* its middle, where the other's plane shows it */
 };

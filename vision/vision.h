@@ -413,6 +413,10 @@ struct vision_result {
     const struct vision_sticker *fixed; /* measured against; NULL: the card */
     struct vision_slope {
         double deg, u_deg; /* of the sticker against what it is measured against */
+        /* What the camera's focal length and bending turn its direction by, were they off by one
+         * standard uncertainty of what was known before the photo: signed, a part of u_deg of the
+         * arm, and of one cause in all photos of a camera. */
+        double lens_deg[2];
     } slopes[VISION_MAX_ARMS];
     double elapsed_ms;
 };

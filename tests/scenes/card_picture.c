@@ -39,8 +39,15 @@ static void lay_ink(const struct vision_card *card, const struct card_print *pri
     }
 }
 
-/* The card as the program prints it, SUB times finer than asked for. NULL when out of memory. */
-static cairo_surface_t *draw_fine(const struct vision_card *card, int width, int height)
+/* What is printed: a card, or a sticker with its pointer. */
+struct face {
+    const struct vision_card *card; /* of a sticker its marker alone */
+    const struct vision_sticker *sticker;
+    double left_mm, width_mm, height_mm; /* left: from its origin to the left edge */
+};
+
+/* As the program prints it, SUB times finer than asked for. NULL when out of memory. */
+static cairo_surface_t *draw_fine(const struct face *face, int width, int height)
 {
     cairo_surface_t *surface =
         cairo_image_surface_create(CAIRO_FORMAT_RGB24, width * SUB, height * SUB);
@@ -49,9 +56,12 @@ static cairo_surface_t *draw_fine(const struct vision_card *card, int width, int
     cairo_set_antialias(cr, CAIRO_ANTIALIAS_NONE);
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_paint(cr);
-    cairo_scale(cr, width * SUB / card->width_mm, height * SUB / card->height_mm);
-    cairo_translate(cr, card->width_mm / 2, card->height_mm / 2);
-    card_draw(cr, card, 1);
+    cairo_scale(cr, width * SUB / face->width_mm, height * SUB / face->height_mm);
+    cairo_translate(cr, face->left_mm, face->height_mm / 2);
+    if (face->sticker)
+        sticker_draw(cr, face->sticker);
+    else
+        card_draw(cr, face->card, 1);
     bool good = cairo_status(cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(cr);
     cairo_surface_flush(surface);
@@ -85,19 +95,19 @@ static void shrink_row(cairo_surface_t *fine, int j, int width, double *row)
     }
 }
 
-bool card_picture_write(const struct vision_card *card, const struct card_print *print, double dpi,
-                        const char *path)
+static bool write_face(const struct face *face, const struct card_print *print, double dpi,
+                       const char *path)
 {
-    int width = (int)lround(card->width_mm / 25.4 * dpi);
-    int height = (int)lround(card->height_mm / 25.4 * dpi);
+    int width = (int)lround(face->width_mm / 25.4 * dpi);
+    int height = (int)lround(face->height_mm / 25.4 * dpi);
     uint8_t *pixels = malloc((size_t)width * height * 3);
     double *row = malloc((size_t)width * 3 * sizeof *row);
-    cairo_surface_t *fine = draw_fine(card, width, height);
+    cairo_surface_t *fine = draw_fine(face, width, height);
     bool good = pixels && row && fine;
     for (int j = 0; good && j < height; j++) {
         shrink_row(fine, j, width, row);
         for (int i = 0; i < width; i++) {
-            lay_ink(card, print, row + (size_t)i * 3);
+            lay_ink(face->card, print, row + (size_t)i * 3);
             for (int k = 0; k < 3; k++)
                 pixels[((size_t)j * width + i) * 3 + k] =
                     (uint8_t)lround(255 * photo_srgb(row[(size_t)i * 3 + k]));
@@ -109,4 +119,19 @@ bool card_picture_write(const struct vision_card *card, const struct card_print 
     if (fine)
         cairo_surface_destroy(fine);
     return good;
+}
+
+bool card_picture_write(const struct vision_card *card, const struct card_print *print, double dpi,
+                        const char *path)
+{
+    const struct face face = {card, NULL, card->width_mm / 2, card->width_mm, card->height_mm};
+    return write_face(&face, print, dpi, path);
+}
+
+bool sticker_picture_write(const struct vision_sticker *sticker, const struct card_print *print,
+                           double dpi, const char *path)
+{
+    const struct face face = {&sticker->face, sticker, -sticker->x0_mm,
+                              sticker->x1_mm - sticker->x0_mm, sticker->face.height_mm};
+    return write_face(&face, print, dpi, path);
 }

@@ -17,5 +17,8 @@ struct card_print {
  * false when it cannot. */
 bool card_picture_write(const struct vision_card *card, const struct card_print *print, double dpi,
                         const char *path);
+/* The same of a sticker. */
+bool sticker_picture_write(const struct vision_sticker *sticker, const struct card_print *print,
+                           double dpi, const char *path);
 
 #endif

@@ -415,13 +415,16 @@ void case_draw_light(struct photo_case *c, struct draw *d)
 
 #define NEAREST_MM 110 /* phones cannot focus nearer */
 
-/* Largest share of the photo's width or height that the card takes up. */
+/* Largest share of the photo's width or height that the card takes up, with a crank's sticker. */
 static double card_fill(const struct photo_case *c)
 {
     double w = c->card->width_mm / 2, h = c->card->height_mm / 2;
     double low_x = 1e9, high_x = -1e9, low_y = 1e9, high_y = -1e9;
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < (c->crank.sticker ? 8 : 4); i++) {
+        double half = i < 4 ? 0 : c->crank.sticker->face.height_mm / 2;
         struct vec3 corner = {i & 1 ? w : -w, i & 2 ? h : -h, 0};
+        if (i >= 4)
+            corner = case_sticker_to_card(c, i & 1 ? half : -half, i & 2 ? half : -half);
         struct vision_point p = camera_project(&c->camera, corner);
         low_x = fmin(low_x, p.x), high_x = fmax(high_x, p.x);
         low_y = fmin(low_y, p.y), high_y = fmax(high_y, p.y);
@@ -440,15 +443,25 @@ void case_stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at, d
     c->fill = card_fill(c);
 }
 
-/* The camera of a whole series: drawn from the seed alone, not from the photo's number. */
+void case_place_flash(struct photo_case *c, struct draw *d)
+{
+    if (c->light == LIGHT_FLASH)
+        c->lamp[0] = vec3_add(c->camera.position,
+                              vec3_add(vec3_scale(c->camera.right, draw_uniform(d, -9, 9)),
+                                       vec3_scale(c->camera.up, draw_uniform(d, 6, 12))));
+}
+
+/* The camera of a whole series: drawn from the seed alone, not from the photo's number. Of every
+ * third seed the lens is a long one. */
 static void use_one_camera(struct photo_case *c, const struct set_options *options)
 {
     struct draw d = draw_seeded(options->seed ^ 0x1e45ULL);
     struct camera *camera = &c->camera;
+    c->quick = true;
     camera->width_px = 2016;
     camera->height_px = 1512;
     c->orientation = 1;
-    c->equivalent_mm = 26;
+    c->equivalent_mm = options->seed % 3 == 0 ? 52 : 26;
     camera->focal_px =
         c->equivalent_mm * draw_uniform(&d, 0.99, 1.01) * hypot(2016, 1512) / hypot(36, 24);
     camera->k1 = draw_uniform(&d, 0.045, 0.06) * (draw_chance(&d, 0.5) ? 1 : -1);
@@ -456,7 +469,7 @@ static void use_one_camera(struct photo_case *c, const struct set_options *optio
     c->exif_any = c->exif_focal = true;
 }
 
-static void draw_frame(struct photo_case *c, struct draw *d, bool large)
+void case_draw_frame(struct photo_case *c, struct draw *d, bool large)
 {
     static const double lenses[] = {26, 26, 28, 24.5, 35, 50, 52};
     struct camera *camera = &c->camera;
@@ -487,14 +500,14 @@ static void draw_frame(struct photo_case *c, struct draw *d, bool large)
 static void draw_view(struct photo_case *c, struct draw *d, const struct set_options *options,
                       bool large)
 {
-    draw_frame(c, d, large);
+    case_draw_frame(c, d, large);
     if (options->lens)
         use_one_camera(c, options);
     double tilt = draw_chance(d, 0.6) ? draw_uniform(d, 0, 18) : draw_uniform(d, 18, 35);
     double toward = draw_uniform(d, 0, 360);
     c->fill = draw_chance(d, 0.8) ? draw_uniform(d, 0.5, 0.9) : draw_uniform(d, 0.3, 0.5);
     c->roll_deg = draw_chance(d, 0.6) ? draw_uniform(d, -15, 15) : draw_uniform(d, -180, 180);
-    if (c->index == 0) {
+    if (c->index == 0 && !options->lens) {
         tilt = 11, toward = 250, c->fill = 0.74, c->roll_deg = 4;
         c->camera.k1 *= 0.3;
     }
@@ -520,10 +533,7 @@ static void draw_view(struct photo_case *c, struct draw *d, const struct set_opt
     case_stand_back(c, from, at, c->roll_deg);
     if (c->fill < 0.4)
         case_add_cause(c, "small-in-frame");
-    if (c->light == LIGHT_FLASH)
-        c->lamp[0] = vec3_add(c->camera.position,
-                              vec3_add(vec3_scale(c->camera.right, draw_uniform(d, -9, 9)),
-                                       vec3_scale(c->camera.up, draw_uniform(d, 6, 12))));
+    case_place_flash(c, d);
 }
 
 /* ---- round about ---------------------------------------------------------------------------- */
@@ -760,7 +770,7 @@ void case_refer_to_link(struct photo_case *c, struct draw *d)
 
 /* ---- the development ------------------------------------------------------------------------ */
 
-static void draw_development(struct photo_case *c, struct draw *d, bool large)
+void case_draw_development(struct photo_case *c, struct draw *d, bool large)
 {
     c->soft_px = draw_uniform(d, 0.45, 0.75) * (large ? 1.3 : 1);
     double pick = draw_uniform(d, 0, 1), scale = large ? 2 : 1;
@@ -951,7 +961,7 @@ static void draw_first(struct photo_case *c, const struct set_options *options)
         c->bench = 0;
     else if (!c->negative)
         draw_cover(c, &d);
-    draw_development(c, &d, large);
+    case_draw_development(c, &d, large);
     if (c->negative)
         make_negative(c, &d);
     if (strcmp(c->design, "disc") == 0 && !c->negative)
@@ -983,7 +993,9 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     c->index = index;
     c->seed = options->seed * 1000003u + (uint64_t)index * 7919u;
     c->fresh = options->fresh;
-    if (options->fresh ? options->second : index >= FIRST_COUNT)
+    if (options->stickers)
+        case_draw_sticker(c, index, options);
+    else if (options->fresh ? options->second : index >= FIRST_COUNT)
         case_draw_second(c, options->fresh ? index : index - FIRST_COUNT, options);
     else
         draw_first(c, options);

@@ -96,12 +96,35 @@ struct ball_link {
     int rod_texture, ball_texture;
 };
 
+/* A crank deep in a model, told by a sticker on it; the scene's frame is that of what does not
+ * turn, a card or a fixed sticker. The crank is the case's part. */
+struct hidden_crank {
+    const struct vision_sticker *sticker; /* NULL: the photo is none of a hidden crank */
+    const struct vision_sticker *fixed;   /* NULL: the card */
+    int series;
+    enum crank_shot { CRANK_ONE_END, CRANK_OTHER_END, CRANK_NEUTRAL, CRANK_SHOTS } shot;
+    double turned_deg;            /* about its axis; that of other photos is what counts */
+    double at_deg, radius_mm;     /* of the sticker from the axis, local frame, turned by nothing */
+    double height_mm;             /* its middle over the plate's mid plane */
+    double glued_deg;             /* its x axis, likewise */
+    double lean_deg, lean_to_deg; /* its slope against the plate, likewise */
+    double paper_sheen, paper_roughness;
+    bool boom;         /* at the end of a boom; otherwise in a frame, behind an opening */
+    double opening_mm; /* radius of the opening round the axis */
+    double floor_mm;   /* frame: the plate's face; boom: the case's face; card frame */
+    double along_deg;  /* the way plates or boom run */
+    int material;      /* of plates or boom */
+    bool shaded;       /* something beside the camera shades a part of it from the light */
+    struct vec3 shade; /* its middle */
+};
+
 /* Fields stand by subject, not by size. NOLINTNEXTLINE(*-optin.performance.Padding) */
 struct photo_case {
     char name[64];
     int index;
     uint64_t seed;
     bool kept, fresh, second; /* second: of the set's second part, case_second.c */
+    bool quick;               /* rendered with few samples a pixel: one of a long series */
     enum negative negative;
 
     /* the card */
@@ -123,6 +146,7 @@ struct photo_case {
     double post_mm;                  /* radius of the shaft under the part */
     bool clamp; /* a clamp screw through the shape's ear, an alloy ring on top */
     struct ball_link links[SHAPE_MAX_ARMS];
+    struct hidden_crank crank;
 
     /* round about */
     int item_count;
@@ -163,6 +187,7 @@ struct set_options {
     bool fresh, hard;
     bool lens;        /* all by one camera whose lens bends; the first CASE_LENS_CARDS show the card
                          alone, all over the picture and tilted every way */
+    bool stickers;    /* CRANK_SHOTS photos of each hidden crank, in the order of enum crank_shot */
     bool second;      /* with fresh: draws like those of the set's second part */
     bool large;       /* the same photos as a phone takes them, of 12 megapixels */
     const char *tint; /* NULL: as drawn */
@@ -178,6 +203,10 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
 bool case_shows_card(const struct photo_case *c);
 /* From the part's local frame to the card's. */
 struct vec3 case_part_to_card(const struct photo_case *c, struct vec3 local);
+/* The frame of a hidden crank's sticker in the card's: x, y and z axis and the marker's middle. */
+void case_sticker_frame(const struct photo_case *c, struct vec3 frame[4]);
+/* A point of that sticker. */
+struct vec3 case_sticker_to_card(const struct photo_case *c, double x_mm, double y_mm);
 /* Hub to tip of an arm against the card's x axis as projected into the arm plane, [0, 360). */
 double case_arm_angle_deg(const struct photo_case *c, int arm);
 

@@ -16,7 +16,13 @@ void case_place_part(struct photo_case *c, struct draw *d);
 void case_orient_part(struct photo_case *c);
 void case_draw_links(struct photo_case *c, struct draw *d);
 void case_draw_light(struct photo_case *c, struct draw *d);
-/* Moves the camera away from `at` along the unit vector until the card fills c->fill. */
+/* Sensor, lens and EXIF data. */
+void case_draw_frame(struct photo_case *c, struct draw *d, bool large);
+void case_draw_development(struct photo_case *c, struct draw *d, bool large);
+/* Where a flash sits: by the lens. */
+void case_place_flash(struct photo_case *c, struct draw *d);
+/* Moves the camera away from `at` along the unit vector until the card, and the sticker of a hidden
+ * crank, fills c->fill. */
 void case_stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at, double roll_deg);
 void case_refer_to_edge(struct photo_case *c, struct draw *d);
 void case_refer_to_link(struct photo_case *c, struct draw *d);
@@ -37,5 +43,8 @@ void case_set_room(struct photo_case *c, double r, double g, double b, double lo
 int case_second_size(void);
 /* Row `row` of it; beyond the last row it starts again, with other draws. */
 void case_draw_second(struct photo_case *c, int row, const struct set_options *options);
+
+/* Photo `index` of the series of hidden cranks: case_sticker.c. */
+void case_draw_sticker(struct photo_case *c, int index, const struct set_options *options);
 
 #endif

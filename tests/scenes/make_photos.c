@@ -26,33 +26,39 @@ struct request {
     const char *out_dir, *work_dir;
     int first, count, jobs;
     const char *only; /* part of a name; NULL: all */
-    bool again, keep, list, check, truth, preview;
+    bool again, keep, list, check, truth;
+    int shrink; /* so many times smaller */
 };
 
 static void print_help(FILE *to)
 {
-    fputs("make_photos - ray-traced photos of horns before the card, with their truth\n\n"
-          "usage: make_photos [OPTIONS] DIR            the standing set\n"
-          "       make_photos --fresh SEED COUNT DIR   photos nobody has seen\n\n"
-          "  --hard          with --fresh: more of what is hard to see\n"
-          "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
-          "                  the card alone, for a lens profile\n"
-          "  --second        with --fresh: like the second part of the set (from 81 on)\n"
-          "  --large         with --fresh: of 12 megapixels, as phones take them\n"
-          "  --tint NAME     card tint for every photo: duo, green, pink\n"
-          "  --only TEXT     only photos whose name contains TEXT\n"
-          "  --again         also photos that are already there\n"
-          "  --work DIR      where scenes and renders go (default: DIR/.work)\n"
-          "  --keep          keep scenes and renders\n"
-          "  --jobs N        photos at a time (default: one per core)\n"
-          "  --check         make no photo: render known points and silhouettes of each scene and\n"
-          "                  compare them with the truth; exit 1 beyond 0.1 px for\n"
-          "                  a point or 0.15 px along an arm's edges\n"
-          "  --truth         write the truth files alone\n"
-          "  --preview       quarter size, to look at while designing\n"
-          "  --list          print the names and stop\n\n"
-          "example: make_photos --tint green --only cross /tmp/green\n",
-          to);
+    fputs(
+        "make_photos - ray-traced photos of horns before the card, with their truth\n\n"
+        "usage: make_photos [OPTIONS] DIR            the standing set\n"
+        "       make_photos --fresh SEED COUNT DIR   photos nobody has seen\n"
+        "       make_photos --stickers SEED COUNT DIR   series of hidden cranks\n\n"
+        "  --hard          with --fresh: more of what is hard to see\n"
+        "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
+        "                  the card alone, for a lens profile\n"
+        "  --second        with --fresh: like the second part of the set (from 81 on)\n"
+        "  --large         with --fresh: of 12 megapixels, as phones take them\n"
+        "  --stickers      series of three photos of a crank told by its sticker: at one end, at\n"
+        "                  the other, at neutral\n"
+        "  --half          half the size\n"
+        "  --tint NAME     card tint for every photo: duo, green, pink\n"
+        "  --only TEXT     only photos whose name contains TEXT\n"
+        "  --again         also photos that are already there\n"
+        "  --work DIR      where scenes and renders go (default: DIR/.work)\n"
+        "  --keep          keep scenes and renders\n"
+        "  --jobs N        photos at a time (default: one per core)\n"
+        "  --check         make no photo: render known points and silhouettes of each scene and\n"
+        "                  compare them with the truth; exit 1 beyond 0.1 px for\n"
+        "                  a point or 0.15 px along an arm's edges\n"
+        "  --truth         write the truth files alone\n"
+        "  --preview       quarter size, to look at while designing\n"
+        "  --list          print the names and stop\n\n"
+        "example: make_photos --tint green --only cross /tmp/green\n",
+        to);
 }
 
 /* Runs a program found on the PATH, all it says going to a file. */
@@ -82,8 +88,9 @@ static bool render(const struct photo_case *c, bool fine, const char *scene, con
 {
     char in[700], out[700], w[32], h[32], library[] = "+L" SCENES_DIR;
     int margin = scene_margin_px(c);
-    bool large = c->camera.width_px + c->camera.height_px > 5000;
-    char *depth = large ? "+R1" : "+R2";
+    /* In a picture full of weave or brushed metal every pixel takes its samples. */
+    bool slow = c->quick || c->camera.width_px + c->camera.height_px > 5000;
+    char *depth = slow ? "+R1" : "+R2";
     snprintf(in, sizeof in, "+I%s", scene);
     snprintf(out, sizeof out, "+O%s", png);
     snprintf(w, sizeof w, "+W%d", c->camera.width_px + 2 * margin);
@@ -119,8 +126,11 @@ static bool make_pictures(const struct photo_case *c, double dpi, const char *ca
 {
     struct card_print print = {.black = c->ink_black, .fade = c->ink_fade};
     memcpy(print.tone, c->ink_tone, sizeof print.tone);
-    if (!card_picture_write(c->card, &print, dpi, card_png))
+    if (c->crank.fixed ? !sticker_picture_write(c->crank.fixed, &print, dpi, card_png)
+                       : !card_picture_write(c->card, &print, dpi, card_png))
         return false;
+    if (c->crank.sticker)
+        return sticker_picture_write(c->crank.sticker, &print, dpi, other_png);
     return c->negative != NEGATIVE_MIXED_CARDS ||
            card_picture_write(vision_card_by_name("frame-duo"), &print, dpi, other_png);
 }
@@ -138,7 +148,7 @@ static bool make_photo(const struct photo_case *c, const struct request *request
         return truth_write(c, truth) || complain("write the truth", c, strerror(errno));
     if (!request->again && access(photo, R_OK) == 0 && access(truth, R_OK) == 0)
         return true;
-    if (!make_pictures(c, request->preview ? CARD_DPI / 4 : CARD_DPI, paths[CARD], paths[OTHER]))
+    if (!make_pictures(c, (double)CARD_DPI / request->shrink, paths[CARD], paths[OTHER]))
         return complain("write the card's picture", c, strerror(errno));
     if (!scene_write(c, paths[SCENE], paths[CARD], paths[OTHER]))
         return complain("write the scene", c, strerror(errno));
@@ -176,15 +186,15 @@ static void reap(int *running, int *failed)
         ++*failed;
 }
 
-/* The same scene in a quarter of the size. */
-static void shrink(struct photo_case *c)
+/* The same scene so many times smaller. */
+static void shrink(struct photo_case *c, int by)
 {
-    c->camera.width_px /= 4;
-    c->camera.height_px /= 4;
-    c->camera.focal_px /= 4;
-    c->defocus_px /= 4;
-    c->motion_px /= 4;
-    c->depth_blur_px /= 4;
+    c->camera.width_px /= by;
+    c->camera.height_px /= by;
+    c->camera.focal_px /= by;
+    c->defocus_px /= by;
+    c->motion_px /= by;
+    c->depth_blur_px /= by;
 }
 
 static int make_all(const struct request *request)
@@ -193,8 +203,7 @@ static int make_all(const struct request *request)
     static struct photo_case c;
     for (int i = request->first; i < request->first + request->count; i++) {
         case_draw(&c, i, &request->set);
-        if (request->preview)
-            shrink(&c);
+        shrink(&c, request->shrink);
         if (request->only && !strstr(c.name, request->only))
             continue;
         if (request->list) {
@@ -222,6 +231,7 @@ static bool read_options(int argc, char **argv, struct request *request)
         HARD,
         LENS,
         LARGE,
+        STICKERS,
         SECOND,
         TINT,
         ONLY,
@@ -232,6 +242,7 @@ static bool read_options(int argc, char **argv, struct request *request)
         LIST,
         CHECK,
         TRUTH,
+        HALF,
         PREVIEW,
         HELP
     };
@@ -250,6 +261,8 @@ static bool read_options(int argc, char **argv, struct request *request)
                                           {"check", 0, 0, CHECK},
                                           {"truth", 0, 0, TRUTH},
                                           {"preview", 0, 0, PREVIEW},
+                                          {"stickers", 0, 0, STICKERS},
+                                          {"half", 0, 0, HALF},
                                           {"help", 0, 0, HELP},
                                           {0, 0, 0, 0}};
     int word;
@@ -263,6 +276,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case LENS:
             request->set.lens = true;
+            break;
+        case STICKERS:
+            request->set.stickers = true;
             break;
         case SECOND:
             request->set.second = true;
@@ -298,7 +314,10 @@ static bool read_options(int argc, char **argv, struct request *request)
             request->truth = true;
             break;
         case PREVIEW:
-            request->preview = true;
+            request->shrink = 4;
+            break;
+        case HALF:
+            request->shrink = 2;
             break;
         case HELP:
             print_help(stdout);
@@ -307,9 +326,10 @@ static bool read_options(int argc, char **argv, struct request *request)
             return false;
         }
     }
-    if (request->set.fresh && argc - optind == 3) {
+    if ((request->set.fresh || request->set.stickers) && argc - optind == 3) {
         request->set.seed = strtoull(argv[optind], NULL, 10);
-        request->count = (int)strtol(argv[optind + 1], NULL, 10);
+        request->count =
+            (int)strtol(argv[optind + 1], NULL, 10) * (request->set.stickers ? CRANK_SHOTS : 1);
         optind += 2;
     } else {
         request->set.seed = 2;
@@ -323,7 +343,7 @@ static bool read_options(int argc, char **argv, struct request *request)
 
 int main(int argc, char **argv)
 {
-    struct request request = {.jobs = (int)sysconf(_SC_NPROCESSORS_ONLN)};
+    struct request request = {.jobs = (int)sysconf(_SC_NPROCESSORS_ONLN), .shrink = 1};
     char work[500];
     if (!read_options(argc, argv, &request)) {
         print_help(stderr);

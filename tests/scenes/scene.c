@@ -88,10 +88,32 @@ static void write_lights(const struct photo_case *c, FILE *to)
     }
 }
 
+/* Its frame's axes and origin as rows. */
+static void put_matrix(FILE *to, const struct vec3 rows[4])
+{
+    fputs("matrix <", to);
+    for (int i = 0; i < 4; i++)
+        fprintf(to, "%s%.12g, %.12g, %.12g", i ? ", " : "", rows[i].x, rows[i].y, rows[i].z);
+    fputs(">\n", to);
+}
+
+static void write_sticker(const struct photo_case *c, const struct vision_sticker *sticker,
+                          const char *png, const struct vec3 frame[4], FILE *to)
+{
+    fprintf(to, "object { Sticker(\"%s\", %g, %g, %g, %g, %g)\n", png, sticker->x0_mm,
+            sticker->x1_mm, sticker->face.height_mm, c->crank.paper_sheen,
+            c->crank.paper_roughness);
+    put_matrix(to, frame);
+    fputs("}\n", to);
+}
+
 static void write_card(const struct photo_case *c, FILE *to, const char *png)
 {
+    static const struct vec3 level[4] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}, {0, 0, 0}};
     const struct vision_card *card = c->card;
-    if (c->bend_per_mm > 0)
+    if (c->crank.fixed)
+        write_sticker(c, c->crank.fixed, png, level, to);
+    else if (c->bend_per_mm > 0)
         fprintf(to, "object { Bent_card(\"%s\", %g, %g, %.9g, %g, %g) }\n", png, card->width_mm,
                 card->height_mm, c->bend_per_mm, c->bend_deg, c->sheen);
     else
@@ -144,10 +166,7 @@ static void write_finish(const struct photo_case *c, FILE *to)
 void scene_write_part_matrix(const struct photo_case *c, FILE *to)
 {
     const struct vec3 rows[4] = {c->axis_x, c->axis_y, c->axis_z, c->hub};
-    fputs("matrix <", to);
-    for (int i = 0; i < 4; i++)
-        fprintf(to, "%s%.12g, %.12g, %.12g", i ? ", " : "", rows[i].x, rows[i].y, rows[i].z);
-    fputs(">\n", to);
+    put_matrix(to, rows);
 }
 
 /* An alloy ring on top of the hub with two small screws, and the screw that closes the ear. */
@@ -214,9 +233,48 @@ static bool write_part(const struct photo_case *c, FILE *to)
     return true;
 }
 
+static const char *const plates[] = {"Finish_carbon", "Finish_black_matt", "Finish_silver"};
+
+static void write_shade(const struct photo_case *c, FILE *to)
+{
+    if (!c->crank.shaded)
+        return;
+    fputs("object { Shade(", to);
+    put_vec(to, c->crank.shade);
+    fputs(", ", to);
+    put_vec(to, vec3_add(c->lamp[0], vec3_scale(c->crank.shade, -1)));
+    fputs(", 20) }\n", to);
+}
+
+/* What a hidden crank sits in: plates of a frame, or the gear case at the end of a boom, with a
+ * block under the card where the case does not carry it. */
+static void write_crank_place(const struct photo_case *c, FILE *to)
+{
+    const struct hidden_crank *crank = &c->crank;
+    const char *texture = plates[crank->material];
+    double away = hypot(c->hub.x, c->hub.y), share = crank->boom && !crank->fixed ? 1 : 0.5;
+    struct vec3 at = {c->hub.x * share, c->hub.y * share, crank->floor_mm};
+    fputs("union {\n", to);
+    if (crank->boom)
+        fprintf(to, "Boom_end(13, %g, texture { %s })\n", crank->fixed ? away / 2 + 12 : 13.0,
+                texture);
+    else
+        fprintf(to, "Frame_plates(%g, <0, %g, 0>, %g, texture { %s })\n",
+                away / 2 + crank->opening_mm + 30, -away / 2, crank->opening_mm, texture);
+    fprintf(to, "rotate z * %g translate ", crank->along_deg);
+    put_vec(to, at);
+    fputs("}\n", to);
+    if (crank->boom && !crank->fixed)
+        fprintf(to,
+                "object { Round_box(<%g, %g, -40>, <%g, %g, %g>, 0.5) texture { Bench_cardboard } "
+                "}\n",
+                -c->card->width_mm / 2 + 2, -c->card->height_mm / 2 + 2, c->card->width_mm / 2 - 2,
+                c->card->height_mm / 2 - 2, -c->card_thick_mm);
+    write_shade(c, to);
+}
+
 static void write_item(const struct item *item, FILE *to)
 {
-    static const char *const plates[] = {"Finish_carbon", "Finish_black_matt", "Finish_silver"};
     static const char *const cases[] = {"Case_plastic", "Case_blue", "Case_alloy"};
     char colour[64];
     snprintf(colour, sizeof colour, "<%g, %g, %g>", item->colour[0], item->colour[1],
@@ -318,7 +376,7 @@ static void write_globals(const struct photo_case *c, FILE *to)
                 traced ? 0 : 0.35 * c->room_low[k] + 0.45 * c->room_high[k]);
     fputs(">\n}\n#default { finish { ambient 0.8 diffuse 0.8 } }\n"
           "#include \"finishes.inc\"\n#include \"parts.inc\"\n#include \"card.inc\"\n"
-          "#include \"lights.inc\"\n#include \"bench.inc\"\n",
+          "#include \"lights.inc\"\n#include \"bench.inc\"\n#include \"crank.inc\"\n",
           to);
 }
 
@@ -339,6 +397,12 @@ bool scene_write(const struct photo_case *c, const char *path, const char *card_
                 -c->card->height_mm / 2, -c->card_thick_mm, c->card->width_mm / 2,
                 c->card->height_mm / 2);
     write_second_card(c, to, other_png);
+    if (c->crank.sticker) {
+        struct vec3 frame[4];
+        case_sticker_frame(c, frame);
+        write_sticker(c, c->crank.sticker, other_png, frame, to);
+        write_crank_place(c, to);
+    }
     bool good = write_part(c, to);
     good = !ferror(to) && good;
     return fclose(to) == 0 && good;

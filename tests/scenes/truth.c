@@ -45,8 +45,9 @@ static json_t *card_truth(const struct photo_case *c)
             camera_project(&c->camera, (struct vec3){(i == 1) - (i == 0), (i == 3) - (i == 2), 0});
     double per_mm = sqrt(hypot(px[1].x - px[0].x, px[1].y - px[0].y) / 2 *
                          (hypot(px[3].x - px[2].x, px[3].y - px[2].y) / 2));
-    return json_pack("{s:s, s:b, s:o, s:o, s:o, s:o, s:o}", "name", c->card->name, "cut",
-                     (int)c->cut, "corners_px", corners_px, "px_per_mm", number(per_mm), "tilt_deg",
+    return json_pack("{s:s, s:b, s:o, s:o, s:o, s:o, s:o}", "name",
+                     c->crank.fixed ? c->crank.fixed->name : c->card->name, "cut", (int)c->cut,
+                     "corners_px", corners_px, "px_per_mm", number(per_mm), "tilt_deg",
                      number(c->tilt_deg), "tilt_toward_deg", number(c->tilt_toward_deg), "lift_mm",
                      number(bend_at(c, w, h)));
 }
@@ -168,22 +169,33 @@ static json_t *causes_truth(const struct photo_case *c)
     return truth;
 }
 
-bool truth_write(const struct photo_case *c, const char *path)
+static const char *set_of(const struct photo_case *c)
 {
-    char photo[80];
-    snprintf(photo, sizeof photo, "%s.jpg", c->name);
-    bool wrong_shape =
-        c->negative == NEGATIVE_WASHER || c->negative == NEGATIVE_CABLE_WASHER || !c->has_part;
-    json_t *root =
-        json_pack("{s:s, s:s, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", photo, "set",
-                  c->fresh  ? "fresh"
-                  : c->kept ? "kept"
-                            : "tune",
-                  "measurable", c->negative == NEGATIVE_NONE, "reasons", reasons_truth(c), "camera",
-                  camera_truth(c), "card", card_truth(c), "reference", reference_truth(c), "arms",
-                  wrong_shape ? json_array() : arms_truth(c), "causes", causes_truth(c));
-    if (root && c->has_part)
-        json_object_set_new(root, "hub", place(c, (struct vec3){0, 0, 0}));
+    return c->fresh ? "fresh" : c->kept ? "kept" : "tune";
+}
+
+/* The crank's turn is exact: all that is on it turns about one axis. */
+static json_t *crank_truth(const struct photo_case *c)
+{
+    static const char *const shots[CRANK_SHOTS] = {"one-end", "other-end", "neutral"};
+    const struct hidden_crank *crank = &c->crank;
+    double half = crank->sticker->face.marker_mm / 2;
+    static const double square[4][2] = {{-1, -1}, {1, -1}, {1, 1}, {-1, 1}};
+    json_t *corners_px = json_array();
+    for (int i = 0; i < 4; i++) {
+        struct vec3 at = case_sticker_to_card(c, half * square[i][0], half * square[i][1]);
+        json_array_append_new(corners_px, pair(camera_project(&c->camera, at)));
+    }
+    return json_pack("{s:i, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "series", crank->series,
+                     "shot", shots[crank->shot], "sticker", crank->sticker->name, "turned_deg",
+                     number(crank->turned_deg), "glued_deg", number(crank->glued_deg), "lean_deg",
+                     number(crank->lean_deg), "middle_mm", triple(case_sticker_to_card(c, 0, 0)),
+                     "corners_px", corners_px, "axis",
+                     place(c, (struct vec3){0, 0, crank->height_mm}));
+}
+
+static bool write_json(const json_t *root, const char *path)
+{
     struct safe_file file;
     bool good = root && safe_file_open(&file, path);
     if (good) {
@@ -192,6 +204,31 @@ bool truth_write(const struct photo_case *c, const char *path)
         fputc('\n', file.stream);
         good = safe_file_commit(&file) && good;
     }
+    return good;
+}
+
+bool truth_write(const struct photo_case *c, const char *path)
+{
+    char photo[80];
+    snprintf(photo, sizeof photo, "%s.jpg", c->name);
+    if (c->crank.sticker) {
+        json_t *root = json_pack("{s:s, s:s, s:o, s:o, s:o, s:o}", "photo", photo, "set", set_of(c),
+                                 "camera", camera_truth(c), "card", card_truth(c), "crank",
+                                 crank_truth(c), "causes", causes_truth(c));
+        bool good = write_json(root, path);
+        json_decref(root);
+        return good;
+    }
+    bool wrong_shape =
+        c->negative == NEGATIVE_WASHER || c->negative == NEGATIVE_CABLE_WASHER || !c->has_part;
+    json_t *root =
+        json_pack("{s:s, s:s, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", photo, "set", set_of(c),
+                  "measurable", c->negative == NEGATIVE_NONE, "reasons", reasons_truth(c), "camera",
+                  camera_truth(c), "card", card_truth(c), "reference", reference_truth(c), "arms",
+                  wrong_shape ? json_array() : arms_truth(c), "causes", causes_truth(c));
+    if (root && c->has_part)
+        json_object_set_new(root, "hub", place(c, (struct vec3){0, 0, 0}));
+    bool good = write_json(root, path);
     json_decref(root);
     return good;
 }
