@@ -49,6 +49,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",
+    [VISION_NO_HOLE] =
+        "The horn is a disc, and none of its holes can be seen through; take balls and links off "
+        "one and go closer, or give hub and ball with --arm X,Y,X,Y.",
     [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
     [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; give hub and tip with "
                           "--arm X,Y,X,Y.",

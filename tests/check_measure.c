@@ -531,6 +531,16 @@ END_TEST
 
 /* Like a crescent that a shadow leaves of a hole: 2.6 degrees out of line, by itself told as well
  * as the others. */
+START_TEST(a_disc_without_holes_is_called_one)
+{
+    const double none[1] = {0};
+    struct vision_result r;
+    measure(flat_scene_disc(none, 0), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_eq(r.reason, VISION_NO_HOLE);
+}
+END_TEST
+
 START_TEST(a_hole_out_of_line_is_left_out)
 {
     const double holes[] = {3, 93, 183, 273}, odd[] = {3, 95.6, 183, 273};
@@ -637,6 +647,7 @@ int main(void)
     tcase_add_test(tests, edges_that_leave_the_outline_are_doubted);
     tcase_add_test(tests, arms_whose_edges_do_not_hang_together_are_left_out_or_open);
     tcase_add_test(tests, a_hole_out_of_line_is_left_out);
+    tcase_add_test(tests, a_disc_without_holes_is_called_one);
     tcase_add_test(tests, a_link_is_never_straighter_than_rods_are);
     tcase_add_test(tests, steep_views_are_unsure_and_steeper_ones_refused);
     tcase_add_test(tests, a_card_too_small_in_the_photo_is_refused);

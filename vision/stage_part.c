@@ -488,6 +488,14 @@ static bool measure_pointed(struct stage *s, const struct arm_shared *usual)
     return true;
 }
 
+/* Why there is no arm. places: the best that was found, first; NULL: none. */
+static enum vision_reason why_no_arm(const struct stage *s, const struct part *places)
+{
+    if (s->outline.seen > 0)
+        return VISION_NO_HOLE;
+    return stage_blame(s, places && lies_in_slot(s, places) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
+}
+
 static bool measure_found(struct stage *s, const struct arm_shared *usual)
 {
     struct part places[PART_MAX_PLACES];
@@ -496,18 +504,17 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
         return true;
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
     if (reason != VISION_REASON_NONE)
-        return stage_fail(s->out, reason == VISION_NO_ARM ? stage_blame(s, reason) : reason);
+        return stage_fail(s->out, reason == VISION_NO_ARM ? why_no_arm(s, NULL) : reason);
     while (used < count && may_be_hub(places, used) && !try_place(s, &places[used], usual))
         used++;
     if (s->part.arm_count == 0)
-        return stage_fail(s->out, stage_blame(s, lies_in_slot(s, &places[0]) ? VISION_ARM_IN_SLOT
-                                                                             : VISION_NO_ARM));
+        return stage_fail(s->out, why_no_arm(s, places));
     if (another_part(places, count, used))
         return stage_fail(s->out, VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = refine_arms(s, usual);
     if (passes_by(&s->whole) || (!plain && (!clean || is_bare_bar(&s->whole))))
         /* either doubt alone leaves a number worth checking */
-        return stage_fail(s->out, stage_blame(s, VISION_NO_ARM));
+        return stage_fail(s->out, why_no_arm(s, NULL));
     if (!clean)
         stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
     join_at_hub(s);
