@@ -22,6 +22,7 @@ static bool is_of_part(enum vision_reason reason)
     case VISION_NO_ARM:
     case VISION_ARM_IN_SLOT:
     case VISION_NO_HOLE:
+    case VISION_BALL_ASKEW:
     case VISION_SHORT_ARM:
     case VISION_UNSURE_HUB:
     case VISION_EDGES_DISAGREE:

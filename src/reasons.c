@@ -52,6 +52,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_HOLE] =
         "The horn is a disc, and none of its holes can be seen through; take balls and links off "
         "one and go closer, or give hub and ball with --arm X,Y,X,Y.",
+    [VISION_BALL_ASKEW] =
+        "Only a ball shows where the disc points, and balls stand above it; take the photo from "
+        "squarer on, or with a hole that can be seen through.",
     [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
     [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; give hub and tip with "
                           "--arm X,Y,X,Y.",

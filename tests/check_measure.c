@@ -541,6 +541,33 @@ START_TEST(a_disc_without_holes_is_called_one)
 }
 END_TEST
 
+/* A ball of 4.8 mm on a disc without holes tells where the disc points, and how vaguely. */
+START_TEST(a_ball_tells_where_a_disc_points)
+{
+    static const double at_deg[] = {20, 97, 205, 311};
+    for (size_t i = 0; i < sizeof at_deg / sizeof at_deg[0]; i++) {
+        const double none[1] = {0}, rad = at_deg[i] * 3.14159265358979323846 / 180;
+        struct picture p = flat_scene_disc(none, 0);
+        for (int y = 0; y < p.height; y++)
+            for (int x = 0; x < p.width; x++) {
+                double x_mm = (x - (p.width - 1) / 2.0) / FLAT_SCENE_PX_PER_MM;
+                double y_mm = ((p.height - 1) / 2.0 - y) / FLAT_SCENE_PX_PER_MM;
+                double off = hypot(x_mm - 7 * cos(rad), y_mm - 7 * sin(rad));
+                if (off < 2.4)
+                    memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)],
+                           (int)(230 - 30 * off), 3);
+            }
+        struct vision_result r;
+        measure(p, NULL, &r);
+        ck_assert_int_eq(r.status, VISION_UNSURE);
+        ck_assert_int_eq(r.reason, VISION_BALL_ASKEW);
+        ck_assert_int_eq(r.arm_count, 1);
+        ck_assert_double_le(fabs(remainder(r.arms[0].angle_deg - at_deg[i], 360)), 1);
+        ck_assert_double_ge(r.arms[0].u_deg, 1);
+    }
+}
+END_TEST
+
 START_TEST(a_hole_out_of_line_is_left_out)
 {
     const double holes[] = {3, 93, 183, 273}, odd[] = {3, 95.6, 183, 273};
@@ -648,6 +675,7 @@ int main(void)
     tcase_add_test(tests, arms_whose_edges_do_not_hang_together_are_left_out_or_open);
     tcase_add_test(tests, a_hole_out_of_line_is_left_out);
     tcase_add_test(tests, a_disc_without_holes_is_called_one);
+    tcase_add_test(tests, a_ball_tells_where_a_disc_points);
     tcase_add_test(tests, a_link_is_never_straighter_than_rods_are);
     tcase_add_test(tests, steep_views_are_unsure_and_steeper_ones_refused);
     tcase_add_test(tests, a_card_too_small_in_the_photo_is_refused);

@@ -41,11 +41,29 @@ START_TEST(many_threads_may_look_for_markers_at_once)
 }
 END_TEST
 
+/* A bright round thing on grey is found where it was drawn. */
+START_TEST(a_circle_is_found_where_it_was_drawn)
+{
+    enum { WIDE = 160 };
+    static uint8_t grey[WIDE * WIDE];
+    const double x0 = 93.4, y0 = 61.7, radius = 23;
+    struct shim_circle found[8];
+    int n = 0;
+    for (int i = 0; i < WIDE * WIDE; i++)
+        grey[i] = hypot(i % WIDE - x0, i / WIDE - y0) < radius ? 210 : 40;
+    ck_assert_int_ne(shim_find_circles(grey, WIDE, WIDE, WIDE, 18, 30, found, 8, &n), SHIM_FAILED);
+    ck_assert_int_ge(n, 1);
+    ck_assert_double_le(hypot(found[0].x - x0, found[0].y - y0), 1.5);
+    ck_assert_double_le(fabs(found[0].radius - radius), 2);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("shim");
     TCase *tcase = tcase_create("threads");
     tcase_add_test(tcase, many_threads_may_look_for_markers_at_once);
+    tcase_add_test(tcase, a_circle_is_found_where_it_was_drawn);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

@@ -28,6 +28,20 @@ static bool closes(const struct section *cut, int n)
     return n > over && width_of(&cut[n - 1]) < share * width_of(&cut[n - 1 - over]);
 }
 
+/* Whether a section ends where nothing can be told, on either side. */
+static bool ends_blind(const struct part_field *f, struct vision_point hub,
+                       const struct part_arm *arm, const struct section *cut)
+{
+    const double beyond_mm = 0.4;
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    for (int side = -1; side <= 1; side += 2) {
+        double v = arm->offset_mm + (side > 0 ? cut->left + beyond_mm : -cut->right - beyond_mm);
+        if (part_field_blind(f, hub.x + cut->u * c - v * s, hub.y + cut->u * s + v * c))
+            return true;
+    }
+    return false;
+}
+
 /* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
 static int cut_sections(const struct part_field *f, struct vision_point hub,
                         const struct part_arm *arm, double r0, struct section out[MAX_SECTIONS],
@@ -57,6 +71,7 @@ static int cut_sections(const struct part_field *f, struct vision_point hub,
         out[n].right = part_field_walk_out(f, x, y, s, -c, BAR_MAX_WIDTH_MM);
         n++;
     }
+    *covered = *covered || (n > 0 && ends_blind(f, hub, arm, &out[n - 1]));
     return n;
 }
 

@@ -1,6 +1,7 @@
 #include "disc.h"
 
 #include "angle.h"
+#include "disc_ball.h"
 #include "linalg.h"
 #include "median.h"
 #include "part_round.h"
@@ -496,6 +497,49 @@ bool disc_join(struct disc *disc, double obliquity_rad)
     return true;
 }
 
+/* ---- Balls ----------------------------------------------------------------------------------- */
+
+/* A ball stands higher than the disc, so it is seen displaced from the camera's foot
+ * (docs/method.md, section 1), by an amount that is known as well as its height is. */
+static struct disc_arm arm_to_ball(const struct view *v, const struct disc *disc,
+                                   const struct disc_ball *ball)
+{
+    const double over_mm = 4.3, over_u_mm = 1.0; /* middle of a ball over the middle of the disc */
+    const double centre_u_mm = 0.2;
+    const double away_x = ball->centre_mm.x - v->camera_mm[0];
+    const double away_y = ball->centre_mm.y - v->camera_mm[1], rise = 1 / v->camera_mm[2];
+    const double x = ball->centre_mm.x - over_mm * rise * away_x - disc->hub_mm.x;
+    const double y = ball->centre_mm.y - over_mm * rise * away_y - disc->hub_mm.y;
+    const double reach = hypot(x, y);
+    const double askew_mm = over_u_mm * rise * fabs(away_x * y - away_y * x) / reach;
+    const double hub_u_mm = hypot(disc->outline.centre_u_mm, 0.5 * disc->outline.scatter_mm);
+    return (struct disc_arm){.direction_rad = atan2(y, x),
+                             .u_rad = hypot(hypot(centre_u_mm, hub_u_mm), askew_mm) / reach,
+                             .reach_mm = reach};
+}
+
+/* Adds the directions of balls that no hole tells. */
+static enum vision_reason add_balls(const struct view *v, struct disc *disc)
+{
+    const double same_rad = 6 / DEG;
+    struct disc_ball balls[DISC_MAX_BALLS];
+    int count = 0;
+    enum vision_reason reason =
+        disc_balls_find(v->image, v->fix, v->s, &disc->outline, balls, &count);
+    if (disc->arm_count == 0)
+        disc->hub_mm = disc->outline.centre_mm;
+    for (int i = 0; i < count && disc->arm_count < VISION_MAX_ARMS; i++) {
+        const struct disc_arm arm = arm_to_ball(v, disc, &balls[i]);
+        bool known = false;
+        for (int k = 0; k < disc->arm_count; k++)
+            known = known || fabs(remainder(arm.direction_rad - disc->arms[k].direction_rad,
+                                            2 * PI)) < same_rad;
+        if (!known)
+            disc->arms[disc->arm_count++] = arm;
+    }
+    return reason;
+}
+
 /* ---- All of it ------------------------------------------------------------------------------- */
 
 static double obliquity(const struct view *v, struct vision_point at)
@@ -542,6 +586,13 @@ enum vision_reason disc_find(const struct vision_image *image, const struct card
         reason = fit_again(&view, out);
     if (reason == VISION_REASON_NONE && !disc_join(out, obliquity(&view, circle.centre_mm)))
         reason = VISION_NO_ARM;
+    const bool plain = circle.scatter_mm < plainly_round * circle.radius_mm;
+    if (reason == VISION_REASON_NONE || (reason == VISION_NO_ARM && plain)) {
+        if (add_balls(&view, out) != VISION_REASON_NONE)
+            reason = VISION_NO_MEMORY;
+        else if (out->arm_count > 0)
+            reason = VISION_REASON_NONE;
+    }
 done:
     if (reason != VISION_REASON_NONE && circle.scatter_mm > plainly_round * circle.radius_mm)
         out->outline.seen = 0; /* a hub may be as round */

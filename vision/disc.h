@@ -9,8 +9,8 @@
 
 struct disc_arm {
     double direction_rad, u_rad;
-    double reach_mm; /* hub to the outermost hole of this direction */
-    int holes;       /* one behind the other */
+    double reach_mm; /* hub to the outermost hole of this direction, or to the ball */
+    int holes;       /* one behind the other; 0: told by a ball, which stands above the disc */
 };
 
 struct disc {
@@ -28,7 +28,8 @@ struct disc {
 
 /* Finds a disc horn and measures it. camera_mm is the camera's centre in the card frame.
  * Returns VISION_REASON_NONE (arm_count > 0), VISION_NO_ARM (no disc; or, with outline.seen > 0,
- * one without holes that show the card) or VISION_NO_MEMORY. Method: docs/method.md, "Discs". */
+ * one without balls or holes that show the card) or VISION_NO_MEMORY. Method: docs/method.md,
+ * "Discs". */
 enum vision_reason disc_find(const struct vision_image *image, const struct card_fix *fix,
                              const struct silhouette *s, const struct part_field *field,
                              const double camera_mm[3], struct disc *out);

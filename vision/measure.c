@@ -211,7 +211,8 @@ static void result_stage(struct stage *s)
         best = fmin(best, edge_deg(&out->arms[i]));
     }
     if (!(best < POOR_DEG))
-        stage_note(out, VISION_UNSURE, stage_blame(s, VISION_SHORT_ARM));
+        stage_note(out, VISION_UNSURE,
+                   s->by_balls ? VISION_BALL_ASKEW : stage_blame(s, VISION_SHORT_ARM));
     qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
     for (int i = 0; i < out->arm_count; i++)
         snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);

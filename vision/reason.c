@@ -23,6 +23,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_NO_ARM] = "no-arm",
     [VISION_ARM_IN_SLOT] = "arm-in-slot",
     [VISION_NO_HOLE] = "no-hole",
+    [VISION_BALL_ASKEW] = "ball-askew",
     [VISION_SHORT_ARM] = "short-arm",
     [VISION_UNSURE_HUB] = "unsure-hub",
     [VISION_EDGES_DISAGREE] = "edges-disagree",

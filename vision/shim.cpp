@@ -5,6 +5,7 @@
 #include <opencv2/aruco.hpp>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
 
 namespace
 {
@@ -103,6 +104,29 @@ enum shim_status shim_calibrate(const double *mm, const double *px, const int *c
                 pose[6 * i + 3 + j] = places[i].at<double>(j);
             }
         return SHIM_OK;
+    } catch (...) {
+        return SHIM_FAILED;
+    }
+}
+
+enum shim_status shim_find_circles(const uint8_t *grey, int width, int height, size_t stride,
+                                   double least_px, double most_px, struct shim_circle *out,
+                                   int cap, int *n)
+{
+    *n = 0;
+    try {
+        const double blur_px = 1.5, grid = 1.5, edge = 40, votes = 14;
+        const cv::Mat picture(height, width, CV_8UC1, const_cast<uint8_t *>(grey), stride);
+        cv::Mat soft;
+        std::vector<cv::Vec3f> circles;
+        use_one_thread();
+        cv::GaussianBlur(picture, soft, cv::Size(0, 0), blur_px);
+        cv::HoughCircles(soft, circles, cv::HOUGH_GRADIENT, grid, 1.5 * least_px, edge, votes,
+                         (int)least_px, (int)most_px);
+        *n = (int)circles.size();
+        for (int i = 0; i < *n && i < cap; i++)
+            out[i] = {circles[(size_t)i][0], circles[(size_t)i][1], circles[(size_t)i][2]};
+        return *n > cap ? SHIM_FULL : SHIM_OK;
     } catch (...) {
         return SHIM_FAILED;
     }

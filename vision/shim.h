@@ -46,6 +46,17 @@ enum shim_status shim_calibrate(const double *mm, const double *px, const int *c
                                 int width, int height, bool k2, bool tangential, bool k3,
                                 struct shim_camera *out, double *pose);
 
+struct shim_circle {
+    double x, y, radius; /* px */
+};
+
+/* Finds circles in an 8-bit grey picture (borrowed), the clearest first, their middles at least the
+ * least radius and a half apart. *n is the number found, even when it exceeds cap. Edges that are
+ * softer than a seventh of the range count for nothing. */
+enum shim_status shim_find_circles(const uint8_t *grey, int width, int height, size_t stride,
+                                   double least_px, double most_px, struct shim_circle *out,
+                                   int cap, int *n);
+
 #ifdef __cplusplus
 }
 #endif

@@ -251,9 +251,12 @@ static bool take_disc(struct stage *s)
     if (reason != VISION_REASON_NONE)
         return false;
     double best_rad = INFINITY;
-    for (int i = 0; i < disc.arm_count; i++)
+    s->by_balls = true;
+    for (int i = 0; i < disc.arm_count; i++) {
         best_rad = fmin(best_rad, disc.arms[i].u_rad);
-    if (best_rad > useless_rad)
+        s->by_balls = s->by_balls && disc.arms[i].holes == 0;
+    }
+    if (best_rad > useless_rad && !s->by_balls)
         return false;
     s->part = (struct part){.hub_mm = disc.hub_mm,
                             .hub_radius_mm = disc.outline.radius_mm,
@@ -323,9 +326,9 @@ static bool runs_under_marker(const struct part *part)
  * itself, an arm would end in the thicker hub. */
 static bool hub_is_plain(const struct stage *s, const struct part *part)
 {
-    /* two arms say that the thick place between them is the hub; one says only that it has two ends
-     */
-    const double alike = part->arm_count > 1 ? 0.9 : 0.8, thin = 0.7;
+    /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
+     * and this place its joint */
+    const double alike = 0.8, thin = 0.7;
     int ended = 0;
     double far_mm = 0;
     if (!part->joint && (part->arm_count > 2 || slot_tells(s, part)))
@@ -339,9 +342,9 @@ static bool hub_is_plain(const struct stage *s, const struct part *part)
     }
     if (ended == 0)
         return runs_under_marker(part) && part->arms[0].far_radius_mm < thin * part->hub_radius_mm;
-    if (part->joint)
-        return far_mm < thin * part->hub_radius_mm;
-    return ended > 1 || far_mm < alike * part->hub_radius_mm;
+    if (ended > 1 && !part->joint)
+        return true;
+    return far_mm < (part->joint || ended < part->arm_count ? thin : alike) * part->hub_radius_mm;
 }
 
 /* Whether another place would give another answer: has an arm where the chosen one has none. Places

@@ -60,6 +60,7 @@ enum vision_reason {
     VISION_NO_ARM,         /* something is there, no arm found in it */
     VISION_ARM_IN_SLOT,    /* the arm lies along the cut slot, where its edges cannot be told */
     VISION_NO_HOLE,        /* a disc none of whose holes is seen */
+    VISION_BALL_ASKEW,     /* only balls tell a disc's arms, and the view slants */
     VISION_SHORT_ARM,      /* arm edges too short */
     VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */
