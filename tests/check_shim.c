@@ -49,8 +49,9 @@ START_TEST(a_circle_is_found_where_it_was_drawn)
     const double x0 = 93.4, y0 = 61.7, radius = 23;
     struct shim_circle found[8];
     int n = 0;
-    for (int i = 0; i < WIDE * WIDE; i++)
-        grey[i] = hypot(i % WIDE - x0, i / WIDE - y0) < radius ? 210 : 40;
+    for (int y = 0; y < WIDE; y++)
+        for (int x = 0; x < WIDE; x++)
+            grey[y * WIDE + x] = hypot(x - x0, y - y0) < radius ? 210 : 40;
     ck_assert_int_ne(shim_find_circles(grey, WIDE, WIDE, WIDE, 18, 30, found, 8, &n), SHIM_FAILED);
     ck_assert_int_ge(n, 1);
     ck_assert_double_le(hypot(found[0].x - x0, found[0].y - y0), 1.5);
