@@ -342,8 +342,10 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
 {
     const double much = 0.35, least_mm = 5, furthest_mm = 90, step_mm = 0.4;
     double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
+    const int steps = (int)((furthest_mm - bar->tip_mm) / step_mm);
     int like = 0, all = 0;
-    for (double u = bar->tip_mm + step_mm; u < furthest_mm; u += step_mm) {
+    for (int k = 1; k < steps; k++) {
+        const double u = bar->tip_mm + k * step_mm;
         long at = part_field_index(f, place_mm.x + u * c - bar->offset_mm * s,
                                    place_mm.y + u * s + bar->offset_mm * c);
         if (at < 0 || f->s->cells[at] == CELL_OFF)

@@ -58,7 +58,8 @@ static bool usual_look(const struct face *face, float out[3])
     double values[3][MOST];
     int n = 0;
     for (int at = 0; at < side * side && n < MOST; at += stride) {
-        double r = hypot(at % side - side / 2, at / side - side / 2) / (side / 2.0) * REACH;
+        const int row = at / side, column = at % side, middle = side / 2;
+        double r = hypot(column - middle, row - middle) / middle * REACH;
         if (r < inner || r > outer || face->look[at][0] < 0)
             continue;
         for (int c = 0; c < 3; c++)
@@ -144,7 +145,7 @@ static bool is_ball(const struct face *face, const uint8_t *difference,
                     const struct shim_circle *circle)
 {
     const double all_round = 0.95, unlike = 150, inner = 0.35, outer = 1.1;
-    const double middle = face->side / 2; /* cells */
+    const double middle = (face->side - 1) / 2.0; /* cells */
     const double r = hypot(circle->x - middle, circle->y - middle) / middle * REACH;
     return r > inner && r < outer && rim_share(face, circle) >= all_round &&
            middle_of(face, difference, circle) > unlike;
