@@ -336,17 +336,27 @@ static void measure_ways(const struct band *b, enum kind from, float sign, float
     }
 }
 
-/* Each cell to the nearer kind; but open is only what hangs together with the open rim: screws and
- * bosses may have colours of the bench. queue is working space. */
-static void share_out(struct band *b, size_t *queue)
+/* Each cell to the nearer kind. */
+static void share_out(struct band *b)
+{
+    for (size_t k = 0; k < (size_t)b->width * (size_t)b->height; k++)
+        if (b->kind[k] != KIND_OUTSIDE)
+            b->kind[k] = b->to_part[k] < b->to_open[k] ? KIND_PART : KIND_OPEN;
+}
+
+/* Open is only what hangs together with the open rim: screws and bosses may have colours of the
+ * bench. The rest becomes free. queue is working space. */
+static void keep_joined(struct band *b, size_t *queue)
 {
     static const int di[4] = {1, -1, 0, 0}, dj[4] = {0, 0, 1, -1};
     size_t waiting = 0;
     for (size_t k = 0; k < (size_t)b->width * (size_t)b->height; k++) {
-        if (b->kind[k] == KIND_OPEN && b->to_open[k] <= b->to_part[k])
+        if (b->kind[k] != KIND_OPEN)
+            continue;
+        if (b->to_open[k] > 0)
+            b->kind[k] = KIND_FREE;
+        else
             queue[waiting++] = k;
-        else if (b->kind[k] != KIND_OUTSIDE)
-            b->kind[k] = b->to_part[k] < b->to_open[k] ? KIND_PART : KIND_FREE;
     }
     for (size_t next = 0; next < waiting; next++)
         for (int k = 0; k < 4; k++) {
@@ -398,8 +408,9 @@ static bool fill_from_both_sides(struct silhouette *s, struct band *b)
         measure_steps(b);
         measure_ways(b, KIND_PART, -1, b->to_part);
         measure_ways(b, KIND_OPEN, 1, b->to_open);
-        share_out(b, queue);
+        share_out(b);
         smooth_kinds(b, before);
+        keep_joined(b, queue);
         for (size_t k = 0; k < n; k++)
             if (b->kind[k] != KIND_OUTSIDE)
                 s->cells[map_index(b, k)] = b->kind[k] == KIND_OPEN ? CELL_TINT : CELL_PART;
