@@ -50,9 +50,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",
     [VISION_NO_HOLE] =
-        "Only something round can be made out, without arms and without holes to see through; of a "
-        "disc horn free a hole of balls and links and go closer, or give hub and ball with "
-        "--arm X,Y,X,Y.",
+        "Only something round can be made out, no arms and no holes to see through; of a disc, "
+        "free a hole, or give hub and ball with --arm X,Y,X,Y.",
     [VISION_BALL_ASKEW] =
         "Only a ball shows where the disc points, and balls stand above it; take the photo from "
         "squarer on, or with a hole that can be seen through.",

@@ -420,11 +420,21 @@ static bool fill_from_both_sides(struct silhouette *s, struct band *b)
     return good;
 }
 
-/* *told: false where the open slot has too many of the part's colours, and nothing was done. */
+static int count_kind(const struct band *b, enum kind kind)
+{
+    int count = 0;
+    for (size_t k = 0; k < (size_t)b->width * (size_t)b->height; k++)
+        count += b->kind[k] == kind;
+    return count;
+}
+
+/* *told: false where the open slot has too many of the part's colours, or no part comes to its rim
+ * that can be seen beside it, and nothing was done. */
 static bool class_by_both(struct silhouette *s, const struct vision_card *card,
                           const struct look *looks, bool *told)
 {
     const double much_alike = 0.35;
+    const int least_part = 30; /* cells, half a square millimetre */
     struct band b = {.s = s, .looks = looks};
     struct density *known = calloc(2, sizeof *known); /* of the part, of the open slot */
     bool good = known && band_start(&b, card);
@@ -433,7 +443,8 @@ static bool class_by_both(struct silhouette *s, const struct vision_card *card,
         learn_part(&b, card, &known[0]);
         learn_rim(&b, card, &known[1]);
         *told = known[0].total >= PART_COLOURS_LEAST &&
-                weigh_colours(&b, card, &known[0], &known[1]) < much_alike;
+                weigh_colours(&b, card, &known[0], &known[1]) < much_alike &&
+                count_kind(&b, KIND_PART) >= least_part;
     }
     if (*told)
         good = fill_from_both_sides(s, &b);
