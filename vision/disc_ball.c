@@ -35,15 +35,18 @@ static bool face_read(const struct vision_image *image, const struct card_fix *f
         const struct vision_point from = {face->corner_mm.x, face->corner_mm.y + j * PITCH_MM};
         const struct card_line line =
             card_line_start(image, &fix->plane, from, (struct vision_point){PITCH_MM, 0});
+        double paper[3], factor[3];
+        silhouette_paper(s, from, paper);
+        silhouette_paper(s, (struct vision_point){from.x + PITCH_MM, from.y}, factor);
+        for (int c = 0; c < 3; c++)
+            factor[c] /= paper[c];
         for (int i = 0; i < face->side; i++) {
             float rgb[3], *look = face->look[j * face->side + i];
-            double paper[3];
-            look[0] = -1;
-            if (!card_line_sample(&line, i, rgb))
-                continue;
-            silhouette_paper(s, (struct vision_point){from.x + i * PITCH_MM, from.y}, paper);
-            for (int c = 0; c < 3; c++)
-                look[c] = sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]);
+            const bool seen = card_line_sample(&line, i, rgb);
+            for (int c = 0; c < 3; c++) {
+                look[c] = seen ? sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]) : -1;
+                paper[c] *= factor[c];
+            }
         }
     }
     return true;

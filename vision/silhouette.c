@@ -388,7 +388,7 @@ static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
 }
 
 static bool classify_cells(struct silhouette *s, const struct vision_card *card,
-                           const struct look *looks)
+                           const struct look *looks, size_t threads)
 {
     struct part_colours colours;
     size_t n = (size_t)s->width * (size_t)s->height;
@@ -413,7 +413,7 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     bool good = shadow_clear(&shadow, looks, thin, s) && fill_thin_gaps(s, thin);
     slot_find_out(s, card, looks);
     part_colours_learn(s, card, looks, &colours);
-    good = good && slot_class(s, card, looks, &colours);
+    good = good && slot_class(s, card, looks, &colours, threads);
     memset(thin, 0, n);
     part_colours_on_markers(s, card, looks, &colours, thin);
     good = good && fill_thin_gaps(s, thin);
@@ -463,7 +463,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
         out->tints[t].pale = paleness(&out->tints[t]);
     }
     reason = VISION_NO_MEMORY;
-    if (!classify_cells(out, fix->card, looks))
+    if (!classify_cells(out, fix->card, looks, threads))
         goto done;
     out->blind_tint = blind_tint_find(out, looks, &out->blind_share);
     if (out->blind_tint >= 0 && !blind_tint_bridge(out, looks, threads))

@@ -1,5 +1,7 @@
 #include "slot.h"
 
+#include "parallel.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -82,6 +84,12 @@ struct band {
     float *to_part, *to_open; /* lengths of ways */
     float *step[4];           /* of colour, from each cell to the ones on its right and above */
 };
+
+/* The map's cell in a column and row of the band; of the band's k-th cell. */
+static size_t map_cell(const struct band *b, int i, int j)
+{
+    return (size_t)(b->first_row + j) * (size_t)b->s->width + (size_t)i;
+}
 
 static size_t map_index(const struct band *b, size_t k)
 {
@@ -283,11 +291,9 @@ static void measure_steps(struct band *b)
                 const int x = i + right[k], y = j + up[k];
                 if (!in_box(b, x, y))
                     continue;
-                const size_t at = (size_t)j * (size_t)b->width + (size_t)i;
-                const size_t other = (size_t)y * (size_t)b->width + (size_t)x;
                 float step =
-                    step_between(&b->looks[map_index(b, at)], &b->looks[map_index(b, other)]);
-                b->step[k][at] = fmaxf(0, step - grain);
+                    step_between(&b->looks[map_cell(b, i, j)], &b->looks[map_cell(b, x, y)]);
+                b->step[k][(size_t)j * (size_t)b->width + (size_t)i] = fmaxf(0, step - grain);
             }
 }
 
@@ -336,6 +342,15 @@ static void measure_ways(const struct band *b, enum kind from, float sign, float
     }
 }
 
+static void measure_ways_of(void *context, size_t which)
+{
+    const struct band *b = context;
+    if (which == 0)
+        measure_ways(b, KIND_PART, -1, b->to_part);
+    else
+        measure_ways(b, KIND_OPEN, 1, b->to_open);
+}
+
 /* Each cell to the nearer kind. */
 static void share_out(struct band *b)
 {
@@ -377,7 +392,7 @@ static enum kind kind_about(const struct band *b, const uint8_t *kind, int i, in
     for (int y = j - 2; y <= j + 2; y++)
         for (int x = i - 2; x <= i + 2; x++) {
             size_t at = (size_t)y * (size_t)b->width + (size_t)x;
-            uint8_t cell = b->s->cells[map_index(b, at)];
+            uint8_t cell = b->s->cells[map_cell(b, x, y)];
             bool outside = kind[at] == KIND_OUTSIDE;
             part += outside ? cell == CELL_PART : kind[at] != KIND_OPEN;
             open += outside ? cell == CELL_TINT : kind[at] == KIND_OPEN;
@@ -398,7 +413,7 @@ static void smooth_kinds(struct band *b, uint8_t *before)
     }
 }
 
-static bool fill_from_both_sides(struct silhouette *s, struct band *b)
+static bool fill_from_both_sides(struct silhouette *s, struct band *b, size_t threads)
 {
     const size_t n = (size_t)b->width * (size_t)b->height;
     size_t *queue = calloc(n, sizeof *queue);
@@ -406,8 +421,7 @@ static bool fill_from_both_sides(struct silhouette *s, struct band *b)
     bool good = queue && before;
     if (good) {
         measure_steps(b);
-        measure_ways(b, KIND_PART, -1, b->to_part);
-        measure_ways(b, KIND_OPEN, 1, b->to_open);
+        parallel_pieces(threads, 2, measure_ways_of, b);
         share_out(b);
         smooth_kinds(b, before);
         keep_joined(b, queue);
@@ -431,7 +445,7 @@ static int count_kind(const struct band *b, enum kind kind)
 /* *told: false where the open slot has too many of the part's colours, or no part comes to its rim
  * that can be seen beside it, and nothing was done. */
 static bool class_by_both(struct silhouette *s, const struct vision_card *card,
-                          const struct look *looks, bool *told)
+                          const struct look *looks, size_t threads, bool *told)
 {
     const double much_alike = 0.35;
     const int least_part = 30; /* cells, half a square millimetre */
@@ -447,7 +461,7 @@ static bool class_by_both(struct silhouette *s, const struct vision_card *card,
                 count_kind(&b, KIND_PART) >= least_part;
     }
     if (*told)
-        good = fill_from_both_sides(s, &b);
+        good = fill_from_both_sides(s, &b, threads);
     free(known);
     band_clear(&b);
     return good;
@@ -530,12 +544,12 @@ static void bridge_slot(struct silhouette *s, const struct vision_card *card,
 }
 
 bool slot_class(struct silhouette *s, const struct vision_card *card, const struct look *looks,
-                const struct part_colours *colours)
+                const struct part_colours *colours, size_t threads)
 {
     bool told = false;
     if (!s->slot_cut)
         return true;
-    if (!class_by_both(s, card, looks, &told))
+    if (!class_by_both(s, card, looks, threads, &told))
         return false;
     if (told)
         return true;

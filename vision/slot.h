@@ -7,8 +7,9 @@
 /* Finds out whether it was cut out: s->slot_cut. */
 void slot_find_out(struct silhouette *s, const struct vision_card *card, const struct look *looks);
 
-/* Classes the cells of a slot that was cut out; colours of the part. false when memory is short. */
+/* Classes the cells of a slot that was cut out, on so many threads; colours of the part. false when
+ * memory is short. */
 bool slot_class(struct silhouette *s, const struct vision_card *card, const struct look *looks,
-                const struct part_colours *colours);
+                const struct part_colours *colours, size_t threads);
 
 #endif
