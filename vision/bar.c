@@ -42,6 +42,14 @@ static bool ends_blind(const struct part_field *f, struct vision_point hub,
     return false;
 }
 
+/* The section through a point of an axis of direction (c, s), u along it. */
+static struct section cut_at(const struct part_field *f, double u, double x, double y, double c,
+                             double s)
+{
+    return (struct section){u, part_field_walk_out(f, x, y, -s, c, BAR_MAX_WIDTH_MM),
+                            part_field_walk_out(f, x, y, s, -c, BAR_MAX_WIDTH_MM)};
+}
+
 /* Cross-sections along the axis from r0 outwards, to where the axis leaves the part. */
 static int cut_sections(const struct part_field *f, struct vision_point hub,
                         const struct part_arm *arm, double r0, struct section out[MAX_SECTIONS],
@@ -66,10 +74,7 @@ static int cut_sections(const struct part_field *f, struct vision_point hub,
             continue;
         }
         gap = 0;
-        out[n].u = u;
-        out[n].left = part_field_walk_out(f, x, y, -s, c, BAR_MAX_WIDTH_MM);
-        out[n].right = part_field_walk_out(f, x, y, s, -c, BAR_MAX_WIDTH_MM);
-        n++;
+        out[n++] = cut_at(f, u, x, y, c, s);
     }
     *covered = *covered || (n > 0 && ends_blind(f, hub, arm, &out[n - 1]));
     return n;
@@ -322,19 +327,11 @@ bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const stru
            fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
 }
 
-/* Whether the bar's axis goes on u_mm from the place through part as broad as the bar. */
-static bool is_like_at(const struct part_field *f, struct vision_point place,
-                       const struct part_arm *bar, double u_mm)
+/* Whether a section is about as broad as the bar. */
+static bool is_like(const struct part_arm *bar, const struct section *cut)
 {
     const double thin = 0.5, thick = 1.6;
-    double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
-    double x = place.x + u_mm * c - bar->offset_mm * s, y = place.y + u_mm * s + bar->offset_mm * c;
-    long at = part_field_index(f, x, y);
-    if (at < 0 || !f->solid[at])
-        return false;
-    double width = part_field_walk_out(f, x, y, -s, c, BAR_MAX_WIDTH_MM) +
-                   part_field_walk_out(f, x, y, s, -c, BAR_MAX_WIDTH_MM);
-    return width > thin * bar->width_mm && width < thick * bar->width_mm;
+    return width_of(cut) > thin * bar->width_mm && width_of(cut) < thick * bar->width_mm;
 }
 
 bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
@@ -344,14 +341,17 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
     double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
     const int steps = (int)((furthest_mm - bar->tip_mm) / step_mm);
     int like = 0, all = 0;
-    for (int k = 1; k < steps; k++) {
+    for (int k = 1; k < steps; k++, all++) {
         const double u = bar->tip_mm + k * step_mm;
-        long at = part_field_index(f, place_mm.x + u * c - bar->offset_mm * s,
-                                   place_mm.y + u * s + bar->offset_mm * c);
+        const double x = place_mm.x + u * c - bar->offset_mm * s;
+        const double y = place_mm.y + u * s + bar->offset_mm * c;
+        long at = part_field_index(f, x, y);
         if (at < 0 || f->s->cells[at] == CELL_OFF)
             break;
-        like += is_like_at(f, place_mm, bar, u);
-        all++;
+        if (!f->solid[at])
+            continue;
+        const struct section cut = cut_at(f, u, x, y, c, s);
+        like += is_like(bar, &cut);
     }
     return all * step_mm > least_mm && like > much * all;
 }

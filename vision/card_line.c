@@ -7,7 +7,7 @@ struct card_line card_line_start(const struct vision_image *image, const struct 
     return (struct card_line){.plane = plane,
                               .linear = sample_linear_table(),
                               .pixels = image->pixels,
-                              .stride = (ptrdiff_t)image->stride,
+                              .stride = image->stride,
                               .most_x = image->width - 1,
                               .most_y = image->height - 1,
                               .shrink = shrink,

@@ -11,7 +11,7 @@ struct card_line {
     const struct vision_plane *plane;
     const float *linear;
     const uint8_t *pixels;
-    ptrdiff_t stride;
+    size_t stride;
     double most_x, most_y;                  /* of the middles of four pixels that can be blended */
     double shrink, shift_x, shift_y;        /* photo point to place among the image's pixels */
     double x, y, w, step_x, step_y, step_w; /* homogeneous photo point, and its change each step */
@@ -21,14 +21,6 @@ struct card_line {
 /* The line from_mm + k step_mm, true millimetres of the card. image: RGB; borrowed like plane. */
 struct card_line card_line_start(const struct vision_image *image, const struct vision_plane *plane,
                                  struct vision_point from_mm, struct vision_point step_mm);
-
-static inline float card_line_blend(const float *linear, const uint8_t *at, ptrdiff_t stride,
-                                    float fx, float fy)
-{
-    float top = linear[at[0]] + fx * (linear[at[3]] - linear[at[0]]);
-    float bottom = linear[at[stride]] + fx * (linear[at[stride + 3]] - linear[at[stride]]);
-    return top + fy * (bottom - top);
-}
 
 /* Linear-light RGB k steps along. false outside the image. */
 static inline bool card_line_sample(const struct card_line *line, double k, float rgb[3])
@@ -43,9 +35,8 @@ static inline bool card_line_sample(const struct card_line *line, double k, floa
         return false;
     int ix = (int)x, iy = (int)y;
     float fx = (float)(x - ix), fy = (float)(y - iy);
-    const uint8_t *at = line->pixels + iy * line->stride + (ptrdiff_t)ix * 3;
-    for (int c = 0; c < 3; c++)
-        rgb[c] = card_line_blend(line->linear, at + c, line->stride, fx, fy);
+    const uint8_t *at = line->pixels + (size_t)iy * line->stride + (size_t)ix * 3;
+    sample_blend(line->linear, at, line->stride, 3, fx, fy, rgb);
     return true;
 }
 

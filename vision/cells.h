@@ -25,6 +25,24 @@ static inline double cells_slot_depth(const struct vision_card *card, struct vis
     return card->slot_half_width_mm - (print.x > 0 ? hypot(print.x, print.y) : fabs(print.y));
 }
 
+/* The slot with its rim. */
+#define CELLS_SLOT_RIM_MM 0.2
+
+static inline bool cells_in_slot(const struct vision_card *card, struct vision_point print)
+{
+    return cells_slot_depth(card, print) > -CELLS_SLOT_RIM_MM;
+}
+
+/* Class at a point in print; CELL_OFF outside the map. */
+static inline enum cell cells_at(const struct silhouette *s, struct vision_point print)
+{
+    double i = floor((print.x - s->x0_mm) / s->pitch_mm + 0.5);
+    double j = floor((print.y - s->y0_mm) / s->pitch_mm + 0.5);
+    if (!(i >= 0 && j >= 0 && i < s->width && j < s->height))
+        return CELL_OFF;
+    return (enum cell)s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+}
+
 /* Rows of cells that one thread works on at a time, and how many times that. */
 #define CELLS_STRIP_ROWS 16
 

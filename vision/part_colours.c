@@ -16,14 +16,6 @@ int part_colours_of(const struct look *look)
     return colour;
 }
 
-/* The slot's outline and what lies in it, up to where the shaft may stand. */
-static bool in_band(const struct silhouette *s, const struct vision_card *card, int i, int j)
-{
-    struct vision_point at = cells_centre(s, i, j);
-    double half = card->slot_half_width_mm + 0.2;
-    return fabs(at.y) < half && (at.x < 0 || hypot(at.x, at.y) < half);
-}
-
 void part_colours_learn(const struct silhouette *s, const struct vision_card *card,
                         const struct look *looks, struct part_colours *out)
 {
@@ -33,7 +25,7 @@ void part_colours_learn(const struct silhouette *s, const struct vision_card *ca
         for (int i = 0; i < s->width; i++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
             struct vision_point mm = cells_centre(s, i, j);
-            if (s->cells[at] != CELL_PART || looks[at].rgb[0] < 0 || in_band(s, card, i, j) ||
+            if (s->cells[at] != CELL_PART || looks[at].rgb[0] < 0 || cells_in_slot(card, mm) ||
                 hypot(mm.x, mm.y) > near_mm)
                 continue;
             out->count[part_colours_of(&looks[at])]++;

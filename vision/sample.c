@@ -27,17 +27,6 @@ void sample_srgb_to_linear(const uint8_t srgb[3], float out[3])
         out[c] = linear[srgb[c]];
 }
 
-/* Inline, so that the usual three channels become a loop of known length. */
-static inline void interpolate(const float *linear, const uint8_t *row, const uint8_t *below, int n,
-                               float fx, float fy, float *out)
-{
-    for (int c = 0; c < n; c++) {
-        float top = linear[row[c]] + fx * (linear[row[n + c]] - linear[row[c]]);
-        float bottom = linear[below[c]] + fx * (linear[below[n + c]] - linear[below[c]]);
-        out[c] = top + fy * (bottom - top);
-    }
-}
-
 bool sample_at(const struct vision_image *image, struct vision_point px, float *out)
 {
     const float *linear = sample_linear_table();
@@ -48,10 +37,9 @@ bool sample_at(const struct vision_image *image, struct vision_point px, float *
     int ix = (int)x, iy = (int)y, n = image->channels;
     float fx = (float)(x - ix), fy = (float)(y - iy);
     const uint8_t *row = image->pixels + (size_t)iy * image->stride + (size_t)ix * (size_t)n;
-    const uint8_t *below = row + image->stride;
     if (n == 3)
-        interpolate(linear, row, below, 3, fx, fy, out);
+        sample_blend(linear, row, image->stride, 3, fx, fy, out);
     else
-        interpolate(linear, row, below, n, fx, fy, out);
+        sample_blend(linear, row, image->stride, n, fx, fy, out);
     return true;
 }

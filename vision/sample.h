@@ -13,6 +13,19 @@ bool sample_at(const struct vision_image *image, struct vision_point px, float *
 /* sRGB code triple to linear light. */
 void sample_srgb_to_linear(const uint8_t srgb[3], float out[3]);
 
+/* Between four pixels of n channels each, of which at is the upper left one. Inline, so that the
+ * usual three channels become a loop of known length. */
+static inline void sample_blend(const float *linear, const uint8_t *at, size_t stride, int n,
+                                float fx, float fy, float *out)
+{
+    const uint8_t *below = at + stride;
+    for (int c = 0; c < n; c++) {
+        float top = linear[at[c]] + fx * (linear[at[n + c]] - linear[at[c]]);
+        float bottom = linear[below[c]] + fx * (linear[below[n + c]] - linear[below[c]]);
+        out[c] = top + fy * (bottom - top);
+    }
+}
+
 /* The direction of brightness among colours: Rec. 709, unit length. */
 #define SAMPLE_LUMINANCE                                                                           \
     {                                                                                              \

@@ -485,9 +485,5 @@ void silhouette_clear(struct silhouette *s)
 
 enum cell silhouette_at(const struct silhouette *s, struct vision_point mm)
 {
-    double i = floor((mm.x / s->scale_x - s->x0_mm) / s->pitch_mm + 0.5);
-    double j = floor((mm.y / s->scale_y - s->y0_mm) / s->pitch_mm + 0.5);
-    if (!(i >= 0 && j >= 0 && i < s->width && j < s->height))
-        return CELL_OFF;
-    return (enum cell)s->cells[(size_t)j * (size_t)s->width + (size_t)i];
+    return cells_at(s, (struct vision_point){mm.x / s->scale_x, mm.y / s->scale_y});
 }

@@ -6,20 +6,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The slot and its rim. */
-static bool in_band(const struct silhouette *s, const struct vision_card *card, int i, int j)
-{
-    struct vision_point at = cells_centre(s, i, j);
-    double half = card->slot_half_width_mm + 0.2;
-    return fabs(at.y) < half && (at.x < 0 || hypot(at.x, at.y) < half);
-}
-
 /* The slot where no hub can cover it. */
-static bool in_slot(const struct silhouette *s, const struct vision_card *card, int i, int j)
+static bool in_far_slot(const struct vision_card *card, struct vision_point at)
 {
     const double hub_mm = 9.0;
-    struct vision_point at = cells_centre(s, i, j);
-    return at.x < 0 && fabs(at.y) < card->slot_half_width_mm + 0.2 && hypot(at.x, at.y) > hub_mm;
+    return at.x < 0 && cells_in_slot(card, at) && hypot(at.x, at.y) > hub_mm;
 }
 
 /* Where most of the slot, or of what should be one of its tints, shows something else than the card
@@ -36,7 +27,7 @@ void slot_find_out(struct silhouette *s, const struct vision_card *card, const s
         for (int i = 0; i < s->width; i++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
             int piece = (int)(i * s->pitch_mm / piece_mm);
-            if (!in_slot(s, card, i, j) || piece >= MOST_PIECES)
+            if (!in_far_slot(card, cells_centre(s, i, j)) || piece >= MOST_PIECES)
                 continue;
             const bool bare_card = s->cells[at] == CELL_TINT, shows = s->cells[at] == CELL_PART;
             tint[piece] += bare_card;
@@ -93,8 +84,7 @@ static size_t map_cell(const struct band *b, int i, int j)
 
 static size_t map_index(const struct band *b, size_t k)
 {
-    return ((size_t)b->first_row + k / (size_t)b->width) * (size_t)b->s->width +
-           k % (size_t)b->width;
+    return map_cell(b, (int)(k % (size_t)b->width), (int)(k / (size_t)b->width));
 }
 
 static struct vision_point centre_of(const struct band *b, size_t k)
@@ -103,19 +93,10 @@ static struct vision_point centre_of(const struct band *b, size_t k)
                         b->first_row + (int)(k / (size_t)b->width));
 }
 
-static uint8_t cell_at(const struct silhouette *s, double x, double y)
-{
-    int i = (int)lround((x - s->x0_mm) / s->pitch_mm),
-        j = (int)lround((y - s->y0_mm) / s->pitch_mm);
-    if (i < 0 || j < 0 || i >= s->width || j >= s->height)
-        return CELL_OFF;
-    return s->cells[(size_t)j * (size_t)s->width + (size_t)i];
-}
-
 /* What the card shows beside the slot's rim, at the place nearest to at and a little to either side
  * of it alike; else CELL_UNKNOWN. */
-static uint8_t beside_rim(const struct silhouette *s, const struct vision_card *card,
-                          struct vision_point at)
+static enum cell beside_rim(const struct silhouette *s, const struct vision_card *card,
+                            struct vision_point at)
 {
     const double beyond_mm = 0.7, aside_mm = 0.5;
     const double r = hypot(at.x, at.y), out = cells_slot_depth(card, at) + beyond_mm;
@@ -125,24 +106,28 @@ static uint8_t beside_rim(const struct silhouette *s, const struct vision_card *
         ny = at.y / r;
     }
     const double x = at.x + out * nx, y = at.y + out * ny;
-    uint8_t here = cell_at(s, x, y);
+    enum cell here = cells_at(s, (struct vision_point){x, y});
     for (int side = -1; side <= 1; side += 2)
-        if (cell_at(s, x - side * aside_mm * ny, y + side * aside_mm * nx) != here)
+        if (cells_at(s, (struct vision_point){x - side * aside_mm * ny,
+                                              y + side * aside_mm * nx}) != here)
             return CELL_UNKNOWN;
     return here;
 }
 
-/* Part that lies on both sides of the slot lies between them. */
-static bool is_crossed(const struct silhouette *s, const struct vision_card *card, double x)
+/* Whether part lies on both sides of the slot, so far beyond its edge: then it lies between them.
+ */
+static bool is_crossed(const struct silhouette *s, const struct vision_card *card, double x,
+                       double beyond_mm)
 {
-    const double beyond_mm = card->slot_half_width_mm + 0.6;
-    return x < 0 && cell_at(s, x, beyond_mm) == CELL_PART && cell_at(s, x, -beyond_mm) == CELL_PART;
+    const double y = card->slot_half_width_mm + beyond_mm;
+    return x < 0 && cells_at(s, (struct vision_point){x, y}) == CELL_PART &&
+           cells_at(s, (struct vision_point){x, -y}) == CELL_PART;
 }
 
 static bool band_start(struct band *b, const struct vision_card *card)
 {
     const struct silhouette *s = b->s;
-    const double half = card->slot_half_width_mm + 0.2;
+    const double half = card->slot_half_width_mm + CELLS_SLOT_RIM_MM;
     b->first_row = (int)((-half - s->y0_mm) / s->pitch_mm) - 1;
     b->height = (int)(2 * half / s->pitch_mm) + 4;
     b->width = (int)((half - s->x0_mm) / s->pitch_mm) + 2;
@@ -221,10 +206,10 @@ static void learn_rim(struct band *b, const struct vision_card *card, struct den
     for (size_t k = 0; k < (size_t)b->width * (size_t)b->height; k++) {
         const struct look *look = &b->looks[map_index(b, k)];
         double depth = cells_slot_depth(card, centre_of(b, k));
-        b->kind[k] = depth < -0.2 || look->rgb[0] < 0 ? KIND_OUTSIDE : KIND_FREE;
+        b->kind[k] = depth < -CELLS_SLOT_RIM_MM || look->rgb[0] < 0 ? KIND_OUTSIDE : KIND_FREE;
         if (b->kind[k] == KIND_OUTSIDE || depth > deepest_mm)
             continue;
-        uint8_t card_shows = beside_rim(b->s, card, centre_of(b, k));
+        enum cell card_shows = beside_rim(b->s, card, centre_of(b, k));
         if (card_shows == CELL_PART) {
             b->kind[k] = KIND_PART;
         } else if (card_shows == CELL_TINT && depth > cut_mm) {
@@ -241,7 +226,7 @@ static void learn_rim(struct band *b, const struct vision_card *card, struct den
 static double weigh_colours(struct band *b, const struct vision_card *card,
                             const struct density *part, const struct density *open)
 {
-    const double shaft_mm = 7;
+    const double shaft_mm = 7, beyond_mm = 0.6;
     const float alike = -0.7F, unlike = -1.5F;
     int rim = 0, both = 0;
     for (size_t k = 0; k < (size_t)b->width * (size_t)b->height; k++) {
@@ -251,7 +236,8 @@ static double weigh_colours(struct band *b, const struct vision_card *card,
         int colour = part_colours_of(&b->looks[map_index(b, k)]);
         float by_colour = logf(share_of(part, colour) / share_of(open, colour));
         b->in_favour[k] = by_colour + (float)exp(-pow(hypot(at.x, at.y) / shaft_mm, 2));
-        if (b->kind[k] == KIND_FREE && by_colour > unlike && is_crossed(b->s, card, at.x))
+        if (b->kind[k] == KIND_FREE && by_colour > unlike &&
+            is_crossed(b->s, card, at.x, beyond_mm))
             b->kind[k] = KIND_PART;
         if (b->kind[k] != KIND_OPEN)
             continue;
@@ -486,7 +472,7 @@ static size_t class_far_slot(struct silhouette *s, const struct vision_card *car
         for (int j = 0; j < s->height; j++)
             for (int i = 0; i < s->width; i++) {
                 size_t at = (size_t)j * (size_t)s->width + (size_t)i;
-                if (!in_slot(s, card, i, j) || looks[at].rgb[0] < 0)
+                if (!in_far_slot(card, cells_centre(s, i, j)) || looks[at].rgb[0] < 0)
                     continue;
                 bool part = part_colours_has(colours, &looks[at]);
                 if (pass == 0) {
@@ -513,7 +499,8 @@ static void clear_towards_hub(struct silhouette *s, const struct vision_card *ca
         int i = (int)(queue[next] % (size_t)s->width), j = (int)(queue[next] / (size_t)s->width);
         for (int k = 0; k < 4; k++) {
             int x = i + di[k], y = j + dj[k];
-            if (x < 0 || y < 0 || x >= s->width || y >= s->height || !in_band(s, card, x, y))
+            if (x < 0 || y < 0 || x >= s->width || y >= s->height ||
+                !cells_in_slot(card, cells_centre(s, x, y)))
                 continue;
             size_t at = (size_t)y * (size_t)s->width + (size_t)x;
             if (s->cells[at] != CELL_PART || part_colours_has(colours, &looks[at]))
@@ -528,12 +515,12 @@ static void clear_towards_hub(struct silhouette *s, const struct vision_card *ca
 static void bridge_slot(struct silhouette *s, const struct vision_card *card,
                         const struct look *looks, const struct part_colours *colours)
 {
-    const double beside_mm = card->slot_half_width_mm + 0.2 + 2.5 * s->pitch_mm;
-    const int above = (int)lround((beside_mm - s->y0_mm) / s->pitch_mm);
-    const int below = (int)lround((-beside_mm - s->y0_mm) / s->pitch_mm);
-    for (int i = 0; i < s->width && cells_centre(s, i, 0).x < 0; i++) {
-        if (s->cells[(size_t)above * (size_t)s->width + (size_t)i] != CELL_PART ||
-            s->cells[(size_t)below * (size_t)s->width + (size_t)i] != CELL_PART)
+    const double beyond_mm = CELLS_SLOT_RIM_MM + 2.5 * s->pitch_mm;
+    const double edge_mm = card->slot_half_width_mm + beyond_mm;
+    const int above = (int)lround((edge_mm - s->y0_mm) / s->pitch_mm);
+    const int below = (int)lround((-edge_mm - s->y0_mm) / s->pitch_mm);
+    for (int i = 0; i < s->width; i++) {
+        if (!is_crossed(s, card, cells_centre(s, i, 0).x, beyond_mm))
             continue;
         for (int j = below; j <= above; j++) {
             size_t at = (size_t)j * (size_t)s->width + (size_t)i;
