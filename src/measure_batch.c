@@ -43,7 +43,7 @@ static json_t *answer_json(const struct measure_shot *shot, const struct measure
     return measure_judged_json(shot->path, &shot->result, judged ? &verdict : NULL);
 }
 
-/* What the picture shows where a tolerance was asked for: the same as the asked. */
+/* What the picture shows where a tolerance was asked for: the same as the words. */
 static bool set_goal(const struct vision_result *result, const struct measure_asked *asked,
                      char from[VERDICT_FROM], struct annotate_goal *goal)
 {

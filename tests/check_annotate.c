@@ -58,6 +58,17 @@ static struct vision_result result_with_arms(const double *deg, int count, doubl
     return result_with_lengths(deg, alike, count, turned_deg);
 }
 
+/* A white page to draw on, ten pixels a millimetre. */
+static cairo_t *start_page(cairo_surface_t *surface)
+{
+    cairo_t *cr = cairo_create(surface);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_paint(cr);
+    cairo_scale(cr, 10, 10);
+    lettering_prepare(cr);
+    return cr;
+}
+
 /* The overlay alone on white, one picture pixel for a photo pixel. */
 static cairo_surface_t *draw_overlay(const struct vision_result *result,
                                      const struct annotate_goal *goal)
@@ -65,11 +76,7 @@ static cairo_surface_t *draw_overlay(const struct vision_result *result,
     struct annotate_answer answer;
     annotate_answer_make(result, goal, &answer);
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 1200);
-    cairo_t *cr = cairo_create(surface);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_paint(cr);
-    cairo_scale(cr, 10, 10);
-    lettering_prepare(cr);
+    cairo_t *cr = start_page(surface);
     struct annotate_view view = {
         .area = {0, 0, 1600, 1200}, .mm_per_px = 0.1, .width_mm = 160, .height_mm = 120};
     annotate_overlay(cr, &view, &answer);
@@ -434,11 +441,7 @@ static cairo_surface_t *draw_panel(const struct vision_result *result, double *h
     struct annotate_answer answer;
     annotate_answer_make(result, NULL, &answer);
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1700, 2000);
-    cairo_t *cr = cairo_create(surface);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_paint(cr);
-    cairo_scale(cr, 10, 10);
-    lettering_prepare(cr);
+    cairo_t *cr = start_page(surface);
     *height_mm = annotate_panel_height(cr, &answer);
     annotate_panel(cr, ABOVE_MM, "photo.jpg", &answer);
     ck_assert_int_eq(cairo_status(cr), CAIRO_STATUS_SUCCESS);

@@ -421,11 +421,10 @@ static struct picture cable_across(double wave_mm, double length_mm)
     struct picture p = flat_scene_bare_card();
     for (int y = 0; y < p.height; y++)
         for (int x = 0; x < p.width; x++) {
-            double x_mm = (x - (p.width - 1) / 2.0) / FLAT_SCENE_PX_PER_MM;
-            double y_mm = ((p.height - 1) / 2.0 - y) / FLAT_SCENE_PX_PER_MM;
-            double turn = 2 * 3.14159265358979323846 * x_mm / length_mm;
+            const struct vision_point mm = flat_scene_mm(&p, x, y);
+            double turn = 2 * 3.14159265358979323846 * mm.x / length_mm;
             double slope = wave_mm * 2 * 3.14159265358979323846 / length_mm * cos(turn);
-            double aside = (y_mm - wave_mm * sin(turn)) / hypot(1, slope);
+            double aside = (mm.y - wave_mm * sin(turn)) / hypot(1, slope);
             if (fabs(aside) < 2)
                 memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)], 40, 3);
         }
@@ -550,9 +549,8 @@ START_TEST(a_ball_tells_where_a_disc_points)
         struct picture p = flat_scene_disc(none, 0);
         for (int y = 0; y < p.height; y++)
             for (int x = 0; x < p.width; x++) {
-                double x_mm = (x - (p.width - 1) / 2.0) / FLAT_SCENE_PX_PER_MM;
-                double y_mm = ((p.height - 1) / 2.0 - y) / FLAT_SCENE_PX_PER_MM;
-                double off = hypot(x_mm - 7 * cos(rad), y_mm - 7 * sin(rad));
+                const struct vision_point mm = flat_scene_mm(&p, x, y);
+                double off = hypot(mm.x - 7 * cos(rad), mm.y - 7 * sin(rad));
                 if (off < 2.4)
                     memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)],
                            (int)(230 - 30 * off), 3);

@@ -78,11 +78,10 @@ static void cut_slot(struct picture *p, const uint8_t rgb[3])
     ck_assert_ptr_nonnull(card);
     for (int y = 0; y < p->height; y++)
         for (int x = 0; x < p->width; x++) {
-            double x_mm = (x - 749.5) / FLAT_SCENE_PX_PER_MM,
-                   y_mm = (499.5 - y) / FLAT_SCENE_PX_PER_MM;
+            const struct vision_point mm = flat_scene_mm(p, x, y);
             uint8_t *at = &p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)];
-            bool part = at[0] < 60 && hypot(x_mm, y_mm) < 8;
-            if (x_mm < 0 && x_mm > -card->width_mm / 2 && fabs(y_mm) < card->slot_half_width_mm &&
+            bool part = at[0] < 60 && hypot(mm.x, mm.y) < 8;
+            if (mm.x < 0 && mm.x > -card->width_mm / 2 && fabs(mm.y) < card->slot_half_width_mm &&
                 !part)
                 memcpy(at, rgb, 3);
         }
@@ -112,9 +111,8 @@ static void paint(struct picture *p, double x0, double y0, double x1, double y1,
 {
     for (int y = 0; y < p->height; y++)
         for (int x = 0; x < p->width; x++) {
-            double x_mm = (x - 749.5) / FLAT_SCENE_PX_PER_MM,
-                   y_mm = (499.5 - y) / FLAT_SCENE_PX_PER_MM;
-            if (x_mm > x0 && x_mm < x1 && y_mm > y0 && y_mm < y1)
+            const struct vision_point mm = flat_scene_mm(p, x, y);
+            if (mm.x > x0 && mm.x < x1 && mm.y > y0 && mm.y < y1)
                 memcpy(&p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)], rgb, 3);
         }
 }

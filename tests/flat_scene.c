@@ -144,6 +144,12 @@ static struct picture take(cairo_t *cr)
     return picture;
 }
 
+struct vision_point flat_scene_mm(const struct picture *p, int x, int y)
+{
+    return (struct vision_point){(x - (p->width - 1) / 2.0) / FLAT_SCENE_PX_PER_MM,
+                                 ((p->height - 1) / 2.0 - y) / FLAT_SCENE_PX_PER_MM};
+}
+
 struct picture flat_scene(const double *arm_deg, int arm_count)
 {
     return flat_scene_with_link(arm_deg, arm_count, NULL);

@@ -31,6 +31,8 @@ struct flat_arm flat_arm_usual(double deg);
 struct picture flat_scene_of_arms(const struct flat_arm *arms, int count);
 /* A disc of 8 mm radius instead, with holes 6.3 mm from its hub in these directions. */
 struct picture flat_scene_disc(const double *hole_deg, int count);
+/* The place on the card, mm, of a pixel of these pictures. */
+struct vision_point flat_scene_mm(const struct picture *p, int x, int y);
 /* Two of these horns side by side, their hubs at x_mm on the card's x axis. */
 struct picture flat_scene_two_parts(const double *arm_deg, int arm_count, const double x_mm[2]);
 

@@ -2,6 +2,7 @@
 
 #include "angle.h"
 #include "disc_ball.h"
+#include "disc_face.h"
 #include "linalg.h"
 #include "median.h"
 #include "part_round.h"
@@ -16,15 +17,12 @@
 #define MAX_HOLE_RADIUS_MM 2.6
 #define INNERMOST 0.3 /* of the disc's radius: further in is the screw */
 #define OUTERMOST 0.97
-#define MAP_PITCH_MM 0.1 /* the smallest hole seen aslant is six cells wide */
 
 /* ---- Where holes may be: a map of the disc's face -------------------------------------------- */
 
 struct map {
-    struct vision_point origin_mm;
-    int side;         /* cells along x and along y */
-    float (*look)[3]; /* square root of light against the paper's; look[0] < 0: not seen */
-    uint8_t *open;    /* 1 where the card seems to show */
+    struct disc_face face;
+    uint8_t *open; /* 1 where the card seems to show */
 };
 
 static const float axes[3][3] = {
@@ -36,13 +34,6 @@ struct face_look {
     double middle[3], spread[3]; /* along the axes */
 };
 
-static struct vision_point map_point(const struct map *map, size_t at)
-{
-    size_t side = (size_t)map->side, column = at % side, row = at / side;
-    return (struct vision_point){map->origin_mm.x + (double)column * MAP_PITCH_MM,
-                                 map->origin_mm.y + (double)row * MAP_PITCH_MM};
-}
-
 static double from_hub(const struct rim *outline, struct vision_point mm)
 {
     return hypot(mm.x - outline->centre_mm.x, mm.y - outline->centre_mm.y) / outline->radius_mm;
@@ -50,58 +41,15 @@ static double from_hub(const struct rim *outline, struct vision_point mm)
 
 static void map_free(struct map *map)
 {
-    free(map->look);
+    disc_face_clear(&map->face);
     free(map->open);
 }
 
-static bool map_read(const struct vision_image *image, const struct card_fix *fix,
-                     const struct silhouette *s, const struct rim *outline, struct map *map)
-{
-    int reach = (int)ceil(outline->radius_mm / MAP_PITCH_MM);
-    map->side = 2 * reach + 1;
-    size_t n = (size_t)map->side * (size_t)map->side;
-    double half = reach * MAP_PITCH_MM;
-    map->origin_mm =
-        (struct vision_point){outline->centre_mm.x - half, outline->centre_mm.y - half};
-    map->look = calloc(n, sizeof *map->look);
-    map->open = calloc(n, 1);
-    if (!map->look || !map->open)
-        return false;
-    for (size_t i = 0; i < n; i++) {
-        struct vision_point mm = map_point(map, i);
-        double r = from_hub(outline, mm);
-        float rgb[3];
-        map->look[i][0] = -1;
-        if (r < INNERMOST || r > OUTERMOST ||
-            !sample_at(image, vision_plane_to_photo(&fix->plane, mm), rgb))
-            continue;
-        double paper[3];
-        silhouette_paper(s, mm, paper);
-        for (int c = 0; c < 3; c++)
-            map->look[i][c] = sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]);
-    }
-    return true;
-}
-
 /* What most of the face looks like. */
-static bool learn_face(const struct map *map, struct face_look *out)
+static bool learn_face(const struct map *map, const struct rim *outline, struct face_look *out)
 {
-    enum { MOST = 4000 };
-    double values[MOST];
-    size_t n = (size_t)map->side * (size_t)map->side, stride = n / MOST + 1;
-    for (int a = 0; a < 3; a++) {
-        int count = 0;
-        for (size_t i = 0; i < n; i += stride)
-            if (map->look[i][0] >= 0)
-                values[count++] = sample_dot(map->look[i], axes[a]);
-        if (count < 100)
-            return false;
-        double middle = median_upper(values, count);
-        for (int i = 0; i < count; i++)
-            values[i] = fabs(values[i] - middle);
-        out->middle[a] = middle;
-        out->spread[a] = 1.4826 * median_upper(values, count);
-    }
+    if (!disc_face_usual(&map->face, outline, INNERMOST, OUTERMOST, axes, out->middle, out->spread))
+        return false;
     double bright = 0.008 + 0.006 * out->middle[0]; /* noise, as in profile.c */
     for (int a = 0; a < 3; a++)
         out->spread[a] = fmax(out->spread[a], a ? 2.5 * bright : bright);
@@ -138,15 +86,19 @@ static bool is_open(const struct card_fix *fix, const struct silhouette *s,
            (is_tint(look, &s->tints[tint], &from_tint) && from_tint < from_face);
 }
 
-static bool mark_open(const struct card_fix *fix, const struct silhouette *s, struct map *map)
+/* false when memory is short or too little of the face is seen. */
+static bool mark_open(const struct card_fix *fix, const struct silhouette *s,
+                      const struct rim *outline, struct map *map)
 {
-    struct face_look face;
-    size_t n = (size_t)map->side * (size_t)map->side;
-    if (!learn_face(map, &face))
+    struct face_look usual;
+    const struct disc_face *face = &map->face;
+    size_t n = (size_t)face->side * (size_t)face->side;
+    map->open = calloc(n, 1);
+    if (!map->open || !learn_face(map, outline, &usual))
         return false;
     for (size_t i = 0; i < n; i++)
-        map->open[i] =
-            map->look[i][0] >= 0 && is_open(fix, s, &face, map_point(map, i), map->look[i]);
+        map->open[i] = disc_face_has(face, outline, i, INNERMOST, OUTERMOST) &&
+                       is_open(fix, s, &usual, disc_face_point(face, i), face->look[i]);
     return true;
 }
 
@@ -155,7 +107,7 @@ static bool mark_open(const struct card_fix *fix, const struct silhouette *s, st
 /* Takes the connected open cells that contain start off the map; their number. */
 static size_t flood(struct map *map, size_t start, size_t *cells)
 {
-    size_t n = 0, top = 0, side = (size_t)map->side;
+    size_t n = 0, top = 0, side = (size_t)map->face.side;
     cells[top++] = start;
     map->open[start] = 0;
     while (n < top) {
@@ -178,12 +130,12 @@ static bool may_be_hole(const struct map *map, const size_t *cells, size_t n, st
     const double longest = 3; /* ratio of the axes */
     double x0 = 0, y0 = 0, xx = 0, xy = 0, yy = 0;
     for (size_t i = 0; i < n; i++) {
-        struct vision_point p = map_point(map, cells[i]);
+        struct vision_point p = disc_face_point(&map->face, cells[i]);
         x0 += p.x / (double)n;
         y0 += p.y / (double)n;
     }
     for (size_t i = 0; i < n; i++) {
-        struct vision_point p = map_point(map, cells[i]);
+        struct vision_point p = disc_face_point(&map->face, cells[i]);
         xx += pow(p.x - x0, 2);
         xy += (p.x - x0) * (p.y - y0);
         yy += pow(p.y - y0, 2);
@@ -215,7 +167,7 @@ static enum vision_reason fit(const struct view *v, enum rim_kind kind, struct r
 /* Every patch that may be a hole, with its rim as the patch alone shows it. */
 static enum vision_reason find_holes(struct view *v, struct map *map, struct disc *disc)
 {
-    size_t n = (size_t)map->side * (size_t)map->side;
+    size_t n = (size_t)map->face.side * (size_t)map->face.side;
     size_t *cells = malloc(n * sizeof *cells);
     if (!cells)
         return VISION_NO_MEMORY;
@@ -330,6 +282,12 @@ struct pattern {
     int arms, rings;
 };
 
+/* How well the centre of a rim is known. */
+static double centre_u_mm(const struct rim *rim)
+{
+    return hypot(rim->centre_u_mm, 0.5 * rim->scatter_mm);
+}
+
 static double direction_of(struct vision_point hub, const struct rim *hole)
 {
     return atan2(hole->centre_mm.y - hub.y, hole->centre_mm.x - hub.x);
@@ -408,7 +366,7 @@ static double hole_u_mm(const struct rim *hole)
     const double drilled_mm = 0.015; /* how true holes sit where they were meant to */
     /* where much of the rim is in shadow, what is left may be the rim of the light */
     double doubt_mm = 0.25 * hole->radius_mm * fmax(0, 0.6 - hole->seen);
-    return hypot(hypot(hole->centre_u_mm, 0.5 * hole->scatter_mm), hypot(drilled_mm, doubt_mm));
+    return hypot(centre_u_mm(hole), hypot(drilled_mm, doubt_mm));
 }
 
 /* What light does to the look of one hole, shadow on one side of the card behind it and a bright
@@ -465,7 +423,7 @@ bool disc_join(struct disc *disc, double obliquity_rad)
     /* the middle of the outline's height and that of the holes' differ where rims are not rounded
      * alike above and below */
     const double uneven_mm = 0.08;
-    double hub_u_mm = hypot(hypot(disc->outline.centre_u_mm, 0.5 * disc->outline.scatter_mm),
+    double hub_u_mm = hypot(centre_u_mm(&disc->outline),
                             hypot(common_u_mm(disc), uneven_mm * tan(obliquity_rad)));
     struct pattern p = {0};
     struct system sys;
@@ -505,16 +463,16 @@ static struct disc_arm arm_to_ball(const struct view *v, const struct disc *disc
                                    const struct disc_ball *ball)
 {
     const double over_mm = 4.3, over_u_mm = 1.0; /* middle of a ball over the middle of the disc */
-    const double centre_u_mm = 0.2;
+    const double ball_u_mm = 0.2;                /* of its centre */
     const double away_x = ball->centre_mm.x - v->camera_mm[0];
     const double away_y = ball->centre_mm.y - v->camera_mm[1], rise = 1 / v->camera_mm[2];
     const double x = ball->centre_mm.x - over_mm * rise * away_x - disc->hub_mm.x;
     const double y = ball->centre_mm.y - over_mm * rise * away_y - disc->hub_mm.y;
     const double reach = hypot(x, y);
     const double askew_mm = over_u_mm * rise * fabs(away_x * y - away_y * x) / reach;
-    const double hub_u_mm = hypot(disc->outline.centre_u_mm, 0.5 * disc->outline.scatter_mm);
+    const double hub_u_mm = centre_u_mm(&disc->outline);
     return (struct disc_arm){.direction_rad = atan2(y, x),
-                             .u_rad = hypot(hypot(centre_u_mm, hub_u_mm), askew_mm) / reach,
+                             .u_rad = hypot(hypot(ball_u_mm, hub_u_mm), askew_mm) / reach,
                              .reach_mm = reach};
 }
 
@@ -576,10 +534,10 @@ enum vision_reason disc_find(const struct vision_image *image, const struct card
         return reason;
     }
     reason = VISION_NO_MEMORY;
-    if (!map_read(image, fix, s, &out->outline, &map))
+    if (!disc_face_read(image, fix, s, &out->outline, 1, &map.face))
         goto done;
     reason = VISION_NO_ARM;
-    if (!mark_open(fix, s, &map))
+    if (!mark_open(fix, s, &out->outline, &map))
         goto done;
     reason = find_holes(&view, &map, out);
     if (reason == VISION_REASON_NONE)

@@ -1,78 +1,17 @@
 #include "disc_ball.h"
 
 #include "angle.h"
-#include "card_line.h"
-#include "median.h"
+#include "disc_face.h"
 #include "shim.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define PITCH_MM 0.1
+#define PITCH_MM DISC_FACE_PITCH_MM
 #define REACH 1.35          /* of the disc's radius: a ball may overhang it */
 #define LEAST_RADIUS_MM 1.8 /* usual balls are 4 to 6 mm across (common practice, no source) */
 #define MOST_RADIUS_MM 3.0
 #define STANDS_OUT 0.1 /* difference of roots of light that shows an edge */
-
-/* The disc and a little around it, cell by cell; roots of light against the paper's. */
-struct face {
-    struct vision_point corner_mm;
-    int side;
-    float (*look)[3]; /* look[0] < 0: not seen */
-};
-
-static bool face_read(const struct vision_image *image, const struct card_fix *fix,
-                      const struct silhouette *s, const struct rim *outline, struct face *face)
-{
-    const int reach = (int)ceil(REACH * outline->radius_mm / PITCH_MM);
-    face->side = 2 * reach + 1;
-    face->corner_mm = (struct vision_point){outline->centre_mm.x - reach * PITCH_MM,
-                                            outline->centre_mm.y - reach * PITCH_MM};
-    face->look = calloc((size_t)face->side * (size_t)face->side, sizeof *face->look);
-    if (!face->look)
-        return false;
-    for (int j = 0; j < face->side; j++) {
-        const struct vision_point from = {face->corner_mm.x, face->corner_mm.y + j * PITCH_MM};
-        const struct card_line line =
-            card_line_start(image, &fix->plane, from, (struct vision_point){PITCH_MM, 0});
-        double paper[3], factor[3];
-        silhouette_paper(s, from, paper);
-        silhouette_paper(s, (struct vision_point){from.x + PITCH_MM, from.y}, factor);
-        for (int c = 0; c < 3; c++)
-            factor[c] /= paper[c];
-        for (int i = 0; i < face->side; i++) {
-            float rgb[3], *look = face->look[j * face->side + i];
-            const bool seen = card_line_sample(&line, i, rgb);
-            for (int c = 0; c < 3; c++) {
-                look[c] = seen ? sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]) : -1;
-                paper[c] *= factor[c];
-            }
-        }
-    }
-    return true;
-}
-
-/* What most of the face looks like, between hub and rim. false where too little is seen. */
-static bool usual_look(const struct face *face, float out[3])
-{
-    enum { MOST = 4000 };
-    const double inner = 0.3, outer = 0.95;
-    const int side = face->side, stride = side * side / MOST + 1;
-    double values[3][MOST];
-    int n = 0;
-    for (int at = 0; at < side * side && n < MOST; at += stride) {
-        const int row = at / side, column = at % side, middle = side / 2;
-        double r = hypot(column - middle, row - middle) / middle * REACH;
-        if (r < inner || r > outer || face->look[at][0] < 0)
-            continue;
-        for (int c = 0; c < 3; c++)
-            values[c][n] = face->look[at][c];
-        n++;
-    }
-    for (int c = 0; c < 3 && n > 0; c++)
-        out[c] = (float)median_upper(values[c], n);
-    return n > 100;
-}
 
 static float apart(const float a[3], const float b[3])
 {
@@ -83,19 +22,20 @@ static float apart(const float a[3], const float b[3])
 }
 
 /* How far each cell is from the usual look; half of all there is counts as much as more. */
-static uint8_t *draw_difference(const struct face *face, const float usual[3])
+static uint8_t *draw_difference(const struct disc_face *face, const double usual[3])
 {
+    const float middle[3] = {(float)usual[0], (float)usual[1], (float)usual[2]};
     const float most = 0.5F;
     const size_t n = (size_t)face->side * (size_t)face->side;
     uint8_t *out = malloc(n);
     for (size_t i = 0; out && i < n; i++) {
-        float off = face->look[i][0] < 0 ? 0 : apart(face->look[i], usual);
+        float off = face->look[i][0] < 0 ? 0 : apart(face->look[i], middle);
         out[i] = (uint8_t)(255 * fminf(1, off / most));
     }
     return out;
 }
 
-static const float *look_at(const struct face *face, double x, double y)
+static const float *look_at(const struct disc_face *face, double x, double y)
 {
     const long i = lround(x), j = lround(y);
     if (i < 0 || j < 0 || i >= face->side || j >= face->side)
@@ -105,7 +45,7 @@ static const float *look_at(const struct face *face, double x, double y)
 }
 
 /* The share of a circle's rim across which the look changes, at or close to it. */
-static double rim_share(const struct face *face, const struct shim_circle *circle)
+static double rim_share(const struct disc_face *face, const struct shim_circle *circle)
 {
     enum { DIRECTIONS = 72, PLACES = 3 }; /* places: cells to either side of the circle */
     const double across = 3.5;            /* cells from the rim to either look */
@@ -128,7 +68,7 @@ static double rim_share(const struct face *face, const struct shim_circle *circl
 }
 
 /* Mean of the difference over the middle of a circle. */
-static double middle_of(const struct face *face, const uint8_t *difference,
+static double middle_of(const struct disc_face *face, const uint8_t *difference,
                         const struct shim_circle *circle)
 {
     const int reach = 10;
@@ -144,7 +84,7 @@ static double middle_of(const struct face *face, const uint8_t *difference,
     return n > 0 ? sum / n : 0;
 }
 
-static bool is_ball(const struct face *face, const uint8_t *difference,
+static bool is_ball(const struct disc_face *face, const uint8_t *difference,
                     const struct shim_circle *circle)
 {
     const double all_round = 0.95, unlike = 150, inner = 0.35, outer = 1.1;
@@ -159,14 +99,16 @@ enum vision_reason disc_balls_find(const struct vision_image *image, const struc
                                    struct disc_ball out[DISC_MAX_BALLS], int *count)
 {
     enum { MOST_CIRCLES = 32 };
-    struct face face = {.look = NULL};
+    static const float channels[3][3] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}};
+    const double inner = 0.3, outer = 0.95; /* of the radius: neither hub nor rim */
+    struct disc_face face = {.look = NULL};
     struct shim_circle circles[MOST_CIRCLES];
-    float usual[3];
+    double usual[3];
     uint8_t *difference = NULL;
     int found = 0;
     *count = 0;
-    bool good = face_read(image, fix, s, outline, &face);
-    if (good && usual_look(&face, usual)) {
+    bool good = disc_face_read(image, fix, s, outline, REACH, &face);
+    if (good && disc_face_usual(&face, outline, inner, outer, channels, usual, NULL)) {
         difference = draw_difference(&face, usual);
         good =
             difference && shim_find_circles(difference, face.side, face.side, (size_t)face.side,
@@ -179,6 +121,6 @@ enum vision_reason disc_balls_find(const struct vision_image *image, const struc
                                                   face.corner_mm.y + circles[i].y * PITCH_MM},
                                                  circles[i].radius * PITCH_MM};
     free(difference);
-    free(face.look);
+    disc_face_clear(&face);
     return good ? VISION_REASON_NONE : VISION_NO_MEMORY;
 }

@@ -33,8 +33,8 @@ struct stage {
     struct arm_edges *edges[VISION_MAX_ARMS]; /* of its arms, while lines are fitted */
     struct arm_fit fits[VISION_MAX_ARMS];
     struct rim outline; /* of a disc or a round hub, where one was seen: seen > 0 */
-    bool by_balls;      /* a disc none of whose holes tells a direction */
-    bool is_disc;       /* the arms run to its holes */
+    bool is_disc;       /* the arms run to its holes and balls */
+    bool by_balls;      /* to balls alone */
     double focal_px;
     double camera_mm[3]; /* card frame */
     struct vision_point middle_px;

@@ -251,12 +251,12 @@ static bool take_disc(struct stage *s)
     if (reason != VISION_REASON_NONE)
         return false;
     double best_rad = INFINITY;
-    s->by_balls = true;
+    bool by_balls = true;
     for (int i = 0; i < disc.arm_count; i++) {
         best_rad = fmin(best_rad, disc.arms[i].u_rad);
-        s->by_balls = s->by_balls && disc.arms[i].holes == 0;
+        by_balls = by_balls && disc.arms[i].holes == 0;
     }
-    if (best_rad > useless_rad && !s->by_balls)
+    if (best_rad > useless_rad && !by_balls)
         return false;
     s->part = (struct part){.hub_mm = disc.hub_mm,
                             .hub_radius_mm = disc.outline.radius_mm,
@@ -271,6 +271,7 @@ static bool take_disc(struct stage *s)
                                       .clean = true};
     }
     s->is_disc = !s->options->have_arm_hint || pointing_arm(s) >= 0;
+    s->by_balls = s->is_disc && by_balls;
     if (s->is_disc && disc.misfit > doubtful)
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return s->is_disc;
