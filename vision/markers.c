@@ -1,6 +1,7 @@
 #include "markers.h"
 
 #include "angle.h"
+#include "linalg.h"
 #include "median.h"
 #include "sample.h"
 #include "shim.h"
@@ -267,39 +268,44 @@ static void meet_white(struct white *white, double v)
     white->count = 0;
 }
 
+/* Where a profile rises through a level between v[from] and v[to], as an index, nearest to near;
+ * negative when it does not. */
+static double rises_through(const float *v, int from, int to, double level, double near)
+{
+    double best = -1;
+    for (int i = from; i < to; i++) {
+        if (!(v[i] < level && v[i + 1] >= level))
+            continue;
+        double at = i + (level - v[i]) / (v[i + 1] - v[i]);
+        if (best < 0 || fabs(at - near) < fabs(best - near))
+            best = at;
+    }
+    return best;
+}
+
 /* Where a profile crosses the middle between its ends, as an index; negative when it does not
  * rise clearly from dark to light. The crossing nearest the middle counts. */
 static double dark_to_light(const float *v, int n)
 {
     const int end = 3;
-    double low = 0, high = 0, best = -1;
+    double low = 0, high = 0;
     for (int i = 0; i < end; i++) {
         low += v[i] / end;
         high += v[n - 1 - i] / end;
     }
     if (!(high > 1.6 * low + 0.004))
         return -1;
-    double middle = (low + high) / 2;
-    for (int i = 0; i + 1 < n; i++) {
-        if (!(v[i] < middle && v[i + 1] >= middle))
-            continue;
-        double at = i + (middle - v[i]) / (v[i + 1] - v[i]);
-        if (best < 0 || fabs(at - (n - 1) / 2.0) < fabs(best - (n - 1) / 2.0))
-            best = at;
-    }
-    return best;
+    return rises_through(v, 0, n - 1, (low + high) / 2, (n - 1) / 2.0);
 }
 
-/* What the straight line through v[from] to v[to] is at `at`. */
+/* What the straight line through v[from] to v[to] is at `at`; NAN through a single one. */
 static double trend_at(const float *v, int from, int to, double at)
 {
-    double n = to - from + 1, mean = 0, along = 0, square = 0, middle = (from + to) / 2.0;
-    for (int i = from; i <= to; i++) {
-        mean += v[i] / n;
-        along += (i - middle) * v[i];
-        square += (i - middle) * (i - middle);
-    }
-    return mean + along / square * (at - middle);
+    struct linalg_line line = {0};
+    double level, slope;
+    for (int i = from; i <= to; i++)
+        linalg_line_add(&line, i - at, v[i]);
+    return linalg_line_fit(&line, &level, &slope) ? level : NAN;
 }
 
 /* The crossing of dark to light near `at` where the light changes across the side, as at the rim of
@@ -312,17 +318,10 @@ static double in_uneven_light(const float *v, int n, double at, double blur, int
         if (inside < least - 1 || outside > n - least)
             return at;
         double middle = (trend_at(v, 0, inside, at) + trend_at(v, outside, n - 1, at)) / 2;
-        double best = -1;
-        for (int i = inside; i < outside; i++) {
-            if (!(v[i] < middle && v[i + 1] >= middle))
-                continue;
-            double crossing = i + (middle - v[i]) / (v[i + 1] - v[i]);
-            if (best < 0 || fabs(crossing - at) < fabs(best - at))
-                best = crossing;
-        }
-        if (best < 0)
+        double crossing = rises_through(v, inside, outside, middle, at);
+        if (crossing < 0)
             return at;
-        at = best;
+        at = crossing;
     }
     return at;
 }

@@ -1,7 +1,6 @@
 /* The stages in order: decode, card, light and silhouette, part, edges, reference, budget. */
-#include "budget.h"
-
 #include "angle.h"
+#include "budget.h"
 #include "pointing.h"
 #include "reference.h"
 #include "spacing.h"

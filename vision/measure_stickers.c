@@ -1,7 +1,6 @@
 /* The turn of stickers against what does not turn: card, or a fixed sticker. */
-#include "budget.h"
-
 #include "angle.h"
+#include "budget.h"
 #include "stage.h"
 #include "sticker.h"
 
