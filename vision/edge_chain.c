@@ -50,14 +50,15 @@ static void average(const struct chain_section *sections, int n, int at, double 
             continue; /* the prediction jumped there */
         int whole = (int)floor(shift);
         float f = (float)(shift - whole);
-        for (int i = s->first; i <= s->last; i++) {
-            if (i + whole < sections[k].first || i + whole + 1 > sections[k].last)
-                continue;
-            const float *a = sections[k].rgb[i + whole], *b = sections[k].rgb[i + whole + 1];
-            for (int c = 0; c < 3; c++)
-                out[i][c] += (1 - f) * a[c] + f * b[c];
+        const int first = sections[k].first - whole, last = sections[k].last - whole - 1;
+        const int from = s->first > first ? s->first : first, to = s->last < last ? s->last : last;
+        for (int i = from; i <= to; i++)
             count[i]++;
-        }
+        /* one loop over all values, three a sample: several go into one instruction */
+        const float *rgb = sections[k].rgb[0];
+        float *sum = out[0];
+        for (int i = 3 * from, a = 3 * (from + whole); i < 3 * (to + 1); i++, a++)
+            sum[i] += (1 - f) * rgb[a] + f * rgb[a + 3];
     }
     for (int i = s->first; i <= s->last; i++)
         for (int c = 0; c < 3; c++)

@@ -78,7 +78,7 @@ static double nuisance(const struct robust_line *m, const struct robust_point *e
 static void start_model(struct robust_line *m, const struct robust_point *e, int n,
                         double tolerance_mm)
 {
-    enum { STARTS = 36 };
+    enum { STARTS = 36, STRIDE = 16 }; /* gives up on a pair by strides */
     int best = -1;
     double x[ROBUST_MAX_POINTS] = {0}, y[ROBUST_MAX_POINTS] = {0}; /* left to the line alone */
     for (int i = 0; i < n; i++) {
@@ -92,8 +92,9 @@ static void start_model(struct robust_line *m, const struct robust_point *e, int
                 continue;
             const double turn = (y[q] - y[p]) / (x[q] - x[p]), level = y[p] - turn * x[p];
             int votes = 0;
-            for (int i = 0; i < n; i++)
-                votes += fabs(y[i] - level - turn * x[i]) < tolerance_mm;
+            for (int from = 0; from < n && votes + n - from > best; from += STRIDE)
+                for (int i = from; i < from + STRIDE && i < n; i++)
+                    votes += fabs(y[i] - level - turn * x[i]) < tolerance_mm;
             if (votes > best) {
                 const double start[ROBUST_UNKNOWNS] = {level, turn, m->slip_mm, m->step_mm,
                                                        m->shift_mm};
