@@ -1,5 +1,6 @@
 /* Opens photos and decodes pieces of them: the format is told from the first bytes, the reader of
  * that format delivers rows as stored, and here they are turned upright. */
+#include "large_memory.h"
 #include "photo_internal.h"
 
 #include <assert.h>
@@ -364,7 +365,7 @@ static bool prepare_image(const struct vision_photo *photo, const struct photo_w
     image->reduce = reduce;
     image->x0_px = rect.x0;
     image->y0_px = rect.y0;
-    image->pixels = malloc(image->stride * (size_t)image->height);
+    image->pixels = large_memory(image->stride * (size_t)image->height);
     return image->pixels != NULL;
 }
 

@@ -2,6 +2,7 @@
 
 #include "blind_tint.h"
 #include "card_line.h"
+#include "large_memory.h"
 #include "parallel.h"
 #include "sample.h"
 #include "shadow.h"
@@ -450,7 +451,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
     if (!map_size(fix, out))
         goto done;
     size_t n = (size_t)out->width * (size_t)out->height;
-    if (!(looks = calloc(n, sizeof *looks)))
+    if (!(looks = large_memory(n * sizeof *looks)))
         goto done;
     reason = VISION_BAD_LIGHT;
     if (!light_measure(image, fix, &out->light))

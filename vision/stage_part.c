@@ -1,6 +1,5 @@
-#include "budget.h"
-
 #include "angle.h"
+#include "budget.h"
 #include "disc.h"
 #include "linalg.h"
 #include "median.h"
