@@ -110,6 +110,7 @@ static struct vision_rect choose_area(const struct annotate_answer *answer)
         take_in(&area, corner[i]);
     for (int i = 0; i < result->arm_count; i++) {
         const struct vision_arm *arm = &result->arms[i];
+        take_in(&area, arm->hub_px); /* may stand beside the card */
         /* with the lines and labels beyond the tip */
         take_in(&area, (struct vision_point){
                            arm->hub_px.x + DRAWN_LENGTHS * (arm->tip_px.x - arm->hub_px.x),

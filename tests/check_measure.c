@@ -124,6 +124,90 @@ static void measure_against_link(struct vision_result *out)
     ck_assert_msg(out->status == VISION_OK, "%s", vision_reason_code(out->reason));
 }
 
+/* The card beside the servo, its dark edge against the case (README, "Place"): the hub stands
+ * beyond the card. HUB_Y is 5 mm below the edge of a card of ISO/IEC 7810 ID-1. */
+#define HUB_Y (-53.98 / 2 - 5)
+
+static struct flat_arm reaching_arm(double deg, double root_mm, double tip_mm)
+{
+    return (struct flat_arm){
+        .deg = deg, .length_mm = 30, .root_mm = {root_mm, root_mm}, .tip_mm = {tip_mm, tip_mm}};
+}
+
+START_TEST(an_arm_that_reaches_in_over_the_butt_edge_is_measured)
+{
+    static const double degrees[] = {90, 84.3, 71, 113.6, 97.2};
+    const struct flat_arm arm = reaching_arm(degrees[_i], 3, 2);
+    const struct vision_point hub = {2.5, HUB_Y};
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&arm, 1, hub, 2.2), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, degrees[_i], 0.15);
+    struct vision_point found = vision_plane_to_card(&r.plane, r.arms[0].hub_px);
+    ck_assert_double_eq_tol(found.x, hub.x, 0.5);
+    ck_assert_double_eq_tol(found.y, hub.y, 0.5);
+    ck_assert_double_eq_tol(r.arms[0].length_mm, arm.length_mm, 0.8);
+}
+END_TEST
+
+/* Without its hub, one that narrows towards the tip is still an arm; a straight bar may be any. */
+START_TEST(a_bar_over_the_butt_edge_without_a_hub_is_an_arm_if_it_is_shaped_like_one)
+{
+    const struct flat_arm tapered = reaching_arm(84.3, 3, 2), straight = reaching_arm(84.3, 2, 2);
+    const struct vision_point hub_out_of_sight = {0, HUB_Y - 9};
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&tapered, 1, hub_out_of_sight, 0), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 84.3, 0.15);
+    measure(flat_scene_with_hub_at(&straight, 1, hub_out_of_sight, 0), NULL, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.reason, VISION_UNSURE_HUB);
+    ck_angle(r.arms[0].angle_deg, 84.3, 0.15);
+}
+END_TEST
+
+START_TEST(a_slot_open_to_the_butt_edge_does_not_split_the_arm)
+{
+    struct flat_arm arm = reaching_arm(97.2, 3.2, 2.6);
+    struct vision_result r;
+    arm.slot_mm = 2;
+    measure(flat_scene_with_hub_at(&arm, 1, (struct vision_point){2.5, HUB_Y}, 2.2), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 97.2, 0.15);
+}
+END_TEST
+
+/* A horn on the card whose arm runs out over the butt edge must not be taken for the other way
+ * round. */
+START_TEST(an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card)
+{
+    const struct flat_arm arm = {.deg = 275, .length_mm = 35, .root_mm = {3, 3}, .tip_mm = {2, 2}};
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&arm, 1, (struct vision_point){0, -3}, 2), NULL, &r);
+    ck_assert_msg(r.status != VISION_OK || fabs(remainder(r.arms[0].angle_deg - 275, 360)) < 1,
+                  "ok with %.1f", r.arms[0].angle_deg);
+}
+END_TEST
+
+START_TEST(an_arm_from_a_hub_beyond_the_card_can_be_pointed_at)
+{
+    const struct flat_arm arm = reaching_arm(84.3, 2, 2);
+    const struct vision_point hub = {0, HUB_Y};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&arm, 1, hub, 0), NULL, &r);
+    options.have_arm_hint = true;
+    options.hub_hint_px =
+        vision_plane_to_photo(&r.plane, (struct vision_point){hub.x + 0.6, hub.y});
+    options.tip_hint_px = r.arms[0].tip_px;
+    measure(flat_scene_with_hub_at(&arm, 1, hub, 0), &options, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 84.3, 0.15);
+    ck_assert_double_eq_tol(r.arms[0].length_mm, arm.length_mm, 0.8);
+}
+END_TEST
+
 /* What the arm is measured against is the rod, or nothing: never the horn's own arms. */
 START_TEST(a_link_is_measured_against_and_arms_are_no_links)
 {
@@ -650,6 +734,12 @@ int main(void)
     tcase_add_loop_test(tests, every_arm_is_found_where_it_is, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_loop_test(tests, a_link_neither_turns_the_arm_nor_makes_its_tip_the_hub, 0, 5);
+    tcase_add_loop_test(tests, an_arm_that_reaches_in_over_the_butt_edge_is_measured, 0, 5);
+    tcase_add_test(tests,
+                   a_bar_over_the_butt_edge_without_a_hub_is_an_arm_if_it_is_shaped_like_one);
+    tcase_add_test(tests, a_slot_open_to_the_butt_edge_does_not_split_the_arm);
+    tcase_add_test(tests, an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card);
+    tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);

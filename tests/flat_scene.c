@@ -13,6 +13,7 @@
 #define HEIGHT_PX 1000
 #define RAD (3.14159265358979323846 / 180)
 #define WAVE_MM 4.0
+#define HUB_MM 4.2
 
 static cairo_t *new_bench(void)
 {
@@ -60,6 +61,7 @@ static void draw_arm(cairo_t *cr, const struct flat_arm *arm)
 {
     enum { STEPS = 60 };
     double x, y, round = (arm->tip_mm[0] + arm->tip_mm[1]) / 2, wave;
+    const double end = arm->length_mm - round;
     for (int i = 0; i <= STEPS; i++) {
         arm_side(arm, 1, (double)i / STEPS, &x, &y);
         cairo_line_to(cr, x, y);
@@ -71,6 +73,9 @@ static void draw_arm(cairo_t *cr, const struct flat_arm *arm)
         cairo_line_to(cr, x, y);
     }
     cairo_close_path(cr);
+    if (arm->slot_mm > 0)
+        cairo_rectangle(cr, HUB_MM + 0.3, -arm->slot_mm / 2, end - HUB_MM - 0.3, arm->slot_mm);
+    cairo_set_fill_rule(cr, CAIRO_FILL_RULE_EVEN_ODD);
     cairo_fill(cr);
 }
 
@@ -79,7 +84,7 @@ static void draw_arms(cairo_t *cr, const struct flat_arm *arms, int count)
 {
     cairo_save(cr);
     use_card_frame(cr);
-    cairo_arc(cr, 0, 0, 4.2, 0, 360 * RAD);
+    cairo_arc(cr, 0, 0, HUB_MM, 0, 360 * RAD);
     cairo_fill(cr);
     for (int i = 0; i < count; i++) {
         cairo_save(cr);
@@ -173,6 +178,28 @@ struct picture flat_scene_of_arms(const struct flat_arm *arms, int count)
     draw_card(cr);
     use_part_colour(cr);
     draw_arms(cr, arms, count);
+    return take(cr);
+}
+
+struct picture flat_scene_with_hub_at(const struct flat_arm *arms, int count,
+                                      struct vision_point hub_mm, double screw_mm)
+{
+    const double edge_mm = -vision_card_by_name("hand-duo")->height_mm / 2;
+    cairo_t *cr = new_bench();
+    draw_card(cr);
+    cairo_save(cr);
+    use_card_frame(cr);
+    cairo_set_source_rgb(cr, 0.16, 0.16, 0.2);
+    cairo_rectangle(cr, hub_mm.x - 8, edge_mm - 40, 16, 40);
+    cairo_fill(cr);
+    cairo_restore(cr);
+    cairo_translate(cr, hub_mm.x * FLAT_SCENE_PX_PER_MM, -hub_mm.y * FLAT_SCENE_PX_PER_MM);
+    use_part_colour(cr);
+    draw_arms(cr, arms, count);
+    use_card_frame(cr);
+    cairo_set_source_rgb(cr, 0.6, 0.6, 0.6);
+    cairo_arc(cr, 0, 0, screw_mm, 0, 360 * RAD);
+    cairo_fill(cr);
     return take(cr);
 }
 

@@ -26,9 +26,15 @@ struct picture flat_scene_with_link(const double *arm_deg, int arm_count,
  * mm. */
 struct flat_arm {
     double deg, length_mm, root_mm[2], tip_mm[2], wave_mm;
+    double
+        slot_mm; /* width of a slot along its middle, from the hub's rim to the tip's round end */
 };
 struct flat_arm flat_arm_usual(double deg);
 struct picture flat_scene_of_arms(const struct flat_arm *arms, int count);
+/* The hub elsewhere than in the card's middle, on a dark servo case where that is beyond the butt
+ * edge, with a bright screw of this radius in it; 0: none. */
+struct picture flat_scene_with_hub_at(const struct flat_arm *arms, int count,
+                                      struct vision_point hub_mm, double screw_mm);
 /* A disc of 8 mm radius instead, with holes 6.3 mm from its hub in these directions. */
 struct picture flat_scene_disc(const double *hole_deg, int count);
 /* The place on the card, mm, of a pixel of these pictures. */

@@ -356,6 +356,44 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
     return all * step_mm > least_mm && like > much * all;
 }
 
+/* ---- Markers --------------------------------------------------------------------------------- */
+
+/* The marker under the place at u along a bar, an index of the card's; -1 where there is none. */
+static int marker_under(const struct card_fix *fix, struct vision_point place_mm,
+                        const struct part_arm *bar, double u)
+{
+    const double half = fix->card->marker_mm * (0.5 + 1.0 / 8);
+    double c = cos(bar->direction_rad), s = sin(bar->direction_rad), v = bar->offset_mm;
+    double x = (place_mm.x + u * c - v * s) / fix->bar_scale_x;
+    double y = (place_mm.y + u * s + v * c) / fix->bar_scale_y;
+    for (int i = 0; i < fix->card->marker_count; i++) {
+        struct vision_point at = fix->card->markers[i].centre_mm;
+        if (fmax(fabs(x - at.x), fabs(y - at.y)) < half)
+            return i;
+    }
+    return -1;
+}
+
+static bool was_read(const struct card_fix *fix, int marker)
+{
+    for (int i = 0; i < fix->markers; i++)
+        if (fix->which[i] == marker)
+            return true;
+    return false;
+}
+
+void bar_look_for_marker(const struct card_fix *fix, struct vision_point place_mm,
+                         struct part_arm *bar)
+{
+    const double near_mm = 1.0;
+    int beyond = marker_under(fix, place_mm, bar, bar->tip_mm + near_mm);
+    int within = marker_under(fix, place_mm, bar, bar->tip_mm - near_mm);
+    if (beyond >= 0 && was_read(fix, beyond))
+        bar->covered_end = false;
+    else if (beyond >= 0 || within >= 0)
+        bar->covered_end = true;
+}
+
 /* ---- Around a place -------------------------------------------------------------------------- */
 
 /* Directions in which the part reaches beyond the hub: middles of the runs of rays longer than a

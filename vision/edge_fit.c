@@ -325,27 +325,29 @@ static void describe_edges(const struct work *work, struct arm_fit *out)
     double rise[2 * MAX_SECTIONS];
     int n = 0;
     for (int side = 0; side < 2; side++) {
-        out->points[side] = 0;
+        out->points[side] = out->told[side] = 0;
         for (int i = 0; i < work->sides.sections; i++) {
             const struct edge_point *e = &work->sides.edge[side][i];
+            out->told[side] += e->tint >= 0;
             if (!e->found)
                 continue;
             out->points[side]++;
             rise[n++] = e->rise_mm;
         }
     }
-    out->tried = work->sides.sections;
     out->blur_mm = median_upper(rise, n);
 }
 
 static void take_line(const struct body_line *line, int first, bool blind, double tolerance_mm,
                       struct arm_fit *out)
 {
-    int fewer = out->points[0] < out->points[1] ? out->points[0] : out->points[1];
     /* of what can be seen at all */
-    double seen = (blind ? 0.45 : fmax(0.5, 1 - out->tinted)) * out->tried;
+    const double share = blind ? 0.45 : fmax(0.5, 1 - out->tinted);
+    const double seen = share * (out->told[0] + out->told[1]) / 2;
     out->clean = (out->tinted < 0.3 || blind) && line->scale_mm < 2.5 * tolerance_mm &&
-                 fewer > 0.3 * seen && line->symmetric && line->used > 0.35 * (seen - first);
+                 out->points[0] > 0.3 * share * out->told[0] &&
+                 out->points[1] > 0.3 * share * out->told[1] && line->symmetric &&
+                 line->used > 0.35 * (seen - first);
     out->body_mm = fmax(0, line->last_u - line->first_u);
     out->u_rad = line->u_rad;
     out->dof = line->dof;

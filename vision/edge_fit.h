@@ -13,7 +13,7 @@ struct arm_fit {
     double dof;           /* degrees of freedom of u_rad */
     double taper_rad;     /* of each side against the middle line, inwards; NAN where they bend */
     double body_mm;       /* stretch of arm that carries edge points */
-    int tried;            /* sections looked at */
+    int told[2];          /* sections where it is known what lies behind the left and right edge */
     int points[2];        /* sections with a left and a right edge point */
     double tinted;        /* share of edge points whose inside has the colour of the card */
     bool clean;           /* a fair part of both edges was seen and agrees with the result */

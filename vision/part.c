@@ -115,44 +115,6 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
     return found;
 }
 
-/* The marker under the place at u along an arm, an index of the card's; -1 where there is none. */
-static int marker_under(const struct card_fix *fix, struct vision_point hub_mm,
-                        const struct part_arm *arm, double u)
-{
-    const double half = fix->card->marker_mm * (0.5 + 1.0 / 8);
-    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), v = arm->offset_mm;
-    double x = (hub_mm.x + u * c - v * s) / fix->bar_scale_x;
-    double y = (hub_mm.y + u * s + v * c) / fix->bar_scale_y;
-    for (int i = 0; i < fix->card->marker_count; i++) {
-        struct vision_point at = fix->card->markers[i].centre_mm;
-        if (fmax(fabs(x - at.x), fabs(y - at.y)) < half)
-            return i;
-    }
-    return -1;
-}
-
-static bool was_read(const struct card_fix *fix, int marker)
-{
-    for (int i = 0; i < fix->markers; i++)
-        if (fix->which[i] == marker)
-            return true;
-    return false;
-}
-
-/* Where an arm runs onto a marker that was read, it ends in the marker's white rim: nothing lies on
- * the marker itself. On one that was not read its end may be seen in pieces only. */
-static void look_for_marker(const struct card_fix *fix, struct vision_point hub_mm,
-                            struct part_arm *arm)
-{
-    const double near_mm = 1.0;
-    int beyond = marker_under(fix, hub_mm, arm, arm->tip_mm + near_mm);
-    int within = marker_under(fix, hub_mm, arm, arm->tip_mm - near_mm);
-    if (beyond >= 0 && was_read(fix, beyond))
-        arm->covered_end = false;
-    else if (beyond >= 0 || within >= 0)
-        arm->covered_end = true;
-}
-
 /* Where nothing else leaves a place, what looked like a rod may be its arm: if it is seen to end,
  * is thicker than rods are, and the place is where a shaft stands; a link's end lies further off.
  */
@@ -189,7 +151,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
         struct part_arm arm = {.direction_rad = directions[i]};
         if (!bar_align(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
             continue;
-        look_for_marker(fix, hub->at_mm, &arm);
+        bar_look_for_marker(fix, hub->at_mm, &arm);
         arm.open_end = arm.open_end || (!arm.round_end && bar_runs_on(f, hub->at_mm, &arm));
         if (rod_at(hub, &arm) == FAR_END_JOINT && !bar_is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;
@@ -256,6 +218,24 @@ static bool axes_meet(const struct part_arm *arms, int count, struct vision_poin
     return linalg_solve(2, m, r, shift);
 }
 
+void part_move_hub(struct part *part, double x_mm, double y_mm)
+{
+    part->hub_mm.x += x_mm;
+    part->hub_mm.y += y_mm;
+    for (int i = 0; i < part->arm_count; i++) {
+        struct part_arm *arm = &part->arms[i];
+        double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+        double along = x_mm * c + y_mm * s;
+        arm->offset_mm -= -x_mm * s + y_mm * c;
+        arm->start_mm -= along;
+        arm->end_mm -= along;
+        arm->clear_mm -= along;
+        arm->tip_mm -= along;
+        for (int k = 0; k < arm->outline_count; k++)
+            arm->outline[k].u_mm -= (float)along;
+    }
+}
+
 /* The hub's place from its arms' axes, and from its boss where enough of it is seen between them;
  * else from the thickest place. */
 static void settle_hub(const struct part_field *f, struct part *part)
@@ -269,20 +249,7 @@ static void settle_hub(const struct part_field *f, struct part *part)
                                    boss.centre_mm.y - part->hub_mm.y};
     if (!axes_meet(part->arms, part->arm_count, at, seen ? 0.3 : 0.7, shift))
         return;
-    part->hub_mm.x += shift[0];
-    part->hub_mm.y += shift[1];
-    for (int i = 0; i < part->arm_count; i++) {
-        struct part_arm *arm = &part->arms[i];
-        double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
-        double along = shift[0] * c + shift[1] * s;
-        arm->offset_mm -= -shift[0] * s + shift[1] * c;
-        arm->start_mm -= along;
-        arm->end_mm -= along;
-        arm->clear_mm -= along;
-        arm->tip_mm -= along;
-        for (int k = 0; k < arm->outline_count; k++)
-            arm->outline[k].u_mm -= (float)along;
-    }
+    part_move_hub(part, shift[0], shift[1]);
 }
 
 static int by_direction(const void *a, const void *b)

@@ -44,6 +44,9 @@ struct part {
     double score; /* as hub: long clean arms, and a boss thicker than they are */
 };
 
+/* Moves the hub by so much and has its arms, which stay where they are, begin there. */
+void part_move_hub(struct part *part, double x_mm, double y_mm);
+
 #define PART_MAX_PLACES 4
 
 /* Finds the places that could be the hub of the part, best first, at most PART_MAX_PLACES, on so

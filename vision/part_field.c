@@ -4,25 +4,48 @@
 #include <stdlib.h>
 
 #define MAX_HOLE_MM2 14.0 /* screw and link holes are smaller; gaps between arms larger */
+#define MAX_SLOT_MM2 60.0 /* but slots are long */
+#define MAX_SLOT_MM 2.8
+#define STRIP_MM 2.0 /* along the butt edge, print and its soft border */
 
 /* ---- The solid part: small holes filled ------------------------------------------------------ */
 
-/* Labels the connected patch of cells equal to want that contains start and returns its size;
- * *touches is set when it meets cells of class other than want and PART (so is not a hole). */
-static size_t flood(const struct silhouette *s, size_t start, uint8_t want, uint8_t *seen,
-                    size_t *stack, bool *touches)
+struct patch {
+    size_t cells;
+    double x, y, xx, xy, yy; /* sums over its cells, from the first one */
+    bool touches;            /* something other than part and card, so is not a hole */
+};
+
+static void add_cell(struct patch *patch, long i, long j)
 {
-    size_t n = 0, top = 0, width = (size_t)s->width;
+    const double x = (double)i, y = (double)j;
+    patch->cells++;
+    patch->x += x;
+    patch->y += y;
+    patch->xx += x * x;
+    patch->xy += x * y;
+    patch->yy += y * y;
+}
+
+/* Labels the connected patch of cells equal to want that contains start. A slot in an arm that
+ * reaches in over the butt edge is open to the strip there, which does not count. */
+static struct patch flood(const struct silhouette *s, size_t start, uint8_t want, uint8_t *seen,
+                          size_t *stack)
+{
+    const size_t width = (size_t)s->width, strip = (size_t)(STRIP_MM / s->pitch_mm);
+    struct patch patch = {0};
+    size_t n = 0, top = 0;
     stack[top++] = start;
     seen[start] = 1;
     while (n < top) {
         size_t at = stack[n++];
         size_t i = at % width, j = at / width;
+        add_cell(&patch, (long)i - (long)(start % width), (long)j - (long)(start / width));
         const long step[4] = {-1, 1, -(long)width, (long)width};
         const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
         for (int k = 0; k < 4; k++) {
             if (!inside[k]) {
-                *touches = true;
+                patch.touches = true;
                 continue;
             }
             size_t next = (size_t)((long)at + step[k]);
@@ -31,12 +54,34 @@ static size_t flood(const struct silhouette *s, size_t start, uint8_t want, uint
                     seen[next] = 1;
                     stack[top++] = next;
                 }
-            } else if (s->cells[next] != CELL_PART && s->cells[next] != CELL_TINT) {
-                *touches = true;
+                continue;
             }
+            if (s->cells[next] != CELL_PART && s->cells[next] != CELL_TINT)
+                patch.touches = patch.touches || s->cells[next] == CELL_OFF || j >= strip;
         }
     }
-    return n;
+    return patch;
+}
+
+/* Whether it is long, narrow and straight: fills the rectangle that its spread is that of (12 times
+ * the variance along a side is the square of its length). Openings between the spokes of a wheel
+ * are bent. */
+static bool is_slot(const struct silhouette *s, const struct patch *patch)
+{
+    const double slender = 3, filled = 0.8, n = (double)patch->cells;
+    const double xx = patch->xx / n - patch->x * patch->x / n / n;
+    const double xy = patch->xy / n - patch->x * patch->y / n / n;
+    const double yy = patch->yy / n - patch->y * patch->y / n / n;
+    const double mean = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
+    const double length = sqrt(12 * (mean + half)), width = sqrt(12 * fmax(0, mean - half));
+    return n * s->pitch_mm * s->pitch_mm < MAX_SLOT_MM2 && width * s->pitch_mm < MAX_SLOT_MM &&
+           length > slender * width && n > filled * length * width;
+}
+
+static bool is_hole(const struct silhouette *s, const struct patch *patch)
+{
+    const double area = (double)patch->cells * s->pitch_mm * s->pitch_mm;
+    return !patch->touches && (area < MAX_HOLE_MM2 || is_slot(s, patch));
 }
 
 static bool fill_solid(struct part_field *f)
@@ -52,11 +97,10 @@ static bool fill_solid(struct part_field *f)
             f->solid[i] = 1;
         if (seen[i] || (s->cells[i] != CELL_TINT && s->cells[i] != CELL_PART))
             continue;
-        bool touches = false;
-        size_t size = flood(s, i, s->cells[i], seen, stack, &touches);
-        bool hole = s->cells[i] == CELL_TINT && !touches && (double)size * cell_mm2 < MAX_HOLE_MM2;
-        bool dirt = s->cells[i] == CELL_PART && (double)size * cell_mm2 < 1.0;
-        for (size_t k = 0; (hole || dirt) && k < size; k++)
+        const struct patch patch = flood(s, i, s->cells[i], seen, stack);
+        bool hole = s->cells[i] == CELL_TINT && is_hole(s, &patch);
+        bool dirt = s->cells[i] == CELL_PART && (double)patch.cells * cell_mm2 < 1.0;
+        for (size_t k = 0; (hole || dirt) && k < patch.cells; k++)
             f->solid[stack[k]] = hole ? 1 : 2;
     }
     for (size_t i = 0; good && i < n; i++)

@@ -2,6 +2,7 @@
 
 #include "angle.h"
 #include "budget.h"
+#include "part_reach.h"
 
 #include <math.h>
 
@@ -43,6 +44,26 @@ static int nearest_arm(const struct pointed *p, const struct part *part)
     return nearest;
 }
 
+/* Adds the arms that reach in over the butt edge from a hub beyond it, with the hub as pointed at.
+ */
+static void add_reaching(const struct stage *s, const struct pointed *p,
+                         struct part out[PART_MAX_PLACES], int *count)
+{
+    struct part_reach reaches[PART_REACH_MAX];
+    int n = 0;
+    if (part_field_index(s->field, p->hub_mm.x, p->hub_mm.y) < 0)
+        n = part_reach_find(s->field, &s->fix, reaches);
+    for (int i = 0; i < n && *count < PART_MAX_PLACES; i++) {
+        struct part *part = &reaches[i].part;
+        const double c = cos(part->arms[0].direction_rad), si = sin(part->arms[0].direction_rad);
+        const double along =
+            (p->hub_mm.x - part->hub_mm.x) * c + (p->hub_mm.y - part->hub_mm.y) * si;
+        part_move_hub(part, along * c, along * si);
+        if (nearest_arm(p, part) >= 0)
+            out[(*count)++] = *part;
+    }
+}
+
 enum vision_reason pointing_find_places(const struct stage *s, struct part out[PART_MAX_PLACES],
                                         int *count)
 {
@@ -60,6 +81,7 @@ enum vision_reason pointing_find_places(const struct stage *s, struct part out[P
             out[(*count)++] = out[i];
     if (reason == VISION_REASON_NONE && *count < PART_MAX_PLACES && nearest_arm(&p, &alone) >= 0)
         out[(*count)++] = alone;
+    add_reaching(s, &p, out, count);
     return *count > 0 ? VISION_REASON_NONE : VISION_NO_ARM;
 }
 

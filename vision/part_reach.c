@@ -1,0 +1,172 @@
+#include "part_reach.h"
+
+#include "angle.h"
+#include "bar.h"
+#include "linalg.h"
+
+#include <math.h>
+
+#define LEAST_BODY_MM 4.0 /* of arm over the card */
+#define LEAST_WIDTH_MM 1.5
+#define MOST_LEAN_RAD (60 / DEG) /* of an arm from straight over the edge */
+
+/* ---- Where bars come in ---------------------------------------------------------------------- */
+
+static double strip_top_mm(const struct vision_card *card)
+{
+    for (int i = 0; i < card->mark_count; i++)
+        if (card->marks[i].kind == VISION_MARK_BUTT)
+            return card->marks[i].y1_mm;
+    return -card->height_mm / 2;
+}
+
+/* The direction in which the part reaches furthest from a place near the butt edge. */
+static double furthest_rad(const struct part_field *f, struct vision_point from)
+{
+    enum { DIRECTIONS = 61 };
+    double furthest = 0, best = PI / 2;
+    for (int k = 0; k < DIRECTIONS; k++) {
+        double rad = PI / 2 + MOST_LEAN_RAD * (2.0 * k / (DIRECTIONS - 1) - 1);
+        double reach = part_field_reach(f, from, rad);
+        if (reach > furthest) {
+            furthest = reach;
+            best = rad;
+        }
+    }
+    return best;
+}
+
+/* The part moved to where the axis of its arm crosses the butt edge. */
+static void begin_at_edge(const struct card_fix *fix, struct part *part)
+{
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double edge_mm = -fix->card->height_mm / 2 * fix->bar_scale_y;
+    const double aside = arm->offset_mm;
+    const double y = part->hub_mm.y + aside * c, along = (edge_mm - y) / s;
+    part_move_hub(part, -aside * s + along * c, aside * c + along * s);
+}
+
+/* ---- What comes in --------------------------------------------------------------------------- */
+
+/* By what share the body narrows from the edge towards the tip, ball and link left out. */
+static double narrows(const struct part_arm *arm)
+{
+    struct linalg_line width = {0};
+    double level, slope, first = 0, last = 0;
+    for (int i = 0; i < arm->outline_count; i++) {
+        double u = arm->outline[i].u_mm;
+        if (u > arm->clear_mm)
+            break;
+        first = width.n > 0 ? first : u;
+        last = u;
+        linalg_line_add(&width, u, arm->outline[i].left_mm + arm->outline[i].right_mm);
+    }
+    return linalg_line_fit(&width, &level, &slope) ? -slope * (last - first) / arm->width_mm : 0;
+}
+
+/* The thickest place along the axis between two shares of the arm's length over the card. */
+static double thickest(const struct part_field *f, const struct part *part, double from, double to)
+{
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double begin = arm->start_mm, step = f->s->pitch_mm;
+    const int steps = (int)((to - from) * (arm->tip_mm - begin) / step);
+    double most = 0;
+    for (int k = 0; k <= steps; k++) {
+        double u = begin + from * (arm->tip_mm - begin) + k * step;
+        long at = part_field_index(f, part->hub_mm.x + u * c - arm->offset_mm * s,
+                                   part->hub_mm.y + u * s + arm->offset_mm * c);
+        most = at >= 0 ? fmax(most, f->depth_mm[at]) : most;
+    }
+    return most;
+}
+
+/* Whether the card shows through its outer part: the holes that links are hung into. */
+static bool is_holed(const struct part_field *f, const struct part *part)
+{
+    const double outer = 0.4, middle = 0.6, least_mm2 = 0.3;
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad), step = f->s->pitch_mm;
+    const double from = arm->start_mm + outer * (arm->tip_mm - arm->start_mm);
+    const int along = (int)((arm->tip_mm - from) / step);
+    const int across = (int)(middle * arm->width_mm / 2 / step);
+    int open = 0;
+    for (int i = 0; i < along; i++)
+        for (int j = -across; j <= across; j++) {
+            const double u = from + i * step, left = arm->offset_mm + j * step;
+            long at = part_field_index(f, part->hub_mm.x + u * c - left * s,
+                                       part->hub_mm.y + u * s + left * c);
+            open += at >= 0 && f->solid[at] && f->s->cells[at] == CELL_TINT;
+        }
+    return open * step * step > least_mm2;
+}
+
+/* Whether it is straight, ends on the card, and has no hub on the way there. */
+static bool is_arm(const struct part_field *f, const struct part *part)
+{
+    const double crooked_mm = 0.35, hub = 1.3, inner = 0.6;
+    const struct part_arm *arm = &part->arms[0];
+    return !arm->open_end && !arm->covered_end && arm->spread_mm < crooked_mm &&
+           arm->end_mm - arm->start_mm > LEAST_BODY_MM && arm->width_mm > LEAST_WIDTH_MM &&
+           arm->width_mm < BAR_MAX_WIDTH_MM &&
+           thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
+}
+
+/* The bar that stands on a place at the edge, width_mm wide along it. */
+static bool take_bar(const struct part_field *f, const struct card_fix *fix,
+                     struct vision_point base_mm, struct part_reach *out)
+{
+    const double from_mm = 0.4, knob = 1.2, outer = 0.6;
+    struct part *part = &out->part;
+    *part = (struct part){.hub_mm = base_mm, .arm_count = 1, .score = 1};
+    struct part_arm *arm = &part->arms[0];
+    arm->direction_rad = furthest_rad(f, base_mm);
+    if (!bar_align(f, base_mm, from_mm, arm))
+        return false;
+    bar_look_for_marker(fix, base_mm, arm);
+    if (fabs(remainder(arm->direction_rad - PI / 2, 2 * PI)) > MOST_LEAN_RAD || !is_arm(f, part))
+        return false;
+    out->narrows = narrows(arm);
+    out->knob = thickest(f, part, outer, 1) > knob * arm->width_mm / 2;
+    out->holed = is_holed(f, part);
+    part->hub_radius_mm = arm->width_mm / 2;
+    begin_at_edge(fix, part);
+    return true;
+}
+
+int part_reach_find(const struct part_field *f, const struct card_fix *fix,
+                    struct part_reach out[PART_REACH_MAX])
+{
+    const double above_mm = 0.8; /* clear of the strip's soft border */
+    const struct silhouette *s = f->s;
+    const double y = strip_top_mm(fix->card) + above_mm;
+    const int j = (int)lround((y - s->y0_mm) / s->pitch_mm);
+    int count = 0;
+    for (int i = 0, first = 0; i <= s->width && count < PART_REACH_MAX; i++) {
+        if (i < s->width && f->solid[(size_t)j * (size_t)s->width + (size_t)i])
+            continue;
+        const double run_mm = (i - first) * s->pitch_mm;
+        const double x = s->x0_mm + ((first + i - 1) / 2.0) * s->pitch_mm;
+        const struct vision_point base = {x * s->scale_x, y * s->scale_y};
+        if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM)
+            count += take_bar(f, fix, base, &out[count]);
+        first = i + 1;
+    }
+    return count;
+}
+
+bool part_reach_explains(const struct part_reach *reach, const struct part *place)
+{
+    const double along_rad = 15 / DEG;
+    const struct part_arm *arm = &reach->part.arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double x = place->hub_mm.x - reach->part.hub_mm.x;
+    const double y = place->hub_mm.y - reach->part.hub_mm.y;
+    if (fabs(-x * s + y * c) > arm->width_mm / 2 || x * c + y * s > arm->tip_mm + arm->width_mm)
+        return false;
+    for (int i = 0; i < place->arm_count; i++)
+        if (fabs(remainder(place->arms[i].direction_rad - arm->direction_rad, PI)) > along_rad)
+            return false;
+    return true;
+}

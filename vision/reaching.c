@@ -1,0 +1,97 @@
+#include "reaching.h"
+
+#include "angle.h"
+#include "hub_beyond.h"
+
+#include <math.h>
+
+/* Whether the places on the card that are nearly as good as the best are but pieces of these arms.
+ */
+static bool explain_all(const struct part_reach *reaches, int n, const struct part *places,
+                        int count)
+{
+    const double good = 0.35;
+    for (int i = 0; i < count; i++) {
+        bool explained = places[i].joint || places[i].score < good * places[0].score;
+        for (int k = 0; k < n; k++)
+            explained = explained || part_reach_explains(&reaches[k], &places[i]);
+        if (!explained)
+            return false;
+    }
+    return true;
+}
+
+/* Where the axes of two arms meet, if that is beyond the edge: two bars that point to one place are
+ * arms of one horn. */
+static bool meet_beyond(const struct part *a, const struct part *b, struct vision_point *out)
+{
+    const double apart_rad = 20 / DEG, nearest_mm = 3, furthest_mm = 40;
+    const double ca = cos(a->arms[0].direction_rad), sa = sin(a->arms[0].direction_rad);
+    const double cb = cos(b->arms[0].direction_rad), sb = sin(b->arms[0].direction_rad);
+    const double cross = ca * sb - sa * cb;
+    if (fabs(cross) < sin(apart_rad))
+        return false;
+    const double x = b->hub_mm.x - a->hub_mm.x, y = b->hub_mm.y - a->hub_mm.y;
+    const double along = (x * sb - y * cb) / cross;
+    *out = (struct vision_point){a->hub_mm.x + along * ca, a->hub_mm.y + along * sa};
+    const double beyond = a->hub_mm.y - out->y; /* both cross the edge at the same height */
+    return beyond > nearest_mm && beyond < furthest_mm;
+}
+
+/* The hub of the first arm that shows one, else where two arms meet; radius 0: seen by its arms. */
+static bool find_hub(const struct stage *s, const struct part_reach *reaches, int n,
+                     struct hub_beyond *out)
+{
+    for (int i = 0; i < n; i++)
+        if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &reaches[i], out))
+            return true;
+    out->radius_mm = 0;
+    for (int i = 0; i < n; i++)
+        for (int k = i + 1; k < n; k++)
+            if (meet_beyond(&reaches[i].part, &reaches[k].part, &out->at_mm))
+                return true;
+    return false;
+}
+
+/* All arms that point to the hub, as the arms of one part. */
+static void gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
+                   struct part *out)
+{
+    const double aside_mm = 2.5; /* height turns into that much in a slanting view */
+    *out = (struct part){.arm_count = 0};
+    for (int i = 0; i < n; i++) {
+        struct part *part = &reaches[i].part;
+        part_move_hub(part, hub->at_mm.x - part->hub_mm.x, hub->at_mm.y - part->hub_mm.y);
+        if (fabs(part->arms[0].offset_mm) > aside_mm)
+            continue;
+        if (out->arm_count == 0)
+            *out = *part;
+        else
+            out->arms[out->arm_count++] = part->arms[0];
+    }
+    out->hub_mm = hub->at_mm;
+    out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
+}
+
+bool reaching_find(const struct stage *s, const struct part *places, int count, struct part *out,
+                   bool *plain)
+{
+    const double plainly = 0.06; /* narrower towards the tip */
+    struct part_reach reaches[PART_REACH_MAX];
+    struct hub_beyond hub;
+    const int n = part_reach_find(s->field, &s->fix, reaches);
+    if (n == 0 || !explain_all(reaches, n, places, count))
+        return false;
+    *plain = find_hub(s, reaches, n, &hub);
+    if (*plain) {
+        gather(reaches, n, &hub, out);
+        return out->arm_count > 0;
+    }
+    const struct part_reach *longest = &reaches[0];
+    for (int i = 1; i < n; i++)
+        if (reaches[i].part.arms[0].tip_mm > longest->part.arms[0].tip_mm)
+            longest = &reaches[i];
+    *out = longest->part;
+    *plain = longest->narrows > plainly || (longest->holed && !longest->knob);
+    return *plain || !longest->knob; /* a thick end may be the hub, on the card */
+}
