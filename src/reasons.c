@@ -42,9 +42,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                          "and no flash.",
 
     [VISION_NO_PART] = "Nothing lies in front of the card; slip the card behind the horn so that "
-                       "hub and arms stand before its coloured face.",
+                       "an arm stands before its coloured face.",
     [VISION_NO_ARM] =
-        "No arm can be made out before the card; show the whole horn before its coloured face, "
+        "No arm can be made out before the card; show it up to its tip before the coloured face, "
         "clear of slot, links and wires, or give hub and tip with --arm X,Y,X,Y.",
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
@@ -56,8 +56,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
         "Only a ball shows where the disc points, and balls stand above it; take the photo from "
         "squarer on, or with a hole that can be seen through.",
     [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
-    [VISION_UNSURE_HUB] = "Which end of the arm is the hub cannot be told; give hub and tip with "
-                          "--arm X,Y,X,Y.",
+    [VISION_UNSURE_HUB] =
+        "Which end of the arm is the hub cannot be told; show the hub too, or give "
+        "hub and tip with --arm X,Y,X,Y.",
     [VISION_EDGES_DISAGREE] = "The two sides of the arm tell different angles; clear away what "
                               "touches or hides them and take the photo again.",
     [VISION_UNSURE_PART] = "Only a piece of the outline is clear; clear away fingers, links and "
