@@ -73,25 +73,33 @@ static void gather(struct part_reach *reaches, int n, const struct hub_beyond *h
     out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
 }
 
-bool reaching_find(const struct stage *s, const struct part *places, int count, struct part *out,
-                   bool *plain)
+/* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
+ * pencils may narrow too, and a thick end alone may be the hub. */
+static bool is_plain(const struct part_reach *reach)
 {
-    const double plainly = 0.06; /* narrower towards the tip */
+    const double narrower = 0.06;
+    return reach->knob ? reach->narrows > narrower : reach->holed;
+}
+
+enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
+                            struct part *out)
+{
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
+    bool knob = false;
     const int n = part_reach_find(s->field, &s->fix, reaches);
+    *out = (struct part){.arm_count = 0};
     if (n == 0 || !explain_all(reaches, n, places, count))
-        return false;
-    *plain = find_hub(s, reaches, n, &hub);
-    if (*plain) {
+        return REACHING_NONE;
+    if (find_hub(s, reaches, n, &hub)) {
         gather(reaches, n, &hub, out);
-        return out->arm_count > 0;
+        return out->arm_count > 0 ? REACHING_ARM : REACHING_NONE;
     }
-    const struct part_reach *longest = &reaches[0];
-    for (int i = 1; i < n; i++)
-        if (reaches[i].part.arms[0].tip_mm > longest->part.arms[0].tip_mm)
-            longest = &reaches[i];
-    *out = longest->part;
-    *plain = longest->narrows > plainly || (longest->holed && !longest->knob);
-    return *plain || !longest->knob; /* a thick end may be the hub, on the card */
+    for (int i = 0; i < n; i++) {
+        knob = knob || reaches[i].knob;
+        if (is_plain(&reaches[i]) &&
+            (out->arm_count == 0 || reaches[i].part.arms[0].tip_mm > out->arms[0].tip_mm))
+            *out = reaches[i].part;
+    }
+    return out->arm_count > 0 ? REACHING_ARM : knob ? REACHING_NONE : REACHING_BAR;
 }

@@ -5,10 +5,15 @@
 
 #include "stage.h"
 
-/* places: what may be a hub on the card itself, best first. *plain: it can only be a horn's arm;
- * otherwise it may be any bar. false when there is none, or what comes in belongs to a part whose
- * hub is, or may be, on the card. */
-bool reaching_find(const struct stage *s, const struct part *places, int count, struct part *out,
-                   bool *plain);
+enum reaching {
+    REACHING_NONE, /* nothing, or what belongs to a part whose hub is, or may be, on the card */
+    REACHING_BAR,  /* all that is before the card is a bar that may be anything */
+    REACHING_ARM,  /* what can only be a horn's arm */
+};
+
+/* places: what may be a hub on the card itself, best first. out: the arm, or arms, with
+ * REACHING_ARM. */
+enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
+                            struct part *out);
 
 #endif

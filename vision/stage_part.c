@@ -500,35 +500,32 @@ static enum vision_reason why_no_arm(const struct stage *s, const struct part *p
     return stage_blame(s, places && lies_in_slot(s, places) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
 }
 
-/* The arms of a hub beyond the card, if there are any. */
-static bool measure_reaching(struct stage *s, const struct part *places, int count,
+/* The arms of a hub beyond the card. false when none has edges. */
+static bool measure_reaching(struct stage *s, const struct part *part,
                              const struct arm_shared *usual)
 {
-    struct part part;
-    bool plain;
-    if (!reaching_find(s, places, count, &part, &plain))
-        return false;
-    if (!try_place(s, &part, usual)) {
+    if (!try_place(s, part, usual)) {
         s->part.arm_count = 0;
         return false;
     }
     if (!refine_arms(s, usual))
         stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
     join_at_hub(s);
-    if (!plain)
-        stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
 }
 
 static bool measure_found(struct stage *s, const struct arm_shared *usual)
 {
-    struct part places[PART_MAX_PLACES];
+    struct part places[PART_MAX_PLACES], reaching;
     int count = 0, used = 0;
     if (take_disc(s))
         return true;
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
-    if (measure_reaching(s, places, count, usual))
+    enum reaching beyond = reaching_find(s, places, count, &reaching);
+    if (beyond == REACHING_ARM && measure_reaching(s, &reaching, usual))
         return true;
+    if (beyond == REACHING_BAR)
+        return stage_fail(s->out, why_no_arm(s, NULL));
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason == VISION_NO_ARM ? why_no_arm(s, NULL) : reason);
     while (used < count && may_be_hub(places, used) && !try_place(s, &places[used], usual))
