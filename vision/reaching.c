@@ -81,20 +81,64 @@ static bool is_plain(const struct part_reach *reach)
     return reach->knob ? reach->narrows > narrower : reach->holed;
 }
 
+/* Leaves out what is as thin as a rod: that may lead from the servo to a horn on the card. */
+static int leave_out_rods(struct part_reach *reaches, int n)
+{
+    const double rod_mm = 2.9;
+    int kept = 0;
+    for (int i = 0; i < n; i++)
+        if (reaches[i].part.arms[0].width_mm > rod_mm)
+            reaches[kept++] = reaches[i];
+    return kept;
+}
+
+/* Whether one of the bars is itself an arm of the place. */
+static bool belong_to(const struct part_reach *reaches, int n, const struct part *place)
+{
+    const double along_rad = 8 / DEG, aside_mm = 1.5;
+    for (int i = 0; i < n; i++) {
+        const struct part *bar = &reaches[i].part;
+        const double rad = bar->arms[0].direction_rad;
+        const double aside = -(place->hub_mm.x - bar->hub_mm.x) * sin(rad) +
+                             (place->hub_mm.y - bar->hub_mm.y) * cos(rad);
+        for (int k = 0; k < place->arm_count; k++)
+            if (fabs(aside) < aside_mm &&
+                fabs(remainder(place->arms[k].direction_rad - rad - PI, 2 * PI)) < along_rad)
+                return true;
+    }
+    return false;
+}
+
+/* Whether the arms of a place do not all lie in one line, as a rod and its cup would. */
+static bool is_bent(const struct part *place)
+{
+    const double line_rad = 20 / DEG;
+    for (int k = 1; k < place->arm_count; k++)
+        if (fabs(remainder(place->arms[k].direction_rad - place->arms[0].direction_rad, PI)) >
+            line_rad)
+            return true;
+    return false;
+}
+
 enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
                             struct part *out)
 {
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
     bool knob = false;
-    const int n = part_reach_find(s->field, &s->fix, reaches);
+    int n = part_reach_find(s->field, &s->fix, reaches);
+    const bool explained = explain_all(reaches, n, places, count);
     *out = (struct part){.arm_count = 0};
-    if (n == 0 || !explain_all(reaches, n, places, count))
+    if (!explained)
+        n = leave_out_rods(reaches, n);
+    if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
         return REACHING_NONE;
     if (find_hub(s, reaches, n, &hub)) {
         gather(reaches, n, &hub, out);
         return out->arm_count > 0 ? REACHING_ARM : REACHING_NONE;
     }
+    if (!explained)
+        return REACHING_BOTH;
     for (int i = 0; i < n; i++) {
         knob = knob || reaches[i].knob;
         if (is_plain(&reaches[i]) &&

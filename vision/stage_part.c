@@ -547,6 +547,8 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     if (has_rival(s, places, count, used))
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
+    if (beyond == REACHING_BOTH)
+        stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return true;
 }
 
