@@ -70,6 +70,12 @@ struct vision_point camera_project(const struct camera *camera, struct vec3 at)
     return to_photo(camera, p, stretch(camera, p.x * p.x + p.y * p.y));
 }
 
+bool camera_shows(const struct camera *camera, struct vec3 at)
+{
+    struct vision_point p = camera_project(camera, at);
+    return p.x > 0 && p.y > 0 && p.x < camera->width_px - 1 && p.y < camera->height_px - 1;
+}
+
 struct vision_point camera_undistort(const struct camera *camera, struct vision_point px)
 {
     double x = (px.x - (camera->width_px - 1) / 2.0) / camera->focal_px;

@@ -6,6 +6,8 @@
 
 #include "vision.h"
 
+#include <stdbool.h>
+
 struct vec3 {
     double x, y, z;
 };
@@ -32,6 +34,8 @@ void camera_aim(struct camera *camera, struct vec3 at, double roll_deg);
 struct vision_point camera_pinhole(const struct camera *camera, struct vec3 at);
 /* Photo position with lens distortion. */
 struct vision_point camera_project(const struct camera *camera, struct vec3 at);
+/* Whether that is inside the photo. */
+bool camera_shows(const struct camera *camera, struct vec3 at);
 /* From a photo position with distortion to the pinhole's. */
 struct vision_point camera_undistort(const struct camera *camera, struct vision_point px);
 /* Direction (not unit length) in which the camera looks at a photo position. */

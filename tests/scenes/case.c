@@ -279,7 +279,7 @@ double case_arm_angle_deg(const struct photo_case *c, int arm)
     return a < 0 ? a + 360 : a;
 }
 
-static void draw_link(struct photo_case *c, struct draw *d, int arm)
+void case_draw_link(struct photo_case *c, struct draw *d, int arm)
 {
     struct scale s = scale_for(c);
     struct ball_link *link = &c->links[arm];
@@ -304,7 +304,7 @@ void case_draw_links(struct photo_case *c, struct draw *d)
     for (int i = 0; i < c->shape.arm_count && any; i++) {
         if (!draw_chance(d, i == 0 ? 0.9 : 0.4))
             continue;
-        draw_link(c, d, i);
+        case_draw_link(c, d, i);
         if (cups > 0 && draw_chance(d, 0.7)) {
             c->links[i].cup = true;
             case_add_cause(c, "link");
@@ -659,7 +659,7 @@ void case_scatter_one(struct photo_case *c, struct draw *d, enum item_kind kind)
     item->size2_mm = draw_uniform(d, 0.6, 2.0);
 }
 
-static void scatter(struct photo_case *c, struct draw *d)
+void case_scatter(struct photo_case *c, struct draw *d)
 {
     static const enum item_kind small[] = {ITEM_LOOSE_SCREW, ITEM_LOOSE_SCREW, ITEM_NUT,
                                            ITEM_WASHER};
@@ -677,6 +677,15 @@ static void scatter(struct photo_case *c, struct draw *d)
     for (int i = 0; i < COUNT(large); i++)
         if (draw_chance(d, large[i].chance))
             case_scatter_one(c, d, large[i].kind);
+}
+
+void case_add_dust(struct photo_case *c, struct draw *d)
+{
+    if (!draw_chance(d, 0.7))
+        return;
+    struct item *item = case_add_item(c, ITEM_DUST, (struct vec3){0, 0, 0}, 0);
+    item->size_mm = draw_uniform(d, 20, 120);
+    item->size2_mm = draw_below(d, 10000);
 }
 
 void case_draw_bench(struct photo_case *c, struct draw *d)
@@ -698,12 +707,8 @@ void case_draw_bench(struct photo_case *c, struct draw *d)
         item->size_mm = draw_below(d, 3);
         item->size2_mm = c->card->height_mm < 50 ? 12 : 20;
     }
-    scatter(c, d);
-    if (draw_chance(d, 0.7)) {
-        struct item *item = case_add_item(c, ITEM_DUST, (struct vec3){0, 0, 0}, 0);
-        item->size_mm = draw_uniform(d, 20, 120);
-        item->size2_mm = draw_below(d, 10000);
-    }
+    case_scatter(c, d);
+    case_add_dust(c, d);
 }
 
 static void draw_cover(struct photo_case *c, struct draw *d)

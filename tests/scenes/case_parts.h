@@ -1,4 +1,4 @@
-/* What the two parts of the set draw alike; case.c and case_second.c alone use it. */
+/* What sets and series draw alike; the files case*.c alone use it. */
 #ifndef CASE_PARTS_H
 #define CASE_PARTS_H
 
@@ -14,8 +14,14 @@ void case_mix_plastic(struct photo_case *c, struct draw *d);
 void case_draw_shape(struct photo_case *c, struct draw *d);
 void case_place_part(struct photo_case *c, struct draw *d);
 void case_orient_part(struct photo_case *c);
+/* Makes another outline of the arms or hub drawn; the design has its name then. */
+void case_reshape(struct photo_case *c, struct draw *d, const char *outline);
+/* A ball at an arm's outermost hole, and where a rod would leave it. */
+void case_draw_link(struct photo_case *c, struct draw *d, int arm);
 void case_draw_links(struct photo_case *c, struct draw *d);
 void case_draw_light(struct photo_case *c, struct draw *d);
+/* The same, and the lights that the second part of the set brought. */
+void case_draw_any_light(struct photo_case *c, struct draw *d);
 /* Sensor, lens and EXIF data. */
 void case_draw_frame(struct photo_case *c, struct draw *d, bool large);
 void case_draw_development(struct photo_case *c, struct draw *d, bool large);
@@ -34,6 +40,9 @@ void case_add_finger(struct photo_case *c, struct draw *d);
 void case_add_plate(struct photo_case *c, struct draw *d);
 void case_add_tape(struct photo_case *c, struct draw *d);
 void case_scatter_one(struct photo_case *c, struct draw *d, enum item_kind kind);
+/* What lies about on an ordinary bench. */
+void case_scatter(struct photo_case *c, struct draw *d);
+void case_add_dust(struct photo_case *c, struct draw *d);
 
 struct vec3 case_around(struct draw *d, double low_deg, double high_deg, double far_mm);
 void case_paint(double *rgb, double r, double g, double b, double k);

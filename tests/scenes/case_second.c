@@ -241,7 +241,7 @@ static void reshape_arm(struct shape_arm *arm, struct draw *d, const char *outli
     }
 }
 
-static void reshape(struct photo_case *c, struct draw *d, const char *outline)
+void case_reshape(struct photo_case *c, struct draw *d, const char *outline)
 {
     struct shape *shape = &c->shape;
     for (int i = 0; i < shape->arm_count; i++) {
@@ -316,7 +316,7 @@ static void make_part(struct photo_case *c, struct draw *d, const struct row *ro
         }
     }
     if (row->outline)
-        reshape(c, d, row->outline);
+        case_reshape(c, d, row->outline);
     case_place_part(c, d);
     set_part(c, d, row);
     if (row->negative == NEGATIVE_TWO_PARTS)
@@ -369,7 +369,7 @@ static void light_mixed(struct photo_case *c, struct draw *d)
     case_set_room(c, 1, 0.95, 0.9, 0.06, 0.12);
 }
 
-static void light_scene(struct photo_case *c, struct draw *d)
+void case_draw_any_light(struct photo_case *c, struct draw *d)
 {
     switch (c->light) {
     case LIGHT_CEILING:
@@ -435,12 +435,6 @@ static void step_aside(struct photo_case *c, struct vec3 from, struct vec3 miss,
     camera_aim(&c->camera, at, c->roll_deg);
 }
 
-static bool in_photo(const struct camera *camera, struct vec3 at)
-{
-    struct vision_point p = camera_project(camera, at);
-    return p.x > 0 && p.y > 0 && p.x < camera->width_px - 1 && p.y < camera->height_px - 1;
-}
-
 static int whole_markers(const struct photo_case *c)
 {
     double half = c->card->marker_mm / 2;
@@ -449,8 +443,8 @@ static int whole_markers(const struct photo_case *c)
         struct vision_point m = c->card->markers[i].centre_mm;
         bool whole = true;
         for (int k = 0; k < 4; k++)
-            whole &= in_photo(&c->camera, (struct vec3){m.x + (k & 1 ? half : -half),
-                                                        m.y + (k & 2 ? half : -half), 0});
+            whole &= camera_shows(&c->camera, (struct vec3){m.x + (k & 1 ? half : -half),
+                                                            m.y + (k & 2 ? half : -half), 0});
         count += whole;
     }
     return count;
@@ -655,7 +649,7 @@ void case_draw_second(struct photo_case *c, int number, const struct set_options
     lay_card(c, &d, row, options);
     case_mix_plastic(c, &d);
     make_part(c, &d, row);
-    light_scene(c, &d);
+    case_draw_any_light(c, &d);
     look(c, &d, row);
     if (needs_no_part(row->negative))
         c->has_part = false;
