@@ -415,14 +415,15 @@ void case_draw_light(struct photo_case *c, struct draw *d)
 
 #define NEAREST_MM 110 /* phones cannot focus nearer */
 
-/* Largest share of the photo's width or height that the card takes up, with a crank's sticker. */
+/* Largest share of the photo's width or height that the card takes up, with a crank's sticker and
+ * what must show beyond the butt edge. */
 static double card_fill(const struct photo_case *c)
 {
     double w = c->card->width_mm / 2, h = c->card->height_mm / 2;
     double low_x = 1e9, high_x = -1e9, low_y = 1e9, high_y = -1e9;
     for (int i = 0; i < (c->crank.sticker ? 8 : 4); i++) {
         double half = i < 4 ? 0 : c->crank.sticker->face.height_mm / 2;
-        struct vec3 corner = {i & 1 ? w : -w, i & 2 ? h : -h, 0};
+        struct vec3 corner = {i & 1 ? w : -w, i & 2 ? h : -h - c->beyond_mm, 0};
         if (i >= 4)
             corner = case_sticker_to_card(c, i & 1 ? half : -half, i & 2 ? half : -half);
         struct vision_point p = camera_project(&c->camera, corner);
@@ -865,7 +866,7 @@ void case_name(struct photo_case *c, const struct set_options *options)
         "blurred",   "hidden-markers", "washer",       "blob",          "cable",
         "dark",      "burnt",          "steep",        "mixed-cards",   "screwdriver",
         "hand",      "knob",           "cable-washer", "printed-paper", "face-down",
-        "two-parts", "elsewhere",      "cut-off"};
+        "two-parts", "elsewhere",      "cut-off",      "pencil"};
     const char *set = options->fresh ? "fresh" : c->kept ? "kept" : "tune";
     char finish[24];
     snprintf(finish, sizeof finish, "%s", c->finish);
@@ -1000,6 +1001,8 @@ void case_draw(struct photo_case *c, int index, const struct set_options *option
     c->fresh = options->fresh;
     if (options->stickers)
         case_draw_sticker(c, index, options);
+    else if (options->butted)
+        case_draw_butted(c, index, options);
     else if (options->fresh ? options->second : index >= FIRST_COUNT)
         case_draw_second(c, options->fresh ? index : index - FIRST_COUNT, options);
     else

@@ -33,6 +33,7 @@ enum negative {
     NEGATIVE_TWO_PARTS,
     NEGATIVE_ELSEWHERE,
     NEGATIVE_CUT_OFF,
+    NEGATIVE_PENCIL,
     NEGATIVE_COUNT
 };
 
@@ -118,6 +119,23 @@ struct hidden_crank {
     struct vec3 shade; /* its middle */
 };
 
+/* A servo beside the card, one side of its case against the butt edge. Its shaft stands at the
+ * case's hub. */
+struct butted_servo {
+    bool there;
+    double half_mm;             /* half the width of the case: from the shaft to the butt edge */
+    double length_mm;           /* the shaft stands half_mm from one end */
+    double depth_mm, lug_mm;    /* from the case's top down to its floor and to its lugs */
+    double top_mm;              /* the case's top over the card's face */
+    double boss_mm, boss_up_mm; /* round the shaft: radius, and height over the case's top */
+    double shaft_up_mm;         /* likewise */
+    double turn_deg;
+    int material;
+    bool end_on;  /* the case's end touches; otherwise one of its long sides */
+    bool mounted; /* hangs in a plate by its lugs; otherwise it stands on the bench */
+    bool block;   /* something of its height lies under the card */
+};
+
 /* Fields stand by subject, not by size. NOLINTNEXTLINE(*-optin.performance.Padding) */
 struct photo_case {
     char name[64];
@@ -147,6 +165,8 @@ struct photo_case {
     bool clamp; /* a clamp screw through the shape's ear, an alloy ring on top */
     struct ball_link links[SHAPE_MAX_ARMS];
     struct hidden_crank crank;
+    struct butted_servo servo;
+    bool off_card[SHAPE_MAX_ARMS]; /* arms with no card behind them: the truth lists none */
 
     /* round about */
     int item_count;
@@ -161,6 +181,7 @@ struct photo_case {
 
     /* the view */
     struct camera camera;
+    double beyond_mm; /* how far beyond the butt edge the photo must show */
     double roll_deg, fill, equivalent_mm;
     int orientation;
     bool exif_focal, exif_any;
@@ -188,6 +209,7 @@ struct set_options {
     bool lens;        /* all by one camera whose lens bends; the first CASE_LENS_CARDS show the card
                          alone, all over the picture and tilted every way */
     bool stickers;    /* CRANK_SHOTS photos of each hidden crank, in the order of enum crank_shot */
+    bool butted;      /* horns that reach over the butt edge of a card beside the servo */
     bool second;      /* with fresh: draws like those of the set's second part */
     bool large;       /* the same photos as a phone takes them, of 12 megapixels */
     const char *tint; /* NULL: as drawn */

@@ -27,8 +27,8 @@ void case_draw_frame(struct photo_case *c, struct draw *d, bool large);
 void case_draw_development(struct photo_case *c, struct draw *d, bool large);
 /* Where a flash sits: by the lens. */
 void case_place_flash(struct photo_case *c, struct draw *d);
-/* Moves the camera away from `at` along the unit vector until the card, and the sticker of a hidden
- * crank, fills c->fill. */
+/* Moves the camera away from `at` along the unit vector until the card, with the sticker of a
+ * hidden crank and what must show beyond the butt edge, fills c->fill. */
 void case_stand_back(struct photo_case *c, struct vec3 toward, struct vec3 at, double roll_deg);
 void case_refer_to_edge(struct photo_case *c, struct draw *d);
 void case_refer_to_link(struct photo_case *c, struct draw *d);
@@ -55,5 +55,8 @@ void case_draw_second(struct photo_case *c, int row, const struct set_options *o
 
 /* Photo `index` of the series of hidden cranks: case_sticker.c. */
 void case_draw_sticker(struct photo_case *c, int index, const struct set_options *options);
+
+/* Photo `index` of a series of horns that reach over the butt edge: case_butted.c. */
+void case_draw_butted(struct photo_case *c, int index, const struct set_options *options);
 
 #endif

@@ -180,6 +180,9 @@ static void check_arms(const struct photo_case *c, const struct light_map *photo
     double px_per_mm = c->camera.focal_px / vec3_dot(to_hub, c->camera.forward);
     for (int i = 0; i < c->shape.arm_count && c->shape.disc_mm <= 0; i++) {
         double turn, shift;
+        struct vec3 tip = on_arm(&c->shape.arms[i], c->shape.arms[i].reach_mm, 0);
+        if (!camera_shows(&c->camera, case_part_to_card(c, tip)))
+            continue;
         if (!arm_turn(c, photo, &c->shape.arms[i], &turn, &shift))
             continue;
         out->arms++;

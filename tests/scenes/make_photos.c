@@ -36,14 +36,17 @@ static void print_help(FILE *to)
         "make_photos - ray-traced photos of horns before the card, with their truth\n\n"
         "usage: make_photos [OPTIONS] DIR            the standing set\n"
         "       make_photos --fresh SEED COUNT DIR   photos nobody has seen\n"
-        "       make_photos --stickers SEED COUNT DIR   series of hidden cranks\n\n"
+        "       make_photos --stickers SEED COUNT DIR   series of hidden cranks\n"
+        "       make_photos --butted SEED COUNT DIR     horns that reach over the butt edge\n\n"
         "  --hard          with --fresh: more of what is hard to see\n"
         "  --lens          with --fresh: all by one camera whose lens bends, the first nine of\n"
         "                  the card alone, for a lens profile\n"
         "  --second        with --fresh: like the second part of the set (from 81 on)\n"
-        "  --large         with --fresh: of 12 megapixels, as phones take them\n"
+        "  --large         with --fresh or --butted: of 12 megapixels, as phones take them\n"
         "  --stickers      series of three photos of a crank told by its sticker: at one end, at\n"
         "                  the other, at neutral\n"
+        "  --butted        series of horns on a servo beside the card, the butt edge against\n"
+        "                  its case, an arm reaching over that edge\n"
         "  --half          half the size\n"
         "  --tint NAME     card tint for every photo: duo, green, pink\n"
         "  --only TEXT     only photos whose name contains TEXT\n"
@@ -232,6 +235,7 @@ static bool read_options(int argc, char **argv, struct request *request)
         LENS,
         LARGE,
         STICKERS,
+        BUTTED,
         SECOND,
         TINT,
         ONLY,
@@ -246,25 +250,16 @@ static bool read_options(int argc, char **argv, struct request *request)
         PREVIEW,
         HELP
     };
-    static const struct option longs[] = {{"fresh", 0, 0, FRESH},
-                                          {"hard", 0, 0, HARD},
-                                          {"second", 0, 0, SECOND},
-                                          {"lens", 0, 0, LENS},
-                                          {"large", 0, 0, LARGE},
-                                          {"tint", 1, 0, TINT},
-                                          {"only", 1, 0, ONLY},
-                                          {"again", 0, 0, AGAIN},
-                                          {"work", 1, 0, WORK},
-                                          {"keep", 0, 0, KEEP},
-                                          {"jobs", 1, 0, JOBS},
-                                          {"list", 0, 0, LIST},
-                                          {"check", 0, 0, CHECK},
-                                          {"truth", 0, 0, TRUTH},
-                                          {"preview", 0, 0, PREVIEW},
-                                          {"stickers", 0, 0, STICKERS},
-                                          {"half", 0, 0, HALF},
-                                          {"help", 0, 0, HELP},
-                                          {0, 0, 0, 0}};
+    static const struct option longs[] = {{"fresh", 0, 0, FRESH},     {"hard", 0, 0, HARD},
+                                          {"second", 0, 0, SECOND},   {"lens", 0, 0, LENS},
+                                          {"large", 0, 0, LARGE},     {"tint", 1, 0, TINT},
+                                          {"only", 1, 0, ONLY},       {"again", 0, 0, AGAIN},
+                                          {"work", 1, 0, WORK},       {"keep", 0, 0, KEEP},
+                                          {"jobs", 1, 0, JOBS},       {"list", 0, 0, LIST},
+                                          {"check", 0, 0, CHECK},     {"truth", 0, 0, TRUTH},
+                                          {"preview", 0, 0, PREVIEW}, {"stickers", 0, 0, STICKERS},
+                                          {"butted", 0, 0, BUTTED},   {"half", 0, 0, HALF},
+                                          {"help", 0, 0, HELP},       {0, 0, 0, 0}};
     int word;
     while ((word = getopt_long(argc, argv, "", longs, NULL)) != -1) {
         switch (word) {
@@ -279,6 +274,9 @@ static bool read_options(int argc, char **argv, struct request *request)
             break;
         case STICKERS:
             request->set.stickers = true;
+            break;
+        case BUTTED:
+            request->set.butted = true;
             break;
         case SECOND:
             request->set.second = true;
@@ -326,7 +324,8 @@ static bool read_options(int argc, char **argv, struct request *request)
             return false;
         }
     }
-    if ((request->set.fresh || request->set.stickers) && argc - optind == 3) {
+    bool seeded = request->set.fresh || request->set.stickers || request->set.butted;
+    if (seeded && argc - optind == 3) {
         request->set.seed = strtoull(argv[optind], NULL, 10);
         request->count =
             (int)strtol(argv[optind + 1], NULL, 10) * (request->set.stickers ? CRANK_SHOTS : 1);

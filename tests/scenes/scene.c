@@ -246,6 +246,16 @@ static void write_shade(const struct photo_case *c, FILE *to)
     fputs(", 20) }\n", to);
 }
 
+/* Carries the card: from the bench up to it, standing back from its borders, from the butt edge by
+ * `back_mm`. */
+static void write_block(const struct photo_case *c, double bench_z_mm, double back_mm, FILE *to)
+{
+    double w = c->card->width_mm / 2 - 2, h = c->card->height_mm / 2;
+    fprintf(to,
+            "object { Round_box(<%g, %g, %g>, <%g, %g, %g>, 0.5) texture { Bench_cardboard } }\n",
+            -w, -h + back_mm, bench_z_mm, w, h - 2, -c->card_thick_mm);
+}
+
 /* What a hidden crank sits in: plates of a frame, or the gear case at the end of a boom, with a
  * block under the card where the case does not carry it. */
 static void write_crank_place(const struct photo_case *c, FILE *to)
@@ -265,12 +275,29 @@ static void write_crank_place(const struct photo_case *c, FILE *to)
     put_vec(to, at);
     fputs("}\n", to);
     if (crank->boom && !crank->fixed)
-        fprintf(to,
-                "object { Round_box(<%g, %g, -40>, <%g, %g, %g>, 0.5) texture { Bench_cardboard } "
-                "}\n",
-                -c->card->width_mm / 2 + 2, -c->card->height_mm / 2 + 2, c->card->width_mm / 2 - 2,
-                c->card->height_mm / 2 - 2, -c->card_thick_mm);
+        write_block(c, -40, 2, to);
     write_shade(c, to);
+}
+
+/* The servo beside the card, and what carries the two. */
+static void write_butted_servo(const struct photo_case *c, FILE *to)
+{
+    static const char *const cases[] = {"Case_plastic", "Case_blue", "Case_grey"};
+    const struct butted_servo *servo = &c->servo;
+    if (!servo->there)
+        return;
+    fprintf(to, "union {\nobject { Butted_servo(%.9g, %g, %g, %g, texture { %s }) }\n",
+            servo->half_mm, servo->length_mm, servo->depth_mm, servo->lug_mm,
+            cases[servo->material]);
+    fprintf(to, "object { Servo_shaft(%g, %g, %g, %d, texture { %s }) }\n", servo->boss_mm,
+            servo->boss_up_mm, servo->shaft_up_mm, servo->half_mm < 7, cases[servo->material]);
+    if (servo->mounted)
+        fprintf(to, "object { Servo_plate(%g, %g, %g, texture { %s }) }\n", servo->half_mm,
+                servo->length_mm, servo->lug_mm, plates[c->seed % 3]);
+    fprintf(to, "rotate z * %g translate <%.9g, %.9g, %.9g> }\n", servo->turn_deg, c->hub.x,
+            c->hub.y, servo->top_mm);
+    if (servo->block) /* clear of the lug where the case's end touches the card */
+        write_block(c, c->bench_z_mm, servo->end_on ? 12 : 2, to);
 }
 
 static void write_item(const struct item *item, FILE *to)
@@ -376,7 +403,8 @@ static void write_globals(const struct photo_case *c, FILE *to)
                 traced ? 0 : 0.35 * c->room_low[k] + 0.45 * c->room_high[k]);
     fputs(">\n}\n#default { finish { ambient 0.8 diffuse 0.8 } }\n"
           "#include \"finishes.inc\"\n#include \"parts.inc\"\n#include \"card.inc\"\n"
-          "#include \"lights.inc\"\n#include \"bench.inc\"\n#include \"crank.inc\"\n",
+          "#include \"lights.inc\"\n#include \"bench.inc\"\n#include \"crank.inc\"\n"
+          "#include \"butted.inc\"\n",
           to);
 }
 
@@ -390,6 +418,7 @@ bool scene_write(const struct photo_case *c, const char *path, const char *card_
     scene_write_camera(c, to);
     write_lights(c, to);
     write_surroundings(c, to);
+    write_butted_servo(c, to);
     if (case_shows_card(c))
         write_card(c, to, card_png);
     else if (c->negative == NEGATIVE_FACE_DOWN)

@@ -99,7 +99,8 @@ static json_t *arms_truth(const struct photo_case *c)
 {
     json_t *arms = json_array();
     for (int i = 0; c->has_part && i < c->shape.arm_count; i++)
-        json_array_append_new(arms, arm_truth(c, i));
+        if (!c->off_card[i])
+            json_array_append_new(arms, arm_truth(c, i));
     return arms;
 }
 
@@ -141,6 +142,7 @@ static json_t *reasons_truth(const struct photo_case *c)
         [NEGATIVE_TWO_PARTS] = {"two-parts", "unsure-part", "unsure-hub", "no-arm"},
         [NEGATIVE_ELSEWHERE] = {"no-card"},
         [NEGATIVE_CUT_OFF] = {"few-markers", "no-card"},
+        [NEGATIVE_PENCIL] = {"no-arm", "no-part", "unsure-hub", "unsure-part", "few-markers"},
     };
     json_t *reasons = json_array();
     for (int i = 0; i < 6 && right[c->negative][i]; i++)
