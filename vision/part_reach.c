@@ -135,25 +135,65 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix,
     return true;
 }
 
-int part_reach_find(const struct part_field *f, const struct card_fix *fix,
-                    struct part_reach out[PART_REACH_MAX])
+/* Whether what lies between a place and the butt edge may all be the bar: part, or a marker or the
+ * strip, of which nothing is known. */
+static bool comes_from_edge(const struct part_field *f, const struct part *part)
 {
-    const double above_mm = 0.8; /* clear of the strip's soft border */
+    const double most = 0.9;
+    const struct part_arm *arm = &part->arms[0];
+    const double step = f->s->pitch_mm;
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const int steps = (int)(arm->start_mm / step);
+    int may_be = 0;
+    for (int k = 0; k < steps; k++) {
+        long at = part_field_index(f, part->hub_mm.x + k * step * c, part->hub_mm.y + k * step * s);
+        may_be += at < 0 || f->solid[at] || f->s->cells[at] != CELL_TINT;
+    }
+    return may_be >= most * steps;
+}
+
+static bool is_known(const struct part_reach *reaches, int count, const struct part *part)
+{
+    const double same_rad = 12 / DEG, same_mm = 2;
+    for (int i = 0; i < count; i++) {
+        const struct part *other = &reaches[i].part;
+        if (fabs(remainder(other->arms[0].direction_rad - part->arms[0].direction_rad, 2 * PI)) <
+                same_rad &&
+            fabs(other->hub_mm.x - part->hub_mm.x) < same_mm)
+            return true;
+    }
+    return false;
+}
+
+/* Adds the bars that pass a row of cells at this height above the strip. */
+static int find_along(const struct part_field *f, const struct card_fix *fix, double above_mm,
+                      struct part_reach out[PART_REACH_MAX], int count)
+{
     const struct silhouette *s = f->s;
     const double y = strip_top_mm(fix->card) + above_mm;
     const int j = (int)lround((y - s->y0_mm) / s->pitch_mm);
-    int count = 0;
     for (int i = 0, first = 0; i <= s->width && count < PART_REACH_MAX; i++) {
         if (i < s->width && f->solid[(size_t)j * (size_t)s->width + (size_t)i])
             continue;
         const double run_mm = (i - first) * s->pitch_mm;
         const double x = s->x0_mm + ((first + i - 1) / 2.0) * s->pitch_mm;
         const struct vision_point base = {x * s->scale_x, y * s->scale_y};
-        if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM)
-            count += take_bar(f, fix, base, &out[count]);
         first = i + 1;
+        if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM &&
+            take_bar(f, fix, base, &out[count]) && comes_from_edge(f, &out[count].part) &&
+            !is_known(out, count, &out[count].part))
+            count++;
     }
     return count;
+}
+
+int part_reach_find(const struct part_field *f, const struct card_fix *fix,
+                    struct part_reach out[PART_REACH_MAX])
+{
+    const double clear_mm = 0.8; /* of the soft borders of strip and markers */
+    const double markers_mm = 1.25 * fix->card->marker_mm;
+    int count = find_along(f, fix, clear_mm, out, 0);
+    return find_along(f, fix, markers_mm + clear_mm, out, count);
 }
 
 bool part_reach_explains(const struct part_reach *reach, const struct part *place)
