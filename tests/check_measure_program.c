@@ -2,6 +2,7 @@
 #include "check_main.h"
 #include "flat_scene.h"
 #include "program.h"
+#include "truth_file.h"
 
 #include <dirent.h>
 #include <jansson.h>
@@ -190,6 +191,62 @@ START_TEST(every_arm_of_a_cross_is_told)
     ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 4);
     for (size_t i = 0; i < 4; i++)
         ck_assert_double_eq_tol(deviation(json, i), 4, 0.15);
+    json_decref(json);
+}
+END_TEST
+
+/* ---- Ray-traced photos: the hub on the servo, beside the card -------------------------------- */
+
+static struct truth truth_of(const char *photo)
+{
+    char path[400];
+    struct truth truth;
+    snprintf(path, sizeof path, "%s/butted/%s.json", TEST_DATA, photo);
+    ck_assert_msg(truth_read(path, &truth), "%s", path);
+    return truth;
+}
+
+static json_t *measured_beside_card(const char *photo)
+{
+    struct run result;
+    char words[500];
+    snprintf(words, sizeof words, "measure --json --no-picture %s/butted/%s.jpg", TEST_DATA, photo);
+    run(&result, words);
+    return json_line(result.out, 0);
+}
+
+static double pair_member(const json_t *arm, const char *name, size_t i)
+{
+    return json_number_value(json_array_get(json_object_get(arm, name), i));
+}
+
+START_TEST(an_arm_from_beside_the_card_is_told_with_its_hub)
+{
+    static const char *const photos[] = {"tune-23-single-silver", "kept-24-double-red"};
+    const double hub_px = 25; /* the screw's head stands some millimetres above the hub's middle */
+    const struct truth truth = truth_of(photos[_i]);
+    json_t *json = measured_beside_card(photos[_i]);
+    ck_assert_str_eq(member(json, "status"), "ok");
+    const json_t *arm = json_array_get(json_object_get(json, "arms"), 0);
+    double off = json_number_value(json_object_get(arm, "angle_deg")) - truth.arms[0].angle_deg;
+    ck_assert_double_le(fabs(remainder(off, 360)),
+                        3 * json_number_value(json_object_get(arm, "u_deg")));
+    ck_assert_double_le(hypot(pair_member(arm, "hub_px", 0) - truth.hub_px.x,
+                              pair_member(arm, "hub_px", 1) - truth.hub_px.y),
+                        hub_px);
+    json_decref(json);
+}
+END_TEST
+
+/* Its link lies over the card like a horn with two arms. */
+START_TEST(a_link_over_the_card_is_not_taken_for_the_horn_beside_it)
+{
+    const char *photo = "tune-17-double-tint-a";
+    const struct truth truth = truth_of(photo);
+    json_t *json = measured_beside_card(photo);
+    const json_t *arm = json_array_get(json_object_get(json, "arms"), 0);
+    double off = json_number_value(json_object_get(arm, "angle_deg")) - truth.arms[0].angle_deg;
+    ck_assert(strcmp(member(json, "status"), "ok") != 0 || fabs(remainder(off, 360)) < 1);
     json_decref(json);
 }
 END_TEST
@@ -820,6 +877,8 @@ int main(void)
     tcase_add_test(tcase, a_photo_is_answered_with_angle_cure_and_picture);
     tcase_add_test(tcase, json_gives_one_line_a_photo_in_the_order_given);
     tcase_add_test(tcase, every_arm_of_a_cross_is_told);
+    tcase_add_loop_test(tcase, an_arm_from_beside_the_card_is_told_with_its_hub, 0, 2);
+    tcase_add_test(tcase, a_link_over_the_card_is_not_taken_for_the_horn_beside_it);
     tcase_add_test(tcase, a_square_arm_is_left_alone);
     tcase_add_test(tcase, pictures_go_where_they_are_sent);
     tcase_add_test(tcase, many_photos_show_progress_and_fail_one_by_one);

@@ -21,6 +21,7 @@
  * lies along its upper end. */
 struct view {
     int width, height;
+    double half_width;                          /* of the arm, pixels */
     struct vision_point origin_mm, right, down; /* of pixel (0, 0); steps of one pixel, mm */
     float (*look)[3];                           /* roots of light; look[0] < 0: not seen */
 };
@@ -36,7 +37,8 @@ static struct view view_of(const struct part_reach *reach)
     const struct part_arm *arm = &reach->part.arms[0];
     const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
     struct view v = {.width = 2 * (int)(ASIDE_MM / PITCH_MM) + 1,
-                     .height = (int)(DEPTH_MM / PITCH_MM)};
+                     .height = (int)(DEPTH_MM / PITCH_MM),
+                     .half_width = arm->width_mm / 2 / PITCH_MM};
     v.right = (struct vision_point){s * PITCH_MM, -c * PITCH_MM};
     v.down = (struct vision_point){-c * PITCH_MM, -s * PITCH_MM};
     v.origin_mm = (struct vision_point){reach->part.hub_mm.x - v.right.x * middle_of(&v),
@@ -124,17 +126,26 @@ static float step_across(const struct view *v, double x, double y, double c, dou
     return a && b ? apart(a, b) : -1;
 }
 
+/* Whether a point of a ring that is wider than the arm lies where this arm, or one opposite to it,
+ * leaves the ring. */
+static bool is_on_arm(const struct view *v, const struct shim_circle *circle, double x)
+{
+    return circle->radius > v->half_width && fabs(x - middle_of(v)) < v->half_width;
+}
+
 /* The share of a circle's rim across which the look changes, at or close to it, and changes less
- * along it. */
-static double rim_share(const struct view *v, const struct shim_circle *circle)
+ * along it; of all of the rim, or of what lies beside the arms. */
+static double rim_share(const struct view *v, const struct shim_circle *circle, bool beside_arms)
 {
     enum { DIRECTIONS = 72, PLACES = 2 };
     const float along_share = 0.6F;
-    const double least_seen = 0.65; /* the photo may end there */
+    const double least_seen = 0.4; /* the photo may end there, and arms leave */
     int seen = 0, told = 0;
     for (int k = 0; k < DIRECTIONS; k++) {
         const double c = cos(k * 2 * PI / DIRECTIONS), s = sin(k * 2 * PI / DIRECTIONS);
         float across = -1, along = 0;
+        if (beside_arms && is_on_arm(v, circle, circle->x + circle->radius * c))
+            continue;
         for (int place = -PLACES; place <= PLACES; place++) {
             const double x = circle->x + (circle->radius + place) * c;
             const double y = circle->y + (circle->radius + place) * s;
@@ -163,10 +174,19 @@ static double most_aside_mm(const double camera_mm[3], const struct part_reach *
     return placed_mm + (camera_mm[2] > 0 ? height_mm * across / camera_mm[2] : 0);
 }
 
+/* How well a circle serves as the hub's ring: the share of its rim, less for what lies further from
+ * the edge than shafts do from the side of a servo's case. */
+static double ring_score(const struct view *v, const struct shim_circle *circle)
+{
+    const double usual_mm = 16, each_mm = 0.01;
+    const double share = fmax(rim_share(v, circle, false), rim_share(v, circle, true));
+    return share - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
+}
+
 static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *out)
 {
     enum { MOST_CIRCLES = 48 };
-    const double round_about = 0.68; /* rings of hubs 0.72 and more, chance 0.6 at most */
+    const double round_about = 0.67; /* docs/decisions.md, "A hub beyond the card" */
     struct shim_circle circles[MOST_CIRCLES];
     int found = 0;
     uint8_t *grey = brightness(v);
@@ -178,11 +198,11 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
     free(grey);
     bool good = false;
     for (int i = 0; i < found && i < MOST_CIRCLES; i++) {
-        double share = rim_share(v, &circles[i]);
-        if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > aside_mm || share < best)
+        double score = ring_score(v, &circles[i]);
+        if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > aside_mm || score < best)
             continue;
         good = true;
-        best = share;
+        best = score;
         *out = (struct hub_beyond){point_at(v, circles[i].x, circles[i].y),
                                    circles[i].radius * PITCH_MM};
     }
