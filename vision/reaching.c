@@ -5,19 +5,24 @@
 
 #include <math.h>
 
-/* Whether the places on the card that are nearly as good as the best are but pieces of these arms.
- */
+static bool explain(const struct part_reach *reaches, int n, const struct part *place)
+{
+    bool explained = false;
+    for (int k = 0; k < n; k++)
+        explained = explained || part_reach_explains(&reaches[k], place);
+    return explained;
+}
+
+/* Whether the places on the card that are nearly as good as the best are but pieces of these arms,
+ * or joints of links. */
 static bool explain_all(const struct part_reach *reaches, int n, const struct part *places,
                         int count)
 {
     const double good = 0.35;
-    for (int i = 0; i < count; i++) {
-        bool explained = places[i].joint || places[i].score < good * places[0].score;
-        for (int k = 0; k < n; k++)
-            explained = explained || part_reach_explains(&reaches[k], &places[i]);
-        if (!explained)
+    for (int i = 0; i < count; i++)
+        if (!places[i].joint && places[i].score >= good * places[0].score &&
+            !explain(reaches, n, &places[i]))
             return false;
-    }
     return true;
 }
 
@@ -81,13 +86,14 @@ static bool is_plain(const struct part_reach *reach)
     return reach->knob ? reach->narrows > narrower : reach->holed;
 }
 
-/* Leaves out what is as thin as a rod: that may lead from the servo to a horn on the card. */
+/* Leaves out rods that lead from the servo to a horn on the card: thin, and with a cup at the end.
+ */
 static int leave_out_rods(struct part_reach *reaches, int n)
 {
     const double rod_mm = 2.9;
     int kept = 0;
     for (int i = 0; i < n; i++)
-        if (reaches[i].part.arms[0].width_mm > rod_mm)
+        if (reaches[i].part.arms[0].width_mm > rod_mm || !reaches[i].knob)
             reaches[kept++] = reaches[i];
     return kept;
 }
@@ -145,5 +151,9 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
             (out->arm_count == 0 || reaches[i].part.arms[0].tip_mm > out->arms[0].tip_mm))
             *out = reaches[i].part;
     }
-    return out->arm_count > 0 ? REACHING_ARM : knob ? REACHING_NONE : REACHING_BAR;
+    if (out->arm_count > 0)
+        return REACHING_ARM;
+    if (count > 0 && !explain(reaches, n, &places[0]))
+        return REACHING_BOTH; /* a joint of something else */
+    return knob ? REACHING_NONE : REACHING_BAR;
 }
