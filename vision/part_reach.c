@@ -113,7 +113,7 @@ static bool is_arm(const struct part_field *f, const struct part *part)
            thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
 }
 
-/* The bar that stands on a place at the edge, width_mm wide along it. */
+/* The bar that stands on a place near the edge, if it may be an arm. */
 static bool take_bar(const struct part_field *f, const struct card_fix *fix,
                      struct vision_point base_mm, struct part_reach *out)
 {
