@@ -183,6 +183,12 @@ static struct spot thickest_between(const struct part_field *f, struct vision_po
     return best;
 }
 
+double bar_thickest(const struct part_field *f, struct vision_point place_mm,
+                    const struct part_arm *bar, double from_mm, double to_mm)
+{
+    return thickest_between(f, place_mm, bar, from_mm, to_mm, 0).radius_mm;
+}
+
 static double narrow_width(const struct section *cut, int n)
 {
     double w[MAX_SECTIONS] = {0};

@@ -16,6 +16,11 @@ int bar_directions(const struct part_field *f, const struct lump *place,
 bool bar_align(const struct part_field *f, struct vision_point place_mm, double from_mm,
                struct part_arm *bar);
 
+/* How thick the part is, as a radius, at its thickest along a bar's axis between two distances from
+ * the place. */
+double bar_thickest(const struct part_field *f, struct vision_point place_mm,
+                    const struct part_arm *bar, double from_mm, double to_mm);
+
 /* The thickest place within reach of a bar's far end: where ball or clevis sits. false when it is
  * too thin for one. */
 bool bar_end_lump(const struct part_field *f, struct vision_point place_mm,

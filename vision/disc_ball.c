@@ -2,6 +2,7 @@
 
 #include "angle.h"
 #include "disc_face.h"
+#include "sample.h"
 #include "shim.h"
 
 #include <math.h>
@@ -13,14 +14,6 @@
 #define MOST_RADIUS_MM 3.0
 #define STANDS_OUT 0.1 /* difference of roots of light that shows an edge */
 
-static float apart(const float a[3], const float b[3])
-{
-    float square = 0;
-    for (int c = 0; c < 3; c++)
-        square += (a[c] - b[c]) * (a[c] - b[c]);
-    return sqrtf(square);
-}
-
 /* How far each cell is from the usual look; half of all there is counts as much as more. */
 static uint8_t *draw_difference(const struct disc_face *face, const double usual[3])
 {
@@ -29,7 +22,7 @@ static uint8_t *draw_difference(const struct disc_face *face, const double usual
     const size_t n = (size_t)face->side * (size_t)face->side;
     uint8_t *out = malloc(n);
     for (size_t i = 0; out && i < n; i++) {
-        float off = face->look[i][0] < 0 ? 0 : apart(face->look[i], middle);
+        float off = face->look[i][0] < 0 ? 0 : sample_apart(face->look[i], middle);
         out[i] = (uint8_t)(255 * fminf(1, off / most));
     }
     return out;
@@ -60,7 +53,7 @@ static double rim_share(const struct disc_face *face, const struct shim_circle *
             const float *out =
                 look_at(face, circle->x + (r + across) * c, circle->y + (r + across) * s);
             if (in && out)
-                most = fmaxf(most, apart(in, out));
+                most = fmaxf(most, sample_apart(in, out));
         }
         seen += most > STANDS_OUT;
     }

@@ -2,6 +2,7 @@
 
 #include "angle.h"
 #include "card_line.h"
+#include "sample.h"
 #include "shim.h"
 
 #include <math.h>
@@ -109,21 +110,13 @@ static const float *look_at(const struct view *v, double x, double y)
     return look[0] < 0 ? NULL : look;
 }
 
-static float apart(const float a[3], const float b[3])
-{
-    float square = 0;
-    for (int c = 0; c < 3; c++)
-        square += (a[c] - b[c]) * (a[c] - b[c]);
-    return sqrtf(square);
-}
-
 /* How much the look changes across a point in a direction; below 0 where that is not seen. */
 static float step_across(const struct view *v, double x, double y, double c, double s)
 {
     const double across = 2;
     const float *a = look_at(v, x - across * c, y - across * s);
     const float *b = look_at(v, x + across * c, y + across * s);
-    return a && b ? apart(a, b) : -1;
+    return a && b ? sample_apart(a, b) : -1;
 }
 
 /* Whether a point of a ring that is wider than the arm lies where this arm, or one opposite to it,

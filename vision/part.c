@@ -18,20 +18,11 @@
 
 /* ---- What is an arm -------------------------------------------------------------------------- */
 
-/* The thickest place along the axis from u on. */
+/* How thick it is from from_mm on, but for its very end. */
 static double thickest_along(const struct part_field *f, const struct lump *hub,
-                             const struct part_arm *arm, double from_u)
+                             const struct part_arm *arm, double from_mm)
 {
-    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), thickest = 0;
-    int steps = (int)fmax(0, (arm->tip_mm - from_u) / f->s->pitch_mm);
-    for (int k = 0; k < steps; k++) {
-        double u = from_u + k * f->s->pitch_mm;
-        long at = part_field_index(f, hub->at_mm.x + u * c - arm->offset_mm * s,
-                                   hub->at_mm.y + u * s + arm->offset_mm * c);
-        if (at >= 0)
-            thickest = fmax(thickest, f->depth_mm[at]);
-    }
-    return thickest;
+    return bar_thickest(f, hub->at_mm, arm, from_mm, arm->tip_mm - f->s->pitch_mm);
 }
 
 /* Whether the bar leaves the hub's middle. */

@@ -1,5 +1,7 @@
 #include "part_field.h"
 
+#include "linalg.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -11,21 +13,9 @@
 /* ---- The solid part: small holes filled ------------------------------------------------------ */
 
 struct patch {
-    size_t cells;
-    double x, y, xx, xy, yy; /* sums over its cells, from the first one */
-    bool touches;            /* something other than part and card, so is not a hole */
+    size_t cells; /* the first so many of the stack */
+    bool touches; /* something other than part and card, so is not a hole */
 };
-
-static void add_cell(struct patch *patch, long i, long j)
-{
-    const double x = (double)i, y = (double)j;
-    patch->cells++;
-    patch->x += x;
-    patch->y += y;
-    patch->xx += x * x;
-    patch->xy += x * y;
-    patch->yy += y * y;
-}
 
 /* Labels the connected patch of cells equal to want that contains start. A slot in an arm that
  * reaches in over the butt edge is open to the strip there, which does not count. */
@@ -40,7 +30,6 @@ static struct patch flood(const struct silhouette *s, size_t start, uint8_t want
     while (n < top) {
         size_t at = stack[n++];
         size_t i = at % width, j = at / width;
-        add_cell(&patch, (long)i - (long)(start % width), (long)j - (long)(start / width));
         const long step[4] = {-1, 1, -(long)width, (long)width};
         const bool inside[4] = {i > 0, i + 1 < width, j > 0, j + 1 < (size_t)s->height};
         for (int k = 0; k < 4; k++) {
@@ -60,28 +49,36 @@ static struct patch flood(const struct silhouette *s, size_t start, uint8_t want
                 patch.touches = patch.touches || s->cells[next] == CELL_OFF || j >= strip;
         }
     }
+    patch.cells = n;
     return patch;
 }
 
 /* Whether it is long, narrow and straight: fills the rectangle that its spread is that of (12 times
  * the variance along a side is the square of its length). Openings between the spokes of a wheel
  * are bent. */
-static bool is_slot(const struct silhouette *s, const struct patch *patch)
+static bool is_slot(const struct silhouette *s, const size_t *cells, size_t count)
 {
-    const double slender = 3, filled = 0.8, n = (double)patch->cells;
-    const double xx = patch->xx / n - patch->x * patch->x / n / n;
-    const double xy = patch->xy / n - patch->x * patch->y / n / n;
-    const double yy = patch->yy / n - patch->y * patch->y / n / n;
+    const double slender = 3, filled = 0.8, n = (double)count;
+    const size_t width_cells = (size_t)s->width;
+    const long i0 = (long)(cells[0] % width_cells), j0 = (long)(cells[0] / width_cells);
+    struct linalg_line sums = {0};
+    for (size_t k = 0; k < count; k++)
+        linalg_line_add(&sums, (double)((long)(cells[k] % width_cells) - i0),
+                        (double)((long)(cells[k] / width_cells) - j0));
+    const double xx = sums.xx / n - sums.x * sums.x / n / n;
+    const double xy = sums.xy / n - sums.x * sums.y / n / n;
+    const double yy = sums.yy / n - sums.y * sums.y / n / n;
     const double mean = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
     const double length = sqrt(12 * (mean + half)), width = sqrt(12 * fmax(0, mean - half));
-    return n * s->pitch_mm * s->pitch_mm < MAX_SLOT_MM2 && width * s->pitch_mm < MAX_SLOT_MM &&
-           length > slender * width && n > filled * length * width;
+    return width * s->pitch_mm < MAX_SLOT_MM && length > slender * width &&
+           n > filled * length * width;
 }
 
-static bool is_hole(const struct silhouette *s, const struct patch *patch)
+static bool is_hole(const struct silhouette *s, const struct patch *patch, const size_t *cells)
 {
     const double area = (double)patch->cells * s->pitch_mm * s->pitch_mm;
-    return !patch->touches && (area < MAX_HOLE_MM2 || is_slot(s, patch));
+    return !patch->touches &&
+           (area < MAX_HOLE_MM2 || (area < MAX_SLOT_MM2 && is_slot(s, cells, patch->cells)));
 }
 
 static bool fill_solid(struct part_field *f)
@@ -98,7 +95,7 @@ static bool fill_solid(struct part_field *f)
         if (seen[i] || (s->cells[i] != CELL_TINT && s->cells[i] != CELL_PART))
             continue;
         const struct patch patch = flood(s, i, s->cells[i], seen, stack);
-        bool hole = s->cells[i] == CELL_TINT && is_hole(s, &patch);
+        bool hole = s->cells[i] == CELL_TINT && is_hole(s, &patch, stack);
         bool dirt = s->cells[i] == CELL_PART && (double)patch.cells * cell_mm2 < 1.0;
         for (size_t k = 0; (hole || dirt) && k < patch.cells; k++)
             f->solid[stack[k]] = hole ? 1 : 2;

@@ -69,17 +69,8 @@ static double narrows(const struct part_arm *arm)
 static double thickest(const struct part_field *f, const struct part *part, double from, double to)
 {
     const struct part_arm *arm = &part->arms[0];
-    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
-    const double begin = arm->start_mm, step = f->s->pitch_mm;
-    const int steps = (int)((to - from) * (arm->tip_mm - begin) / step);
-    double most = 0;
-    for (int k = 0; k <= steps; k++) {
-        double u = begin + from * (arm->tip_mm - begin) + k * step;
-        long at = part_field_index(f, part->hub_mm.x + u * c - arm->offset_mm * s,
-                                   part->hub_mm.y + u * s + arm->offset_mm * c);
-        most = at >= 0 ? fmax(most, f->depth_mm[at]) : most;
-    }
-    return most;
+    const double begin = arm->start_mm, length = arm->tip_mm - begin;
+    return bar_thickest(f, part->hub_mm, arm, begin + from * length, begin + to * length);
 }
 
 /* Whether the card shows through its outer part: the holes that links are hung into. */

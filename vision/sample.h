@@ -4,6 +4,8 @@
 
 #include "vision.h"
 
+#include <math.h>
+
 /* sRGB code value to linear light, 0 to 1. IEC 61966-2-1. */
 const float *sample_linear_table(void);
 
@@ -35,6 +37,15 @@ static inline void sample_blend(const float *linear, const uint8_t *at, size_t s
 static inline float sample_dot(const float a[3], const float b[3])
 {
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/* Distance of two colours. */
+static inline float sample_apart(const float a[3], const float b[3])
+{
+    float square = 0;
+    for (int c = 0; c < 3; c++)
+        square += (a[c] - b[c]) * (a[c] - b[c]);
+    return sqrtf(square);
 }
 
 #endif
