@@ -8,6 +8,10 @@
 #define RARE 0.01
 /* Nobody lays a card more aslant than by about this without seeing it; standard deviation. */
 #define WIDE_DEG 3.0
+/* What leans by more than this is no card that lay against a part. */
+#define MOST_DEG 10.0
+/* A part or card that was touched between two photos may have turned by any angle. */
+#define TOUCHED_DEG 90.0
 
 /* A slope or angle known better than this is taken for as well known, so that nothing is divided by
  * zero. */
@@ -52,9 +56,10 @@ static void add_pair(const struct lean_question *q, const struct lean_reading *a
 
 /* The readings of a photo have the covariance diag(own^2) + u^2, u being what turns them all; its
  * inverse is that of Sherman and Morrison (Ann. Math. Statist. 21, 1950). */
-static void add_photo(const struct lean_question *q, int photo, struct sums *sums)
+static void add_photo(const struct lean_question *q, int photo, double turned_deg,
+                      struct sums *sums)
 {
-    const double u2 = q->photo_deg[photo] * q->photo_deg[photo];
+    const double u2 = q->photo_deg[photo] * q->photo_deg[photo] + turned_deg * turned_deg;
     double whole = 0;
     for (int i = 0; i < q->count; i++)
         if (q->readings[i].photo == photo)
@@ -121,12 +126,13 @@ struct lean lean_unknown(double tilt_deg)
     return lean;
 }
 
-struct lean lean_find(const struct lean_question *q)
+/* What the photos say of the slope when each may have been turned by turned_deg besides. */
+static struct lean read_slope(const struct lean_question *q, double turned_deg)
 {
     struct lean lean = {.found = false};
     struct sums sums = {.right = {0}};
     for (int photo = 0; photo < q->photos; photo++)
-        add_photo(q, photo, &sums);
+        add_photo(q, photo, turned_deg, &sums);
     eliminate_levels(&sums, q->levels);
     for (int i = 0; i < 2; i++) {
         lean.right[i] = sums.slope_right[i];
@@ -134,10 +140,25 @@ struct lean lean_find(const struct lean_question *q)
             lean.information[2 * i + j] = (sums.slope[2 * i + j] + sums.slope[2 * j + i]) / 2;
     }
     learn(&lean, fmax(WIDE_DEG, q->tilt_deg));
-    /* by how much the slope brings chi^2 down: at most a chi^2 with two degrees of freedom when
-     * there is none */
-    double gained = lean.slope_deg[0] * lean.right[0] + lean.slope_deg[1] * lean.right[1];
-    lean.found = uncertainty_chi_square_tail(fmax(0, gained), 2) < RARE;
+    return lean;
+}
+
+/* By how much the slope brings chi^2 down: at most a chi^2 with two degrees of freedom when there
+ * is none. */
+static bool explains(const struct lean *lean)
+{
+    double gained = lean->slope_deg[0] * lean->right[0] + lean->slope_deg[1] * lean->right[1];
+    return uncertainty_chi_square_tail(fmax(0, gained), 2) < RARE;
+}
+
+struct lean lean_find(const struct lean_question *q)
+{
+    const struct lean touched = read_slope(q, TOUCHED_DEG);
+    struct lean lean = read_slope(q, 0);
+    const bool possible =
+        explains(&lean) && hypot(lean.slope_deg[0], lean.slope_deg[1]) <= MOST_DEG;
+    lean.found = possible && explains(&touched) && !lean_rules_out(&touched, lean.slope_deg);
+    lean.perhaps = possible && !lean.found;
     if (!lean.found)
         learn(&lean, fmax(q->tilt_deg, LEAST_DEG));
     return lean;

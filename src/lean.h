@@ -25,7 +25,10 @@ struct lean_question {
 };
 
 struct lean {
-    bool found; /* a lean explains the photos and chance does not, one time in a hundred */
+    bool found;   /* a lean explains the photos and chance does not, one time in a hundred, nor does
+                   * a part that was turned between them: arms of one photo show it against each other
+                   */
+    bool perhaps; /* a lean would explain them, but so may a part or card that was turned */
     /* What is now known of the slope, towards the camera along the card's x and y, degrees. */
     double slope_deg[2], cov[4];
     double prior_deg; /* that went into it: tilt_deg; far more where a lean was found */

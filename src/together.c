@@ -8,6 +8,8 @@
 
 /* Backlash and a nudge turn an arm by a few degrees; arms of one part stand further apart. */
 #define SAME_ARM_DEG 10.0
+/* Of a servo and its links, worn ones too (common practice, no source). */
+#define MOST_PLAY_DEG 4.0
 
 struct group {
     double angle_deg; /* of its first arm */
@@ -223,6 +225,8 @@ static int count_enough(const struct group *groups, int count)
 static void combine_groups(const struct group *groups, int count, struct together *t)
 {
     const int tested = count_enough(groups, count);
+    t->arm_count = t->lonely = 0;
+    t->disagree = t->turned = false;
     for (int g = 0; g < count; g++) {
         if (!is_enough(&groups[g])) {
             t->lonely++;
@@ -235,7 +239,8 @@ static void combine_groups(const struct group *groups, int count, struct togethe
         arm->photo_count = groups[g].count;
         for (int i = 0; i < groups[g].count; i++)
             arm->photos[i] = groups[g].photos[i];
-        t->disagree |= arm->all.disagree;
+        t->turned |= arm->all.have_backlash && fabs(arm->all.backlash_deg) > MOST_PLAY_DEG;
+        t->disagree |= arm->all.disagree || t->turned;
     }
     qsort(t->arms, (size_t)t->arm_count, sizeof t->arms[0], by_angle);
     for (int i = 0; i < t->arm_count; i++)
@@ -273,6 +278,13 @@ void together_make(const struct together_photo *photos, int count, double card_t
     else
         find_lean(groups, groups_found, card_tilt_deg, out);
     combine_groups(groups, groups_found, out);
+    if (out->disagree && !card_moved && !out->lean.found) {
+        /* of photos between which something moved no slope can be learnt */
+        const bool perhaps = out->lean.perhaps;
+        out->lean = lean_unknown(card_tilt_deg);
+        out->lean.perhaps = perhaps;
+        combine_groups(groups, groups_found, out);
+    }
     if (out->arm_count == 0) {
         out->fault = TOGETHER_NO_ARM;
         return;

@@ -35,6 +35,7 @@ struct together {
     bool card_moved;
     bool unsure_photos; /* used although unsure of themselves */
     bool disagree;      /* of any arm */
+    bool turned;        /* both sides are further apart than play is: so they disagree */
     enum vision_reason reason;
     struct lean lean; /* how the card leans; where it moved, what the mean leaves open of that */
     enum lean_answer {

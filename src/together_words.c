@@ -37,17 +37,24 @@ static void write_disagreement(FILE *to, const struct together *t,
     for (int i = 1; i < t->arm_count; i++)
         if (t->arms[i].all.probability < worst->all.probability)
             worst = &t->arms[i];
-    fputs(t->sided ? "photos from the same side disagree by more than their noise explains: the "
-                     "part or the card moved between them"
-                   : "the photos disagree by more than their noise explains: backlash, or the part "
-                     "or the card moved between them",
-          to);
+    if (t->turned)
+        fputs("the part came to rest several degrees apart, which is more than play: it was turned "
+              "between the photos",
+              to);
+    else
+        fprintf(to,
+                "%s disagree by more than their noise explains: %sthe part or the card moved "
+                "between them%s",
+                t->sided ? "photos from the same side" : "the photos",
+                t->sided ? "" : "backlash, or ",
+                t->lean.perhaps ? ", or the card leans against the part" : "");
     if (worst->all.dof > 1 && worst->all.odd_share > 0.5) {
         char *name = clean_text(photos[worst->photos[worst->all.odd_one]].name);
         fprintf(to, "; %s stands out", name ? name : "one photo");
         free(name);
     }
-    fputs(". Take them again and touch nothing in between", to);
+    fprintf(to, ". Take them again%s and touch nothing in between",
+            t->lean.perhaps ? ", lay the card parallel to the part" : "");
     if (!t->sided)
         fputs(", or mark from which side the part came to rest: a.jpg@cw b.jpg@ccw", to);
     fputc('.', to);
@@ -123,7 +130,9 @@ static void write_backlash(FILE *to, const struct together *t)
         return;
     char size[PLUS_MINUS_WORDS];
     plus_minus_degrees(c->backlash_deg, uncertainty_expand(c->backlash_u), size);
-    if (!c->backlash_shows)
+    if (t->turned)
+        fprintf(to, "The part came to rest %s apart: more than play.\n", size);
+    else if (!c->backlash_shows)
         fprintf(to, "Backlash: none beyond the noise, %s.\n", size);
     else if (c->backlash_deg > 0)
         fprintf(to,

@@ -371,6 +371,51 @@ START_TEST(backlash_is_not_taken_for_a_lean)
 }
 END_TEST
 
+/* A nudge of the part between two photos turns an arm as a lean might; the mean lies between. */
+START_TEST(a_part_that_was_turned_is_not_taken_for_a_lean)
+{
+    const double from_deg[2] = {0, 180};
+    for (int arms = 1; arms <= 4; arms += 3) {
+        set_up();
+        for (int i = 0; i < 2; i++) {
+            const struct lean_scene scene = {.spacing_deg = 90,
+                                             .count = arms,
+                                             .first_deg = 45 + 1.2 * i,
+                                             .oblique_deg = 30,
+                                             .from_deg = from_deg[i],
+                                             .noise_deg = 0.05};
+            look(i, &scene, even);
+        }
+        make(2, false);
+        ck_assert_msg(t.disagree, "%d arms", arms);
+        ck_assert(!t.lean.found);
+        ck_assert_int_eq(t.leans, LEAN_NOT_ASKED);
+        for (int k = 0; k < arms; k++)
+            assert_near(t.arms[k].all.arm.angle_deg, 45.6 + 90 * k, 0.4);
+        if (arms > 1)
+            continue;
+        char *says = together_message(&t, photos, NULL);
+        ck_assert(t.lean.perhaps && says);
+        ck_assert_msg(strstr(says, "or the card leans against the part"), "%s", says);
+        free(says);
+    }
+}
+END_TEST
+
+START_TEST(several_degrees_are_no_play)
+{
+    add_arm(0, 93.5);
+    add_arm(1, 89);
+    mark(0, COMBINE_CLOCKWISE);
+    mark(1, COMBINE_COUNTER_CLOCKWISE);
+    make(2, false);
+    ck_assert(t.turned && t.disagree);
+    results[0].arms[0].angle_deg = 92;
+    make(2, false);
+    ck_assert(!t.turned && !t.disagree);
+}
+END_TEST
+
 START_TEST(nothing_is_said_of_a_card_laid_anew)
 {
     look_around(SLOPE_DEG, 0, even, around, 4);
@@ -404,6 +449,8 @@ int main(void)
     tcase_add_test(tcase, uneven_arms_before_a_flat_card_are_told_as_made_so);
     tcase_add_test(tcase, photos_from_one_side_leave_a_suspicion_open);
     tcase_add_test(tcase, backlash_is_not_taken_for_a_lean);
+    tcase_add_test(tcase, a_part_that_was_turned_is_not_taken_for_a_lean);
+    tcase_add_test(tcase, several_degrees_are_no_play);
     tcase_add_test(tcase, nothing_is_said_of_a_card_laid_anew);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
