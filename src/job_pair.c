@@ -30,7 +30,9 @@ static bool is_of_part(enum vision_reason reason)
     case VISION_TWO_PARTS:
     case VISION_NO_EDGE:
     case VISION_TWO_EDGES:
+    case VISION_THIN_LINE:
     case VISION_NO_LINK:
+    case VISION_LINKS_ARM:
     case VISION_BAD_HINT:
         return true;
     default:

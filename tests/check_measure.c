@@ -225,6 +225,24 @@ START_TEST(a_link_is_measured_against_and_arms_are_no_links)
 }
 END_TEST
 
+/* The angle that counts is the one between the link and its own arm: that arm comes first. */
+START_TEST(the_arm_that_a_link_hangs_on_is_arm_a)
+{
+    const struct flat_link link = {
+        .along_mm = 12.5, .aside_mm = 0, .radius_mm = 3.5, .rod_mm = 2.2, .rod_deg = 5};
+    const double arms[4] = {271, 1, 91, 181};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_LINK;
+    measure(flat_scene_with_link(arms, 4, &link), &options, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_str_eq(r.arms[0].name, "A");
+    ck_angle(r.arms[0].angle_deg + r.reference_deg, arms[0], 0.3);
+    for (int i = 1; i < r.arm_count; i++) /* counter-clockwise from there */
+        ck_angle(r.arms[i].angle_deg + r.reference_deg, arms[i], 0.3);
+}
+END_TEST
+
 /* A photo of the set that is there to tune on. */
 static void measure_photo_file(const char *path, const struct vision_options *options,
                                struct vision_result *out)
@@ -382,6 +400,54 @@ START_TEST(an_edge_far_from_the_way_of_the_points_is_not_theirs)
         ck_assert_int_eq(r.status, turned ? VISION_FAILED : VISION_OK);
         ck_assert_int_eq(r.reason, turned ? VISION_NO_EDGE : VISION_REASON_NONE);
     }
+}
+END_TEST
+
+/* As of the grid of a cutting mat. */
+START_TEST(a_thin_line_is_no_edge_of_a_case)
+{
+    const double arms[2] = {87, 267};
+    struct picture picture = flat_scene(arms, 2);
+    const uint8_t bench = picture.rgb[3 * ((size_t)picture.height - 1) * (size_t)picture.width];
+    struct vision_result r;
+    paint_case(&picture, 44, 1, bench > 128 ? 40 : 220);
+    paint_case(&picture, 40, 1, bench);
+    measure_against_edge(picture, 38, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.reason, VISION_THIN_LINE);
+}
+END_TEST
+
+START_TEST(an_edge_far_from_the_points_is_not_theirs)
+{
+    const double arms[2] = {87, 267};
+    for (int far = 0; far < 2; far++) {
+        struct picture picture = flat_scene(arms, 2);
+        struct vision_result r;
+        paint_case(&picture, far ? 75 : 55, 0.5, 110);
+        measure_against_edge(picture, 25, &r);
+        ck_assert_int_eq(r.status, far ? VISION_FAILED : VISION_OK);
+        ck_assert_int_eq(r.reason, far ? VISION_NO_EDGE : VISION_REASON_NONE);
+    }
+}
+END_TEST
+
+/* As bright as the bench, and of another colour. */
+START_TEST(an_edge_may_be_one_of_colour_alone)
+{
+    const double arms[2] = {87, 267};
+    struct picture picture = flat_scene(arms, 2);
+    struct vision_result r;
+    paint_case(&picture, 1e6, 0, 70);
+    paint_case(&picture, 40, 1.5, 60);
+    for (size_t i = 0; i < (size_t)picture.width * (size_t)picture.height; i++)
+        if (picture.rgb[3 * i] == 60) {
+            picture.rgb[3 * i + 1] = 62; /* linear light 0.2126 r + 0.7152 g + 0.0722 b as before */
+            picture.rgb[3 * i + 2] = 132;
+        }
+    measure_against_edge(picture, 15, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 85.5, 0.2);
 }
 END_TEST
 
@@ -677,6 +743,18 @@ START_TEST(a_link_is_never_straighter_than_rods_are)
 }
 END_TEST
 
+/* A star three of whose arms can be told, the one with the link on it not among them. */
+START_TEST(a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure)
+{
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_LINK;
+    measure_photo_file(TEST_DATA "/tune-04-star-black-matt.jpg", &options, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.reason, VISION_LINKS_ARM);
+}
+END_TEST
+
 /* ---- Views at the limits --------------------------------------------------------------------- */
 
 static void measure_from(const struct flat_pose *pose, struct vision_result *out)
@@ -741,6 +819,8 @@ int main(void)
     tcase_add_test(tests, an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card);
     tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
+    tcase_add_test(tests, the_arm_that_a_link_hangs_on_is_arm_a);
+    tcase_add_test(tests, a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
@@ -750,6 +830,9 @@ int main(void)
     tcase_add_test(tests, the_edge_is_that_of_the_case_and_not_of_the_card);
     tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
     tcase_add_test(tests, an_edge_far_from_the_way_of_the_points_is_not_theirs);
+    tcase_add_test(tests, a_thin_line_is_no_edge_of_a_case);
+    tcase_add_test(tests, an_edge_far_from_the_points_is_not_theirs);
+    tcase_add_test(tests, an_edge_may_be_one_of_colour_alone);
     tcase_add_loop_test(tests, an_arm_that_is_pointed_at_is_the_one_measured, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_test(tests, pointing_at_no_arm_gives_the_angle_of_the_points);

@@ -52,12 +52,21 @@ static bool badly_wrong(double error_deg, double u_deg)
     return error_deg > fmax(1, 4 * u_deg);
 }
 
+/* NULL where nothing can be measured. */
+static const struct truth_arm *nearest_arm(const struct truth *truth, double angle_deg)
+{
+    const struct truth_arm *nearest = NULL;
+    for (int i = 0; i < truth->arm_count; i++)
+        if (!nearest || apart_deg(angle_deg, truth->arms[i].angle_deg) <
+                            apart_deg(angle_deg, nearest->angle_deg))
+            nearest = &truth->arms[i];
+    return nearest;
+}
+
 static double nearest_arm_deg(const struct truth *truth, double angle_deg)
 {
-    double nearest = 180;
-    for (int i = 0; i < truth->arm_count; i++)
-        nearest = fmin(nearest, apart_deg(angle_deg, truth->arms[i].angle_deg));
-    return nearest;
+    const struct truth_arm *arm = nearest_arm(truth, angle_deg);
+    return arm ? apart_deg(angle_deg, arm->angle_deg) : 180;
 }
 
 static void judge(struct outcome *o)
@@ -91,14 +100,17 @@ static void judge(struct outcome *o)
 static void judge_other(struct outcome *o)
 {
     const struct vision_result *r = &o->other;
-    for (int i = 0; i < r->arm_count && r->status != VISION_FAILED; i++) {
-        double nearest = 180;
-        for (int j = 0; j < o->truth.arm_count; j++)
-            nearest =
-                fmin(nearest, apart_half_deg(r->arms[i].angle_deg,
-                                             o->truth.arms[j].angle_deg - o->truth.reference_deg));
-        o->other_worst_deg = fmax(o->other_worst_deg, nearest);
-        o->other_silent_wrong |= r->status == VISION_OK && badly_wrong(nearest, r->arms[i].u_deg);
+    if (r->status == VISION_FAILED)
+        return;
+    for (int i = 0; i < r->arm_count; i++) {
+        /* which arm it is its place on the card tells; a reference line has no sense of its own */
+        const struct truth_arm *arm =
+            nearest_arm(&o->truth, r->arms[i].angle_deg + r->reference_deg);
+        double error =
+            arm ? apart_half_deg(r->arms[i].angle_deg, arm->angle_deg - o->truth.reference_deg)
+                : 90;
+        o->other_worst_deg = fmax(o->other_worst_deg, error);
+        o->other_silent_wrong |= r->status == VISION_OK && badly_wrong(error, r->arms[i].u_deg);
     }
 }
 

@@ -174,6 +174,44 @@ static void place_arm(const struct stage *s, struct vision_arm *arm)
     arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 
+/* The arm that the link hangs on, -1 when that one could not be measured. */
+static int linked_arm(const struct stage *s, const struct reference_line *line)
+{
+    const double same_rad = 12 / DEG; /* a cup stands off its arm's axis, seen askew */
+    const struct vision_result *out = s->out;
+    double x = line->joint_mm.x - s->part.hub_mm.x, y = line->joint_mm.y - s->part.hub_mm.y;
+    double nearest = same_rad;
+    int linked = -1;
+    for (int i = 0; i < out->arm_count; i++) {
+        double direction = (out->arms[i].angle_deg + out->reference_deg) / DEG;
+        double aside = fabs(remainder(atan2(y, x) - direction, 2 * PI));
+        if (aside < nearest) {
+            nearest = aside;
+            linked = i;
+        }
+    }
+    return linked;
+}
+
+/* Names go counter-clockwise from the reference, or from the arm that the link hangs on: the angle
+ * between those two is what the mechanism feels. */
+static void name_arms(const struct stage *s, const struct reference_line *line)
+{
+    struct vision_result *out = s->out;
+    struct vision_arm sorted[VISION_MAX_ARMS];
+    qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
+    int first = line->joined ? linked_arm(s, line) : 0;
+    if (first < 0) {
+        stage_note(out, VISION_UNSURE, VISION_LINKS_ARM);
+        first = 0;
+    }
+    memcpy(sorted, out->arms, sizeof sorted);
+    for (int i = 0; i < out->arm_count; i++) {
+        out->arms[i] = sorted[(first + i) % out->arm_count];
+        snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
+    }
+}
+
 static void result_stage(struct stage *s)
 {
     struct vision_result *out = s->out;
@@ -184,8 +222,8 @@ static void result_stage(struct stage *s)
         stage_fail(out, reason);
         return;
     }
-    if (line.rival)
-        stage_note(out, VISION_UNSURE, VISION_TWO_EDGES);
+    if (line.doubt != VISION_REASON_NONE)
+        stage_note(out, VISION_UNSURE, line.doubt);
     struct budget_question q = budget_of(s, &line);
     out->arm_count = s->part.arm_count;
     for (int i = 0; i < out->arm_count; i++) {
@@ -212,9 +250,7 @@ static void result_stage(struct stage *s)
     if (!(best < POOR_DEG))
         stage_note(out, VISION_UNSURE,
                    s->by_balls ? VISION_BALL_ASKEW : stage_blame(s, VISION_SHORT_ARM));
-    qsort(out->arms, (size_t)out->arm_count, sizeof out->arms[0], by_angle);
-    for (int i = 0; i < out->arm_count; i++)
-        snprintf(out->arms[i].name, sizeof out->arms[i].name, "%c", 'A' + i);
+    name_arms(s, &line);
 }
 
 static bool in_photo(const struct vision_result *out, struct vision_point px)

@@ -41,7 +41,9 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_OTHER_LENS] = "other-lens",
     [VISION_NO_EDGE] = "no-edge",
     [VISION_TWO_EDGES] = "two-edges",
+    [VISION_THIN_LINE] = "thin-line",
     [VISION_NO_LINK] = "no-link",
+    [VISION_LINKS_ARM] = "links-arm",
     [VISION_BAD_HINT] = "bad-hint",
 };
 

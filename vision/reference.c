@@ -3,10 +3,12 @@
 #include "angle.h"
 #include "budget.h"
 #include "edge_fit.h"
+#include "median.h"
 #include "part_link.h"
 #include "sample.h"
 
 #include <math.h>
+#include <string.h>
 
 static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
 {
@@ -38,7 +40,7 @@ static enum vision_reason use_points(const struct card_fix *fix,
     out->reference_px[1] = p[1];
     out->reference_deg = direction_deg(fix, p);
     /* each point placed to about a pixel */
-    *line = (struct reference_line){1.0 * sqrt(2) / apart * DEG, BUDGET_JUDGED_DOF, false};
+    *line = (struct reference_line){.u_deg = 1.0 * sqrt(2) / apart * DEG, .dof = BUDGET_JUDGED_DOF};
     return VISION_REASON_NONE;
 }
 
@@ -47,10 +49,11 @@ static enum vision_reason use_points(const struct card_fix *fix,
 #define EDGE_PROFILES 160
 #define EDGE_SAMPLES 121
 #define EDGE_PEAKS 3
+#define LEAST_STEP 0.035 /* root of light: twice the noise of a dim photo */
 
 struct edge_peak {
     double along, across; /* px along the hint and to its left */
-    double step;          /* signed change of brightness */
+    float step[3];        /* change of colour to the left, roots of light */
 };
 
 struct hint_frame {
@@ -64,13 +67,14 @@ static struct vision_point hint_point(const struct hint_frame *h, double along, 
                                  h->from.y + along * h->dy - across * h->dx};
 }
 
-static bool brightness(const struct vision_image *image, struct vision_point px, double *out)
+/* Root of the light: steps of reflectance in the dark count as much as in the light. Of all
+ * colours, since a grey case on a blue mat may be as bright as that. */
+static bool root_at(const struct vision_image *image, struct vision_point px, float out[3])
 {
-    float rgb[3];
-    if (!sample_at(image, px, rgb))
+    if (!sample_at(image, px, out))
         return false;
-    /* square root: reflectance steps in the dark count as much as in the light */
-    *out = sqrt(0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2]);
+    for (int c = 0; c < 3; c++)
+        out[c] = sqrtf(fmaxf(0, out[c]));
     return true;
 }
 
@@ -108,26 +112,31 @@ static int profile_peaks(const struct edge_scene *scene, const struct hint_frame
 {
     const int tries = 8;
     const struct vision_image *image = scene->image;
-    double v[EDGE_SAMPLES], g[EDGE_SAMPLES] = {0};
+    float v[EDGE_SAMPLES][3], change[EDGE_SAMPLES][3] = {{0}};
+    double g[EDGE_SAMPLES] = {0};
     double step = 2 * reach / (EDGE_SAMPLES - 1);
     for (int i = 0; i < EDGE_SAMPLES; i++)
-        if (!brightness(image, hint_point(h, along, middle - reach + i * step), &v[i]))
+        if (!root_at(image, hint_point(h, along, middle - reach + i * step), v[i]))
             return 0;
     int half = (int)fmax(1, fmin(8, 1.5 * image->reduce / step));
-    for (int i = half; i + half < EDGE_SAMPLES; i++)
-        g[i] = v[i + half] - v[i - half];
+    for (int i = half; i + half < EDGE_SAMPLES; i++) {
+        for (int c = 0; c < 3; c++)
+            change[i][c] = v[i + half][c] - v[i - half][c];
+        g[i] = sqrtf(sample_dot(change[i], change[i]));
+    }
     int n = 0;
     for (int k = 0; k < tries && n < EDGE_PEAKS; k++) {
         int best = 0;
         for (int i = 1; i + 1 < EDGE_SAMPLES; i++)
-            if (fabs(g[i]) > fabs(g[best]) && fabs(g[i]) >= fabs(g[i - 1]) &&
-                fabs(g[i]) >= fabs(g[i + 1]))
+            if (g[i] > g[best] && g[i] >= g[i - 1] && g[i] >= g[i + 1])
                 best = i;
-        if (fabs(g[best]) < 0.02)
+        if (g[best] < LEAST_STEP)
             break;
-        double a = fabs(g[best - 1]), b = fabs(g[best]), c = fabs(g[best + 1]);
+        double a = g[best - 1], b = g[best], c = g[best + 1];
         double bend = a - 2 * b + c, shift = bend < 0 ? 0.5 * (a - c) / bend : 0;
-        out[n] = (struct edge_peak){along, middle - reach + (best + shift) * step, g[best]};
+        out[n] =
+            (struct edge_peak){.along = along, .across = middle - reach + (best + shift) * step};
+        memcpy(out[n].step, change[best], sizeof out[n].step);
         n += !is_of_card(scene, hint_point(h, along, out[n].across));
         for (int i = best - 2 * half; i <= best + 2 * half; i++)
             if (i >= 0 && i < EDGE_SAMPLES)
@@ -147,6 +156,12 @@ static bool lies_on(const struct voted_line *line, const struct edge_peak *p, do
     return fabs(p->across - line->a - line->b * p->along) < tolerance;
 }
 
+/* The same way round, as far as colours tell. */
+static bool is_alike(const struct edge_peak *p, const struct edge_peak *q)
+{
+    return sample_dot(p->step, q->step) > 0;
+}
+
 /* The line through most peaks of one sign, by trying pairs of them. */
 static struct voted_line vote_line(const struct edge_peak *p, int n, double tolerance,
                                    double length)
@@ -158,16 +173,59 @@ static struct voted_line vote_line(const struct edge_peak *p, int n, double tole
         const struct edge_peak *s = &p[(seed >> 8) % (unsigned)n];
         seed = seed * 1103515245U + 12345U;
         const struct edge_peak *t = &p[(seed >> 8) % (unsigned)n];
-        if (fabs(t->along - s->along) < 0.3 * length || s->step * t->step < 0)
+        if (fabs(t->along - s->along) < 0.3 * length || !is_alike(s, t))
             continue;
         struct voted_line line = {.b = (t->across - s->across) / (t->along - s->along)};
         line.a = s->across - line.b * s->along;
         for (int i = 0; i < n; i++)
-            line.votes += p[i].step * s->step > 0 && lies_on(&line, &p[i], tolerance);
+            line.votes += is_alike(&p[i], s) && lies_on(&line, &p[i], tolerance);
         if (line.votes > best.votes)
             best = line;
     }
     return best;
+}
+
+/* Mean colour of a stretch across the hint, from so many pixels beyond middle to so many. */
+static bool mean_root(const struct edge_scene *scene, const struct hint_frame *h, double along,
+                      double middle, const double beyond_px[2], float out[3])
+{
+    enum { STEPS = 8 };
+    memset(out, 0, 3 * sizeof *out);
+    for (int k = 0; k < STEPS; k++) {
+        double px = beyond_px[0] + (beyond_px[1] - beyond_px[0]) * k / (STEPS - 1);
+        float root[3];
+        if (!root_at(scene->image, hint_point(h, along, middle + px * scene->image->reduce), root))
+            return false;
+        for (int c = 0; c < 3; c++)
+            out[c] += root[c] / STEPS;
+    }
+    return true;
+}
+
+/* Share of the step at an edge that is still there beyond it: 1 and more where two things meet, 0
+ * where a thin line is drawn on one thing, as on a cutting mat; negative at a rim that shines. NAN
+ * where little can be seen. */
+static double share_beyond(const struct edge_scene *scene, const struct hint_frame *h,
+                           const struct voted_line *line)
+{
+    static const double left[2][2] = {{1, 2}, {5, 12}}, right[2][2] = {{-1, -2}, {-5, -12}};
+    double share[EDGE_PROFILES];
+    int n = 0;
+    for (int i = 0; i < EDGE_PROFILES; i++) {
+        double along = h->length * (i + 0.5) / EDGE_PROFILES, middle = line->a + line->b * along;
+        float step[2][3];
+        bool seen = true;
+        for (int far = 0; far < 2 && seen; far++) {
+            float l[3], r[3];
+            seen = mean_root(scene, h, along, middle, left[far], l) &&
+                   mean_root(scene, h, along, middle, right[far], r);
+            for (int c = 0; c < 3; c++)
+                step[far][c] = l[c] - r[c];
+        }
+        if (seen)
+            share[n++] = sample_dot(step[1], step[0]) / fmax(sample_dot(step[0], step[0]), 1e-6);
+    }
+    return median_upper(share, n);
 }
 
 /* Whether another edge, in another direction, shows nearly as well: then which one is meant cannot
@@ -226,12 +284,19 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     struct vision_point points[EDGE_PROFILES];
     const double reach = fmax(12, fmin(0.12 * h.length, REFERENCE_REACH_PX));
     const double tolerance = 1.2 * scene->image->reduce, astray_rad = 5 / DEG;
+    const double pointed_at = 0.7, thin = 0.25;
     int n = gather_peaks(scene, &h, reach, peaks);
     struct voted_line voted = vote_line(peaks, n, tolerance, h.length);
     /* two points on an edge tell its direction to a degree or two: this is another edge */
     if (voted.votes < EDGE_PROFILES / 3 || fabs(atan(voted.b)) > astray_rad)
         return VISION_NO_EDGE;
-    bool rival = has_rival(&voted, peaks, n, tolerance, h.length);
+    if (fmax(fabs(voted.a), fabs(voted.a + voted.b * h.length)) > pointed_at * reach)
+        return VISION_NO_EDGE;
+    enum vision_reason doubt = VISION_REASON_NONE;
+    if (fabs(share_beyond(scene, &h, &voted)) < thin)
+        doubt = VISION_THIN_LINE;
+    else if (has_rival(&voted, peaks, n, tolerance, h.length))
+        doubt = VISION_TWO_EDGES;
     n = edge_points(scene, &h, &voted, points);
     double direction, scatter_deg;
     if (n < EDGE_PROFILES / 3 || !vision_line_fit(points, n, &direction, &scatter_deg))
@@ -240,7 +305,8 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     out->reference_px[1] = hint_point(&h, h.length, voted.a + voted.b * h.length);
     out->reference_deg = direction;
     /* neighbouring profiles share pixels and the edge's own waviness: four count as one */
-    *line = (struct reference_line){hypot(2 * scatter_deg, 0.02), n / 4.0 - 2, rival};
+    *line = (struct reference_line){
+        .u_deg = hypot(2 * scatter_deg, 0.02), .dof = n / 4.0 - 2, .doubt = doubt};
     return VISION_REASON_NONE;
 }
 
@@ -274,8 +340,11 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
     }
     out->reference_deg = fit.direction_rad * DEG;
     /* a thin rod bends: by a twentieth of a millimetre over its visible length */
-    *line = (struct reference_line){hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),
-                                    BUDGET_JUDGED_DOF, false};
+    *line =
+        (struct reference_line){.u_deg = hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),
+                                .dof = BUDGET_JUDGED_DOF,
+                                .joined = true,
+                                .joint_mm = joint};
     return VISION_REASON_NONE;
 }
 
@@ -285,7 +354,7 @@ enum vision_reason reference_find(const struct vision_image *image, const struct
                                   const struct part *part, const struct vision_options *options,
                                   struct vision_result *out, struct reference_line *line)
 {
-    *line = (struct reference_line){0, 1, false};
+    *line = (struct reference_line){.dof = 1};
     out->reference = options->reference;
     switch (options->reference) {
     case VISION_REFERENCE_CARD:

@@ -6,7 +6,9 @@
 
 struct reference_line {
     double u_deg, dof; /* of its direction as found in the photo; 0 and 1 for the card's axis */
-    bool rival;        /* another edge, in another direction, shows nearly as well */
+    enum vision_reason doubt; /* whether it is the line that was meant; VISION_REASON_NONE */
+    bool joined;              /* it is a link, joined to the part at joint_mm */
+    struct vision_point joint_mm;
 };
 
 /* An edge of the case is looked for this far to either side of the hint, at most. */

@@ -81,7 +81,9 @@ enum vision_reason {
     /* the reference */
     VISION_NO_EDGE,   /* no straight edge near the hint */
     VISION_TWO_EDGES, /* more than one, in different directions */
+    VISION_THIN_LINE, /* what was found looks like a line drawn on one thing */
     VISION_NO_LINK,   /* no link or pushrod found */
+    VISION_LINKS_ARM, /* the arm that the link hangs on could not be measured */
     VISION_BAD_HINT,  /* given points lie outside the photo or on each other */
     VISION_REASON_COUNT
 };
@@ -338,7 +340,7 @@ struct vision_budget_line {
 };
 
 struct vision_arm {
-    char name[4];         /* "A", "B", ... counter-clockwise from the reference */
+    char name[4]; /* "A", "B", ... counter-clockwise from the reference; from a link's own arm */
     double angle_deg;     /* hub to tip against the reference, [0, 360) */
     double deviation_deg; /* from the nearest multiple of 90, (-45, 45] */
     double u_deg;         /* combined: root of the sum of squares of the budget */

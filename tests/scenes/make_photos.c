@@ -198,6 +198,10 @@ static void shrink(struct photo_case *c, int by)
     c->defocus_px /= by;
     c->motion_px /= by;
     c->depth_blur_px /= by;
+    for (int i = 0; i < 2; i++) {
+        c->hint_px[i].x /= by;
+        c->hint_px[i].y /= by;
+    }
 }
 
 static int make_all(const struct request *request)
