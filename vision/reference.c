@@ -216,7 +216,7 @@ static double share_beyond(const struct edge_scene *scene, const struct hint_fra
         float step[2][3];
         bool seen = true;
         for (int far = 0; far < 2 && seen; far++) {
-            float l[3], r[3];
+            float l[3] = {0}, r[3] = {0};
             seen = mean_root(scene, h, along, middle, left[far], l) &&
                    mean_root(scene, h, along, middle, right[far], r);
             for (int c = 0; c < 3; c++)
