@@ -278,12 +278,14 @@ static void learn_tint(const struct look *looks, size_t n, int which, const floa
     }
 }
 
+#define FULL_PRINT_RAD 0.48F /* a full print lies this far off white */
+
 /* Inks differ, and so does what cameras make of them: a pale tint is not far from grey, so less off
- * its hue is foreign to it. A full print lies this far off white. */
+ * its hue is foreign to it. */
 static float paleness(const struct tint_look *tint)
 {
-    const float full_rad = 0.48F, palest = 0.3F, white[3] = {0.57735F, 0.57735F, 0.57735F};
-    return fmaxf(palest, fminf(1, cells_angle(tint->unit, white) / full_rad));
+    const float palest = 0.3F, white[3] = {0.57735F, 0.57735F, 0.57735F};
+    return fmaxf(palest, fminf(1, cells_angle(tint->unit, white) / FULL_PRINT_RAD));
 }
 
 /* tan x to third order: enough for a limit of a quarter radian. */
@@ -323,13 +325,15 @@ static bool is_burnt_tint_in_shade(const struct look *look, const struct tint_lo
  * plastic is darker than any shadow on paper. Very bright ones are glare or white parts. */
 static enum cell classify(const struct look *look, const struct tint_look *tint)
 {
-    const float darkest = 0.055F, brightest = 1.9F;
+    const float darkest = 0.055F, brightest = 1.9F, nearest_grey = 0.6F * FULL_PRINT_RAD;
     float along = 0;
     for (int c = 0; c < 3; c++)
         along += look->rgb[c] * tint->unit[c];
     if (along < darkest * tint->strength || along > brightest * tint->strength)
         return CELL_PART;
-    float limit = fmaxf(0.16F, fminf(0.24F, 4 * tint->spread_rad));
+    /* a pale tint itself is not far from grey: what lies nearer to that is a grey part */
+    float limit =
+        fminf(nearest_grey * tint->pale, fmaxf(0.16F, fminf(0.24F, 4 * tint->spread_rad)));
     float floor_rad = 0.006F / along; /* code-value noise grows in the dark */
     float square = 0;
     for (int c = 0; c < 3; c++)
