@@ -404,6 +404,33 @@ START_TEST(an_edge_far_from_the_way_of_the_points_is_not_theirs)
 }
 END_TEST
 
+static void paint_disc(struct picture *p, struct vision_point mm, double radius_mm, uint8_t grey)
+{
+    const double px = FLAT_SCENE_PX_PER_MM, x0 = 749.5 + mm.x * px, y0 = 499.5 - mm.y * px;
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++)
+            if (hypot(x - x0, y - y0) < radius_mm * px)
+                memset(&p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)], grey, 3);
+}
+
+/* The screw of a lug beyond the butt edge, in line with a horn's arm whose tip ends there, passed
+ * for its hub: 180 degrees off. */
+START_TEST(a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card)
+{
+    struct flat_arm arm = flat_arm_usual(272);
+    const struct vision_point hub = {0, -11.4}, lug = {0.5, -53.98 / 2 - 6};
+    struct vision_result r;
+    struct picture picture = flat_scene_with_hub_at(&arm, 1, hub, 1.2);
+    paint_case(&picture, 1e6, 0, 60);
+    paint_disc(&picture, lug, 2.4, 200);
+    paint_disc(&picture, lug, 1.5, 90);
+    measure(picture, NULL, &r);
+    ck_assert_msg(r.status != VISION_OK || fabs(remainder(r.arms[0].angle_deg - 272, 360)) < 1,
+                  "%.1f degrees", r.arms[0].angle_deg);
+    ck_assert_int_ne(r.status, VISION_FAILED);
+}
+END_TEST
+
 /* As of the grid of a cutting mat. */
 START_TEST(a_thin_line_is_no_edge_of_a_case)
 {
@@ -834,6 +861,7 @@ int main(void)
     tcase_add_test(tests, a_thin_line_is_no_edge_of_a_case);
     tcase_add_test(tests, an_edge_far_from_the_points_is_not_theirs);
     tcase_add_test(tests, an_edge_may_be_one_of_colour_alone);
+    tcase_add_test(tests, a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card);
     tcase_add_loop_test(tests, an_arm_that_is_pointed_at_is_the_one_measured, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_test(tests, pointing_at_no_arm_gives_the_angle_of_the_points);

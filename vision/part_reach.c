@@ -108,7 +108,7 @@ static bool is_arm(const struct part_field *f, const struct part *part)
 static bool take_bar(const struct part_field *f, const struct card_fix *fix,
                      struct vision_point base_mm, struct part_reach *out)
 {
-    const double from_mm = 0.4, knob = 1.2, outer = 0.6;
+    const double from_mm = 0.4, knob = 1.2, hub_like = 1.4, outer = 0.6;
     struct part *part = &out->part;
     *part = (struct part){.hub_mm = base_mm, .arm_count = 1, .score = 1};
     struct part_arm *arm = &part->arms[0];
@@ -119,7 +119,9 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix,
     if (fabs(remainder(arm->direction_rad - PI / 2, 2 * PI)) > MOST_LEAN_RAD || !is_arm(f, part))
         return false;
     out->narrows = narrows(arm);
-    out->knob = thickest(f, part, outer, 1) > knob * arm->width_mm / 2;
+    const double end_mm = thickest(f, part, outer, 1);
+    out->knob = end_mm > knob * arm->width_mm / 2;
+    out->hub_like = end_mm > hub_like * arm->width_mm / 2;
     out->holed = is_holed(f, part);
     part->hub_radius_mm = arm->width_mm / 2;
     begin_at_edge(fix, part);

@@ -12,6 +12,7 @@ struct part_reach {
         part; /* hub_mm: where the arm's axis crosses the butt edge; one arm, which begins there */
     double narrows; /* along its body, towards the tip, as a share of its width; below 0: widens */
     bool knob;      /* a thicker place at its end: ball, cup, or after all a hub */
+    bool hub_like;  /* one much thicker than the arm, as hubs are and some cups */
     bool holed;     /* the card shows through it near the tip */
 };
 

@@ -58,17 +58,20 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
     return false;
 }
 
-/* All arms that point to the hub, as the arms of one part. */
-static void gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
+/* All arms that point to the hub, as the arms of one part. Whether it is one whose end may be the
+ * hub. */
+static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
                    struct part *out)
 {
     const double aside_mm = 2.5; /* height turns into that much in a slanting view */
+    bool hub_like = false;
     *out = (struct part){.arm_count = 0};
     for (int i = 0; i < n; i++) {
         struct part *part = &reaches[i].part;
         part_move_hub(part, hub->at_mm.x - part->hub_mm.x, hub->at_mm.y - part->hub_mm.y);
         if (fabs(part->arms[0].offset_mm) > aside_mm)
             continue;
+        hub_like = reaches[i].hub_like;
         if (out->arm_count == 0)
             *out = *part;
         else
@@ -76,6 +79,7 @@ static void gather(struct part_reach *reaches, int n, const struct hub_beyond *h
     }
     out->hub_mm = hub->at_mm;
     out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
+    return hub_like && out->arm_count == 1;
 }
 
 /* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
@@ -131,7 +135,7 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
 {
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
-    bool knob = false;
+    bool knob = false, hub_like = false;
     int n = part_reach_find(s->field, &s->fix, reaches);
     const bool explained = explain_all(reaches, n, places, count);
     *out = (struct part){.arm_count = 0};
@@ -140,19 +144,21 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
     if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
         return REACHING_NONE;
     if (find_hub(s, reaches, n, &hub)) {
-        gather(reaches, n, &hub, out);
-        return out->arm_count > 0 ? REACHING_ARM : REACHING_NONE;
+        hub_like = gather(reaches, n, &hub, out);
+        return out->arm_count == 0 ? REACHING_NONE : hub_like ? REACHING_KNOB : REACHING_ARM;
     }
     if (!explained)
         return REACHING_BOTH;
     for (int i = 0; i < n; i++) {
         knob = knob || reaches[i].knob;
         if (is_plain(&reaches[i]) &&
-            (out->arm_count == 0 || reaches[i].part.arms[0].tip_mm > out->arms[0].tip_mm))
+            (out->arm_count == 0 || reaches[i].part.arms[0].tip_mm > out->arms[0].tip_mm)) {
             *out = reaches[i].part;
+            hub_like = reaches[i].hub_like;
+        }
     }
     if (out->arm_count > 0)
-        return REACHING_ARM;
+        return hub_like ? REACHING_KNOB : REACHING_ARM;
     if (count > 0 && !explain(reaches, n, &places[0]))
         return REACHING_BOTH; /* a joint of something else */
     return knob ? REACHING_NONE : REACHING_BAR;

@@ -514,6 +514,15 @@ static bool measure_reaching(struct stage *s, const struct part *part,
     return true;
 }
 
+/* Whether the hub stands beyond the card. Where a thick end of the arm stands in the slot, that is
+ * the hub: rings beyond the edge may be screws of the servo's lugs. */
+static bool is_reaching(const struct stage *s, enum reaching beyond, const struct part *places,
+                        int count)
+{
+    return beyond == REACHING_ARM ||
+           (beyond == REACHING_KNOB && !(count > 0 && slot_tells(s, &places[0])));
+}
+
 static bool measure_found(struct stage *s, const struct arm_shared *usual)
 {
     struct part places[PART_MAX_PLACES], reaching;
@@ -522,8 +531,11 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
         return true;
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
     enum reaching beyond = reaching_find(s, places, count, &reaching);
-    if (beyond == REACHING_ARM && measure_reaching(s, &reaching, usual))
+    if (is_reaching(s, beyond, places, count) && measure_reaching(s, &reaching, usual)) {
+        if (beyond == REACHING_KNOB)
+            stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
         return true;
+    }
     if (beyond == REACHING_BAR)
         return stage_fail(s->out, why_no_arm(s, NULL));
     if (reason != VISION_REASON_NONE)
