@@ -404,6 +404,23 @@ START_TEST(an_edge_far_from_the_way_of_the_points_is_not_theirs)
 }
 END_TEST
 
+/* Slipped in from another side: the card's right edge against the case, or its upper one. */
+START_TEST(the_hub_may_stand_beyond_another_edge)
+{
+    static const struct {
+        struct vision_point hub_mm;
+        double deg;
+    } rows[] = {{{85.6 / 2 + 5, 4}, 176}, {{12, 53.98 / 2 + 5}, 262}, {{-85.6 / 2 - 5, 14}, 3}};
+    struct flat_arm arm = reaching_arm(rows[_i].deg, 3, 2);
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&arm, 1, rows[_i].hub_mm, 1.8), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, rows[_i].deg, 0.15);
+    ck_assert_double_eq_tol(r.arms[0].length_mm, arm.length_mm, 0.8);
+}
+END_TEST
+
 static void paint_disc(struct picture *p, struct vision_point mm, double radius_mm, uint8_t grey)
 {
     const double px = FLAT_SCENE_PX_PER_MM, x0 = 749.5 + mm.x * px, y0 = 499.5 - mm.y * px;
@@ -862,6 +879,7 @@ int main(void)
     tcase_add_test(tests, an_edge_far_from_the_points_is_not_theirs);
     tcase_add_test(tests, an_edge_may_be_one_of_colour_alone);
     tcase_add_test(tests, a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card);
+    tcase_add_loop_test(tests, the_hub_may_stand_beyond_another_edge, 0, 3);
     tcase_add_loop_test(tests, an_arm_that_is_pointed_at_is_the_one_measured, 0,
                         sizeof horn_arms / sizeof horn_arms[0]);
     tcase_add_test(tests, pointing_at_no_arm_gives_the_angle_of_the_points);

@@ -179,7 +179,8 @@ static double ring_score(const struct view *v, const struct shim_circle *circle)
 static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *out)
 {
     enum { MOST_CIRCLES = 48 };
-    const double round_about = 0.67; /* docs/decisions.md, "A hub beyond the card" */
+    const double round_about = 0.67, clearly_round = 0.74; /* docs/decisions.md, "A hub beyond the
+                                                              card" */
     struct shim_circle circles[MOST_CIRCLES];
     int found = 0;
     uint8_t *grey = brightness(v);
@@ -196,8 +197,9 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
             continue;
         good = true;
         best = score;
-        *out = (struct hub_beyond){point_at(v, circles[i].x, circles[i].y),
-                                   circles[i].radius * PITCH_MM};
+        *out = (struct hub_beyond){.at_mm = point_at(v, circles[i].x, circles[i].y),
+                                   .radius_mm = circles[i].radius * PITCH_MM,
+                                   .clear = score > clearly_round};
     }
     return good;
 }

@@ -1,4 +1,4 @@
-/* Arms that reach in over the butt edge: the card lies beside the servo's case, and the hub stands
+/* Arms that reach in over an edge of the card: it lies beside the servo's case, and the hub stands
  * on the servo, beyond the card. */
 #ifndef PART_REACH_H
 #define PART_REACH_H
@@ -7,20 +7,32 @@
 
 #define PART_REACH_MAX 4
 
-struct part_reach {
-    struct part
-        part; /* hub_mm: where the arm's axis crosses the butt edge; one arm, which begins there */
-    double narrows; /* along its body, towards the tip, as a share of its width; below 0: widens */
-    bool knob;      /* a thicker place at its end: ball, cup, or after all a hub */
-    bool hub_like;  /* one much thicker than the arm, as hubs are and some cups */
-    bool holed;     /* the card shows through it near the tip */
+enum card_side {
+    CARD_BUTT, /* the dark edge, meant for this */
+    CARD_RIGHT,
+    CARD_TOP,
+    CARD_LEFT, /* where the slot opens */
+    CARD_SIDES
 };
 
-/* Every bar that comes in over the butt edge and is seen to end on the card, as an arm. Their
- * number.
- */
-int part_reach_find(const struct part_field *f, const struct card_fix *fix,
+struct part_reach {
+    enum card_side side;
+    struct part
+        part;       /* hub_mm: where the arm's axis crosses the edge; one arm, which begins there */
+    double narrows; /* along its body, towards the tip, as a share of its width; below 0: widens */
+    bool knob;      /* a thicker place at its end: ball, cup, or after all a hub */
+    bool holed;     /* the card shows through it near the tip */
+    bool hub_like;  /* much thicker than the arm and not holed, as hubs are and some cups */
+};
+
+/* Every bar that comes in over a side's edge and is seen to end on the card, as an arm. Their
+ * number. */
+int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum card_side side,
                     struct part_reach out[PART_REACH_MAX]);
+
+/* How far a place lies beyond a side's edge, mm; below 0 on the card. */
+double part_reach_beyond_mm(const struct card_fix *fix, enum card_side side,
+                            struct vision_point mm);
 
 /* Whether a place that was found on the card is but a piece of such an arm: nothing leaves it that
  * does not lie along the arm. */

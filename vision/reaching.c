@@ -28,7 +28,8 @@ static bool explain_all(const struct part_reach *reaches, int n, const struct pa
 
 /* Where the axes of two arms meet, if that is beyond the edge: two bars that point to one place are
  * arms of one horn. */
-static bool meet_beyond(const struct part *a, const struct part *b, struct vision_point *out)
+static bool meet_beyond(const struct card_fix *fix, enum card_side side, const struct part *a,
+                        const struct part *b, struct vision_point *out)
 {
     const double apart_rad = 20 / DEG, nearest_mm = 3, furthest_mm = 40;
     const double ca = cos(a->arms[0].direction_rad), sa = sin(a->arms[0].direction_rad);
@@ -39,7 +40,7 @@ static bool meet_beyond(const struct part *a, const struct part *b, struct visio
     const double x = b->hub_mm.x - a->hub_mm.x, y = b->hub_mm.y - a->hub_mm.y;
     const double along = (x * sb - y * cb) / cross;
     *out = (struct vision_point){a->hub_mm.x + along * ca, a->hub_mm.y + along * sa};
-    const double beyond = a->hub_mm.y - out->y; /* both cross the edge at the same height */
+    const double beyond = part_reach_beyond_mm(fix, side, *out);
     return beyond > nearest_mm && beyond < furthest_mm;
 }
 
@@ -51,9 +52,11 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
         if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &reaches[i], out))
             return true;
     out->radius_mm = 0;
+    out->clear = true;
     for (int i = 0; i < n; i++)
         for (int k = i + 1; k < n; k++)
-            if (meet_beyond(&reaches[i].part, &reaches[k].part, &out->at_mm))
+            if (meet_beyond(&s->fix, reaches[i].side, &reaches[i].part, &reaches[k].part,
+                            &out->at_mm))
                 return true;
     return false;
 }
@@ -130,25 +133,11 @@ static bool is_bent(const struct part *place)
     return false;
 }
 
-enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
-                            struct part *out)
+/* Without a hub in sight: the longest bar that is plainly an arm. */
+static enum reaching find_plain(const struct part_reach *reaches, int n, const struct part *places,
+                                int count, struct part *out)
 {
-    struct part_reach reaches[PART_REACH_MAX];
-    struct hub_beyond hub;
     bool knob = false, hub_like = false;
-    int n = part_reach_find(s->field, &s->fix, reaches);
-    const bool explained = explain_all(reaches, n, places, count);
-    *out = (struct part){.arm_count = 0};
-    if (!explained)
-        n = leave_out_rods(reaches, n);
-    if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
-        return REACHING_NONE;
-    if (find_hub(s, reaches, n, &hub)) {
-        hub_like = gather(reaches, n, &hub, out);
-        return out->arm_count == 0 ? REACHING_NONE : hub_like ? REACHING_KNOB : REACHING_ARM;
-    }
-    if (!explained)
-        return REACHING_BOTH;
     for (int i = 0; i < n; i++) {
         knob = knob || reaches[i].knob;
         if (is_plain(&reaches[i]) &&
@@ -158,8 +147,42 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
         }
     }
     if (out->arm_count > 0)
-        return hub_like ? REACHING_KNOB : REACHING_ARM;
+        return hub_like ? REACHING_MAYBE : REACHING_ARM;
     if (count > 0 && !explain(reaches, n, &places[0]))
         return REACHING_BOTH; /* a joint of something else */
     return knob ? REACHING_NONE : REACHING_BAR;
+}
+
+/* Over the butt edge nothing else is expected, so that any bar there is of weight. Over the others
+ * come rods, cables and fingers too: what shows no hub says nothing. */
+static enum reaching find_over(const struct stage *s, enum card_side side,
+                               const struct part *places, int count, struct part *out)
+{
+    struct part_reach reaches[PART_REACH_MAX];
+    struct hub_beyond hub;
+    int n = part_reach_find(s->field, &s->fix, side, reaches);
+    const bool explained = explain_all(reaches, n, places, count);
+    *out = (struct part){.arm_count = 0};
+    if (!explained)
+        n = leave_out_rods(reaches, n);
+    if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
+        return REACHING_NONE;
+    if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.radius_mm > 0)) {
+        const bool hub_like = gather(reaches, n, &hub, out);
+        return out->arm_count == 0      ? REACHING_NONE
+               : hub_like || !hub.clear ? REACHING_MAYBE
+                                        : REACHING_ARM;
+    }
+    if (side != CARD_BUTT)
+        return REACHING_NONE;
+    return explained ? find_plain(reaches, n, places, count, out) : REACHING_BOTH;
+}
+
+enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
+                            struct part *out)
+{
+    enum reaching found = REACHING_NONE;
+    for (int side = 0; side < CARD_SIDES && found == REACHING_NONE; side++)
+        found = find_over(s, (enum card_side)side, places, count, out);
+    return found;
 }

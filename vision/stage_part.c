@@ -520,7 +520,7 @@ static bool is_reaching(const struct stage *s, enum reaching beyond, const struc
                         int count)
 {
     return beyond == REACHING_ARM ||
-           (beyond == REACHING_KNOB && !(count > 0 && slot_tells(s, &places[0])));
+           (beyond == REACHING_MAYBE && !(count > 0 && slot_tells(s, &places[0])));
 }
 
 static bool measure_found(struct stage *s, const struct arm_shared *usual)
@@ -532,7 +532,7 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
     enum reaching beyond = reaching_find(s, places, count, &reaching);
     if (is_reaching(s, beyond, places, count) && measure_reaching(s, &reaching, usual)) {
-        if (beyond == REACHING_KNOB)
+        if (beyond == REACHING_MAYBE)
             stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
         return true;
     }
