@@ -7,8 +7,9 @@
 #include <math.h>
 #include <string.h>
 
-#define NAME_MAX_MM 1.6 /* height of capitals: larger only costs window */
-#define DARK_LEVEL 32   /* of the dark patch, as vision.h says; the butt strip matches it */
+#define NAME_MAX_MM 1.6  /* height of capitals: larger only costs window */
+#define WORDS_MIN_MM 0.9 /* height of a butt strip: in a lower one nobody could read words */
+#define DARK_LEVEL 32    /* of the dark patch, as vision.h says; the butt strip matches it */
 
 /* Card to paper: y turns round. Everything below speaks card millimetres and passes through these.
  */
@@ -99,7 +100,8 @@ static void draw_pointer(cairo_t *cr, double x_mm, const struct vision_card_mark
 
 static void draw_butt(cairo_t *cr, const struct vision_card_mark *strip, double bleed_mm)
 {
-    /* Capitals: in so low a strip they come out half as large again as small letters. */
+    /* Capitals: in so low a strip they come out half as large again as small letters. The pointers
+     * alone stand where even those would be too small. */
     static const char words[] = "THIS EDGE TO THE SERVO CASE";
     static const struct lettering_style style = {.bold = true, .level = 255, .tracking_mm = 0.35};
     double width = strip->x1_mm - strip->x0_mm, height = strip->y1_mm - strip->y0_mm;
@@ -108,8 +110,9 @@ static void draw_butt(cairo_t *cr, const struct vision_card_mark *strip, double 
               strip->y1_mm);
     set_level(cr, DARK_LEVEL);
     cairo_fill(cr);
-    lettering_fitted(cr, &style, middle, -(strip->y0_mm + strip->y1_mm) / 2, 0.6 * width,
-                     0.72 * height, words);
+    if (height >= WORDS_MIN_MM)
+        lettering_fitted(cr, &style, middle, -(strip->y0_mm + strip->y1_mm) / 2, 0.6 * width,
+                         0.72 * height, words);
     set_level(cr, 255);
     for (int side = -1; side <= 1; side += 2)
         for (int i = 0; i < 2; i++)

@@ -44,7 +44,7 @@ struct sheet {
     struct sheet_rect sticker_block;          /* around them, with their caption */
     struct sheet_rect header, column, footer; /* column: how to use, beside the cards */
     struct sheet_rect bar_x, bar_y;           /* the print-check bars, edge to edge */
-    struct sheet_rect picture;                /* how to hold the camera; width 0: left out */
+    struct sheet_rect picture;                /* the two ways to place a card; width 0: left out */
 };
 
 enum sheet_stickers {

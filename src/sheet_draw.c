@@ -13,6 +13,8 @@
 #define BLEED_MM 0.5
 #define CUT_OFFSET_MM 1.2 /* clear of the bleed, so that a mark never touches the card */
 #define CUT_LENGTH_MM 3.0
+#define BESIDE_BAR_MM 8.0  /* from the standing bar's left side: with its figures */
+#define BAR_CAPTION_MM 7.5 /* from its end to a line below its name */
 
 static const struct lettering_style title = {.size_pt = 20, .bold = true, .level = 15};
 static const struct lettering_style subtitle = {.size_pt = 7.6, .level = 70};
@@ -20,7 +22,7 @@ static const struct lettering_style strong = {.size_pt = 9, .bold = true, .level
 static const struct lettering_style heading = {.size_pt = 7.4, .bold = true, .level = 15};
 static const struct lettering_style body = {.size_pt = 6.6, .level = 45};
 static const struct lettering_style command = {.size_pt = 5.9, .mono = true, .level = 15};
-static const struct lettering_style numeral = {.size_pt = 15, .level = 150};
+static const struct lettering_style numeral = {.size_pt = 9.5, .bold = true, .level = 140};
 static const struct lettering_style small = {.size_pt = 5.8, .level = 100};
 static const struct lettering_style caption = {.size_pt = 6.2, .bold = true, .level = 15};
 
@@ -165,6 +167,10 @@ static void draw_bar(cairo_t *cr)
         double x = i == 0 ? 0.05 : i == 20 ? SHEET_BAR_MM - 0.05 : i * step / 2;
         rule(cr, x, SHEET_BAR_THICK_MM + 0.5, x, SHEET_BAR_THICK_MM + 0.5 + length, 0.1, 15);
     }
+    static const char *const figures[] = {"0", "50", "100"};
+    for (int i = 0; i < 3; i++)
+        lettering_draw(cr, &small, LETTERING_MIDDLE, i * SHEET_BAR_MM / 2, SHEET_BAR_THICK_MM + 4.3,
+                       figures[i]);
 }
 
 static void draw_bars(cairo_t *cr, const struct sheet *sheet)
@@ -180,25 +186,18 @@ static void draw_bars(cairo_t *cr, const struct sheet *sheet)
     draw_bar(cr);
     cairo_restore(cr);
 
-    double under = x_bar->y + SHEET_BAR_THICK_MM + 4.6;
-    static const char *const figures[] = {"0", "50", "100"};
-    for (int i = 0; i < 3; i++)
-        lettering_draw(cr, &small, LETTERING_MIDDLE, x_bar->x + 50.0 * i, under, figures[i]);
     lettering_draw(cr, &caption, LETTERING_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 1.9,
                    "x bar");
     lettering_draw(cr, &small, LETTERING_LEFT, x_bar->x + SHEET_BAR_MM + 4, x_bar->y + 4.7,
                    "100.0 mm from end to end");
     lettering_draw(cr, &caption, LETTERING_LEFT, y_bar->x, y_bar->y + y_bar->height + 2.9, "y bar");
-    lettering_draw(cr, &small, LETTERING_LEFT, y_bar->x + 8, y_bar->y + y_bar->height + 2.9,
-                   "100.0 mm from end to end");
 }
 
 struct step {
     const char *heading, *text, *command;
 };
 
-/* Beside the standing bar, then below it. */
-static const struct step first_steps[] = {
+static const struct step steps[] = {
     {"Print", "At 100 % (“actual size”), on matt paper: gloss mirrors the lamp.", NULL},
     {"Check",
      "Measure both bars with calipers, end to end. Each should be 100.0 mm. If not, tell "
@@ -208,17 +207,18 @@ static const struct step first_steps[] = {
      "Glue to flat card stock, cut from corner mark to corner mark. Cut the dashed "
      "slot only where a shaft is in the way.",
      NULL},
-};
-static const struct step last_steps[] = {
     {"Place",
-     "Slip the card behind the arm, flat and level with it, dark edge against the servo "
-     "case: that edge is the reference.",
+     "Servo at neutral. Card behind the arm, flat and level with it, dark edge against the servo "
+     "case: that edge is the reference. The hub stands beside the card, the arm best between two "
+     "markers; or in the cut slot, which leads away from the arm.",
      NULL},
     {"Shoot",
-     "Roughly square on, the whole card in the picture, all of it sharp. Soft light, no flash.",
+     "Roughly square on, whole card and hub in the picture, all of it sharp. Soft light, no flash.",
      NULL},
-    {"Measure", "The answer says how far the arm is from square, how sure that is, and what to do.",
-     "armsquare measure\n photo.jpg"},
+    {"Measure", "How far the arm is from square, how sure that is, and which way to turn it:",
+     "armsquare measure photo.jpg"},
+    {"Set", "Which arm on which tooth of the spline, and what sub-trim is left:",
+     "armsquare advise photo.jpg\n --teeth 25"},
 };
 
 static double draw_step(cairo_t *cr, const struct step *step, int number, double x, double y,
@@ -226,12 +226,11 @@ static double draw_step(cairo_t *cr, const struct step *step, int number, double
 {
     char figure[4];
     snprintf(figure, sizeof figure, "%d", number);
-    const double indent = 5.6;
-    lettering_draw(cr, &numeral, LETTERING_LEFT, x - 0.3, y + 2.3, figure);
-    lettering_draw(cr, &heading, LETTERING_LEFT, x + indent, y, step->heading);
-    y = lettering_paragraph(cr, &body, x + indent, y + 3.4, width - indent, step->text);
+    lettering_draw(cr, &numeral, LETTERING_LEFT, x, y, figure);
+    lettering_draw(cr, &heading, LETTERING_LEFT, x + 3.6, y, step->heading);
+    y = lettering_paragraph(cr, &body, x, y + 3.4, width, step->text);
     if (step->command)
-        y = lettering_paragraph(cr, &command, x + indent, y + 0.6, width, step->command);
+        y = lettering_paragraph(cr, &command, x, y + 0.6, width, step->command);
     return y + 2.4;
 }
 
@@ -252,27 +251,52 @@ static void draw_care(cairo_t *cr, double x, double y, double side)
     cairo_fill(cr);
 }
 
-static void draw_cautions(cairo_t *cr, double x, double y, double width)
+/* Returns the baseline that a following line would have. */
+static double draw_cautions(cairo_t *cr, double x, double y, double width)
 {
     rule(cr, x, y, x + width, y, 0.25, 15);
     draw_care(cr, x + 0.2, y + 5, 3.4);
     lettering_draw(cr, &heading, LETTERING_LEFT, x + 5, y + 4.7, "Before power");
     y = lettering_paragraph(cr, &body, x, y + 8.8, width, CAUTION_POWER);
-    lettering_paragraph(cr, &body, x, y + 0.9, width, CAUTION_RULES_IN_PRINT);
+    return lettering_paragraph(cr, &body, x, y + 0.9, width, CAUTION_RULES_IN_PRINT);
 }
 
+/* How high they are in so wide a column: drawn where nothing shows. */
+static double cautions_height(cairo_t *cr, double width)
+{
+    cairo_save(cr);
+    cairo_rectangle(cr, 0, 0, 0, 0);
+    cairo_clip(cr);
+    double height = draw_cautions(cr, 0, 0, width);
+    cairo_restore(cr);
+    return height;
+}
+
+static void draw_sticker_use(cairo_t *cr, double x, double y, double width)
+{
+    lettering_draw(cr, &heading, LETTERING_LEFT, x, y, "Stickers");
+    y = lettering_paragraph(cr, &body, x, y + 3.4, width,
+                            "For a crank that no card fits behind: tape A on it and F on the frame "
+                            "beside it. Photograph both ends of its way, and neutral:");
+    lettering_paragraph(cr, &command, x, y + 0.6, width,
+                        "armsquare measure --sticker\n --centred l.jpg r.jpg n.jpg");
+}
+
+/* Steps that begin beside the standing bar stand clear of it, the others take the whole width; the
+ * cautions close the column. */
 static void draw_column(cairo_t *cr, const struct sheet *sheet)
 {
     const struct sheet_rect *at = &sheet->column;
-    const double beside_bar = 7.5;
-    double y = at->y + 4.5;
-    int number = 1;
-    for (size_t i = 0; i < sizeof first_steps / sizeof first_steps[0]; i++)
-        y = draw_step(cr, &first_steps[i], number++, at->x + beside_bar, y, at->width - beside_bar);
-    y = at->y + SHEET_BAR_MM + 14;
-    for (size_t i = 0; i < sizeof last_steps / sizeof last_steps[0]; i++)
-        y = draw_step(cr, &last_steps[i], number++, at->x, y, at->width);
-    draw_cautions(cr, at->x, y + 1, at->width);
+    double y = at->y + 4.5, bar_end = sheet->bar_y.y + sheet->bar_y.height;
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        double aside = y < bar_end ? BESIDE_BAR_MM : 0;
+        if (y >= bar_end)
+            y = fmax(y, bar_end + BAR_CAPTION_MM);
+        y = draw_step(cr, &steps[i], (int)i + 1, at->x + aside, y, at->width - aside);
+    }
+    if (sheet->sticker_count > 0)
+        draw_sticker_use(cr, at->x, y, at->width);
+    draw_cautions(cr, at->x, at->y + at->height - cautions_height(cr, at->width), at->width);
 }
 
 static void draw_footer(cairo_t *cr, const struct sheet *sheet)

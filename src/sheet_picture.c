@@ -8,12 +8,25 @@
 
 #include <math.h>
 
-/* The viewer stands to the right in front of the card, 33 degrees above it. */
-static const double turn_deg = 33, rise_deg = 33;
+/* The viewer stands to the right in front of the card, 38 degrees above it. */
+static const double turn_deg = 28, rise_deg = 38;
 
-#define CASE_MM 12.0       /* the servo's case reaches so far below the card */
-#define HORN_HEIGHT_MM 7.0 /* above the card */
-#define CAMERA_HEIGHT_MM 48.0
+/* A servo of the small common size, to the millimetre or so: nothing is measured here. */
+#define CASE_LENGTH_MM 32.0
+#define CASE_WIDTH_MM 16.0
+#define CASE_DEPTH_MM 17.0 /* cut short: the rest stands in the model */
+#define SHAFT_IN_MM 8.0    /* from the case's end and from both its sides */
+#define LUG_MM 5.0
+#define LUG_DEPTH_MM 6.0 /* below the case's top */
+
+#define ABOVE_CARD_MM 1.5  /* the case's top, where the card is pushed against its side */
+#define BELOW_CARD_MM 0.8  /* the case's top, where the card lies on it */
+#define HORN_HEIGHT_MM 7.0 /* its face above the card */
+#define HORN_THICK_MM 2.0
+#define HORN_LENGTH_MM 19.0
+
+#define SCENE_MM 38.5 /* width of each of the two */
+#define SCENE_SCALE 0.47
 
 /* One scene on the paper: where its origin lies and how large it is. */
 struct view {
@@ -46,27 +59,34 @@ static void line_to(const struct view *view, struct spot p)
     cairo_line_to(view->cr, at.x, at.y);
 }
 
-/* Makes cr draw on the plane at height z: scene x to the right, scene y down the paper negative, as
- * card_draw's callers expect. Undo with cairo_restore. */
-static void enter_plane(const struct view *view, double z)
+/* Makes cr draw on the level plane through origin, from there: scene x to the right, scene y down
+ * the paper negative, as card_draw's callers expect. Undo with cairo_restore. */
+static void enter_plane(const struct view *view, struct spot origin)
 {
-    struct vision_point o = project(view, (struct spot){0, 0, z});
-    struct vision_point x = project(view, (struct spot){1, 0, z});
-    struct vision_point y = project(view, (struct spot){0, -1, z});
+    struct vision_point o = project(view, origin);
+    struct vision_point x = project(view, (struct spot){origin.x + 1, origin.y, origin.z});
+    struct vision_point y = project(view, (struct spot){origin.x, origin.y - 1, origin.z});
     cairo_matrix_t plane;
     cairo_matrix_init(&plane, x.x - o.x, x.y - o.y, y.x - o.x, y.y - o.y, o.x, o.y);
     cairo_save(view->cr);
     cairo_transform(view->cr, &plane);
 }
 
+/* Keeps the path. */
+static void ink_outline(cairo_t *cr, double line_mm)
+{
+    cairo_set_source_rgb(cr, 0.1, 0.1, 0.1);
+    cairo_set_line_width(cr, line_mm);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+    cairo_stroke_preserve(cr);
+}
+
 static void fill_and_outline(const struct view *view, double level, double line_mm)
 {
     cairo_set_source_rgb(view->cr, level, level, level);
     cairo_fill_preserve(view->cr);
-    cairo_set_source_rgb(view->cr, 0.1, 0.1, 0.1);
-    cairo_set_line_width(view->cr, line_mm);
-    cairo_set_line_join(view->cr, CAIRO_LINE_JOIN_ROUND);
-    cairo_stroke(view->cr);
+    ink_outline(view->cr, line_mm);
+    cairo_new_path(view->cr);
 }
 
 static void quad(const struct view *view, struct spot a, struct spot b, struct spot c,
@@ -91,48 +111,89 @@ static void box(const struct view *view, struct spot low, struct spot high)
     quad(view, top_a, top_b, top_c, top_d, 0.96);
 }
 
-static void outline_card(const struct view *view, const struct vision_card *card)
+/* The outline of the card on its own plane, with the slot cut out or whole. */
+static void trace_card(cairo_t *cr, const struct vision_card *card, bool cut)
 {
-    double w = card->width_mm / 2, h = card->height_mm / 2;
-    enter_plane(view, 0);
-    card_draw_likeness(view->cr, card);
-    cairo_restore(view->cr);
-    move_to(view, (struct spot){-w, -h, 0});
-    line_to(view, (struct spot){w, -h, 0});
-    line_to(view, (struct spot){w, h, 0});
-    line_to(view, (struct spot){-w, h, 0});
-    cairo_close_path(view->cr);
-    cairo_set_source_rgb(view->cr, 0.1, 0.1, 0.1);
-    cairo_set_line_width(view->cr, 0.15);
-    cairo_stroke(view->cr);
-}
-
-/* A horn with one arm, seen from above: round hub, tapering sides, round tip, three holes. */
-static void trace_horn(cairo_t *cr)
-{
-    const double hub = 4.4, tip = 2.3, length = 17;
-    double lean = asin((hub - tip) / length); /* of the sides, which touch both circles */
+    double w = card->width_mm / 2, h = card->height_mm / 2, half = card->slot_half_width_mm;
     cairo_new_path(cr);
-    cairo_arc(cr, 0, 0, hub, -lean, M_PI + lean);
-    cairo_arc(cr, 0, -length, tip, M_PI + lean, 2 * M_PI - lean);
+    cairo_move_to(cr, -w, h);
+    cairo_line_to(cr, w, h);
+    cairo_line_to(cr, w, -h);
+    cairo_line_to(cr, -w, -h);
+    if (cut) {
+        cairo_line_to(cr, -w, -half);
+        cairo_arc(cr, 0, 0, half, -90 * RAD_PER_DEG, 90 * RAD_PER_DEG);
+        cairo_line_to(cr, -w, half);
+    }
     cairo_close_path(cr);
 }
 
-static void draw_horn(const struct view *view)
+static void draw_card(const struct view *view, const struct vision_card *card, bool cut)
 {
     cairo_t *cr = view->cr;
-    static const double thickness_mm = 2;
+    cairo_save(cr);
+    enter_plane(view, (struct spot){0, 0, 0});
+    trace_card(cr, card, cut);
+    cairo_restore(cr);
+    cairo_clip_preserve(cr);
+    enter_plane(view, (struct spot){0, 0, 0});
+    cairo_new_path(cr);
+    card_draw_likeness(cr, card);
+    cairo_restore(cr);
+    cairo_restore(cr);
+    enter_plane(view, (struct spot){0, 0, 0});
+    trace_card(cr, card, cut);
+    cairo_restore(cr);
+    ink_outline(cr, 0.15);
+    cairo_new_path(cr);
+}
+
+/* Which way the card is moved: an arrow that lies on it, from a point along a direction. */
+static void draw_move(const struct view *view, double x, double y, double turn)
+{
+    static const double outline[][2] = {{0, -1.3}, {9, -1.3}, {9, -3.4}, {15, 0},
+                                        {9, 3.4},  {9, 1.3},  {0, 1.3}};
+    cairo_t *cr = view->cr;
+    enter_plane(view, (struct spot){x, y, 0});
+    cairo_rotate(cr, -turn * RAD_PER_DEG);
+    cairo_new_path(cr);
+    for (size_t i = 0; i < sizeof outline / sizeof outline[0]; i++)
+        cairo_line_to(cr, outline[i][0], outline[i][1]);
+    cairo_close_path(cr);
+    cairo_restore(cr);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_set_line_width(cr, 0.7);
+    cairo_stroke_preserve(cr);
+    cairo_set_source_rgb(cr, 0.1, 0.1, 0.1);
+    cairo_fill(cr);
+}
+
+/* A horn with one arm, seen from above: round hub, tapering sides, round tip. */
+static void trace_horn(cairo_t *cr)
+{
+    const double hub = 4.2, tip = 2.3;
+    double lean = asin((hub - tip) / HORN_LENGTH_MM); /* of the sides, which touch both circles */
+    cairo_new_path(cr);
+    cairo_arc(cr, 0, 0, hub, -lean, M_PI + lean);
+    cairo_arc(cr, 0, -HORN_LENGTH_MM, tip, M_PI + lean, 2 * M_PI - lean);
+    cairo_close_path(cr);
+}
+
+/* at: the axis, on the horn's face. */
+static void draw_horn(const struct view *view, struct spot at)
+{
+    cairo_t *cr = view->cr;
     for (int layer = 0; layer < 2; layer++) {
-        enter_plane(view, HORN_HEIGHT_MM + (layer - 1) * thickness_mm);
+        enter_plane(view, (struct spot){at.x, at.y, at.z + (layer - 1) * HORN_THICK_MM});
         trace_horn(cr);
         cairo_restore(cr);
         fill_and_outline(view, layer ? 1.0 : 0.5, 0.18);
     }
-    enter_plane(view, HORN_HEIGHT_MM);
+    enter_plane(view, at);
     cairo_new_path(cr);
     for (int i = 0; i < 3; i++) {
         cairo_new_sub_path(cr);
-        cairo_arc(cr, 0, -8.5 - 4.2 * i, 0.75, 0, 2 * M_PI);
+        cairo_arc(cr, 0, -9.5 - 4.4 * i, 0.75, 0, 2 * M_PI);
     }
     cairo_new_sub_path(cr);
     cairo_arc(cr, 0, 0, 1.8, 0, 2 * M_PI);
@@ -140,93 +201,85 @@ static void draw_horn(const struct view *view)
     fill_and_outline(view, 0.35, 0.1);
 }
 
-static void draw_shaft(const struct view *view)
+/* A standing cylinder, from foot up to the height top. */
+static void draw_post(const struct view *view, struct spot foot, double top, double radius,
+                      double level)
 {
     cairo_t *cr = view->cr;
-    /* Discs one on the other, close enough to look like one body. */
+    /* Discs one on the other, close enough to look like one body; the last one is its face. */
     const int discs = 24;
     for (int i = 0; i <= discs; i++) {
-        enter_plane(view, (HORN_HEIGHT_MM - 2) * i / discs);
+        enter_plane(view, (struct spot){foot.x, foot.y, foot.z + (top - foot.z) * i / discs});
         cairo_new_path(cr);
-        cairo_arc(cr, 0, 0, 2.6, 0, 2 * M_PI);
+        cairo_arc(cr, 0, 0, radius, 0, 2 * M_PI);
         cairo_restore(cr);
-        cairo_set_source_rgb(cr, 0.3, 0.3, 0.3);
-        cairo_fill(cr);
+        if (i == 0)
+            ink_outline(cr, 0.36); /* half of it shows, below the body */
+        cairo_set_source_rgb(cr, level, level, level);
+        cairo_fill_preserve(cr);
+        if (i == discs)
+            ink_outline(cr, 0.12);
+        cairo_new_path(cr);
     }
 }
 
-static void draw_sight(const struct view *view, const struct vision_card *card)
+/* The servo with its shaft's axis at (shaft.x, shaft.y) and the top of its case at shaft.z. Its
+ * long side lies along x, and the shaft stands near its right end. */
+static void draw_servo(const struct view *view, struct spot shaft)
 {
-    static const double dash_mm[] = {0.9, 0.7};
-    struct spot lens = {0, 0, CAMERA_HEIGHT_MM};
-    cairo_set_source_rgb(view->cr, 0.35, 0.35, 0.35);
-    cairo_set_line_width(view->cr, 0.12);
-    cairo_set_dash(view->cr, dash_mm, 2, 0);
-    for (int i = 0; i < 4; i++) {
-        double x = (i & 1 ? 0.5 : -0.5) * card->width_mm,
-               y = (i & 2 ? 0.5 : -0.5) * card->height_mm;
-        move_to(view, lens);
-        line_to(view, (struct spot){x, y, 0});
-    }
-    cairo_stroke(view->cr);
-    cairo_set_dash(view->cr, NULL, 0, 0);
+    double right = shaft.x + SHAFT_IN_MM, left = right - CASE_LENGTH_MM;
+    double front = shaft.y - CASE_WIDTH_MM / 2, back = shaft.y + CASE_WIDTH_MM / 2;
+    double lug = shaft.z - LUG_DEPTH_MM, foot = shaft.z - CASE_DEPTH_MM;
+    box(view, (struct spot){left - LUG_MM, front, lug - 1.6}, (struct spot){left, back, lug});
+    box(view, (struct spot){left, front, foot}, (struct spot){right, back, shaft.z});
+    box(view, (struct spot){right, front, lug - 1.6}, (struct spot){right + LUG_MM, back, lug});
+    draw_post(view, shaft, shaft.z + 0.6, 5, 0.86);
 }
 
-/* A telephone held level, and on its screen what it should show: the whole card and the horn. */
-static void draw_camera(const struct view *view, const struct vision_card *card)
+/* The card beside the servo: pushed against the case's side, the arm reaching in over the dark edge
+ * between two markers. */
+static void draw_beside(const struct view *view, const struct vision_card *card)
 {
-    const double z = CAMERA_HEIGHT_MM, top = CAMERA_HEIGHT_MM + 3;
-    box(view, (struct spot){-34, -17, z}, (struct spot){34, 17, top});
-    quad(view, (struct spot){-31, -15, top}, (struct spot){31, -15, top},
-         (struct spot){31, 15, top}, (struct spot){-31, 15, top}, 0.9);
-    enter_plane(view, top);
-    cairo_scale(view->cr, 0.55, 0.55);
-    card_draw_likeness(view->cr, card);
-    trace_horn(view->cr);
-    cairo_restore(view->cr);
-    fill_and_outline(view, 1, 0.12);
+    struct spot shaft = {0, -card->height_mm / 2 - CASE_WIDTH_MM / 2, ABOVE_CARD_MM};
+    draw_card(view, card, false);
+    draw_move(view, 14, 9, -90);
+    draw_servo(view, shaft);
+    draw_post(view, shaft, HORN_HEIGHT_MM - HORN_THICK_MM, 2.4, 0.3);
+    draw_horn(view, (struct spot){shaft.x, shaft.y, HORN_HEIGHT_MM});
 }
 
-static void label(const struct view *view, struct spot at, double x, double y,
-                  enum lettering_align align, const char *heading, const char *text)
+/* The card between horn and case, its slot slipped round the shaft. */
+static void draw_round_shaft(const struct view *view, const struct vision_card *card)
 {
-    static const struct lettering_style bold = {.size_pt = 6.2, .bold = true, .level = 20};
-    static const struct lettering_style plain = {.size_pt = 6.0, .level = 80};
-    cairo_t *cr = view->cr;
-    double lead = align == LETTERING_LEFT ? -1.2 : 1.2;
-    move_to(view, at);
-    cairo_line_to(cr, x + lead, y - 0.8);
-    cairo_set_source_rgb(cr, 0.1, 0.1, 0.1);
-    cairo_set_line_width(cr, 0.12);
-    cairo_stroke(cr);
-    struct vision_point dot = project(view, at);
-    cairo_arc(cr, dot.x, dot.y, 0.4, 0, 2 * M_PI);
-    cairo_fill(cr);
-    lettering_draw(cr, &bold, align, x, y, heading);
-    lettering_draw(cr, &plain, align, x, y + 2.7, text);
+    struct spot shaft = {0, 0, -BELOW_CARD_MM};
+    draw_servo(view, shaft);
+    draw_card(view, card, true);
+    draw_move(view, 22, -8, 180);
+    draw_post(view, shaft, HORN_HEIGHT_MM - HORN_THICK_MM, 2.4, 0.3);
+    draw_horn(view, (struct spot){0, 0, HORN_HEIGHT_MM});
+}
+
+/* ---- On the paper ------------------------------------------------------------------------------
+ */
+
+static void write_caption(cairo_t *cr, double x, double y, const char *heading, const char *text)
+{
+    static const struct lettering_style bold = {.size_pt = 6.6, .bold = true, .level = 15};
+    static const struct lettering_style plain = {.size_pt = 6.2, .level = 60};
+    lettering_draw(cr, &bold, LETTERING_LEFT, x, y, heading);
+    lettering_paragraph(cr, &plain, x, y + 3.1, SCENE_MM, text);
 }
 
 void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struct vision_card *card)
 {
-    struct view view = {cr, place->x + 30, place->y + place->height - 14.8, 0.5};
-    double half_h = card->height_mm / 2, half_w = card->width_mm / 2;
+    double left = place->x, right = place->x + place->width - SCENE_MM;
+    double words = place->y + place->height - 5.6, middle = SCENE_MM / 2;
     cairo_save(cr);
-    /* The servo: its case under the card, and the part of it that the dark edge meets. */
-    box(&view, (struct spot){-16, -half_h, -CASE_MM}, (struct spot){16, 12, -4});
-    box(&view, (struct spot){-16, -half_h - 9, -CASE_MM}, (struct spot){16, -half_h, 0});
-    outline_card(&view, card);
-    draw_shaft(&view);
-    draw_sight(&view, card);
-    draw_horn(&view);
-    draw_camera(&view, card);
-    double x = place->x + 60, y = place->y + 3;
-    label(&view, (struct spot){34, 12, CAMERA_HEIGHT_MM + 1.5}, x, y, LETTERING_LEFT, "camera",
-          "roughly square on");
-    label(&view, (struct spot){0, 17, HORN_HEIGHT_MM}, x, y + 13, LETTERING_LEFT, "horn",
-          "flat above the card");
-    label(&view, (struct spot){half_w, 0, 0}, x, y + 24, LETTERING_LEFT, "card",
-          "all of it in view");
-    label(&view, (struct spot){half_w / 2, -half_h, 0}, x, y + 35, LETTERING_LEFT, "dark edge",
-          "against the servo case");
+    draw_beside(&(struct view){cr, left + middle - 0.2, place->y + 16, SCENE_SCALE}, card);
+    draw_round_shaft(&(struct view){cr, right + middle - 1.5, place->y + 18.5, SCENE_SCALE}, card);
+    write_caption(cr, left, words, "Beside the servo",
+                  "dark edge against the servo case,\nhub on the servo");
+    write_caption(cr, right, words, "Round the shaft",
+                  "slot cut, leads away from the arm,\ndark edge along the case");
     cairo_restore(cr);
 }

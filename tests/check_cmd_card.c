@@ -3,6 +3,7 @@
 #include "check_main.h"
 #include "outside.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -100,9 +101,13 @@ END_TEST
 /* The words that must be on the sheet, as poppler reads them back. */
 START_TEST(the_sheet_says_how_to_print_and_what_to_take_care_of)
 {
-    static const char *const words[] = {"Print at 100 %", "100.0 mm",       "--bars 99.6,100.2",
-                                        "matt paper",     "Rotor blades",   "Horn off before",
-                                        "national rules", ARMSQUARE_VERSION};
+    static const char *const words[] = {
+        "Print at 100 %", "100.0 mm", "--bars 99.6,100.2", "matt paper", "Rotor blades",
+        "Horn off before", "national rules", ARMSQUARE_VERSION,
+        /* Where the card goes, the two commands, and how stickers are used. */
+        "beside the card", "leads away from the arm", "Beside the servo", "Round the shaft",
+        "armsquare measure", "armsquare advise photo.jpg --teeth", "--sticker",
+        "Photograph both ends"};
     char said[16384];
     must_run("-o DIR/page.pdf");
     outside_run(said, sizeof said, "pdftotext -raw '%s/page.pdf' - | tr '\\n' ' '",
@@ -124,6 +129,100 @@ START_TEST(the_caption_of_the_stickers_is_true)
         outside_run(said, sizeof said, "pdftotext -raw '%s/page.pdf' - | tr '\\n' ' '",
                     outside_directory());
         ck_assert_msg(strstr(said, rows[i][1]) != NULL, "%s: %s", rows[i][0], said);
+    }
+}
+END_TEST
+
+/* A word on the page with its box, as poppler tells it (points, y down). */
+struct printed_word {
+    double x0, y0, x1, y1;
+    char text[64];
+};
+
+static int read_words(const char *file, struct printed_word *words, int room)
+{
+    static char said[400000];
+    int status =
+        outside_run(said, sizeof said, "pdftotext -bbox '%s/%s' -", outside_directory(), file);
+    ck_assert_int_eq(status, 0);
+    int count = 0;
+    for (const char *at = said; (at = strstr(at, "<word ")); at++) {
+        ck_assert_int_lt(count, room);
+        struct printed_word *w = &words[count++];
+        double box[4];
+        read_numbers(at, box, 4);
+        *w = (struct printed_word){box[0], box[1], box[2], box[3], ""};
+        const char *text = strchr(at, '>') + 1;
+        snprintf(w->text, sizeof w->text, "%.*s", (int)strcspn(text, "<"), text);
+    }
+    return count;
+}
+
+/* A font's box is higher than its letters: half of it above and below is air. */
+static bool words_collide(const struct printed_word *a, const struct printed_word *b)
+{
+    double air_a = 0.25 * (a->y1 - a->y0), air_b = 0.25 * (b->y1 - b->y0);
+    return a->x0 + 0.3 < b->x1 && b->x0 + 0.3 < a->x1 && a->y0 + air_a < b->y1 - air_b &&
+           b->y0 + air_b < a->y1 - air_a;
+}
+
+/* However the text breaks on a paper and whatever cards are chosen, no word stands on another. */
+START_TEST(no_word_on_the_sheet_stands_on_another)
+{
+    static const char *const options[] = {
+        "-o DIR/page.pdf",
+        "--paper letter -o DIR/page.pdf",
+        "--sizes mini,stickers -o DIR/page.pdf",
+        "--paper letter --sizes mini,stickers -o DIR/page.pdf",
+        "--paper letter --sizes hand,hand,frame,frame,stickers -o DIR/page.pdf",
+        "--sizes mini,mini,mini,mini,mini,mini,mini,mini,mini,mini,mini,mini -o DIR/page.pdf"};
+    for (size_t i = 0; i < sizeof options / sizeof *options; i++) {
+        struct printed_word words[600];
+        must_run(options[i]);
+        int count = read_words("page.pdf", words, 600);
+        ck_assert_int_gt(count, 100);
+        for (int a = 0; a < count; a++)
+            for (int b = 0; b < a; b++)
+                ck_assert_msg(!words_collide(&words[a], &words[b]), "%s: \"%s\" on \"%s\"",
+                              options[i], words[a].text, words[b].text);
+    }
+}
+END_TEST
+
+/* Both bars carry their figures: 100 stands at the right end of the one and at the top of the
+ * other, on the page of 297 mm in its lowest and its highest part. */
+START_TEST(both_bars_carry_their_figures)
+{
+    struct printed_word words[600];
+    bool low = false, high = false;
+    must_run("-o DIR/page.pdf");
+    int count = read_words("page.pdf", words, 600);
+    for (int i = 0; i < count; i++)
+        if (strcmp(words[i].text, "100") == 0) {
+            low = low || words[i].y0 > 270 * PT_PER_MM;
+            high = high || (words[i].y0 < 35 * PT_PER_MM && words[i].x0 > 160 * PT_PER_MM);
+        }
+    ck_assert(low);
+    ck_assert(high);
+}
+END_TEST
+
+/* Capitals of the words in the butt strip: on frame and mini nobody could read them, so they are
+ * not there; hand and long have them. */
+START_TEST(small_cards_carry_no_words_that_nobody_can_read)
+{
+    static const struct {
+        const char *name;
+        bool words;
+    } rows[] = {{"hand-duo", true}, {"long-duo", true}, {"frame-duo", false}, {"mini-duo", false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char options[64], said[1024];
+        snprintf(options, sizeof options, "--single %s -o DIR/page.pdf", rows[i].name);
+        must_run(options);
+        outside_run(said, sizeof said, "pdftotext -raw '%s/page.pdf' - | tr -d ' \\n'",
+                    outside_directory());
+        ck_assert_msg((strstr(said, "SERVOCASE") != NULL) == rows[i].words, "%s: %s", rows[i].name,
+                      said);
     }
 }
 END_TEST
@@ -272,6 +371,9 @@ int main(void)
     tcase_add_test(files, pdf_asks_for_its_true_size_and_readers_accept_it);
     tcase_add_test(files, the_sheet_says_how_to_print_and_what_to_take_care_of);
     tcase_add_test(files, the_caption_of_the_stickers_is_true);
+    tcase_add_test(files, no_word_on_the_sheet_stands_on_another);
+    tcase_add_test(files, both_bars_carry_their_figures);
+    tcase_add_test(files, small_cards_carry_no_words_that_nobody_can_read);
     tcase_add_test(files, svg_is_well_formed_and_measured_in_millimetres);
     tcase_add_loop_test(files, png_has_the_right_density_and_size, 0, ROWS(pictures));
     suite_add_tcase(suite, files);
