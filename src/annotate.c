@@ -233,6 +233,8 @@ static void draw(cairo_t *cr, const struct canvas *canvas, const struct vision_i
     cairo_paint(cr);
     paint_photo(cr, &canvas->view, image, photo);
     annotate_overlay(cr, &canvas->view, answer);
+    if (annotate_wants_points(answer))
+        annotate_pixel_rim(cr, &canvas->view);
     annotate_panel(cr, canvas->view.height_mm, name, answer);
 }
 

@@ -1,5 +1,7 @@
 /* Shared by the parts of the annotated picture: annotate.c composes it, annotate_overlay.c draws on
- * the photo, annotate_panel.c writes below it.
+ * the photo, annotate_labels.c puts labels to that, for which annotate_place.c finds room, and
+ * annotate_looked.c shows what was looked at where there is no answer; annotate_panel.c writes
+ * below the photo.
  *
  * Lengths are in units of 1/160 of the picture's width, called mm here as lettering.h calls them:
  * the picture is drawn like a print 160 mm wide, so that it reads the same whatever its pixels. */
@@ -48,16 +50,103 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
 /* An arrowhead with its point at (x, y), heading along angle. */
 void annotate_arrowhead(cairo_t *cr, double x, double y, double angle, double size);
 
-/* Has the arm's label a sign that tells how it lies? Of the first arm the panel says it, and beside
- * the arrow of its cure a second one would be one too many. What shows as zero lies on no side. */
-bool annotate_has_sign(const struct annotate_answer *answer, int arm);
+/* ---- On the photo ------------------------------------------------------------------------- */
 
-/* How an arm lies, in the colours of the photo: an arrow over the top, from the white of where it
- * should lie to the yellow of where it does. In a square of that size about (x, y). */
-void annotate_lie_sign(cairo_t *cr, double x, double y, double size, double deviation_deg);
+/* How far things reach from the hub, in lengths of the arm. */
+#define ANNOTATE_WEDGE_FROM 1.10 /* clear of the tip */
+#define ANNOTATE_WEDGE_TO 1.62
+
+struct annotate_scene {
+    cairo_t *cr;
+    const struct annotate_view *view;
+    const struct annotate_answer *answer;
+    const struct vision_result *result; /* the answer's */
+};
+
+/* The picture's point at a direction (card frame) and distance from the arm's hub. */
+struct vision_point annotate_from_hub(const struct annotate_scene *o, const struct vision_arm *arm,
+                                      double card_deg, double lengths);
+/* Where the arm points, card frame. */
+double annotate_arm_direction(const struct annotate_scene *o, const struct vision_arm *arm);
+/* How far the arm's lines are drawn, in lengths of it; its label follows. */
+double annotate_reach(const struct annotate_scene *o, const struct vision_arm *arm);
+/* Degrees that the arrow of the cure spans. */
+double annotate_cure_sweep(const struct vision_arm *arm);
+
+/* The current path with a dark rim, so that it shows on any photo. */
+void annotate_stroke(cairo_t *cr, struct annotate_colour colour, double width_mm);
+
+struct annotate_box {
+    double x, y, width, height;
+};
+
+/* A dark label to write on, and the height that one has for letters of such a size. */
+void annotate_pill(cairo_t *cr, struct annotate_box box);
+double annotate_pill_height(double size_pt);
+
+/* The labels of all arms and of the reference. */
+void annotate_label_all(const struct annotate_scene *scene);
+
+/* What was looked at and brought no answer: the card stands out, the rest of the photo steps back.
+ */
+void annotate_looked_at(const struct annotate_scene *scene);
+/* Pixels of the photo along its rim, for who must tell the program two points of it. */
+void annotate_pixel_rim(cairo_t *cr, const struct annotate_view *view);
+/* Is that called for: can the answer be helped by pointing? */
+bool annotate_wants_points(const struct annotate_answer *answer);
+
+/* ---- Room for labels (annotate_place.c) --------------------------------------------------- */
+
+/* How much one wants to see what a label would cover. */
+enum annotate_sight {
+    ANNOTATE_RATHER_NOT, /* markers, the reference, the dark edge, lines of other arms */
+    ANNOTATE_HARDLY,     /* which way to turn */
+    ANNOTATE_NEVER,      /* arms, and other labels */
+};
+
+#define ANNOTATE_MAX_OBSTACLES 700
+
+struct annotate_labels {
+    const struct annotate_scene *scene;
+    struct annotate_obstacle {
+        struct annotate_box box;
+        enum annotate_sight sight;
+        const struct vision_arm *line_of; /* a piece of this arm's line; NULL: something else */
+    } obstacles[ANNOTATE_MAX_OBSTACLES];
+    int count;
+};
+
+/* Takes note of all that is drawn and all that one wants to see; the scene is borrowed. */
+void annotate_labels_init(struct annotate_labels *labels, const struct annotate_scene *scene);
+/* Where there is a rim of pixels, it stays free. */
+void annotate_keep_rim_clear(struct annotate_labels *labels);
+/* Nothing is put there from now on. */
+void annotate_keep_clear(struct annotate_labels *labels, enum annotate_sight sight,
+                         struct annotate_box box);
+/* Is the box within the photo, and clear of all that counts for so much or more? The line of own,
+ * if there is one, may run into it. */
+bool annotate_is_free(const struct annotate_labels *labels, enum annotate_sight clear_of,
+                      const struct vision_arm *own, struct annotate_box box);
+/* These keep the box's size and set where it stands; false when there is no such place. A free
+ * place on the arm's own line beyond its end, then ever further aside; and the one nearest to a
+ * point, wherever that is. */
+bool annotate_find_near(const struct annotate_labels *labels, enum annotate_sight clear_of,
+                        const struct vision_arm *arm, struct annotate_box *box);
+bool annotate_find_any(const struct annotate_labels *labels, enum annotate_sight clear_of,
+                       struct vision_point near_to, struct annotate_box *box);
+/* As near to the end of the arm's line as the picture allows, whatever lies below. */
+void annotate_force_place(const struct annotate_labels *labels, const struct vision_arm *arm,
+                          struct annotate_box *box);
+
+/* ---- Parts -------------------------------------------------------------------------------- */
 
 void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
                       const struct annotate_answer *answer);
+
+/* "B 0.8 ± 0.5°, D 2.2 ± 0.6°": the arms beside the first that lie clockwise, or
+ * counter-clockwise, of square; "" where there are none or nothing is asked of them. */
+void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, char *out,
+                         size_t size);
 
 /* Height the panel needs; cr is any context of the picture's kind. */
 double annotate_panel_height(cairo_t *cr, const struct annotate_answer *answer);

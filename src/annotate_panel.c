@@ -137,6 +137,8 @@ static const struct lettering_style said = {.size_pt = 16.5, .level = 22};
 static const struct lettering_style do_this = {.size_pt = 18.5, .bold = true, .level = 22};
 static const struct lettering_style why = {.size_pt = 15, .bold = true, .level = 22};
 static const struct lettering_style then = {.size_pt = 15, .level = 22};
+static const struct lettering_style others = {.size_pt = 12.5, .level = 60};
+static const struct lettering_style aside = {.size_pt = 10.5, .level = 95};
 static const struct lettering_style small = {.size_pt = 9, .level = 110};
 
 /* Draws or, with draw false, only measures the lines below each other. */
@@ -209,6 +211,20 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
                    beside);
 }
 
+/* What only the command line can do is told apart, in small print: who reads the picture on a phone
+ * can do without. The last way out of a sentence, ", or give hub and tip with --arm X,Y,X,Y.", is
+ * cut off it; true when there was one. */
+static bool cut_pointing(char *todo)
+{
+    char *option = strstr(todo, "--arm"), *cut = NULL;
+    for (char *at = todo; option && (at = strstr(at, ", or ")) && at < option; at++)
+        cut = at;
+    if (!cut)
+        return false;
+    memcpy(cut, ".", 2);
+    return true;
+}
+
 /* What is wrong, and what to do, as sentences of their own. */
 static void write_reason(struct pen *pen, enum vision_reason reason, double gap_mm,
                          const struct lettering_style *wrong_style,
@@ -221,8 +237,45 @@ static void write_reason(struct pen *pen, enum vision_reason reason, double gap_
     snprintf(todo, sizeof todo, "%s", middle ? middle + 2 : sentence);
     if (todo[0] >= 'a' && todo[0] <= 'z')
         todo[0] = (char)(todo[0] - 'a' + 'A');
+    bool pointing = cut_pointing(todo);
     paragraph(pen, wrong_style, gap_mm, wrong);
     paragraph(pen, todo_style, 2, todo);
+    if (pointing)
+        paragraph(pen, &aside, 2.4,
+                  "At a computer: point at hub and tip with --arm X,Y,X,Y. The rim of the picture "
+                  "counts the photo's pixels, X to the right and Y down.");
+}
+
+void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, char *out,
+                         size_t size)
+{
+    const struct vision_result *result = &answer->result;
+    char deviation[16], expanded[16];
+    out[0] = '\0';
+    if (answer->goal || result->of_stickers)
+        return;
+    for (int i = 1; i < result->arm_count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        size_t length = strlen(out);
+        if ((arm->deviation_deg <= 0) != clockwise)
+            continue;
+        measure_numbers(arm, deviation, expanded);
+        snprintf(out + length, size - length, "%s%s\u00a0%s\u00a0±\u00a0%s°",
+                 length > 0 ? ", " : "", arm->name, deviation, expanded);
+    }
+}
+
+/* The arms beside the first, by the side on which they lie. */
+static void write_others(struct pen *pen, const struct annotate_answer *answer)
+{
+    char arms[2][MEASURE_WORDS], text[2 * MEASURE_WORDS + 80];
+    for (int clockwise = 0; clockwise <= 1; clockwise++)
+        annotate_other_arms(answer, clockwise, arms[clockwise], sizeof arms[0]);
+    if (!*arms[0] && !*arms[1])
+        return;
+    snprintf(text, sizeof text, "Other arms, %s%s%s%s%s", *arms[0] ? "counter-clockwise: " : "",
+             arms[0], *arms[0] && *arms[1] ? "; " : "", *arms[1] ? "clockwise: " : "", arms[1]);
+    paragraph(pen, &others, 3, text);
 }
 
 /* How the arm lies, and from what. */
@@ -304,6 +357,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
     default:
         break;
     }
+    write_others(pen, answer);
 }
 
 static double text_height(cairo_t *cr, const struct annotate_answer *answer)
@@ -318,28 +372,31 @@ double annotate_panel_height(cairo_t *cr, const struct annotate_answer *answer)
     return fmax(MIN_TEXT_MM, text_height(cr, answer) + 2 * MARGIN_MM) + FOOT_MM;
 }
 
-/* The longest beginning of a name that fits, with dots for what is left out. */
+/* The byte at which the character that holds this byte begins. */
+static size_t character_start(const char *text, size_t at)
+{
+    while (at > 0 && ((unsigned char)text[at] & 0xc0) == 0x80)
+        at--;
+    return at;
+}
+
+/* The name, or as much of its beginning and its end as fits, with dots between: photos of one
+ * series often differ in the end only. */
 static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, size_t size)
 {
     size_t full = strlen(name);
-    for (size_t length = full;; length--) {
-        if (((unsigned char)name[length] & 0xc0) == 0x80)
-            continue; /* inside a character */
-        snprintf(out, size, "%.*s%s", (int)length, name, length < full ? "…" : "");
-        if (length == 0 || lettering_width(cr, &small, out) <= width_mm)
-            return;
+    snprintf(out, size, "%s", name);
+    for (size_t kept = full; kept > 0 && lettering_width(cr, &small, out) > width_mm; kept--) {
+        size_t head = character_start(name, kept / 2);
+        size_t tail = character_start(name, full - (kept - kept / 2));
+        snprintf(out, size, "%.*s…%s", (int)head, name, name + tail);
     }
 }
 
 static void write_foot(cairo_t *cr, double y_mm, const char *name,
                        const struct annotate_answer *answer)
 {
-    bool signs = false;
-    for (int i = 0; i < answer->result.arm_count; i++)
-        signs = signs || annotate_has_sign(answer, i);
-    const char *note = answer->order == ORDER_NONE ? ""
-                       : signs ? "yellow arrows: how an arm lies, as in the photo"
-                               : "directions as in the photo";
+    const char *note = answer->order == ORDER_NONE ? "" : "directions as in the photo";
     double right = ANNOTATE_WIDTH_MM - MARGIN_MM;
     lettering_draw(cr, &small, LETTERING_RIGHT, right, y_mm, note);
     char shown[300];

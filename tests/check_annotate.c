@@ -6,6 +6,7 @@
 #include "measure_json.h"
 #include "photo_maker.h"
 #include "picture_record.h"
+#include "reasons.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -318,52 +319,153 @@ START_TEST(the_goal_is_about_the_arm_that_is_meant)
 }
 END_TEST
 
-/* Mean place of the pixels of a sign's colour, across. */
-static double mean_x(cairo_surface_t *surface, bool yellow)
+/* Far enough from the border for is_label(). */
+static bool in_picture(struct vision_point at)
 {
-    double sum = 0;
-    int count = 0;
-    for (int y = 0; y < 100; y++)
-        for (int x = 0; x < 100; x++) {
-            uint32_t pixel = pixel_at(surface, x, y);
-            bool lit = (pixel >> 16) > 200, is_yellow = (pixel & 0xff) < 60;
-            if (!lit || is_yellow != yellow)
-                continue;
-            sum += x;
-            count++;
-        }
-    ck_assert_int_gt(count, 20);
-    return sum / count;
+    return at.x > 8 && at.x < 1592 && at.y > 8 && at.y < 1192;
 }
 
-/* Over the top clockwise is from left to right: white is where the arm should lie, yellow how it
- * does. Positive deviations lie counter-clockwise (docs). */
-START_TEST(the_sign_of_an_arm_shows_how_it_lies)
+/* Where a marker's middle lies in the picture; of a result made here, a photo's pixel is one of the
+ * picture. */
+static struct vision_point marker_place(const struct vision_result *result, int marker)
 {
-    for (int side = -1; side <= 1; side += 2) {
-        cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 100, 100);
-        cairo_t *cr = cairo_create(surface);
-        annotate_lie_sign(cr, 50, 50, 80, side * 5);
-        cairo_destroy(cr);
-        cairo_surface_flush(surface);
-        double leads = mean_x(surface, true) - mean_x(surface, false);
-        ck_assert_msg(leads * side < -20, "deviation %d: the arrow leads by %g", side * 5, leads);
+    return vision_plane_to_photo(&result->plane, result->card->markers[marker].centre_mm);
+}
+
+/* Where there is room elsewhere, neither a marker nor the reference's line is covered: the line
+ * runs along the dark edge, which must be seen to lie against the case. */
+START_TEST(no_label_covers_a_marker_or_the_reference)
+{
+    static const double degs[] = {93, 272.9, 40, 181};
+    for (int horn = 0; horn < 4; horn++)
+        for (int turned = 0; turned < 360; turned += 30) {
+            struct vision_result result = result_with_arms(&degs[horn], 1, turned);
+            cairo_surface_t *surface = draw_overlay(&result, NULL);
+            for (int m = 0; m < result.card->marker_count; m++) {
+                struct vision_point at = marker_place(&result, m);
+                ck_assert_msg(!in_picture(at) || !is_label(surface, at.x, at.y),
+                              "horn %d turned %d: marker %d", horn, turned, m);
+            }
+            for (int i = 1; i < 40; i++) {
+                const struct vision_point *end = result.reference_px;
+                struct vision_point at = {end[0].x + (end[1].x - end[0].x) * i / 40,
+                                          end[0].y + (end[1].y - end[0].y) * i / 40};
+                ck_assert_msg(!in_picture(at) || !is_label(surface, at.x, at.y),
+                              "horn %d turned %d: the reference at %d of 40", horn, turned, i);
+            }
+            cairo_surface_destroy(surface);
+        }
+}
+END_TEST
+
+/* Also where the reference is a link at the tip of the arm, along which no place is free. */
+START_TEST(every_reference_has_its_label)
+{
+    double deg = 90;
+    for (int turned = 0; turned < 360; turned += 30) {
+        struct vision_result result = result_with_arms(&deg, 1, turned);
+        cairo_surface_t *surface = draw_overlay(&result, NULL);
+        int both = label_area(surface);
+        cairo_surface_destroy(surface);
+        result.reference = VISION_REFERENCE_LINK;
+        result.reference_px[0] = result.arms[0].tip_px;
+        result.reference_px[1] =
+            (struct vision_point){result.arms[0].tip_px.x + 60 * cos(turned * RAD),
+                                  result.arms[0].tip_px.y - 60 * sin(turned * RAD)};
+        surface = draw_overlay(&result, NULL);
+        ck_assert_msg(label_area(surface) > 0.85 * both, "turned %d: %d of %d", turned,
+                      label_area(surface), both);
         cairo_surface_destroy(surface);
     }
 }
 END_TEST
 
-/* Alike but for what is said of the second arm: only one that is off has a sign, in yellow. */
-START_TEST(labels_of_other_arms_tell_their_side)
+/* One language of arrows: what is blue says which way to turn, and no other arrow is there. Beside
+ * the first arm's, labels differ by their letters alone. */
+START_TEST(labels_of_other_arms_carry_no_arrow)
 {
     static const double deg[] = {90, 184};
     struct vision_result result = result_with_arms(deg, 2, 0);
     cairo_surface_t *off = draw_overlay(&result, NULL);
-    result.arms[1].deviation_deg = 0;
-    cairo_surface_t *square = draw_overlay(&result, NULL);
-    ck_assert_int_gt(count_colour(off, annotate_arm), count_colour(square, annotate_arm) + 100);
+    result.arms[1].deviation_deg = -4;
+    result.arms[1].angle_deg = 176;
+    cairo_surface_t *other_side = draw_overlay(&result, NULL);
+    ck_assert_int_lt(abs(count_colour(off, annotate_arm) - count_colour(other_side, annotate_arm)),
+                     60);
     cairo_surface_destroy(off);
-    cairo_surface_destroy(square);
+    cairo_surface_destroy(other_side);
+}
+END_TEST
+
+/* The panel tells every arm's "±" and its side; of a goal's other arms nothing is asked. */
+START_TEST(the_panel_tells_the_other_arms)
+{
+    static const double deg[] = {92, 179.2, 272, 358};
+    struct vision_result result = result_with_arms(deg, 4, 0);
+    struct annotate_goal goal = {0, NULL, true, "the wanted 90°", 2, 0.2, 0.5, NULL, NULL};
+    struct annotate_answer answer;
+    char words[200];
+    annotate_answer_make(&result, NULL, &answer);
+    annotate_other_arms(&answer, true, words, sizeof words);
+    ck_assert_str_eq(words, "B\u00a00.8\u00a0±\u00a00.2°, D\u00a02.0\u00a0±\u00a00.2°");
+    annotate_other_arms(&answer, false, words, sizeof words);
+    ck_assert_str_eq(words, "C\u00a02.0\u00a0±\u00a00.2°");
+    annotate_answer_make(&result, &goal, &answer);
+    annotate_other_arms(&answer, true, words, sizeof words);
+    ck_assert_str_eq(words, "");
+}
+END_TEST
+
+/* Where pointing at hub and tip would help, the picture is a ruler for it; nowhere else. */
+START_TEST(pixels_stand_along_the_rim_where_points_are_wanted)
+{
+    double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    struct annotate_answer answer;
+    for (int i = VISION_REASON_NONE; i < VISION_REASON_COUNT; i++) {
+        result.status = VISION_FAILED;
+        result.reason = (enum vision_reason)i;
+        annotate_answer_make(&result, NULL, &answer);
+        ck_assert_msg(annotate_wants_points(&answer) ==
+                          (strstr(reason_sentence(result.reason), "--arm") != NULL),
+                      "%s", vision_reason_code(result.reason));
+    }
+    result.status = VISION_OK;
+    annotate_answer_make(&result, NULL, &answer);
+    ck_assert(!annotate_wants_points(&answer));
+
+    /* Part of a photo from (400, 300) on, at a tenth of a millimetre a pixel: the tick of 600 lies
+     * at 20 mm of the upper side, that of 500 at 20 mm of the left one. */
+    struct annotate_view view = {
+        .area = {400, 300, 1400, 1100}, .mm_per_px = 0.1, .width_mm = 100, .height_mm = 80};
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 1200);
+    cairo_t *cr = start_page(surface);
+    annotate_pixel_rim(cr, &view);
+    cairo_destroy(cr);
+    cairo_surface_flush(surface);
+    ck_assert_uint_gt(pixel_at(surface, 200, 4) & 0xff, 200);
+    ck_assert_uint_lt(pixel_at(surface, 195, 4) & 0xff, 120);
+    ck_assert_uint_gt(pixel_at(surface, 4, 200) & 0xff, 200);
+    ck_assert_uint_lt(pixel_at(surface, 4, 195) & 0xff, 120);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
+/* What was looked at stays bright, the rest is dimmed. */
+START_TEST(a_failed_photo_shows_what_was_looked_at)
+{
+    double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    result.status = VISION_FAILED;
+    result.reason = VISION_NO_ARM;
+    cairo_surface_t *surface = draw_overlay(&result, NULL);
+    ck_assert_uint_eq(pixel_at(surface, 800, 600), 0xffffff);
+    ck_assert_uint_lt(pixel_at(surface, 60, 1100) & 0xff, 160);
+    cairo_surface_destroy(surface);
+    result.reason = VISION_NO_LINK; /* looked for elsewhere, too */
+    surface = draw_overlay(&result, NULL);
+    ck_assert_uint_eq(pixel_at(surface, 60, 1100), 0xffffff);
+    cairo_surface_destroy(surface);
 }
 END_TEST
 
@@ -488,6 +590,46 @@ START_TEST(every_reason_fits_the_panel)
 }
 END_TEST
 
+/* Do the panels of two photos look the same? */
+static bool panels_alike(const char *one, const char *other)
+{
+    double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    struct annotate_answer answer;
+    cairo_surface_t *drawn[2];
+    annotate_answer_make(&result, NULL, &answer);
+    for (int i = 0; i < 2; i++) {
+        drawn[i] = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 600);
+        cairo_t *cr = start_page(drawn[i]);
+        annotate_panel(cr, 0, i ? other : one, &answer);
+        cairo_destroy(cr);
+        cairo_surface_flush(drawn[i]);
+    }
+    bool alike = memcmp(cairo_image_surface_get_data(drawn[0]),
+                        cairo_image_surface_get_data(drawn[1]), (size_t)1600 * 4 * 600) == 0;
+    cairo_surface_destroy(drawn[0]);
+    cairo_surface_destroy(drawn[1]);
+    return alike;
+}
+
+/* Of a name too long for its line the beginning and the end are shown: in the end, photos of one
+ * series differ. One of 40 letters fits whole. */
+START_TEST(photos_are_told_apart_by_the_end_of_their_names)
+{
+    char one[160], other[160];
+    memset(one, 'a', sizeof one);
+    snprintf(one + 140, sizeof one - 140, "1.jpg");
+    memcpy(other, one, sizeof one);
+    other[140] = '8';
+    ck_assert(!panels_alike(one, other));
+    other[140] = '1';
+    other[70] = 'b';
+    ck_assert(panels_alike(one, other));
+    ck_assert(!panels_alike("a-name-of-all-but-forty-letters-abcd.jpg",
+                            "a-name-of-all-but-forty-lettirs-abcd.jpg"));
+}
+END_TEST
+
 START_TEST(every_reason_has_a_picture)
 {
     double deg = 87.1;
@@ -522,8 +664,12 @@ int main(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, no_label_covers_an_arm);
     tcase_add_test(tcase, the_arm_that_is_spoken_of_has_its_label);
-    tcase_add_test(tcase, the_sign_of_an_arm_shows_how_it_lies);
-    tcase_add_test(tcase, labels_of_other_arms_tell_their_side);
+    tcase_add_test(tcase, no_label_covers_a_marker_or_the_reference);
+    tcase_add_test(tcase, every_reference_has_its_label);
+    tcase_add_test(tcase, labels_of_other_arms_carry_no_arrow);
+    tcase_add_test(tcase, the_panel_tells_the_other_arms);
+    tcase_add_test(tcase, pixels_stand_along_the_rim_where_points_are_wanted);
+    tcase_add_test(tcase, a_failed_photo_shows_what_was_looked_at);
     tcase_add_test(tcase, the_arrow_leads_back_to_square);
     tcase_add_test(tcase, the_goal_is_drawn_in_place_of_square);
     tcase_add_test(tcase, the_arrow_leads_to_the_goal);
@@ -532,6 +678,7 @@ int main(void)
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
     tcase_add_test(tcase, every_reason_fits_the_panel);
+    tcase_add_test(tcase, photos_are_told_apart_by_the_end_of_their_names);
     tcase_add_test(tcase, every_reason_has_a_picture);
     tcase_add_test(tcase, a_picture_that_cannot_be_written_leaves_nothing);
     suite_add_tcase(suite, tcase);
