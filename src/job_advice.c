@@ -88,7 +88,7 @@ static void trim_words(const struct advice_question *q, const struct advice_opti
     switch (option->trim.kind) {
     case ADVICE_TRIM_USE:
         advice_trim_change(option, words);
-        *remains = fabs(option->trim.remains_deg);
+        *remains = option->trim.remains_deg;
         break;
     case ADVICE_TRIM_NO_SCALE: {
         char wanted[ADVICE_WORDS];
@@ -116,7 +116,7 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
         return NULL;
     const struct advice_option *best = &advice.options[0];
     advice_action(&q, best, action);
-    *remains = fabs(best->at.remains_deg);
+    *remains = best->at.remains_deg;
     trim_words(&q, best, trim, remains);
     advice_clear(&advice);
     return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
@@ -137,7 +137,7 @@ static char *turns_words(const struct job_view *view, int station, double *remai
         !thread_turns_for(&ends, -off, &turns))
         return NULL;
     linkage_say_turns(&ends, &turns, say, sizeof say);
-    *remains = fabs(turns.remaining_mm);
+    *remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
     return asprintf(&text, "First link: %s.", say) < 0 ? NULL : text;
 }
 
@@ -148,7 +148,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
 {
     const struct job_standing *standing = &view->standing[station];
     bool measured = standing->latest >= 0 && view->events[standing->latest].kind == JOB_MEASURED;
-    *out = (struct job_advice){.remains = fabs(standing->off)};
+    *out = (struct job_advice){.remains = standing->off};
     if (standing->state == JOB_ADJUST && measured) {
         out->action = teeth_words(job, view, station, &out->remains);
         if (!out->action)
@@ -179,7 +179,7 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
     if (!advice.after)
         return advice.action;
     char *remains =
-        job_quantity_words(view->plan.stations[station].kind, advice.remains, false, script);
+        job_quantity_words(view->plan.stations[station].kind, fabs(advice.remains), false, script);
     if (remains && asprintf(&text, "%s %s remain.", advice.action, remains) < 0)
         text = NULL;
     free(remains);

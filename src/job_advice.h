@@ -7,8 +7,8 @@
 
 struct job_advice {
     char *action;   /* "" when there is nothing to do; job_advice_clear() frees it */
-    double remains; /* deg or mm without sign: what is off now or, when there is an action in whole
-                     * teeth, percent or turns, after it */
+    double remains; /* deg or mm, signed as the finding: what is off now or, when there is an action
+                     * in whole teeth, percent or turns, after it */
     bool known;     /* false: remains means nothing */
     bool after;     /* remains is after the action */
 };

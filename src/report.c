@@ -4,6 +4,7 @@
 #include "cautions.h"
 #include "job_advice.h"
 #include "job_compare.h"
+#include "job_finding.h"
 #include "linkage_drawing.h"
 
 #include <errno.h>
@@ -129,10 +130,6 @@ static void write_cover(struct writing *w)
     facts[count++] = (struct report_pair){"Last entry by", who};
     if (next >= 0)
         facts[count++] = (struct report_pair){"Next", w->view.plan.stations[next].title};
-    facts[count++] =
-        (struct report_pair){"Uncertainty", "U, expanded, for 95 % coverage (JCGM 100)"};
-    facts[count++] =
-        (struct report_pair){"Decision", "ISO 14253-1: the tolerance narrowed by U to accept"};
     struct report_cover cover = {
         .title = "Set-up record", .model = w->view.model, .facts = facts, .fact_count = count};
     cover.state = overall(&w->view, &cover.tone);
@@ -149,7 +146,7 @@ static void write_cover(struct writing *w)
 
 static const struct report_table stations_table = {
     {"No.", "Station", "Target", "Found", "U", "Decision", "Action", "Remains"},
-    {8, 38, 32, 18, 14, 19, 31, 14},
+    {8, 38, 32, 20, 17, 19, 24, 16},
     {false, false, false, true, true, false, false, true},
     8,
     5,
@@ -184,7 +181,7 @@ static void advise(struct writing *w, struct strings *s, int i, const char **act
         return;
     }
     if (advice.known && !*why)
-        *remains = hold(s, job_quantity_words(station->kind, advice.remains, false, JOB_PAGE));
+        *remains = hold(s, job_quantity_words(station->kind, advice.remains, true, JOB_PAGE));
     *action = *why             ? why
               : *advice.action ? hold(s, strdup(advice.action))
                                : plain_action(w->view.standing[i].state, station->kind);
@@ -273,24 +270,21 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
     release(w, &s);
 }
 
-/* Stations of which nothing new is known, in one sentence. */
+/* Stations of which nothing new is known. */
 static void write_untouched(struct writing *w, const struct job_comparison *c)
 {
-    char *text = NULL;
-    size_t size = 0;
+    const char **titles = calloc((size_t)c->count + 1, sizeof *titles);
     int count = 0;
-    FILE *to = open_memstream(&text, &size);
-    if (!to) {
+    if (!titles) {
         w->failed = true;
         return;
     }
     for (int i = 0; i < c->count; i++)
         if (c->rows[i].change == JOB_UNTOUCHED)
-            fprintf(to, "%s%s", count++ ? "; " : "Not done again since: ", c->rows[i].title);
-    fputs(".", to);
-    if (fclose(to) == 0 && count)
-        w->r->paragraph(w->r, text, REPORT_QUIET);
-    free(text);
+            titles[count++] = c->rows[i].title;
+    if (count)
+        w->r->names(w->r, "Not done again since", titles, count);
+    free(titles);
 }
 
 static void write_comparison(struct writing *w, const struct job_comparison *c)
@@ -333,13 +327,23 @@ static bool gather_reading(void *context, const struct job_reading_row *row)
     return !g->s->failed;
 }
 
+/* A finding from several readings has one line for each, with the u that the reading told. */
+static bool is_of_reading(const struct gathered *g, const char *term)
+{
+    struct job_roles roles = job_roles_of(g->kind);
+    for (int i = 0; i < roles.most; i++)
+        if (roles.most > 1 && strcmp(roles.name[i], term) == 0)
+            return true;
+    return false;
+}
+
 static bool gather_budget(void *context, const struct job_budget_line *line)
 {
     struct gathered *g = context;
-    if (line->u < 0.0005)
-        return true; /* nothing, to the decimals shown */
-    g->budget = make(g->s, "%s%s%s %.3f (%c)", g->budget, *g->budget ? ", " : "", line->term,
-                     line->u, line->type);
+    if (line->u < 0.0005 || is_of_reading(g, line->term))
+        return true; /* nothing, to the decimals shown, or told already */
+    g->budget = make(g->s, "%s%s%s %.3f%s", g->budget, *g->budget ? ", " : "", line->term, line->u,
+                     g->kind == PLAN_PAIR ? "\u202Fmm" : "°");
     return !g->s->failed;
 }
 
@@ -443,7 +447,7 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     if (*g.readings)
         pairs[count++] = (struct report_pair){"Readings", g.readings};
     if (*g.budget)
-        pairs[count++] = (struct report_pair){"Budget", make(s, "u from %s", g.budget)};
+        pairs[count++] = (struct report_pair){"Causes of u", g.budget};
     const char *action = action_cell(w, s, i);
     if (*action)
         pairs[count++] = (struct report_pair){"To do", action};
@@ -516,7 +520,8 @@ static void write_findings(struct writing *w)
 {
     w->r->section(w->r, "Findings",
                   "The ruler shows the finding with its uncertainty against the tolerance. Dark "
-                  "green: good beyond doubt. Light green: within tolerance, but not beyond doubt.");
+                  "green: good beyond doubt. Light green: within tolerance, but not beyond doubt. "
+                  "u is a standard uncertainty, about half of what stands behind ±.");
     for (int i = 0; i < w->view.plan.count && job_trouble(w->job) == JOB_OK; i++)
         write_station(w, i);
 }
@@ -565,7 +570,7 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
 static void write_history(struct writing *w)
 {
     static const struct report_table table = {{"Entry", "When", "Who", "Station", "What", "Note"},
-                                              {12, 31, 20, 44, 37, 30},
+                                              {12, 37, 17, 42, 37, 29},
                                               {true, false, false, false, false, false},
                                               6,
                                               -1};
@@ -602,7 +607,9 @@ static void write_method(struct writing *w)
         "By eye or with calipers: the value and its standard uncertainty are as entered.",
         "U is the expanded uncertainty for 95 % coverage, from the budget of each finding after "
         "JCGM 100: U = k u, k from Student's t for the effective degrees of freedom, 1.96 where u "
-        "was entered.",
+        "was entered. The causes of u add as squares. Edge noise, card plane, reference "
+        "line and marker corners are told by the scatter in the photo (type A), the others by what "
+        "is known of cameras, cards and parts (type B).",
         "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the "
         "tolerance "
         "widened by U. Cannot tell: in between (ISO 14253-1).",

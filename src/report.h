@@ -75,8 +75,9 @@ struct report_station {
 struct report {
     void (*cover)(struct report *r, const struct report_cover *cover);
     void (*section)(struct report *r, const char *title, const char *lead);
-    void (*paragraph)(struct report *r, const char *text, enum report_tone tone);
     void (*list)(struct report *r, const char *const *items, int count);
+    /* Short items under a heading, in columns. */
+    void (*names)(struct report *r, const char *title, const char *const *items, int count);
     void (*table)(struct report *r, const struct report_table *table);
     void (*band)(struct report *r, const char *title); /* a heading inside the table */
     void (*row)(struct report *r, const char *const *cells, enum report_tone tone);

@@ -103,17 +103,19 @@ static const char style[] =
     "border-top:2px solid #1c252e}\n"
     "h3{font-size:1.2rem;margin:0}\n"
     ".cover{border:1px solid #1c252e;outline:1px solid #1c252e;outline-offset:4px;"
-    "padding:2.4rem 2.2rem}\n"
-    ".model{font-size:3.1rem;margin:.5rem 0 1.5rem}\n"
-    ".state{font-size:1.75rem;margin:0}\n"
-    ".detail{margin:.25rem 0 1.6rem}\n"
-    ".banner{border:1px solid #7d5800;color:#7d5800;padding:.5rem .8rem;margin:0 0 1.6rem;"
-    "font-weight:bold}\n"
+    "padding:1.5rem 2rem;display:grid;grid-template-columns:1fr 1.15fr;gap:1.2rem 2rem;"
+    "align-items:center}\n"
+    ".model{font-size:2.9rem;margin:.3rem 0 .9rem}\n"
+    ".state{font-size:1.6rem;margin:0}\n"
+    ".detail{margin:.2rem 0 0}\n"
+    ".cover dl{font-size:.92rem}\n"
+    ".banner{border:1px solid #7d5800;color:#7d5800;padding:.4rem .8rem;margin:0;"
+    "font-weight:bold;grid-column:1/3}\n"
     ".lead{color:#5b6670;margin:0 0 1.1rem;max-width:44rem}\n"
     "dl{display:grid;grid-template-columns:max-content 1fr;gap:.28rem 1.4rem;margin:0}\n"
     "dt{color:#5b6670}\n"
     "dd{margin:0;overflow-wrap:anywhere}\n"
-    "table{border-collapse:collapse;width:100%;font-size:.87rem;font-variant-numeric:tabular-nums}"
+    "table{border-collapse:collapse;width:100%;font-size:.92rem;font-variant-numeric:tabular-nums}"
     "\n"
     "th{text-align:left;font-weight:normal;color:#5b6670;border-bottom:1px solid #1c252e;"
     "padding:.3rem .7rem .3rem 0;vertical-align:bottom}\n"
@@ -145,9 +147,13 @@ static const char style[] =
     ".one .photos{display:block;grid-column:2;grid-row:2/4}.one .photos figure{margin:0}\n"
     "ul{margin:.4rem 0 0;padding-left:1.15rem}\n"
     "li{margin:.25rem 0}\n"
+    "p.names{color:#5b6670;margin:1.2rem 0 0}\n"
+    "ul.names{columns:15rem;column-gap:1.6rem;font-size:.87rem;color:#5b6670}\n"
+    "ul.names li{break-inside:avoid}\n"
     "footer{margin-top:3rem;padding-top:.6rem;border-top:1px solid #d6dad6;font-size:.8rem;"
     "color:#5b6670}\n"
-    "@media(max-width:44rem){main{padding:1.1rem}.cover{padding:1.3rem 1.1rem}"
+    "@media(max-width:44rem){main{padding:1.1rem}.cover{display:block;padding:1.3rem 1.1rem}"
+    ".cover dl,.cover .banner{margin-top:1rem}"
     ".model{font-size:2.2rem}.state{font-size:1.4rem}"
     "table,tbody,tr,td{display:block;width:100%}"
     "thead{position:absolute;left:-9999px}"
@@ -206,15 +212,15 @@ static void put_pairs(struct html *h, const struct report_pair *pairs, int count
 static void cover(struct report *r, const struct report_cover *c)
 {
     struct html *h = html_of(r);
-    put(h, "<header class=\"cover\">\n");
+    put(h, "<header class=\"cover\">\n<div>\n");
     put_element(h, "<h1>", c->title, "</h1>\n");
     put_element(h, "<p class=\"model\">", c->model, "</p>\n");
-    if (*c->banner)
-        put_element(h, "<p class=\"banner\">", c->banner, "</p>\n");
     fprintf(h->to, "<p class=\"state t%d\">", (int)c->tone);
     put_element(h, "", c->state, "</p>\n");
-    put_element(h, "<p class=\"detail\">", c->detail, "</p>\n");
+    put_element(h, "<p class=\"detail\">", c->detail, "</p>\n</div>\n");
     put_pairs(h, c->facts, c->fact_count);
+    if (*c->banner)
+        put_element(h, "<p class=\"banner\">", c->banner, "</p>\n");
     put(h, "</header>\n");
 }
 
@@ -226,17 +232,19 @@ static void section(struct report *r, const char *title, const char *lead)
         put_element(h, "<p class=\"lead\">", lead, "</p>\n");
 }
 
-static void paragraph(struct report *r, const char *text, enum report_tone tone)
-{
-    struct html *h = html_of(r);
-    fprintf(h->to, "<p class=\"t%d\">", (int)tone);
-    put_element(h, "", text, "</p>\n");
-}
-
 static void list(struct report *r, const char *const *items, int count)
 {
     struct html *h = html_of(r);
     put(h, "<ul>\n");
+    for (int i = 0; i < count; i++)
+        put_element(h, "<li>", items[i], "</li>\n");
+    put(h, "</ul>\n");
+}
+
+static void names(struct report *r, const char *title, const char *const *items, int count)
+{
+    struct html *h = html_of(r);
+    put_element(h, "<p class=\"names\">", title, "</p>\n<ul class=\"names\">\n");
     for (int i = 0; i < count; i++)
         put_element(h, "<li>", items[i], "</li>\n");
     put(h, "</ul>\n");
@@ -366,8 +374,8 @@ struct report *report_html_open(FILE *to, const char *title)
     if (!h)
         return NULL;
     h->to = to;
-    h->as = (struct report){cover,     section, paragraph, list,    table,       band, row,
-                            table_end, station, drawing,   picture, station_end, true, finish};
+    h->as = (struct report){cover,     section, list,    names,   table,       band, row,
+                            table_end, station, drawing, picture, station_end, true, finish};
     put_head(h, title);
     return &h->as;
 }

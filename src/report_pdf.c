@@ -19,11 +19,12 @@
 #define ROW_PICTURES 3
 #define PICTURE_GAP_MM 5.0
 #define PICTURE_WIDTH_MM 51.0 /* three side by side */
-#define PICTURE_HEIGHT_MM 54.0
+#define PICTURE_HEIGHT_MM 50.0
 #define CAPTION_MM 8.5
-#define SIDE_MM 60.0 /* a picture that has the station's right side to itself */
-#define SIDE_HEIGHT_MM 61.0
+#define SIDE_MM 56.0        /* a picture that has the station's right side to itself */
+#define SIDE_HEIGHT_MM 57.0 /* three such stations fill a page */
 #define LEAD_MM 150.0
+#define COVER_PAD_MM 9.0
 #define PAGE_PICTURES 24 /* more than a page has room for */
 
 enum face { SANS, SANS_BOLD, SERIF };
@@ -33,7 +34,8 @@ struct type {
     double size_mm, leading_mm;
 };
 static const struct type body = {SANS, 3.3, 4.7}, small = {SANS, 2.75, 3.9},
-                         small_bold = {SANS_BOLD, 2.75, 3.9}, heading = {SERIF, 6.4, 8},
+                         small_bold = {SANS_BOLD, 2.75, 3.9}, cell = {SANS, 3.0, 4.1},
+                         cell_bold = {SANS_BOLD, 3.0, 4.1}, heading = {SERIF, 6.4, 8},
                          band_type = {SERIF, 3.7, 5}, head_type = {SERIF, 4.6, 6};
 
 #define BLANK_BYTES ((size_t)REPORT_PICTURE_PX * REPORT_PICTURE_PX * 4)
@@ -220,24 +222,31 @@ static void spaced(struct pdf *p, double x, double y, const char *text)
     }
 }
 
+/* Model and state at the left, facts at the right, what must not be overlooked below both. */
 static void cover(struct report *r, const struct report_cover *c)
 {
-    static const struct type model = {SERIF, 13, 16}, state = {SERIF, 7.6, 10},
-                             label = {SERIF, 3.9, 5};
+    static const struct type model = {SERIF, 12, 15}, state = {SERIF, 7, 9.5},
+                             label = {SERIF, 3.7, 5};
+    const double left_mm = 66, gap_mm = 10,
+                 facts_mm = REPORT_WIDTH_MM - 2 * COVER_PAD_MM - left_mm - gap_mm;
     struct pdf *p = pdf_of(r);
-    double top = p->y, x = LEFT_MM + 12, width = REPORT_WIDTH_MM - 24;
+    double top = p->y, x = LEFT_MM + COVER_PAD_MM;
     set_type(p, &label, REPORT_QUIET);
-    spaced(p, x, top + 17, c->title);
-    p->y = top + 23;
-    p->y += set_text(p, &model, REPORT_INK, x, p->y, width, false, c->model, true) + 5;
+    spaced(p, x, top + 11, c->title);
+    p->y = top + 14;
+    p->y += set_text(p, &model, REPORT_INK, x, p->y, left_mm, false, c->model, true) + 2;
+    p->y += set_text(p, &state, c->tone, x, p->y, left_mm, false, c->state, true);
+    p->y += set_text(p, &body, REPORT_INK, x, p->y, left_mm, false, c->detail, true);
+    double bottom = p->y;
+    p->y = top + 8;
+    put_pairs(p, c->facts, c->fact_count, x + left_mm + gap_mm, 25, facts_mm);
+    p->y = fmax(bottom, p->y) + 4;
     if (*c->banner)
-        p->y += set_text(p, &body, REPORT_DOUBT, x, p->y, width, false, c->banner, true) + 5;
-    p->y += set_text(p, &state, c->tone, x, p->y, width, false, c->state, true);
-    p->y += set_text(p, &body, REPORT_INK, x, p->y, width, false, c->detail, true) + 8;
-    put_pairs(p, c->facts, c->fact_count, x, 34, width);
-    p->y += 9;
+        p->y += set_text(p, &body, REPORT_DOUBT, x, p->y, REPORT_WIDTH_MM - 2 * COVER_PAD_MM, false,
+                         c->banner, true);
+    p->y += 3;
     frame(p, top, p->y);
-    p->y += 8;
+    p->y += 3;
 }
 
 /* A heading waits for what comes under it, so that it never stands alone at the foot. */
@@ -250,14 +259,6 @@ static void section(struct report *r, const char *title, const char *lead)
     snprintf(p->waiting_lead, sizeof p->waiting_lead, "%s", lead);
 }
 
-static void paragraph(struct report *r, const char *text, enum report_tone tone)
-{
-    struct pdf *p = pdf_of(r);
-    end_pictures(p);
-    need(p, set_text(p, &body, tone, 0, 0, 160, false, text, false));
-    p->y += set_text(p, &body, tone, LEFT_MM, p->y, 160, false, text, true) + 2;
-}
-
 static void list(struct report *r, const char *const *items, int count)
 {
     struct pdf *p = pdf_of(r);
@@ -268,6 +269,32 @@ static void list(struct report *r, const char *const *items, int count)
     }
 }
 
+#define NAME_COLUMNS 3
+#define NAME_COLUMN_MM (REPORT_WIDTH_MM / NAME_COLUMNS)
+
+/* Row by row, as they are read. */
+static void names(struct report *r, const char *title, const char *const *items, int count)
+{
+    struct pdf *p = pdf_of(r);
+    const double width = NAME_COLUMN_MM - 5;
+    end_pictures(p);
+    need(p, body.leading_mm + 3 * cell.leading_mm);
+    p->y += set_text(p, &body, REPORT_QUIET, LEFT_MM, p->y, LEAD_MM, false, title, true) + 0.8;
+    for (int first = 0; first < count; first += NAME_COLUMNS) {
+        int end = first + NAME_COLUMNS < count ? first + NAME_COLUMNS : count;
+        double height = 0;
+        for (int i = first; i < end; i++)
+            height =
+                fmax(height, set_text(p, &cell, REPORT_INK, 0, 0, width, false, items[i], false));
+        need(p, height);
+        for (int i = first; i < end; i++)
+            set_text(p, &cell, REPORT_INK, LEFT_MM + (i - first) * NAME_COLUMN_MM, p->y, width,
+                     false, items[i], true);
+        p->y += height + 0.8;
+    }
+    p->y += 2;
+}
+
 #define CELL_GAP_MM 2.5
 
 static void table_head(struct pdf *p)
@@ -275,11 +302,11 @@ static void table_head(struct pdf *p)
     const struct report_table *t = &p->table;
     double x = LEFT_MM;
     for (int i = 0; i < t->count; i++) {
-        set_text(p, &small, REPORT_QUIET, x, p->y, t->width_mm[i] - CELL_GAP_MM, t->number[i],
+        set_text(p, &cell, REPORT_QUIET, x, p->y, t->width_mm[i] - CELL_GAP_MM, t->number[i],
                  t->names[i], true);
         x += t->width_mm[i];
     }
-    p->y += small.leading_mm + 1;
+    p->y += cell.leading_mm + 1;
     rule(p, p->y, 0.25, REPORT_INK, 1);
     p->y += 1;
 }
@@ -309,14 +336,14 @@ static void row(struct report *r, const char *const *cells, enum report_tone ton
 {
     struct pdf *p = pdf_of(r);
     const struct report_table *t = &p->table;
-    double height = small.leading_mm, x = LEFT_MM;
+    double height = cell.leading_mm, x = LEFT_MM;
     for (int i = 0; i < t->count; i++)
-        height = fmax(height, set_text(p, i == t->toned ? &small_bold : &small, tone, 0, 0,
+        height = fmax(height, set_text(p, i == t->toned ? &cell_bold : &cell, tone, 0, 0,
                                        t->width_mm[i] - CELL_GAP_MM, false, cells[i], false));
     if (need(p, height + 2))
         table_head(p);
     for (int i = 0; i < t->count; i++) {
-        set_text(p, i == t->toned && tone != REPORT_QUIET ? &small_bold : &small,
+        set_text(p, i == t->toned && tone != REPORT_QUIET ? &cell_bold : &cell,
                  i == t->toned ? tone : REPORT_INK, x, p->y, t->width_mm[i] - CELL_GAP_MM,
                  t->number[i], cells[i], true);
         x += t->width_mm[i];
@@ -509,9 +536,8 @@ static struct report *open_pdf(FILE *to, const char *title, int pages, int *coun
     p->title = title;
     p->pages = pages;
     p->count_out = count;
-    p->as =
-        (struct report){cover,     section, paragraph, list,    table,       band,       row,
-                        table_end, station, drawing,   picture, station_end, to != NULL, finish};
+    p->as = (struct report){cover,     section, list,    names,   table,       band,       row,
+                            table_end, station, drawing, picture, station_end, to != NULL, finish};
     p->surface = cairo_pdf_surface_create_for_stream(take, p, PAGE_WIDTH_MM * PT_PER_MM,
                                                      PAGE_HEIGHT_MM * PT_PER_MM);
     cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, title);

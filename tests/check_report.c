@@ -173,6 +173,60 @@ START_TEST(every_reading_and_every_term_of_the_budget_is_told)
 }
 END_TEST
 
+/* Signed as what was found, +0.1 of the horn: what remains is where it stands now. */
+START_TEST(what_remains_has_its_sign)
+{
+    measure("crank", -0.3, 0.01, false);
+    char *html = html_of_job();
+    ck_assert(strstr(html, "data-name=\"Remains\"><span>+0.10°</span>"));
+    ck_assert(strstr(html, "data-name=\"Remains\"><span>\u22120.30°</span>"));
+    free(html);
+}
+END_TEST
+
+/* What a pair's readings told with their u is not told again, nor called by a type of its own. */
+START_TEST(the_causes_of_u_are_told_once)
+{
+    struct job_reading readings[2] = {{"first arm", 90.1, 0.03, "{}"},
+                                      {"second arm", 90.3, 0.04, "{}"}};
+    struct job_budget_line budget[3] = {
+        {"first arm", 0.03, 'B'}, {"second arm", 0.04, 'B'}, {"lens", 0.012, 'B'}};
+    struct job_finding finding = {0.2, 0.05, 2, true, "photo", "", readings, 2, budget, 3, NULL, 0};
+    ck_assert(job_record_finding(job, &by, "crank", &finding, ""));
+    char *html = html_of_job();
+    ck_assert(strstr(html, "first arm 90.10° (u 0.03°)"));
+    ck_assert(strstr(html, "<dd>lens 0.012°</dd>"));
+    ck_assert_ptr_null(strstr(html, "first arm 0.0"));
+    ck_assert_ptr_null(strstr(html, "(B)"));
+    free(html);
+}
+END_TEST
+
+/* A name each, to be found by the eye, where a sentence would hide them. */
+START_TEST(what_was_not_done_again_is_a_list)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    char *html = NULL;
+    size_t size = 0;
+    ck_assert(job_view_load(job, 0, &then));
+    measure("horn", 0.2, 0.05, false);
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "before", true, &c));
+    FILE *to = open_memstream(&html, &size);
+    ck_assert(report_write(job, report_html_open(to, "Title"), false, &c));
+    fclose(to);
+    ck_assert(strstr(html, "<li>Crank</li>\n<li>Pair</li>"));
+    free(html);
+    FILE *sink = fopen("/dev/null", "wb");
+    ck_assert(report_write(job, report_pdf_open(sink, "Title", 0), false, &c));
+    fclose(sink);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
 START_TEST(a_full_disk_shows)
 {
     FILE *to = fopen("/dev/full", "wb");
@@ -232,6 +286,24 @@ START_TEST(poppler_reads_the_pdf)
     free(text);
     free(fonts);
     free(images);
+    free(file);
+}
+END_TEST
+
+/* The cover leaves most of the first page to the table: it begins in its upper half, 148.5 mm of
+ * 297. */
+START_TEST(the_table_begins_high_on_the_first_page)
+{
+    char *file = pdf_of_job(), *words = ask("pdftotext", file, "-bbox -f 1 -l 1 -");
+    if (words) {
+        char *at = strstr(words, ">Stations</word>");
+        ck_assert_ptr_nonnull(at);
+        *at = '\0';
+        double top_pt = strtod(strstr(strrchr(words, '<'), "yMin=\"") + 6, NULL);
+        ck_assert_double_lt(top_pt, 148.5 * 72 / 25.4);
+        ck_assert_double_gt(top_pt, 0);
+    }
+    free(words);
     free(file);
 }
 END_TEST
@@ -362,6 +434,10 @@ int main(void)
     tcase_add_test(all, photos_are_inside_as_jpeg);
     tcase_add_test(all, every_station_and_every_entry_is_told);
     tcase_add_test(all, every_reading_and_every_term_of_the_budget_is_told);
+    tcase_add_test(all, what_remains_has_its_sign);
+    tcase_add_test(all, the_causes_of_u_are_told_once);
+    tcase_add_test(all, what_was_not_done_again_is_a_list);
+    tcase_add_test(all, the_table_begins_high_on_the_first_page);
     tcase_add_test(all, a_full_disk_shows);
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
