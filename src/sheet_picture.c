@@ -275,7 +275,7 @@ void sheet_picture_draw(cairo_t *cr, const struct sheet_rect *place, const struc
     double left = place->x, right = place->x + place->width - SCENE_MM;
     double words = place->y + place->height - 5.6, middle = SCENE_MM / 2;
     cairo_save(cr);
-    draw_beside(&(struct view){cr, left + middle - 0.2, place->y + 16, SCENE_SCALE}, card);
+    draw_beside(&(struct view){cr, left + middle + 1, place->y + 16, SCENE_SCALE}, card);
     draw_round_shaft(&(struct view){cr, right + middle - 1.5, place->y + 18.5, SCENE_SCALE}, card);
     write_caption(cr, left, words, "Beside the servo",
                   "dark edge against the servo case,\nhub on the servo");
