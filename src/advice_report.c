@@ -48,7 +48,7 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     bool leave = advice_is_leave(q, best);
     char words[ADVICE_WORDS];
     fputs(q->unsure ? "\nDO THIS, once a better photo has confirmed it\n" : "\nDO THIS\n", to);
-    paragraph(to, "  1. ", "%s", advice_action(q, best, words));
+    paragraph(to, "  1. ", "%s", advice_action(q, advice, best, words));
     if (!leave)
         print_remains(to, "     ", q, best);
     paragraph(to, "  2. ", "%s", advice_trim_action(q, best, words));
@@ -212,7 +212,8 @@ static json_t *trim_json(const struct advice_trim *trim)
                      number_or_null(trim->expanded_deg), "decision", decision);
 }
 
-static json_t *option_json(const struct advice_question *q, const struct advice_option *option)
+static json_t *option_json(const struct advice_question *q, const struct advice *advice,
+                           const struct advice_option *option)
 {
     const struct spline_position *at = &option->at;
     char action[ADVICE_WORDS];
@@ -222,9 +223,9 @@ static json_t *option_json(const struct advice_question *q, const struct advice_
                      "teeth", at->teeth, "turn_deg", at->turn_deg, "assumed", option->assumed,
                      "remains_deg", at->remains_deg, "u_deg", number_or_null(option->u_deg),
                      "expanded_deg", number_or_null(option->expanded_deg), "decision",
-                     decision_name(option->decision), "action", advice_action(q, option, action),
-                     "sub_trim", trim_json(&option->trim), "sub_trim_action",
-                     advice_trim_action(q, option, trim_action));
+                     decision_name(option->decision), "action",
+                     advice_action(q, advice, option, action), "sub_trim", trim_json(&option->trim),
+                     "sub_trim_action", advice_trim_action(q, option, trim_action));
 }
 
 static json_t *others_json(const struct advice_question *q, const struct advice *advice,
@@ -233,7 +234,7 @@ static json_t *others_json(const struct advice_question *q, const struct advice 
     json_t *list = json_array();
     for (size_t i = 1; i < advice->count; i++)
         if (list_all || advice_is_best_tooth(advice, i))
-            json_array_append_new(list, option_json(q, &advice->options[i]));
+            json_array_append_new(list, option_json(q, advice, &advice->options[i]));
     return list;
 }
 
@@ -267,6 +268,7 @@ json_t *advice_to_json(const struct advice_question *q, const struct advice *adv
         number_or_null(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
         arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
         scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",
-        option_json(q, &advice->now), "best", option_json(q, &advice->options[0]), "others",
-        others_json(q, advice, source->list_all), "cautions", CAUTION_POWER, CAUTION_RULES);
+        option_json(q, advice, &advice->now), "best", option_json(q, advice, &advice->options[0]),
+        "others", others_json(q, advice, source->list_all), "cautions", CAUTION_POWER,
+        CAUTION_RULES);
 }

@@ -66,8 +66,19 @@ static const char *turn_words(const struct spline_position *at, char *out)
                teeth == 1 ? "tooth" : "teeth", advice_turn_way(at->turn_deg), fabs(at->turn_deg));
 }
 
-const char *advice_action(const struct advice_question *q, const struct advice_option *option,
-                          char *out)
+/* The horn left alone. Whether another position comes nearer is seen only beside the others. */
+static const char *leave_words(const struct advice_question *q, const struct advice *advice,
+                               const struct advice_option *option, char *out)
+{
+    if (!advice_is_leave(q, &advice->options[0]))
+        return say(out, "Leave the horn as it is; another position comes nearer.");
+    if (option->decision != DECISION_ACCEPT)
+        return say(out, "Leave the horn as it is: no arm on any tooth is surely nearer.");
+    return say(out, "Leave the horn as it is.");
+}
+
+const char *advice_action(const struct advice_question *q, const struct advice *advice,
+                          const struct advice_option *option, char *out)
 {
     const struct spline_position *at = &option->at;
     char turn[ADVICE_WORDS];
@@ -81,8 +92,8 @@ const char *advice_action(const struct advice_question *q, const struct advice_o
     if (at->turned_over)
         return say(out, "Put the horn on turned over, %s from the tooth where you read it.%s", turn,
                    use);
-    if (advice_is_leave(q, option) && option->decision != DECISION_ACCEPT)
-        return say(out, "Leave the horn as it is: no arm on any tooth is surely nearer.");
+    if (advice_is_leave(q, option))
+        return leave_words(q, advice, option, out);
     if (at->teeth == 0)
         return say(out, "Leave the horn as it is.%s", use);
     return say(out, "Lift the horn, turn it %s and press it back on.%s", turn, use);

@@ -22,8 +22,8 @@ const char *advice_verdict(const struct advice_question *question, enum decision
                            double expanded_deg, char *out);
 
 /* What to do with the horn: "Lift the horn, turn it 1 tooth clockwise as seen in the photo
- * (14.4 degrees), press it back on." */
-const char *advice_action(const struct advice_question *question,
+ * (14.4 degrees), press it back on." advice: the one that the option belongs to. */
+const char *advice_action(const struct advice_question *question, const struct advice *advice,
                           const struct advice_option *option, char *out);
 
 /* What to do with the sub-trim after that, and what it leaves; or why none. */

@@ -115,7 +115,7 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
         return NULL;
     const struct advice_option *best = &advice.options[0];
-    advice_action(&q, best, action);
+    advice_action(&q, &advice, best, action);
     *remains = best->at.remains_deg;
     trim_words(&q, best, trim, remains);
     advice_clear(&advice);

@@ -135,6 +135,8 @@ START_TEST(advise_answers_in_json)
     assert_near(number_at(json, "now", "remains_deg"), 7.5, 1e-9);
     ck_assert_str_eq(text_at(json, "now", "decision"), "reject");
     ck_assert_str_eq(text_at(json, "best", "arm"), "D");
+    ck_assert_str_eq(text_at(json, "now", "action"),
+                     "Leave the horn as it is; another position comes nearer.");
     assert_near(number_at(json, "best", "teeth"), 6, 0);
     assert_near(number_at(json, "best", "turn_deg"), 86.4, 1e-9);
     assert_near(number_at(json, "best", "remains_deg"), -1.6, 1e-9);
