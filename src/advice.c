@@ -53,6 +53,12 @@ static enum decision decide(const struct advice_question *q, double deviation, d
     return q->unsure || too_soon ? DECISION_CANNOT_TELL : decision;
 }
 
+/* Without an uncertainty an angle is shown to a tenth (src/plus_minus.h), and less is no order. */
+static bool reads_as_nothing(const struct advice_option *option)
+{
+    return isnan(option->expanded_deg) && fabs(option->at.remains_deg) < 0.05;
+}
+
 static enum advice_trim_kind trim_kind(const struct advice_question *q,
                                        const struct advice_option *option, double percent)
 {
@@ -60,6 +66,8 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
         return ADVICE_TRIM_NOT_NEEDED;
     if (option->assumed)
         return ADVICE_TRIM_MEASURE_FIRST;
+    if (reads_as_nothing(option))
+        return ADVICE_TRIM_NOT_NEEDED;
     if (fabs(option->at.remains_deg) <= option->expanded_deg)
         return ADVICE_TRIM_NOT_SEEN;
     if (!q->scale.known)

@@ -54,7 +54,7 @@ struct advice_question {
 struct advice_question advice_question_default(void);
 
 enum advice_trim_kind {
-    ADVICE_TRIM_NOT_NEEDED,    /* within tolerance without it */
+    ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
     ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet */
     ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
     ADVICE_TRIM_TOO_FINE,      /* less than half a step */

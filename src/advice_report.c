@@ -52,7 +52,7 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     if (!leave)
         print_remains(to, "     ", q, best);
     paragraph(to, "  2. ", "%s", advice_trim_action(q, best, words));
-    if (leave && best->decision == DECISION_ACCEPT)
+    if (leave && best->trim.kind == ADVICE_TRIM_NOT_NEEDED)
         return;
     if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
         fputs("  3. Measure again, squarer on and closer: only a smaller ± can decide.\n", to);
@@ -130,6 +130,10 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   "Without an uncertainty nothing can be called within tolerance or outside it. "
                   "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
                   "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
+    if (source->arms_by_default && q->arm_count == 1)
+        paragraph(to, "  - ",
+                  "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
+                  "weighs them all.");
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);

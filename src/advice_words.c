@@ -72,7 +72,7 @@ static const char *leave_words(const struct advice_question *q, const struct adv
 {
     if (!advice_is_leave(q, &advice->options[0]))
         return say(out, "Leave the horn as it is; another position comes nearer.");
-    if (option->decision != DECISION_ACCEPT)
+    if (option->trim.kind != ADVICE_TRIM_NOT_NEEDED)
         return say(out, "Leave the horn as it is: no arm on any tooth is surely nearer.");
     return say(out, "Leave the horn as it is.");
 }
@@ -142,7 +142,8 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
                    "may come nearer: sub-trim would take %+g %%, more than %g %%.",
                    option->trim.percent, q->limit_percent);
     default:
-        return say(out, "Sub-trim would have to move the arm %.1f degrees %s.", fabs(remains),
+        return say(out, "Sub-trim would have to move the arm %.*f degrees %s.",
+                   plus_minus_decimals(option->expanded_deg), fabs(remains),
                    advice_turn_way(-remains));
     }
 }

@@ -31,7 +31,8 @@ static const char help_start[] =
     "the horn\n"
     "      --teeth N         teeth of the servo's spline; count them\n"
     "      --arms A,B,...    angle of each arm from the reference\n"
-    "      --arms N          or how many arms, evenly spaced (with --deviation)\n"
+    "      --arms N          or how many arms, evenly spaced (with --deviation, or a\n"
+    "                        photo that shows one); 1 unless told\n"
     "      --deviation DEG   how far the arm in use is off; + lies counter-clockwise\n"
     "      --u DEG           standard uncertainty of these angles\n"
     "      --use NAME        the arm in use (A; with --target the one nearest to it)\n"
@@ -242,6 +243,7 @@ static int gather_arms(const struct advise_options *o, struct advice_question *q
                        struct advice_source *source)
 {
     source->arms_have_angles = !o->have_deviation;
+    source->arms_by_default = !o->arms;
     source->arm_by_default = !o->use && !o->have_target && !o->have_deviation;
     if (o->photo)
         return arms_from_photo(o, q, source);

@@ -72,6 +72,12 @@ static const struct {
     {"--deviation 0.2 --teeth 25", "Write it behind the number, such as 6.8u0.1"},
     {"--deviation 6.8 --teeth 25",
      "That is not to be judged against a tolerance of 0.5 without an uncertainty."},
+    {"--deviation 6.8 --teeth 25", "The horn is taken to have one arm."},
+    {"--deviation 0 --teeth 25",
+     "DO THIS 1. Leave the horn as it is. 2. No sub-trim is needed. NOTE"},
+    {"--deviation 0.04 --teeth 25", "No sub-trim is needed."},
+    {"--deviation -0.06 --teeth 25", "move the arm 0.1 degrees counter-clockwise"},
+    {"--deviation 0.04u0.005 --teeth 25 --tolerance 0.01", "move the arm 0.04 degrees clockwise"},
     {"--deviation 3.26u0.02 --teeth 25", "lies 3.26 ± 0.04 degrees"},
     {"--deviation 3.26u0.2 --teeth 25", "lies 3.3 ± 0.4 degrees"},
     {"--deviation 0.2 --u 0.1 --teeth 25", "0.2 ± 0.2 degrees"},
@@ -121,6 +127,20 @@ START_TEST(advise_says_what_to_do)
     char arguments[512];
     snprintf(arguments, sizeof arguments, "advise %s", sayings[_i].arguments);
     assert_says(arguments, sayings[_i].expected);
+}
+END_TEST
+
+START_TEST(advise_takes_the_number_of_arms_as_told)
+{
+    static const char *const told[] = {"--deviation 6.8 --arms 1", "--deviation 6.8 --arms 4",
+                                       "--arms 96.8"};
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+        char arguments[100];
+        snprintf(arguments, sizeof arguments, "advise %s --teeth 25", told[i]);
+        run_program(arguments, &run);
+        ck_assert_int_eq(run.status, 0);
+        ck_assert_msg(!strstr(run.out, "taken to have"), "%s: %s", arguments, run.out);
+    }
 }
 END_TEST
 
@@ -456,6 +476,7 @@ int main(void)
     Suite *suite = suite_create("advise and trim-scale");
     TCase *t = tcase_create("program");
     tcase_add_loop_test(t, advise_says_what_to_do, 0, COUNT(sayings));
+    tcase_add_test(t, advise_takes_the_number_of_arms_as_told);
     tcase_add_test(t, advise_answers_in_json);
     tcase_add_test(t, advise_lists_every_position_when_asked);
     tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
