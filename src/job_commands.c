@@ -293,6 +293,20 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
     return EXIT_DONE;
 }
 
+/* A photo shows how things stood when it was taken: it is no new measurement of them. At another
+ * station it may well show another arm. */
+static int refuse_old_photo(struct job *job, const struct job_words_given *given,
+                            const struct plan_station *station)
+{
+    for (int i = 2; i < given->count; i++) {
+        int64_t entry = job_photo_find(job, station->key, given->words[i]);
+        if (entry)
+            return fail_unusable("\"%s\" was measured here as entry %lld; take a new photo.",
+                                 given->words[i], (long long)entry);
+    }
+    return EXIT_DONE;
+}
+
 static int measure_photos(struct job *job, const struct job_words_given *given,
                           const struct plan_station *station)
 {
@@ -315,7 +329,9 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
                           station->key, plan_kind_word(station->kind));
     if (given->have_u || given->angle_count || given->have_ends || given->length_count)
         return fail_usage("give photos or numbers, not both.");
-    int status = job_measure_photos(&question, &measured);
+    int status = refuse_old_photo(job, given, station);
+    if (status == EXIT_DONE)
+        status = job_measure_photos(&question, &measured);
     if (status != EXIT_DONE)
         return status;
     struct job_signature by = job_sign(given->who);

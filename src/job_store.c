@@ -4,10 +4,12 @@
 #include "job_sql.h"
 
 #include <pwd.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
+#include <zlib.h>
 
 static const char *login_name(void)
 {
@@ -398,6 +400,30 @@ bool job_photo_stream(struct job *job, int64_t photo,
     }
     sqlite3_blob_close(blob);
     return going;
+}
+
+int64_t job_photo_find(struct job *job, const char *key, const char *path)
+{
+    unsigned char piece[JOB_PIECE];
+    int64_t size = 0;
+    uLong crc = crc32(0, NULL, 0);
+    FILE *from = fopen(path, "rb");
+    size_t length;
+    while (from && (length = fread(piece, 1, sizeof piece, from)) > 0) {
+        crc = crc32(crc, piece, (uInt)length);
+        size += (int64_t)length;
+    }
+    bool whole = from && !ferror(from);
+    if (from)
+        fclose(from);
+    if (!whole)
+        return 0;
+    return job_number(job, 0,
+                      "SELECT max(e.id) FROM photo p JOIN entry e ON e.id = p.entry_id "
+                      "JOIN station s ON s.id = e.station_id WHERE s.key = ?1 "
+                      "AND p.role = 'taken' AND p.size = ?2 AND p.crc32 = ?3 "
+                      "AND e.withdrawn_by IS NULL",
+                      "tii", key, size, (int64_t)crc);
 }
 
 int64_t job_mark_find(struct job *job, const char *name)

@@ -92,6 +92,11 @@ bool job_photos(struct job *job, int64_t entry,
 bool job_photo_stream(struct job *job, int64_t photo,
                       bool (*take)(void *context, const void *bytes, size_t size), void *context);
 
+/* Entry in which the station was measured from a photo with the same bytes as this file (size and
+ * CRC-32, which the job keeps of each photo); 0 when there is none, or only one withdrawn, or the
+ * file cannot be read. */
+int64_t job_photo_find(struct job *job, const char *key, const char *path);
+
 /* Entry number that a mark names, 0 (JOB_NO_MARK) when there is none. */
 int64_t job_mark_find(struct job *job, const char *name);
 

@@ -176,6 +176,11 @@ printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
 expect 0 "measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
+# an old photo is no new measurement, under another name neither; one that was taken back is
+cp "$photo" renamed.jpg
+expect 3 '"renamed.jpg" was measured here as entry 2; take a new photo' $job measure n.job horn renamed.jpg
+expect 0 "Withdrawn: measured" $job undo n.job
+expect 0 "cannot tell" $job measure n.job horn renamed.jpg
 # what would help depends on how it was measured, and where; a single photo is all a station takes
 photos=$(dirname "$photo")
 cat >help.plan <<'END'
