@@ -136,8 +136,9 @@ static const struct part {
      {FAILS, NOTE, COMMON}},
     {"hardware",
      "FILE STATION [NAME=VALUE]...",
-     "Shows or changes the hardware at a station; \"NAME=\" takes an entry away. Whatever rests on "
-     "the station is then to be checked again.",
+     "Shows or changes the hardware at a station; \"NAME=\" takes an entry away. Where a value "
+     "changes to another because something else is fitted, the station and whatever rests on it "
+     "are to be checked again; entering what was not known leaves all as it stands.",
      "armsquare job hardware dunlin.job tail-horn teeth=25 horn-arm-mm=13.5",
      job_command_hardware,
      2,

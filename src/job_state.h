@@ -10,7 +10,7 @@
 enum job_event_kind {
     JOB_MEASURED,  /* a finding, with uncertainty */
     JOB_CONFIRMED, /* holds, or does not */
-    JOB_REFITTED,  /* the station's hardware changed */
+    JOB_REFITTED,  /* other hardware was fitted at the station (plan_fact_is_refit()) */
     JOB_EVENT_KIND_COUNT
 };
 

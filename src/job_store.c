@@ -31,6 +31,13 @@ struct job_signature job_sign(const char *who)
     return by;
 }
 
+/* A text, "" where there is none. */
+static const char *column(sqlite3_stmt *statement, int index)
+{
+    const char *text = (const char *)sqlite3_column_text(statement, index);
+    return text ? text : "";
+}
+
 /* ---- The view ----------------------------------------------------------------------------- */
 
 void job_view_clear(struct job_view *view)
@@ -174,9 +181,9 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
     size_t room = 0;
     sqlite3_stmt *s = job_query(
         job,
-        "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds FROM entry e "
-        "LEFT JOIN measurement m ON m.entry_id = e.id LEFT JOIN confirmation c ON c.entry_id = "
-        "e.id "
+        "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds, r.name, "
+        "r.before, r.after FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
+        "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "WHERE e.kind IN ('measured', 'confirmed', 'hardware') AND e.id <= ?1 "
         "AND (e.withdrawn_by IS NULL OR e.withdrawn_by > ?1) ORDER BY e.id",
         "i", until);
@@ -186,6 +193,9 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         if (!event_kind_by_word((const char *)sqlite3_column_text(s, 1), &event.kind) ||
             event.station < 0)
             continue; /* a station that left the plan */
+        if (event.kind == JOB_REFITTED &&
+            !plan_fact_is_refit(column(s, 8), column(s, 9), column(s, 10)))
+            continue; /* nothing else is fitted: only more is known */
         event.value = sqlite3_column_double(s, 3);
         event.u = sqlite3_column_double(s, 4);
         event.coverage = sqlite3_column_double(s, 5);
@@ -262,12 +272,6 @@ struct job_log *job_log_open(struct job *job, const char *key)
         "LEFT JOIN mark k ON k.entry_id = e.id WHERE ?1 = '' OR s.key = ?1 ORDER BY e.id",
         "t", log->key);
     return log;
-}
-
-static const char *column(sqlite3_stmt *statement, int index)
-{
-    const char *text = (const char *)sqlite3_column_text(statement, index);
-    return text ? text : "";
 }
 
 bool job_log_next(struct job_log *log, struct job_log_row *out)

@@ -28,24 +28,26 @@ static const struct {
 };
 
 /* A number from least to most, or else free words. whole: no fractions; signed: the limits are of
- * its size, whatever its sign. */
+ * its size, whatever its sign. fitted: says what is fitted and where, so that another value means
+ * other hardware; the others are figures for the advice. */
 static const struct fact_rule {
     const char *name, *meaning;
     enum fact_form { WORDS, NUMBER, WHOLE, SIGNED } form;
     double least, most;
+    bool fitted;
 } fact_rules[] = {
-    {"part", "what is fitted here, in your words", WORDS, 0, 0},
-    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH},
-    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS},
-    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500},
-    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500},
-    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000},
-    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM},
-    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0},
-    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10},
+    {"part", "what is fitted here, in your words", WORDS, 0, 0, true},
+    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, true},
+    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS, true},
+    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500, true},
+    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500, true},
+    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000, true},
+    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM, true},
+    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0, true},
+    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10, false},
     {"degrees-per-percent",
      "turn of the arm per percent of sub-trim, counter-clockwise positive; trim-scale finds it",
-     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX},
+     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX, false},
 };
 #define FACT_COUNT ((int)(sizeof fact_rules / sizeof *fact_rules))
 
@@ -146,6 +148,18 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
                          rule->form == WHOLE ? "whole number" : "number", rule->least, rule->most,
                          rule->form == SIGNED ? ", with either sign" : "", value);
     return true;
+}
+
+static bool same_value(const char *a, const char *b)
+{
+    double one, two;
+    return strcmp(a, b) == 0 || (number_parse(a, &one) && number_parse(b, &two) && one == two);
+}
+
+bool plan_fact_is_refit(const char *name, const char *before, const char *after)
+{
+    int rank = fact_rank(name);
+    return rank >= 0 && fact_rules[rank].fitted && *before && *after && !same_value(before, after);
 }
 
 const char *plan_fact(const struct plan_station *station, const char *name)

@@ -103,6 +103,11 @@ bool plan_keep_fact(struct plan_station *station, const char *name, const char *
 /* Text that may stand in a plan, a note or a name: UTF-8, not empty, no control characters but line
  * ends and tabs, at most PLAN_MAX_TEXT bytes. */
 bool plan_text_is_plain(const char *text);
+/* Whether going from before to after ("": not entered) means that something else is fitted now, or
+ * sits elsewhere, so that what was measured no longer holds. Writing down what was not known, or
+ * taking an entry away, changes nothing at the model; nor do figures that only advice is made
+ * from. */
+bool plan_fact_is_refit(const char *name, const char *before, const char *after);
 /* Names of all facts a station may carry, NULL past the end; and what each means. */
 const char *plan_fact_name_at(int index);
 const char *plan_fact_meaning_at(int index);

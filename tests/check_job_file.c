@@ -238,7 +238,7 @@ END_TEST
 START_TEST(other_hardware_asks_for_a_check_and_can_be_undone)
 {
     struct job *job = with_horn_measured();
-    struct plan_fact facts[] = {{"teeth", "24"}, {"horn-arm-mm", "13.5"}};
+    struct plan_fact facts[] = {{"horn-arm-mm", "13.5"}, {"teeth", "24"}};
     struct plan_fact wrong = {"teeth", "many"};
     char *what, *key;
     ck_assert(job_record_facts(job, &by, "horn", facts, 2, ""));
@@ -255,6 +255,33 @@ START_TEST(other_hardware_asks_for_a_check_and_can_be_undone)
     ck_assert_ptr_null(plan_fact(&view.plan.stations[1], "horn-arm-mm"));
     ck_assert_int_eq(view.standing[1].state, JOB_GOOD);
     job_view_clear(&view);
+    job_close(job);
+}
+END_TEST
+
+/* What was measured stays measured when more is written down, or figures for advice change. */
+START_TEST(hardware_that_nobody_changed_leaves_the_work_as_it_stands)
+{
+    static const struct {
+        struct plan_fact fact;
+        enum job_state after;
+    } rows[] = {
+        {{"horn-arm-mm", "13.5"}, JOB_GOOD},
+        {{"horn-arm-mm", "13.50"}, JOB_GOOD},
+        {{"part", "long horn"}, JOB_GOOD},
+        {{"degrees-per-percent", "0.4"}, JOB_GOOD},
+        {{"degrees-per-percent", "0.5"}, JOB_GOOD},
+        {{"step-turns", "1"}, JOB_GOOD},
+        {{"step-turns", "0.5"}, JOB_GOOD},
+        {{"teeth", ""}, JOB_GOOD},
+        {{"teeth", "24"}, JOB_GOOD},
+        {{"part", "short horn"}, JOB_CHECK_AGAIN},
+    };
+    struct job *job = with_horn_measured();
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        ck_assert(job_record_facts(job, &by, "horn", &rows[i].fact, 1, ""));
+        ck_assert_msg(state_of(job, "horn") == rows[i].after, "row %zu", i);
+    }
     job_close(job);
 }
 END_TEST
@@ -719,6 +746,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_loop_test(file, every_older_version_comes_up_to_date, 1, job_version_now());
     tcase_add_test(file, an_older_version_that_cannot_be_written_is_told);
     tcase_add_test(work, a_station_that_waits_takes_nothing);
+    tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
     tcase_add_test(work, undo_takes_back_one_act_and_keeps_it_in_the_log);
     tcase_add_test(work, other_hardware_asks_for_a_check_and_can_be_undone);

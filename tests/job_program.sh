@@ -77,9 +77,12 @@ expect 0 "  turn it 12.30 degrees clockwise" $job measure a.job rudder-neutral -
 expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
-expect 0 "check again" $job hardware a.job rudder-horn teeth=25
+expect 0 "good" $job hardware a.job rudder-horn teeth=25
 expect 0 "teeth=25" $job hardware a.job rudder-horn
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
+expect 0 "check again" $job hardware a.job rudder-horn teeth=24
+expect 0 "teeth went from 25 to 24" $job status a.job
+expect 0 "Withdrawn: hardware" $job undo a.job
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 2 "one line of plain words" $job hardware a.job rudder-horn "part=one
 two: three"
@@ -142,11 +145,11 @@ expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
 expect 0 "to do" $job hardware trim.job horn teeth=25 arms=2 degrees-per-percent=0.45
 expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 degrees remain" \
     $job measure trim.job horn --angle 90.9 --u 0.05
-expect 0 "check again" $job hardware trim.job horn degrees-per-percent=-0.45
+expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=-0.45
 expect 0 "Change sub-trim by +2 %" $job measure trim.job horn --angle 90.9 --u 0.05
-expect 0 "check again" $job hardware trim.job horn degrees-per-percent=0.2
+expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=0.2
 expect 0 "another horn may come nearer" $job measure trim.job horn --angle 90.9 --u 0.05
-expect 0 "check again" $job hardware trim.job horn degrees-per-percent=
+expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=
 expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
     $job measure trim.job horn --angle 90.9 --u 0.05
 expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
