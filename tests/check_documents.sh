@@ -1,7 +1,7 @@
 #!/bin/bash
 # Every command that the program lists must stand in the manual page and in README.md, every option of
 # its help and every variable that it reads in the manual page, and every file that the documents link
-# to must be there.
+# to must be there. Stations they name stand in a plan, and the job from beginning to end can be done.
 # usage: check_documents.sh ARMSQUARE
 set -u
 program=$1
@@ -55,4 +55,32 @@ for document in README.md DEVELOPERS.md docs/*.md; do
         [ -e "$folder/$target" ] || complain "$document: there is no $target"
     done
 done
+
+# Stations of the Dunlin's job, wherever an example names one.
+for station in $(grep -ho 'job \(measure\|confirm\|hardware\|note\|history\) dunlin\.job [a-z][a-z-]*' README.md docs/*.md docs/armsquare.1 src/cmd_job.c |
+    sed 's/.* //' | sort -u); do
+    grep -qx "\[$station\]" src/plans/*.plan || complain "no plan has the station \"$station\" of an example"
+done
+
+# The job from beginning to end, as docs/job.md has it.
+program=$(realpath "$program")
+photo=$PWD/testimages/dunlin-rudder.jpg
+bench=$(mktemp -d) || exit 1
+trap 'rm -rf "$bench"' EXIT
+awk '/^## / { mine = $0 == "## A job from beginning to end" } mine && sub(/^    /, "")' docs/job.md >"$bench/steps"
+[ "$(grep -c '^armsquare job ' "$bench/steps")" -ge 10 ] || complain "docs/job.md has no job from beginning to end"
+(
+    cd "$bench" || exit 1
+    cp "$photo" left.jpg
+    cp "$photo" links.jpg
+    armsquare() {
+        "$program" "$@" >said 2>&1 || {
+            echo "docs/job.md: armsquare $* ends with $?"
+            cat said
+            exit 1
+        }
+    }
+    . ./steps
+    [ -s dunlin.pdf ] || { echo "docs/job.md: there is no report in the end"; exit 1; }
+) || bad=1
 exit $bad
