@@ -56,6 +56,10 @@ for document in README.md DEVELOPERS.md docs/*.md; do
     done
 done
 
+# The largest photo, in megapixels.
+most=$(sed -n 's/^#define VISION_MAX_PIXELS \([0-9]*\)000000\.0 .*/\1/p' vision/vision.h)
+grep -q "up to $most megapixels" docs/measure.md || complain "docs/measure.md does not say \"up to $most megapixels\""
+
 # Stations of the Dunlin's job, wherever an example names one.
 for station in $(grep -ho 'job \(measure\|confirm\|hardware\|note\|history\) dunlin\.job [a-z][a-z-]*' README.md docs/*.md docs/armsquare.1 src/cmd_job.c |
     sed 's/.* //' | sort -u); do

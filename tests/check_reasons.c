@@ -3,6 +3,7 @@
 #include "reasons.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -46,6 +47,15 @@ START_TEST(a_missing_card_names_its_usual_causes)
 }
 END_TEST
 
+/* The limit named is the one that holds. */
+START_TEST(a_huge_photo_is_told_the_limit)
+{
+    char limit[40];
+    snprintf(limit, sizeof limit, "%g megapixels or fewer", VISION_MAX_PIXELS / 1e6);
+    ck_assert_ptr_nonnull(strstr(reason_sentence(VISION_HUGE_PHOTO), limit));
+}
+END_TEST
+
 /* Photos without any part end there too: it must not claim to see something. */
 START_TEST(no_arm_claims_no_part)
 {
@@ -68,6 +78,7 @@ int main(void)
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, who_is_to_point_learns_how);
     tcase_add_test(tcase, a_missing_card_names_its_usual_causes);
+    tcase_add_test(tcase, a_huge_photo_is_told_the_limit);
     tcase_add_test(tcase, no_arm_claims_no_part);
     tcase_add_test(tcase, no_reason_has_no_sentence);
     suite_add_tcase(suite, tcase);
