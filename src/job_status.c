@@ -12,6 +12,19 @@
 
 /* ---- Text --------------------------------------------------------------------------------- */
 
+/* What stands behind the station in the command that does it; words in capitals are the person's.
+ */
+static const char *command_words(enum plan_kind kind)
+{
+    static const char *const words[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = " PHOTO", [PLAN_PARALLEL] = " PHOTO-OF-FIRST PHOTO-OF-SECOND",
+        [PLAN_LEVEL] = " PHOTO",  [PLAN_CENTRED] = " PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL",
+        [PLAN_ANGLE] = " PHOTO",  [PLAN_PAIR] = " --lengths MM,MM --u MM",
+        [PLAN_CONFIRM] = "",
+    };
+    return words[kind];
+}
+
 static void print_next(struct job *job, const struct job_view *view, int next)
 {
     if (next < 0) {
@@ -26,7 +39,7 @@ static void print_next(struct job *job, const struct job_view *view, int next)
     else if (*s->doing)
         paragraph_text(stdout, "      ", s->doing);
     printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
-           job_path(job), s->key, s->kind == PLAN_CONFIRM ? "" : " ...");
+           job_path(job), s->key, command_words(s->kind));
     free(action);
 }
 

@@ -61,6 +61,7 @@ expect 3 "confirmations are" $job measure a.job drive-safe --angle 90 --u 0.1
 expect 0 "good" $job confirm a.job drive-safe --note "propeller in the box"
 expect 0 "good" $job confirm a.job neutral-settings
 expect 0 "good" $job confirm a.job servo-directions
+expect 0 "  armsquare job measure a.job rudder-horn PHOTO$" $job status a.job
 expect 2 "takes --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
 expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
 expect 2 "not a number" $job measure a.job rudder-horn --angle 90x --u 0.1
@@ -179,6 +180,7 @@ printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
 expect 0 "measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
+expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
 # an old photo is no new measurement, under another name neither; one that was taken back is
 cp "$photo" renamed.jpg
 expect 3 '"renamed.jpg" was measured here as entry 2; take a new photo' $job measure n.job horn renamed.jpg
@@ -232,6 +234,7 @@ expect 3 "nowhere.json" $job measure help.job horn "$photo" --lens nowhere.json
 expect 2 "are for pairs" $job measure a.job rudder-horn p.jpg --height 3
 printf '[a]\ntitle: A\nkind: link pair\n' >pair.plan
 expect 0 "1 stations\|1 station" $job new pair.job --model Other --plan pair.plan
+expect 0 "  armsquare job measure pair.job a --lengths MM,MM --u MM$" $job status pair.job
 expect 2 "where they are" $job measure pair.job a p.jpg
 expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
 expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 --u 0.01
