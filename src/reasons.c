@@ -55,7 +55,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_BALL_ASKEW] =
         "Only a ball shows where the disc points, and balls stand above it; take the photo from "
         "squarer on, or with a hole that can be seen through.",
-    [VISION_SHORT_ARM] = "The straight sides of the arm are too short; go closer with the camera.",
+    [VISION_SHORT_ARM] =
+        "The straight sides of the arm are too short; go closer (with a smaller card where this "
+        "one fills the photo), or take the ball link off.",
     [VISION_UNSURE_HUB] =
         "Which end of the arm is the hub cannot be told; show the hub too, or give "
         "hub and tip with --arm X,Y,X,Y.",

@@ -47,6 +47,14 @@ START_TEST(a_missing_card_names_its_usual_causes)
 }
 END_TEST
 
+/* Closer is no way out where the card fills the photo. */
+START_TEST(a_short_arm_is_told_more_than_to_go_closer)
+{
+    ck_assert_ptr_nonnull(strstr(reason_sentence(VISION_SHORT_ARM), "smaller card"));
+    ck_assert_ptr_nonnull(strstr(reason_sentence(VISION_SHORT_ARM), "ball link off"));
+}
+END_TEST
+
 /* The limit named is the one that holds. */
 START_TEST(a_huge_photo_is_told_the_limit)
 {
@@ -78,6 +86,7 @@ int main(void)
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, who_is_to_point_learns_how);
     tcase_add_test(tcase, a_missing_card_names_its_usual_causes);
+    tcase_add_test(tcase, a_short_arm_is_told_more_than_to_go_closer);
     tcase_add_test(tcase, a_huge_photo_is_told_the_limit);
     tcase_add_test(tcase, no_arm_claims_no_part);
     tcase_add_test(tcase, no_reason_has_no_sentence);
