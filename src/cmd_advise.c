@@ -155,11 +155,19 @@ static int nearest_arm(const struct advice_question *q, double deg)
     return nearest;
 }
 
+/* An arm that the photo does not show. */
+static int refuse_arm(const struct advise_options *o, const struct advice_question *q)
+{
+    return photo_arms_missing(o->photo, q->arms[0].name, q->arms[q->arm_count - 1].name, o->use);
+}
+
 /* Which arm is in use, and where it is to point. */
 static int choose_arm(const struct advise_options *o, struct advice_question *q)
 {
     if (o->use) {
         q->used = find_arm(o->use, q);
+        if (q->used < 0 && o->photo && !o->arms)
+            return refuse_arm(o, q);
         if (q->used < 0)
             return fail_usage("there is no arm \"%s\"; this horn has arms %s to %s.", o->use,
                               q->arms[0].name, q->arms[q->arm_count - 1].name);

@@ -232,8 +232,8 @@ static void take_result(void *context, size_t index)
     }
     int arm = pick_arm(r, result, index);
     if (arm < 0) {
-        r->status = fail_usage("%s shows no arm \"%s\"; its arms are %s to %s.", word->path, r->use,
-                               result->arms[0].name, result->arms[result->arm_count - 1].name);
+        r->status = photo_arms_missing(word->path, result->arms[0].name,
+                                       result->arms[result->arm_count - 1].name, r->use);
         return;
     }
     if (index > 0 && fabs(direction_turn(result->arms[arm].angle_deg -

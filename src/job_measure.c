@@ -184,7 +184,8 @@ static int choose_arm(const struct job_measure_question *q, const struct vision_
     if (at >= 0)
         return at;
     if (*name)
-        photo_arms_missing(path, result, name);
+        photo_arms_missing(path, result->arms[0].name, result->arms[result->arm_count - 1].name,
+                           name);
     else
         photo_arms_refuse(path, result,
                           "this photo shows one arm; the station compares two. Give a photo of "

@@ -30,14 +30,13 @@ const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOT
 #define PATH_SIZE 4096
 
 /* "photo.jpg" or "photo.jpg:B" taken apart; *arm, what stands behind the colon, lies in word, and
- * is
- * "" for the first arm. false when no such file can be read. */
+ * is "" for the first arm. false when the path is too long for any file. */
 static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
 {
     const char *colon = strrchr(word, ':');
     size_t length = strlen(word);
     *arm = word + length;
-    if (access(word, R_OK) != 0 && colon) {
+    if (access(word, F_OK) != 0 && colon) {
         length = (size_t)(colon - word);
         *arm = colon + 1;
     }
@@ -45,7 +44,14 @@ static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
         return false;
     memcpy(path, word, length);
     path[length] = '\0';
-    return access(path, R_OK) == 0;
+    return true;
+}
+
+/* A file that is there, or what is written like the name of one: with a folder or a suffix. */
+static bool is_named_like_file(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return access(path, F_OK) == 0 || strchr(path, '/') || (dot && isalpha((unsigned char)dot[1]));
 }
 
 /* "412,300,1630,322": hub and tip, in place of an arm's letter. */
@@ -121,7 +127,8 @@ static int measure(const char *word, const char *path, const char *arm_name,
     bool named = *arm_name && !is_pointing(arm_name);
     int at = named ? photo_arms_find(&result, arm_name) : 0;
     if (at < 0)
-        return photo_arms_missing(path, &result, arm_name);
+        return photo_arms_missing(path, result.arms[0].name, result.arms[result.arm_count - 1].name,
+                                  arm_name);
     const struct vision_arm *arm = &result.arms[at];
     if ((status = refuse_same_arm(word, path, arm, photos)) != EXIT_DONE)
         return status;
@@ -137,11 +144,10 @@ int linkage_angle_read(const char *word, struct linkage_photos *photos, struct q
     enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
     if (fault == QUANTITY_FINE)
         return EXIT_DONE;
-    if (take_photo(word, path, &arm))
+    if (take_photo(word, path, &arm) && is_named_like_file(path))
         return measure(word, path, arm, photos, out);
     if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))
         return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
-    return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor a photo that can be "
-                      "read.",
+    return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor the name of a photo.",
                       word);
 }

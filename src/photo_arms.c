@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <strings.h>
 
 const char *photo_arms_fault(struct vision_result *result)
@@ -49,19 +50,17 @@ int photo_arms_refuse(const char *path, const struct vision_result *result, cons
     return status;
 }
 
-int photo_arms_missing(const char *path, const struct vision_result *result, const char *name)
+int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)
 {
-    char sentence[200];
-    char *shown = clean_text(name);
-    const char *last = result->arms[result->arm_count - 1].name;
-    if (result->arm_count > 1)
-        snprintf(sentence, sizeof sentence,
-                 "there is no arm %.40s in this photo; it shows arms A to %s.", shown ? shown : "?",
-                 last);
+    char *photo = clean_text(path), *shown = clean_text(name);
+    char arms[40];
+    if (strcmp(first, last) == 0)
+        snprintf(arms, sizeof arms, "arm %s alone", first);
     else
-        snprintf(sentence, sizeof sentence,
-                 "there is no arm %.40s in this photo; it shows arm %s alone.", shown ? shown : "?",
-                 last);
+        snprintf(arms, sizeof arms, "arms %s to %s", first, last);
+    int status = fail_unusable("%s: there is no arm %.40s in this photo; it shows %s.",
+                               photo ? photo : "photo", shown ? shown : "?", arms);
+    free(photo);
     free(shown);
-    return photo_arms_refuse(path, result, sentence);
+    return status;
 }

@@ -363,10 +363,10 @@ static const struct {
     const char *arguments;
 } photo_refusals[] = {
     {3, "advise #/bench.jpg --teeth 25"},
-    {2, "advise #/horn.jpg --teeth 25 --use C"},
+    {3, "advise #/horn.jpg --teeth 25 --use C"},
     {3, "trim-scale #/horn.jpg@0 #/bench.jpg@10"},
     {3, "trim-scale #/horn.jpg@0 #/up.jpg@10"},
-    {2, "trim-scale #/horn.jpg@0 #/up.jpg@10 --use C"},
+    {3, "trim-scale #/horn.jpg@0 #/up.jpg@10 --use C"},
     {2, "trim-scale #/horn.jpg@0 #/up.jpg@10 #/horn.jpg@0"},
 };
 

@@ -162,7 +162,9 @@ static const struct {
     {"turns", 2},
     {"turns 91.8", 2},
     {"turns much --arm 15", 2},
-    {"turns nowhere.jpg --arm 15", 2},
+    {"turns nowhere.jpg --arm 15", 3},
+    {"turns nowhere.jpg:B --arm 15", 3},
+    {"turns photos/20260301 --arm 15", 3},
     {"turns 91.8 --arm 15 --longer sideways", 2},
     /* nothing is taken that changes nothing */
     {"level 2 --longer sideways", 2},

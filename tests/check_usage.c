@@ -106,8 +106,11 @@ END_TEST
 /* A folder, a wrong name: the same sentence whatever the command. */
 START_TEST(a_photo_that_cannot_be_opened_is_explained_alike)
 {
-    static const char *const around[][2] = {
-        {"measure --no-picture ", ""}, {"advise ", " --teeth 25"}, {"trim-scale ", "@0 9@9"}};
+    static const char *const around[][2] = {{"measure --no-picture ", ""},
+                                            {"advise ", " --teeth 25"},
+                                            {"trim-scale ", "@0 9@9"},
+                                            {"linkage turns ", " --arm 15"},
+                                            {"linkage parallel 90 ", ":B"}};
     for (size_t i = 0; i < sizeof around / sizeof around[0]; i++) {
         for (int folder = 0; folder < 2; folder++) {
             static struct run run;
