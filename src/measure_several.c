@@ -145,9 +145,10 @@ static int print_turns(const struct measure_batch *batch, const struct sticker_t
         fputs(text, stdout);
         free(text);
     }
+    const char *name, *fault = sticker_turn_centre_fault(turn, &name);
     if (turn->fault)
         return fail_unusable("stickers: %s", sticker_fault_says(turn->fault));
-    return EXIT_DONE;
+    return fault ? fail_unusable("sticker %s: %s", name, fault) : EXIT_DONE;
 }
 
 static int compare_stickers(const struct measure_batch *batch)

@@ -68,15 +68,25 @@ struct station_centre station_centre(struct quantity first_end, struct quantity 
     };
 }
 
+static bool is_still(const struct station_centre *centre)
+{
+    return !(centre->travel.value > quantity_expanded(centre->travel));
+}
+
 const char *station_centre_fault(const struct station_centre *centre)
 {
-    if (!(centre->travel.value > quantity_expanded(centre->travel)))
+    if (is_still(centre))
         return "the part does not visibly move from one end to the other; move it to each end and "
                "to neutral, and read it at each.";
     if (!centre->between)
         return "neutral does not lie between the two ends; check the order: one end, the other "
                "end, neutral.";
     return NULL;
+}
+
+const char *station_centre_fault_code(const struct station_centre *centre)
+{
+    return is_still(centre) ? "no-travel" : !centre->between ? "neutral-outside" : NULL;
 }
 
 static double link_change(const double *v, const void *unused)

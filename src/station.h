@@ -38,6 +38,8 @@ struct station_centre station_centre(struct quantity first_end, struct quantity 
 /* Why these three tell nothing of a middle: the part did not surely move from end to end, or
  * neutral does not lie between the ends. NULL, else one sentence (static text). */
 const char *station_centre_fault(const struct station_centre *centre);
+/* The same as a short code for a program. NULL likewise. */
+const char *station_centre_fault_code(const struct station_centre *centre);
 
 /* Change of the link's length that turns its arm by turn_deg: the ball's way along a long link,
  *   r (cos m - cos(m + turn)),  m the angle between arm and link;  r sin(turn) for m = 90.

@@ -152,6 +152,30 @@ const char *sticker_fault_says(enum sticker_fault fault)
     return "";
 }
 
+/* NULL where it tells, or no centre was asked for. */
+static const struct station_centre *faulty_centre(const struct sticker_turn *t,
+                                                  const struct sticker_track *track)
+{
+    return t->centred && station_centre_fault(&track->centre) ? &track->centre : NULL;
+}
+
+static const struct sticker_track *first_faulty(const struct sticker_turn *t)
+{
+    for (int k = 0; k < t->track_count; k++)
+        if (faulty_centre(t, &t->tracks[k]))
+            return &t->tracks[k];
+    return NULL;
+}
+
+const char *sticker_turn_centre_fault(const struct sticker_turn *t, const char **name)
+{
+    const struct sticker_track *track = first_faulty(t);
+    if (!track)
+        return NULL;
+    *name = track->name;
+    return station_centre_fault(&track->centre);
+}
+
 /* ---- Words ---------------------------------------------------------------------------------- */
 
 static void amount(struct quantity q, char out[PLUS_MINUS_WORDS])
@@ -186,10 +210,7 @@ static void write_centre(FILE *to, const struct sticker_track *track)
     amount(c->travel, travel);
     amount(c->first_throw, first);
     amount(c->second_throw, second);
-    const char *fault = station_centre_fault(c);
-    if (fault)
-        fprintf(to, "Sticker %s: %s\n", track->name, fault);
-    else if (fabs(c->offset.value) <= quantity_expanded(c->offset))
+    if (fabs(c->offset.value) <= quantity_expanded(c->offset))
         fprintf(to,
                 "Sticker %s: neutral is in the middle of the travel as far as the photos can "
                 "tell: %s. Leave it.\n",
@@ -206,7 +227,8 @@ static void write_centre(FILE *to, const struct sticker_track *track)
             way(c->first_throw.value), second, way(c->second_throw.value));
 }
 
-char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_photo *photos)
+/* faults: those of single stickers, too. The caller's; NULL without memory. */
+static char *tell(const struct sticker_turn *t, const struct sticker_photo *photos, bool faults)
 {
     char *text = NULL, *from = clean_text(photos[t->photos[0]].name);
     size_t size;
@@ -214,6 +236,11 @@ char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_phot
     bool good = to && from;
     for (int k = 0; good && k < t->track_count; k++) {
         const struct sticker_track *track = &t->tracks[k];
+        const struct station_centre *faulty = faulty_centre(t, track);
+        if (faulty && faults)
+            fprintf(to, "Sticker %s: %s\n", track->name, station_centre_fault(faulty));
+        if (faulty)
+            continue;
         if (t->centred)
             write_centre(to, track);
         for (int i = 1; good && !t->centred && i < t->used; i++) {
@@ -233,6 +260,11 @@ char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_phot
         return text;
     free(text);
     return NULL;
+}
+
+char *sticker_turn_words(const struct sticker_turn *t, const struct sticker_photo *photos)
+{
+    return tell(t, photos, false);
 }
 
 /* ---- JSON ----------------------------------------------------------------------------------- */
@@ -255,9 +287,28 @@ static json_t *centre_json(const struct station_centre *c)
                      "second_throw", quantity_json(c->second_throw), "between", c->between);
 }
 
-static bool is_unsure(const struct sticker_turn *t, const struct sticker_track *track)
+static const char *track_status(const struct sticker_turn *t, const struct sticker_track *track)
 {
-    return track->unsure || (t->centred && !track->centre.between);
+    return faulty_centre(t, track) ? "failed" : track->unsure ? "unsure" : "ok";
+}
+
+/* The worst of the stickers'. */
+static const char *status_of(const struct sticker_turn *t)
+{
+    if (t->fault || first_faulty(t))
+        return "failed";
+    for (int k = 0; k < t->track_count; k++)
+        if (t->tracks[k].unsure)
+            return "unsure";
+    return "ok";
+}
+
+static const char *reason_of(const struct sticker_turn *t)
+{
+    static const char *const reasons[] = {NULL, "few-photos", "other-reference",
+                                          "no-common-sticker"};
+    const struct sticker_track *faulty = first_faulty(t);
+    return t->fault || !faulty ? reasons[t->fault] : station_centre_fault_code(&faulty->centre);
 }
 
 static json_t *track_json(const struct sticker_turn *t, const struct sticker_track *track)
@@ -265,31 +316,43 @@ static json_t *track_json(const struct sticker_turn *t, const struct sticker_tra
     json_t *turns = json_array();
     for (int i = 0; i < t->used; i++)
         json_array_append_new(turns, quantity_json(track->turns[i]));
-    return json_pack("{s:s, s:s, s:o, s:o}", "name", track->name, "status",
-                     is_unsure(t, track) ? "unsure" : "ok", "turned", turns, "centre",
+    return json_pack("{s:s, s:s, s:o, s:o}", "name", track->name, "status", track_status(t, track),
+                     "turned", turns, "centre",
                      t->centred ? centre_json(&track->centre) : json_null());
+}
+
+/* Sentences one behind the other: lines and indents are for a terminal. */
+static void join_lines(char *text)
+{
+    char *to = text;
+    for (const char *from = text; *from; from++) {
+        bool blank = *from == ' ' || *from == '\n';
+        if (!blank)
+            *to++ = *from;
+        else if (to > text && to[-1] != ' ')
+            *to++ = ' ';
+    }
+    if (to > text && to[-1] == ' ')
+        to--;
+    *to = '\0';
 }
 
 json_t *sticker_turn_json(const struct sticker_turn *t, const struct sticker_photo *photos)
 {
-    static const char *const reasons[] = {NULL, "few-photos", "other-reference",
-                                          "no-common-sticker"};
-    char *words = t->fault ? strdup(sticker_fault_says(t->fault)) : sticker_turn_words(t, photos);
-    const char *status = t->fault ? "failed" : "ok";
+    char *words = t->fault ? strdup(sticker_fault_says(t->fault)) : tell(t, photos, true);
+    if (words)
+        join_lines(words);
     json_t *names = json_array(), *tracks = json_array();
     for (int i = 0; i < t->used; i++) {
         char *name = clean_text(photos[t->photos[i]].name);
         json_array_append_new(names, json_string(name ? name : "?"));
         free(name);
     }
-    for (int k = 0; k < t->track_count; k++) {
+    for (int k = 0; k < t->track_count; k++)
         json_array_append_new(tracks, track_json(t, &t->tracks[k]));
-        if (is_unsure(t, &t->tracks[k]))
-            status = "unsure";
-    }
-    json_t *json =
-        json_pack("{s:{s:o, s:s, s:s?, s:s, s:o}}", "turned", "photos", names, "status", status,
-                  "reason", reasons[t->fault], "message", words ? words : "", "stickers", tracks);
+    json_t *json = json_pack("{s:{s:o, s:s, s:s?, s:s, s:o}}", "turned", "photos", names, "status",
+                             status_of(t), "reason", reason_of(t), "message", words ? words : "",
+                             "stickers", tracks);
     free(words);
     return json;
 }

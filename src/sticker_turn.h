@@ -51,6 +51,10 @@ void sticker_turn_make(const struct sticker_photo *photos, int count, bool centr
 /* What went wrong and what to do: one sentence. */
 const char *sticker_fault_says(enum sticker_fault fault);
 
+/* Why a sticker of a centred station tells nothing of a middle: a sentence for the person, naming
+ * the first such sticker in *name. NULL where all tell, or no centre was asked for. */
+const char *sticker_turn_centre_fault(const struct sticker_turn *turn, const char **name);
+
 /* A line for each turn, and for a centred station what to do. The caller's; NULL without memory. */
 char *sticker_turn_words(const struct sticker_turn *turn, const struct sticker_photo *photos);
 /* {"turned": {...}}, the caller's; NULL without memory. */

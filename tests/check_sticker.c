@@ -242,11 +242,12 @@ static void make_photos(void)
         struct flat_pose pose;
     } shots[] = {{"one.jpg", 121, {20, 14, -10, 3, -2, 110}},
                  {"other.jpg", 83, {25, 12, -12, 2, 0, 115}},
-                 {"neutral.jpg", 100, {15, -8, 9, 0, 1, 105}}};
+                 {"neutral.jpg", 100, {15, -8, 9, 0, 1, 105}},
+                 {"again.jpg", 121, {25, 12, -12, 2, 0, 115}}};
     const struct vision_card *card = &vision_sticker_by_name("F12")->face;
     const struct vision_card *own = &vision_sticker_by_name("A12")->face;
     struct flat_crank drawn = {{1, -1}, {1, 1.5}, {20, 3, 6}, 5, 33};
-    for (int i = 0; i < 3; i++) {
+    for (size_t i = 0; i < sizeof shots / sizeof shots[0]; i++) {
         struct flat_plate plates[2] = {flat_plate_at(card, &shots[i].pose)};
         plates[1] = flat_plate_on_crank(&plates[0], own, &drawn, shots[i].turned_deg);
         keep(shots[i].name, plates, 2);
@@ -487,12 +488,43 @@ START_TEST(what_cannot_be_told_is_refused_with_a_cure)
         {"@/one.jpg @/alone.jpg", "nothing fixed to measure the sticker against", 3},
         {"@/one.jpg @/fixed.jpg", "No crank's sticker", 3},
         {"@/one.jpg @/others.jpg", "measured against different things", 3},
+        {"--centred @/neutral.jpg @/other.jpg @/one.jpg", "not lie between the two ends", 3},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct run result;
         run(&result, "measure --no-picture --sticker %s", cases[i].words);
         ck_assert_msg(result.status == cases[i].status && strstr(result.err, cases[i].says),
                       "%s: status %d, %s", cases[i].words, result.status, result.err);
+    }
+}
+END_TEST
+
+/* Without the lines and indents of the text. */
+START_TEST(the_message_for_a_program_is_plain_sentences)
+{
+    static const struct {
+        const char *words, *reason, *says;
+        int status;
+    } cases[] = {
+        {"--centred @/one.jpg @/other.jpg @/neutral.jpg", NULL, ". Travel ", 0},
+        {"@/one.jpg @/other.jpg", NULL, "Sticker A12 turned ", 0},
+        {"--centred @/neutral.jpg @/other.jpg @/one.jpg", "neutral-outside",
+         "Sticker A12: neutral does not lie between", 3},
+        {"--centred @/one.jpg @/again.jpg @/neutral.jpg", "no-travel", "not visibly move", 3},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct run result;
+        run(&result, "measure --no-picture --json --sticker %s", cases[i].words);
+        ck_assert_msg(result.status == cases[i].status, "%s: %s", cases[i].words, result.err);
+        json_t *json = json_loads(strstr(result.out, "{\"turned\""), 0, NULL);
+        const json_t *turned = json_object_get(json, "turned");
+        const char *message = json_string_value(json_object_get(turned, "message"));
+        const char *reason = json_string_value(json_object_get(turned, "reason"));
+        ck_assert_msg(strstr(message, cases[i].says) && !strchr(message, '\n') &&
+                          !strstr(message, "  ") && message[strlen(message) - 1] == '.',
+                      "%s: \"%s\"", cases[i].words, message);
+        ck_assert_pstr_eq(reason, cases[i].reason);
+        json_decref(json);
     }
 }
 END_TEST
@@ -571,6 +603,7 @@ int main(void)
     tcase_add_test(program, ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are);
     tcase_add_test(program, no_photo_gives_an_arm);
     tcase_add_test(program, what_cannot_be_told_is_refused_with_a_cure);
+    tcase_add_test(program, the_message_for_a_program_is_plain_sentences);
     tcase_add_test(program, a_job_keeps_a_centred_station_by_stickers);
     suite_add_tcase(suite, program);
     int status = run_suite(suite);
