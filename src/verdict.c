@@ -52,6 +52,7 @@ const char *verdict_undecided(const struct verdict *v)
                : "No better photo would settle it: set it nearer, or allow more.";
 }
 
+/* Where a better photo decides nothing it is not asked for. */
 static void write_steps(FILE *to, const struct verdict *v)
 {
     if (v->step_count == 0) {
@@ -59,14 +60,33 @@ static void write_steps(FILE *to, const struct verdict *v)
               to);
         return;
     }
-    fputs("What helps, best first (± as it would be):\n", to);
+    if (!v->all.settles) {
+        fprintf(to,
+                "The best that photos could do is ± %.2f instead of ± %.2f, still too near the "
+                "limit.\n",
+                plus_minus_rounded(v->all.expanded_deg, 2), plus_minus_rounded(v->expanded_deg, 2));
+        return;
+    }
+    fprintf(to, "What helps, best first (± %.2f now, and as it would be):\n",
+            plus_minus_rounded(v->expanded_deg, 2));
     for (int i = 0; i < v->step_count; i++)
         fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way),
                 plus_minus_rounded(v->steps[i].expanded_deg, 2),
                 v->steps[i].settles ? ", settles it" : "");
     if (v->step_count > 1)
-        fprintf(to, "  all of these: ± %.2f%s\n", plus_minus_rounded(v->all.expanded_deg, 2),
-                v->all.settles ? ", settles it" : ", still too near the limit");
+        fprintf(to, "  all of these: ± %.2f, settles it\n",
+                plus_minus_rounded(v->all.expanded_deg, 2));
+}
+
+/* Whether who reckons with the numbers as they are shown comes to the same decision. What lies just
+ * at the limit by them counts as such, whatever binary fractions make of it. */
+static bool shown_decides_alike(const struct verdict *v)
+{
+    int decimals = plus_minus_decimals(v->expanded_deg);
+    double unit = pow(10, -decimals);
+    double off = unit * round(fabs(v->off_deg) / unit);
+    double expanded = plus_minus_rounded(v->expanded_deg, decimals);
+    return v->unsure || decision_make(off, expanded - 1e-9, v->asked.tolerance_deg) == v->decision;
 }
 
 static void write_verdict(FILE *to, const struct verdict *v)
@@ -76,16 +96,16 @@ static void write_verdict(FILE *to, const struct verdict *v)
         [DECISION_REJECT] = "no (reject)",
         [DECISION_CANNOT_TELL] = "cannot tell",
     };
-    fprintf(to, "Within %g %s of ", v->asked.tolerance_deg,
-            v->asked.tolerance_deg == 1 ? "degree" : "degrees");
-    if (v->asked.have_target)
-        fprintf(to, "%g", v->asked.target_deg);
-    else
-        fputs("square", to);
-    char off[PLUS_MINUS_WORDS];
-    fprintf(to, "? Arm %s: %s, %s %s of it.\n", v->arm.name, answers[v->decision],
-            plus_minus_words(fabs(v->off_deg), v->expanded_deg, 2, "degrees", off),
-            order_lies(v->off_deg));
+    char off[PLUS_MINUS_WORDS], from[VERDICT_FROM];
+    verdict_from(v, " degrees", from);
+    plus_minus_degrees(v->off_deg, v->expanded_deg, off);
+    fprintf(to, "Within %g %s of %s? Arm %s: %s, %s %s of it", v->asked.tolerance_deg,
+            v->asked.tolerance_deg == 1 ? "degree" : "degrees", from, v->arm.name,
+            answers[v->decision], off, order_lies(v->off_deg));
+    if (!shown_decides_alike(v))
+        fprintf(to, " (before rounding: %s)",
+                plus_minus_words(fabs(v->off_deg), v->expanded_deg, 2, "", off));
+    fputs(".\n", to);
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
     else if (v->decision == DECISION_CANNOT_TELL)

@@ -72,6 +72,34 @@ START_TEST(gains_come_from_the_budget_in_order)
 }
 END_TEST
 
+/* One answer, one rounding: that of plus_minus.h; more digits only where those would decide
+ * otherwise. No cure is listed that cures nothing. */
+START_TEST(the_words_agree_with_themselves)
+{
+    static const struct {
+        double deviation_deg, edge_deg, tilt_deg;
+        const char *says, *says_not;
+    } rows[] = {
+        {0.5, 0.1, 0, "yes (accept), 0.5 ± 0.2 degrees counter-clockwise of it.\n", "before"},
+        {0.8, 0.1, 0, "yes (accept), 0.8 ± 0.2 degrees counter-clockwise of it.\n", "before"},
+        /* 0.754 + 0.245 is within 1, 0.8 + 0.3 is not */
+        {0.754, 0.125, 0,
+         "0.8 ± 0.3 degrees counter-clockwise of it (before rounding: 0.75 ± 0.24).", "helps"},
+        {0.9, 0.1, 0.05, "What helps, best first (± 0.22 now, and as it would be):", "could do"},
+        {0.9, 0.1, 0.05, "  all of these: ± 0.06, settles it", "still"},
+        {0.99, 0.1, 0.05,
+         "The best that photos could do is ± 0.06 instead of ± 0.22, still too near", "helps"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct verdict v = judge(rows[i].deviation_deg, rows[i].edge_deg, rows[i].tilt_deg);
+        char *text = verdict_words(&v);
+        ck_assert_msg(strstr(text, rows[i].says) && !strstr(text, rows[i].says_not), "row %zu: %s",
+                      i, text);
+        free(text);
+    }
+}
+END_TEST
+
 START_TEST(an_unsure_measurement_decides_nothing)
 {
     struct vision_arm arm = arm_of(0, 0.1, 0);
@@ -96,8 +124,9 @@ START_TEST(with_a_target_the_nearest_arm_is_judged)
     ck_assert_double_eq_tol(v.off_deg, 0.2, 1e-9);
     ck_assert_int_eq(v.decision, DECISION_ACCEPT);
     char *text = verdict_words(&v);
-    ck_assert_str_eq(text, "Within 1 degree of -5? Arm B: yes (accept), 0.20 ± 0.20 degrees "
-                           "counter-clockwise of it.\n");
+    ck_assert_str_eq(
+        text, "Within 1 degree of the wanted -5 degrees? Arm B: yes (accept), 0.2 ± 0.2 degrees "
+              "counter-clockwise of it.\n");
     free(text);
 }
 END_TEST
@@ -124,6 +153,7 @@ int main(void)
     TCase *t = tcase_create("decision");
     tcase_add_test(t, the_tolerance_is_narrowed_by_the_uncertainty);
     tcase_add_test(t, gains_come_from_the_budget_in_order);
+    tcase_add_test(t, the_words_agree_with_themselves);
     tcase_add_test(t, an_unsure_measurement_decides_nothing);
     tcase_add_test(t, with_a_target_the_nearest_arm_is_judged);
     tcase_add_test(t, when_no_photo_helps_the_answer_says_so);
