@@ -4,12 +4,12 @@
 #include "commands.h"
 #include "measure_json.h"
 #include "measure_photo.h"
+#include "measure_places.h"
 #include "measure_words.h"
 #include "message.h"
 #include "parallel.h"
 #include "picture_path.h"
 #include "reasons.h"
-#include "same_file.h"
 #include "sharpen.h"
 
 #include <errno.h>
@@ -170,7 +170,12 @@ static void print_answer(const struct measure_batch *batch, const char *name,
         print_verdict(&verdict);
     if (*shot->result.lens)
         printf("    Lens: profile of %s\n", shot->result.lens);
-    if (shot->picture_path && shot->picture_fault == ANNOTATE_FINE)
+}
+
+/* Of a photo that gave no answer, too: it shows why. */
+static void tell_picture(const struct measure_shot *shot)
+{
+    if (shot->picture_path && !shot->trouble && shot->picture_fault == ANNOTATE_FINE)
         printf("    Picture: %s\n", shot->picture_path);
 }
 
@@ -213,6 +218,8 @@ static void done(void *context, size_t i)
     } else if (!batch->asked.json) {
         print_answer(batch, name ? name : "?", shot);
     }
+    if (!batch->asked.json)
+        tell_picture(shot);
     if (shot->out_of_memory) {
         batch->trouble = true;
         fail_trouble("there is not enough memory to show the answer.");
@@ -226,30 +233,6 @@ static void done(void *context, size_t i)
 }
 
 /* ---- Where the pictures go ---------------------------------------------------------------- */
-
-/* No picture may land on a photo that was given, nor two on one name. */
-static int check_places(const struct measure_batch *batch)
-{
-    for (size_t i = 0; i < batch->count; i++) {
-        const char *picture = batch->shots[i].picture_path;
-        struct stat about;
-        bool exists = stat(picture, &about) == 0;
-        if (exists && S_ISDIR(about.st_mode))
-            return fail_usage("\"%s\" is a folder; give a file name, or the folder with --out.",
-                              picture);
-        for (size_t j = 0; j < batch->count; j++) {
-            if (exists && same_file(picture, batch->shots[j].path))
-                return fail_usage("the picture of \"%s\" would overwrite the photo \"%s\"; name "
-                                  "another place with -o or --out.",
-                                  batch->shots[i].path, batch->shots[j].path);
-            if (j < i && strcmp(picture, batch->shots[j].picture_path) == 0)
-                return fail_usage("the pictures of \"%s\" and \"%s\" would both be \"%s\"; "
-                                  "measure them one by one, or with --no-picture.",
-                                  batch->shots[j].path, batch->shots[i].path, picture);
-        }
-    }
-    return EXIT_DONE;
-}
 
 static int make_folder(const char *folder)
 {
@@ -272,7 +255,7 @@ static int choose_places(struct measure_batch *batch)
         if (!shot->picture_path)
             return fail_trouble("there is not enough memory for so many photos.");
     }
-    int status = check_places(batch);
+    int status = measure_places_check(batch->shots, batch->count);
     if (status == EXIT_DONE && asked->folder)
         status = make_folder(asked->folder);
     return status;

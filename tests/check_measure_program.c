@@ -420,6 +420,11 @@ START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
         ck_assert(json_is_null(json_object_get(json, "reference")));
         json_decref(json);
     }
+    struct run told;
+    run(&told, "measure --out @/out @/bench.jpg @/empty.jpg");
+    ck_assert_msg(strstr(told.out, "    Picture: ") && strstr(told.out, "bench.armsquare.png"),
+                  "%s", told.out);
+    ck_assert_msg(!strstr(told.out, "empty"), "%s", told.out);
     /* Only what could be decoded has a picture that says why. */
     ck_assert_int_eq(count_files(in_folder("out"), ""), 2);
     ck_assert_int_eq(count_files(in_folder("out"), "b"), 2);
@@ -481,16 +486,21 @@ START_TEST(a_picture_never_lands_on_a_photo_or_another_picture)
     bytes_write(&before, in_folder("right.armsquare.png")); /* a photo with an odd name */
     bytes_write(&before, in_folder("right.png"));
     ck_assert_int_eq(symlink("right.jpg", in_folder("alias.png")), 0);
-    static const char *const rows[] = {
-        "measure @/right.jpg @/right.armsquare.png",   "measure -o @/alias.png @/right.jpg",
-        "measure -o @/right.png @/right.png",          "measure @/right.jpg @/right.png",
-        "measure --out @/new @/right.jpg @/right.jpg",
+    static const char *const rows[][2] = {
+        {"measure @/right.jpg @/right.armsquare.png", "would overwrite"},
+        {"measure -o @/alias.png @/right.jpg", "would overwrite"},
+        {"measure -o @/right.png @/right.png", "would overwrite"},
+        {"measure @/right.jpg @/./right.png", "would both be"},
+        {"measure --out @/new @/right.jpg @/right.jpg", "right.jpg\" is given twice"},
+        {"measure @/square.jpg @/cross.jpg @/./square.jpg", "are one photo, given twice"},
+        {"measure --out @/new @/square.jpg @/cross.jpg @/./square.jpg", "given twice"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct run result;
-        run(&result, rows[i]);
-        ck_assert_msg(result.status == 2, "%s: exit status %d", rows[i], result.status);
-        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        run(&result, rows[i][0]);
+        ck_assert_msg(strstr(result.err, rows[i][1]) != NULL, "%s: %s", rows[i][0], result.err);
+        ck_assert_msg(result.status == 2, "%s: exit status %d", rows[i][0], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i][0], result.err);
     }
     static const char *const kept[] = {"right.jpg", "right.armsquare.png", "right.png"};
     for (size_t i = 0; i < 3; i++) {
