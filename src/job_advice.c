@@ -80,15 +80,16 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
 }
 
 /* What sub-trim does after the horn is on as option says; "" where there is nothing to do or to
- * explain. remains follows. */
+ * explain. What remains follows. */
 static void trim_words(const struct advice_question *q, const struct advice_option *option,
-                       char words[ADVICE_WORDS], double *remains)
+                       char words[ADVICE_WORDS], struct job_advice *out)
 {
     words[0] = '\0';
     switch (option->trim.kind) {
     case ADVICE_TRIM_USE:
         advice_trim_change(option, words);
-        *remains = option->trim.remains_deg;
+        out->remains = option->trim.remains_deg;
+        out->expanded = option->trim.expanded_deg;
         break;
     case ADVICE_TRIM_NO_SCALE: {
         char wanted[ADVICE_WORDS];
@@ -107,7 +108,8 @@ static void trim_words(const struct advice_question *q, const struct advice_opti
     }
 }
 
-static char *teeth_words(struct job *job, const struct job_view *view, int station, double *remains)
+static char *teeth_words(struct job *job, const struct job_view *view, int station,
+                         struct job_advice *out)
 {
     struct advice_question q = advice_question_default();
     struct advice advice;
@@ -116,8 +118,9 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
         return NULL;
     const struct advice_option *best = &advice.options[0];
     advice_action(&q, &advice, best, action);
-    *remains = best->at.remains_deg;
-    trim_words(&q, best, trim, remains);
+    out->remains = best->at.remains_deg;
+    out->expanded = best->assumed ? NAN : best->expanded_deg;
+    trim_words(&q, best, trim, out);
     advice_clear(&advice);
     return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
@@ -125,7 +128,7 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
 /* ---- Turns -------------------------------------------------------------------------------- */
 
 /* The longer link is turned in: its change is minus what it is too long. */
-static char *turns_words(const struct job_view *view, int station, double *remains)
+static char *turns_words(const struct job_view *view, int station, struct job_advice *out)
 {
     const struct plan_station *s = &view->plan.stations[station];
     const char *thread = plan_fact(s, "thread");
@@ -137,7 +140,7 @@ static char *turns_words(const struct job_view *view, int station, double *remai
         !thread_turns_for(&ends, -off, &turns))
         return NULL;
     linkage_say_turns(&ends, &turns, say, sizeof say);
-    *remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
+    out->remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
     return asprintf(&text, "First link: %s.", say) < 0 ? NULL : text;
 }
 
@@ -148,11 +151,15 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
 {
     const struct job_standing *standing = &view->standing[station];
     bool measured = standing->latest >= 0 && view->events[standing->latest].kind == JOB_MEASURED;
-    *out = (struct job_advice){.remains = standing->off};
+    *out = (struct job_advice){.remains = standing->off, .expanded = NAN};
+    if (measured) {
+        const struct job_event *e = &view->events[standing->latest];
+        out->expanded = e->coverage * e->u;
+    }
     if (standing->state == JOB_ADJUST && measured) {
-        out->action = teeth_words(job, view, station, &out->remains);
+        out->action = teeth_words(job, view, station, out);
         if (!out->action)
-            out->action = turns_words(view, station, &out->remains);
+            out->action = turns_words(view, station, out);
     }
     out->after = out->action != NULL;
     out->known = measured && (out->after || standing->state != JOB_ADJUST);
@@ -160,6 +167,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
         out->action = job_undecided_words(job, view, station, script);
     else if (!out->action)
         out->action = job_action_words(view, station, script);
+    out->action = job_sentence(out->action);
     return out->action != NULL;
 }
 
@@ -167,6 +175,25 @@ void job_advice_clear(struct job_advice *advice)
 {
     free(advice->action);
     *advice = (struct job_advice){0};
+}
+
+/* "0.10 ± 0.20 degrees clockwise remain." */
+static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
+                           enum job_script script)
+{
+    const char *side = round(fabs(advice->remains) * 100) == 0 ? ""
+                       : kind == PLAN_PAIR   ? advice->remains > 0 ? ", the first link longer,"
+                                                                   : ", the second link longer,"
+                       : advice->remains > 0 ? " counter-clockwise"
+                                             : " clockwise";
+    char *text = NULL;
+    char *size = isnan(advice->expanded)
+                     ? job_quantity_words(kind, fabs(advice->remains), false, script)
+                     : job_size_words(kind, advice->remains, advice->expanded, script);
+    if (size && asprintf(&text, "%s%s remain.", size, side) < 0)
+        text = NULL;
+    free(size);
+    return text;
 }
 
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
@@ -178,9 +205,8 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
         return NULL;
     if (!advice.after)
         return advice.action;
-    char *remains =
-        job_quantity_words(view->plan.stations[station].kind, fabs(advice.remains), false, script);
-    if (remains && asprintf(&text, "%s %s remain.", advice.action, remains) < 0)
+    char *remains = remains_words(view->plan.stations[station].kind, &advice, script);
+    if (remains && asprintf(&text, "%s %s", advice.action, remains) < 0)
         text = NULL;
     free(remains);
     job_advice_clear(&advice);

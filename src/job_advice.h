@@ -6,11 +6,12 @@
 #include "job_words.h"
 
 struct job_advice {
-    char *action;   /* "" when there is nothing to do; job_advice_clear() frees it */
+    char *action;   /* sentences; "" when there is nothing to do; job_advice_clear() frees it */
     double remains; /* deg or mm, signed as the finding: what is off now or, when there is an action
                      * in whole teeth, percent or turns, after it */
-    bool known;     /* false: remains means nothing */
-    bool after;     /* remains is after the action */
+    double expanded; /* U of that; NAN when not known, as of an arm that was only counted */
+    bool known;      /* false: remains means nothing */
+    bool after;      /* remains is after the action */
 };
 
 /* As job_action_words(), and where teeth (square stations) or a thread (link pairs) are entered, in

@@ -3,6 +3,7 @@
 #include "job_sql.h"
 #include "plus_minus.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -18,6 +19,22 @@ __attribute__((format(printf, 1, 2))) static char *words(const char *format, ...
         text = NULL;
     va_end(args);
     return text;
+}
+
+char *job_sentence(char *text)
+{
+    if (!text || !*text)
+        return text;
+    size_t length = strlen(text);
+    char *grown = realloc(text, length + 2);
+    if (!grown) {
+        free(text);
+        return NULL;
+    }
+    grown[0] = (char)toupper((unsigned char)grown[0]);
+    if (grown[length - 1] != '.')
+        memcpy(grown + length, ".", 2);
+    return grown;
 }
 
 #define DECIMALS 2 /* a hundredth of a degree or a millimetre is finer than any bench decides */
@@ -68,6 +85,11 @@ static char *number(enum plan_kind kind, double value, double expanded, bool plu
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
 {
     return number(kind, value, expanded, kind != PLAN_ANGLE, script);
+}
+
+char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script)
+{
+    return number(kind, fabs(value), expanded, false, script);
 }
 
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script)
@@ -125,8 +147,7 @@ static char *why_hardware(struct job *job, const struct job_event *e, const char
     return text;
 }
 
-char *job_why_words(struct job *job, const struct job_view *view, int station,
-                    enum job_script script)
+static char *why(struct job *job, const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *s = &view->standing[station];
     if (s->state != JOB_CHECK_AGAIN)
@@ -151,6 +172,12 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
     free(moved);
     free(tolerance);
     return text;
+}
+
+char *job_why_words(struct job *job, const struct job_view *view, int station,
+                    enum job_script script)
+{
+    return job_sentence(why(job, view, station, script));
 }
 
 /* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */

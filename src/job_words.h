@@ -16,6 +16,8 @@ enum job_script {
  * how far something moved. */
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script);
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script);
+/* "0.32 ± 0.10 degrees": its size alone, without a sign. */
+char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script);
 /* One quantity with its unit, "0.50 degrees"; signed_too writes a plus. */
 char *job_quantity_words(enum plan_kind kind, double value, bool signed_too,
                          enum job_script script);
@@ -26,13 +28,17 @@ char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script s
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
 /* What is asked: "square, within 0.50 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
-/* Why a station is to be checked again; "" when it is not. */
+/* Why a station is to be checked again, a sentence; "" when it is not. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,
                     enum job_script script);
-/* What to do at the bench now; "" when there is nothing, or it cannot be told yet
- * (job_undecided_words). */
+/* What to do at the bench now, in words for job_sentence(); "" when there is nothing, or it cannot
+ * be told yet (job_undecided_words). */
 char *job_action_words(const struct job_view *view, int station, enum job_script script);
 /* "5 of 14 good, 1 to check again, 8 waiting". */
 char *job_count_words(const struct job_view *view);
+
+/* Takes text that the caller owns and makes it a sentence: a capital, a full stop. "" and NULL
+ * stay. NULL without memory; text is then freed. */
+char *job_sentence(char *text);
 
 #endif

@@ -8,6 +8,7 @@
 #include "linkage_drawing.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -164,8 +165,8 @@ static const char *action_cell(struct writing *w, struct strings *s, int i)
 static const char *plain_action(enum job_state state, enum plan_kind kind)
 {
     if (state == JOB_OPEN)
-        return kind == PLAN_CONFIRM ? "look and confirm" : "measure";
-    return state == JOB_GOOD ? "none" : "";
+        return kind == PLAN_CONFIRM ? "Look and confirm." : "Measure.";
+    return state == JOB_GOOD ? "None." : "";
 }
 
 /* Action and what remains of the deviation, "" where there is nothing to say. */

@@ -70,11 +70,11 @@ expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 10
 expect 2 "between -360 and 360" $job measure a.job rudder-horn --angle 9100 --u 0.1
 expect 2 "each from -360 to 360" $job measure a.job rudder-throw --ends 45,1350 --neutral 90 --u 0.1
 expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
-expect 0 "turn the arm 2.00 degrees clockwise" $job measure a.job rudder-horn --angle 92 --u 0.1
+expect 0 "Turn the arm 2.00 degrees clockwise as seen in the photo\.$" $job measure a.job rudder-horn --angle 92 --u 0.1
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
 expect 0 "4 of 7 good, 1 to do, 2 waiting" $job status a.job
-expect 0 "  turn it 12.30 degrees clockwise" $job measure a.job rudder-neutral --angle 12.3 --u 0.1
+expect 0 "  Turn it 12.30 degrees clockwise" $job measure a.job rudder-neutral --angle 12.3 --u 0.1
 expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
@@ -82,7 +82,7 @@ expect 0 "good" $job hardware a.job rudder-horn teeth=25
 expect 0 "teeth=25" $job hardware a.job rudder-horn
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
 expect 0 "check again" $job hardware a.job rudder-horn teeth=24
-expect 0 "teeth went from 25 to 24" $job status a.job
+expect 0 "Its hardware changed: teeth went from 25 to 24\." $job status a.job
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 2 "one line of plain words" $job hardware a.job rudder-horn "part=one
@@ -144,7 +144,7 @@ expect 0 '"change": "no movement shown"' $job compare moved.job --since then --j
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
 expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
 expect 0 "to do" $job hardware trim.job horn teeth=25 arms=2 degrees-per-percent=0.45
-expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 degrees remain" \
+expect 0 "Change sub-trim by -2 %.*clockwise.* 0.00 ± 0.10 degrees remain" \
     $job measure trim.job horn --angle 90.9 --u 0.05
 expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=-0.45
 expect 0 "Change sub-trim by +2 %" $job measure trim.job horn --angle 90.9 --u 0.05
@@ -153,6 +153,7 @@ expect 0 "another horn may come nearer" $job measure trim.job horn --angle 90.9 
 expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=
 expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
     $job measure trim.job horn --angle 90.9 --u 0.05
+expect 0 "finds it. 1.00 ± 0.10 degrees clockwise remain\.$" $job measure trim.job horn --angle 103.4 --u 0.05
 expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
 # an answer that cannot be written is no success
 if [ -w /dev/full ]; then
@@ -178,7 +179,7 @@ fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
-expect 0 "measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
+expect 0 "Measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
 # an old photo is no new measurement, under another name neither; one that was taken back is
@@ -217,7 +218,7 @@ expect 0 "by eye must be good to ± 0.20 degrees" \
     $job measure help.job cen --ends 45,135 --neutral 90.3 --u 0.15
 expect 0 "nearer to what is asked" $job measure help.job horn --angle 90.5 --u 0.1
 expect 0 "with calipers.*± 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
-expect 0 "measure again: closer, .*; or squarer on" $job measure help.job par "$photo"
+expect 0 "Measure again: closer, .*; or squarer on" $job measure help.job par "$photo"
 expect 0 'most of the uncertainty is in the photo of "second arm": take it squarer' \
     $job measure help.job two "$photo" "$photos/tune-03-double-grey.jpg"
 expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
