@@ -115,7 +115,10 @@ static int write_drawing(const struct card_words *words, const struct drawing *d
             "\"%s\" must end in .pdf, .svg or .png, so that the kind of file is clear.",
             words->output);
     if (!drawing_file_write(words->output, format, drawing, words->dpi))
-        return fail_trouble("\"%s\" could not be written: %s.", words->output, strerror(errno));
+        return fail_unwritten(words->output, errno, "-o FILE");
+    printf("%s is written. Print it at 100 %%, not \"fit to page\"%s\n", words->output,
+           words->single ? "."
+                         : ", and check with calipers that both printed bars are 100.0 mm long.");
     return EXIT_DONE;
 }
 

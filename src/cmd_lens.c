@@ -337,7 +337,7 @@ static int choose_path(const struct batch *b, const struct lens_profile *p, char
 static int keep(const struct batch *b, const struct lens_profile *p, const char *path)
 {
     if ((!b->output && !make_folders(path)) || !lens_profile_write(path, p))
-        return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
+        return fail_unwritten(path, errno, "-o FILE");
     return EXIT_DONE;
 }
 

@@ -172,7 +172,7 @@ int write_drawing(const char *path, const struct drawing *drawing, double dpi)
 {
     if (!path || drawing_file_write(path, drawing_format_of(path), drawing, dpi))
         return EXIT_DONE;
-    return fail_trouble("\"%s\" could not be written: %s.", path, strerror(errno));
+    return fail_unwritten(path, errno, "-o FILE");
 }
 
 int write_dial(const char *path, const struct linkage_dial *dial)

@@ -4,6 +4,7 @@
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "commands.h"
+#include "direction.h"
 #include "link_pair.h"
 #include "link_pair_drawing.h"
 #include "linkage_words.h"
@@ -31,6 +32,19 @@ static const char turns_help[] =
     "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
+
+/* Most often another square direction is meant, as of an arm that points down. */
+static int refuse_turn(double angle_deg, double wanted_deg)
+{
+    char other[80] = "check the angles";
+    double square = direction_square(angle_deg);
+    if (direction_turn(square - wanted_deg) != 0)
+        snprintf(other, sizeof other, "if it should stand at %.0f, add --wanted %.0f", square,
+                 square);
+    return fail_unusable("no length of the link brings the arm from %.1f to %.1f degrees: it would "
+                         "have to pass its own link; %s.",
+                         angle_deg, wanted_deg, other);
+}
 
 int cmd_linkage_turns(int argc, char **argv)
 {
@@ -66,9 +80,7 @@ int cmd_linkage_turns(int argc, char **argv)
     struct quantity off = station_off(angle, wanted);
     struct linkage_cure cure;
     if (photos.unsure_count == 0 && !linkage_cure(&words.arm, off, &cure))
-        return fail_unusable("no length of the link brings the arm from %.1f to %.1f degrees: it "
-                             "would have to pass its own link; check the angles.",
-                             angle.value, wanted.value);
+        return refuse_turn(angle.value, wanted.value);
     struct deviation deviation = judge_deviation("Arm", off, tolerance, &photos, &words);
     struct linkage_dial dial = {.title = "Arm and its link"};
     dial_add(&dial, "arm", angle.value, plot_ink, false);

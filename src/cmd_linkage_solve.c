@@ -208,10 +208,10 @@ static int write_csv(const struct solve_words *words, const struct linkage_resul
 {
     struct safe_file file;
     if (!safe_file_open(&file, words->csv))
-        return fail_trouble("\"%s\" could not be written: %s.", words->csv, strerror(errno));
+        return fail_unwritten(words->csv, errno, "--csv FILE");
     linkage_print_csv(&words->linkage, &result->ready, words->step_deg, file.stream);
     if (!safe_file_commit(&file))
-        return fail_trouble("\"%s\" could not be written: %s.", words->csv, strerror(errno));
+        return fail_unwritten(words->csv, errno, "--csv FILE");
     return EXIT_DONE;
 }
 

@@ -160,7 +160,7 @@ static int answer(const struct measure_asked *asked, char **photos, int count)
     struct measure_batch batch;
     bool several = asked->together || asked->given.stickers;
     int status = measure_batch_start(&batch, asked, photos, (size_t)count);
-    if (status == EXIT_DONE && several)
+    if (status == EXIT_DONE)
         status = measure_several_start(&batch);
     if (status == EXIT_DONE)
         status = measure_batch_run(&batch);

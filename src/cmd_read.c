@@ -6,8 +6,8 @@
 #include "message.h"
 #include "option_value.h"
 #include "picture_record.h"
+#include "reasons.h"
 
-#include <errno.h>
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
@@ -37,11 +37,12 @@ static int say_fault(const char *path, enum picture_record_fault fault)
 {
     switch (fault) {
     case PICTURE_RECORD_NO_FILE:
-        return fail_unusable("\"%s\" cannot be read: %s.", path, strerror(errno));
+        return fail_unusable("%s: %s", path, reason_unopened(VISION_NO_FILE, path));
     case PICTURE_RECORD_NO_PNG:
-        return fail_unusable("\"%s\" is no PNG picture, or a damaged one; give the picture that "
-                             "\"armsquare measure\" wrote.",
-                             path);
+        return fail_unusable(
+            "\"%s\" is no still PNG picture, or a damaged one; give the picture that "
+            "\"armsquare measure\" wrote.",
+            path);
     default:
         return fail_unusable("\"%s\" carries no measurement; give the picture that \"armsquare "
                              "measure\" wrote, not the photo or a copy made by another program.",

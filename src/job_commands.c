@@ -345,7 +345,7 @@ static int measure_station(struct job *job, const struct job_words_given *given,
                            const struct plan_station *station)
 {
     if (station->kind == PLAN_CONFIRM)
-        return job_say(JOB_WRONG_KIND, given->words[0], given->words[1]);
+        return job_say(JOB_TO_CONFIRM, given->words[0], given->words[1]);
     if (given->count > 2)
         return measure_photos(job, given, station);
     if (given->have_measure || given->measure.stickers || given->arms || given->links.given)

@@ -296,8 +296,10 @@ static const struct {
     [JOB_NO_MEMORY] = {EXIT_TROUBLE, "there is not enough memory; nothing was changed."},
     [JOB_NO_STATION] = {EXIT_UNUSABLE, "there is no station \"%2\" in %1; \"armsquare job status "
                                        "%1\" lists them."},
-    [JOB_WRONG_KIND] = {EXIT_UNUSABLE, "station \"%2\" is not of that kind: confirmations are "
-                                       "confirmed, all others are measured."},
+    [JOB_TO_CONFIRM] = {EXIT_UNUSABLE, "station \"%2\" is confirmed, not measured: \"armsquare job "
+                                       "confirm %1 %2\"."},
+    [JOB_TO_MEASURE] = {EXIT_UNUSABLE, "station \"%2\" is measured, not confirmed: \"armsquare job "
+                                       "measure %1 %2\" with a photo or with what you read."},
     [JOB_NOT_READY] = {EXIT_UNUSABLE, "it is too early for that station: do \"%2\" first, it rests "
                                       "on it."},
     [JOB_NOTHING_LEFT] = {EXIT_UNUSABLE, "there is nothing left to undo in %1."},

@@ -30,7 +30,8 @@ enum job_result {
     JOB_NO_MEMORY,
     /* requests that the job cannot grant; nothing was changed */
     JOB_NO_STATION,   /* there is none with that key */
-    JOB_WRONG_KIND,   /* a finding for a confirmation, or the reverse */
+    JOB_TO_CONFIRM,   /* a finding for a station that is confirmed */
+    JOB_TO_MEASURE,   /* a confirmation of a station that is measured */
     JOB_NOT_READY,    /* what it rests on is not good yet */
     JOB_NOTHING_LEFT, /* nothing to undo */
     JOB_KIND_CHANGED, /* a plan gives a measured station another kind */

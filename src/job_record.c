@@ -248,7 +248,7 @@ static int64_t begin_at(struct job *job, const char *key, bool confirmation)
     }
     index = plan_find(&view.plan, key);
     if (index >= 0 && (view.plan.stations[index].kind == PLAN_CONFIRM) != confirmation)
-        job_fail(job, JOB_WRONG_KIND, key);
+        job_fail(job, confirmation ? JOB_TO_MEASURE : JOB_TO_CONFIRM, key);
     else if (job_may_do(job, &view, key, &index))
         id = view.station_ids[index];
     job_view_clear(&view);

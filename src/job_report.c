@@ -114,19 +114,18 @@ static int make_report(struct job *job, const struct job_words_given *given,
         return EXIT_TROUBLE;
     if (!safe_file_open(&file, given->output)) {
         free(title);
-        return fail_trouble("%s cannot be written: %s.", given->output, strerror(errno));
+        return fail_unwritten(given->output, errno, "-o FILE");
     }
     bool good = write_report(job, file.stream, given, title, comparison);
     free(title);
     if (!good) {
         int saved = errno;
         safe_file_abandon(&file);
-        return job_trouble(job) != JOB_OK
-                   ? EXIT_TROUBLE
-                   : fail_trouble("%s cannot be written: %s.", given->output, strerror(saved));
+        return job_trouble(job) != JOB_OK ? EXIT_TROUBLE
+                                          : fail_unwritten(given->output, saved, "-o FILE");
     }
     if (!safe_file_commit(&file))
-        return fail_trouble("%s cannot be written: %s.", given->output, strerror(errno));
+        return fail_unwritten(given->output, errno, "-o FILE");
     printf("%s is written.\n", given->output);
     return EXIT_DONE;
 }

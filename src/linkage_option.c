@@ -106,7 +106,7 @@ static int take_option(int argc, char **argv, int *at, const struct linkage_opti
                      : take_value(option, NULL);
     if (!value && *at + 1 >= argc)
         return fail_usage(
-            "%.*s wants a word after it; \"armsquare linkage %s --help\" tells which.",
+            "%.*s wants a value after it; \"armsquare linkage %s --help\" tells which.",
             (int)strcspn(word, "="), word, argv[0]);
     return take_value(option, value ? value : argv[++*at]);
 }

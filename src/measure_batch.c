@@ -93,6 +93,8 @@ static void measure_shot(struct measure_shot *shot, const struct measure_asked *
     measure_photo(photo, &asked->given, &shot->result);
     if (shot->picture_path)
         draw_picture(shot, photo, asked);
+    shot->drawn = shot->picture_path && shot->picture_fault == ANNOTATE_FINE;
+    shot->trouble = measure_photo_meant(photo, &asked->given, &shot->result);
     vision_photo_free(photo);
 }
 
@@ -175,7 +177,7 @@ static void print_answer(const struct measure_batch *batch, const char *name,
 /* Of a photo that gave no answer, too: it shows why. */
 static void tell_picture(const struct measure_shot *shot)
 {
-    if (shot->picture_path && !shot->trouble && shot->picture_fault == ANNOTATE_FINE)
+    if (shot->drawn)
         printf("    Picture: %s\n", shot->picture_path);
 }
 
@@ -185,9 +187,9 @@ static void report_picture(struct measure_batch *batch, const struct measure_sho
     if (shot->picture_fault == ANNOTATE_FINE || shot->picture_fault == ANNOTATE_PHOTO)
         return;
     batch->trouble = true;
-    fail_trouble("\"%s\" could not be written: %s.", shot->picture_path,
-                 shot->picture_fault == ANNOTATE_MEMORY ? "there is not enough memory"
-                                                        : strerror(shot->picture_errno));
+    fail_unwritten(shot->picture_path,
+                   shot->picture_fault == ANNOTATE_MEMORY ? ENOMEM : shot->picture_errno,
+                   batch->asked.output ? "-o FILE" : "--out DIR");
 }
 
 static void show_progress(const struct measure_batch *batch, size_t finished)

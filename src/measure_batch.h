@@ -29,6 +29,7 @@ struct measure_shot {
     const char *trouble; /* what kept the photo from being measured, beyond result.reason */
     enum annotate_fault picture_fault;
     int picture_errno;
+    bool drawn; /* the picture is written */
     bool out_of_memory;
 };
 

@@ -43,3 +43,20 @@ void measure_photo(const struct vision_photo *photo, const struct measure_words_
     else
         vision_measure(photo, &options, out);
 }
+
+const char *measure_photo_meant(const struct vision_photo *photo,
+                                const struct measure_words_given *given,
+                                const struct vision_result *result)
+{
+    bool bare = result->reason == VISION_NO_CARD || result->reason == VISION_NO_PART ||
+                result->reason == VISION_NO_ARM;
+    if (given->stickers || result->status != VISION_FAILED || !bare)
+        return NULL;
+    struct measure_words_given other = *given;
+    struct vision_result stickers;
+    other.stickers = true;
+    measure_photo(photo, &other, &stickers);
+    return stickers.arm_count > 0 ? "This photo shows a crank's sticker, which tells turns between "
+                                    "photos: measure it with --sticker, together with another."
+                                  : NULL;
+}

@@ -18,4 +18,10 @@ const char *measure_photo_open(const char *path, struct vision_photo **photo,
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,
                    struct vision_result *out);
 
+/* Why a photo without an answer may well have been meant another way: it shows a crank's sticker
+ * and was not measured for one. A sentence (static text), NULL where it is nothing of the kind. */
+const char *measure_photo_meant(const struct vision_photo *photo,
+                                const struct measure_words_given *given,
+                                const struct vision_result *result);
+
 #endif

@@ -16,21 +16,46 @@
 
 /* ---- Which photos ------------------------------------------------------------------------- */
 
-/* "a.jpg@cw" is a.jpg, come to rest clockwise; a file that has the whole name is taken as it is. */
-static enum combine_side take_mark(char *path)
+/* "a.jpg@cw" is a.jpg, come to rest clockwise; a file that has the whole name is taken as it is.
+ * *mark: where in path the mark begins, NULL without one. */
+static enum combine_side find_mark(char *path, char **mark)
 {
     static const struct {
         const char *mark;
         enum combine_side side;
     } marks[] = {{"@cw", COMBINE_CLOCKWISE}, {"@ccw", COMBINE_COUNTER_CLOCKWISE}};
     char *at = strrchr(path, '@');
+    *mark = NULL;
     for (size_t i = 0; at && i < sizeof marks / sizeof marks[0]; i++) {
         if (strcmp(at, marks[i].mark) != 0 || access(path, F_OK) == 0)
             continue;
-        *at = '\0';
+        *mark = at;
         return marks[i].side;
     }
     return COMBINE_SIDE_UNKNOWN;
+}
+
+static enum combine_side take_mark(char *path)
+{
+    char *mark;
+    enum combine_side side = find_mark(path, &mark);
+    if (mark)
+        *mark = '\0';
+    return side;
+}
+
+static int refuse_marks(const struct measure_batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++) {
+        char *mark;
+        find_mark(batch->shots[i].path, &mark);
+        if (mark)
+            return fail_usage(
+                "\"%s\": a photo is marked %s only where several are put together; add "
+                "--together, or leave out the mark.",
+                batch->shots[i].path, mark);
+    }
+    return EXIT_DONE;
 }
 
 static int check_marks(const struct measure_batch *batch)
@@ -54,6 +79,8 @@ static int check_marks(const struct measure_batch *batch)
 
 int measure_several_start(struct measure_batch *batch)
 {
+    if (!batch->asked.together && !batch->asked.given.stickers)
+        return refuse_marks(batch);
     for (size_t i = 0; batch->asked.together && i < batch->count; i++)
         batch->shots[i].side = take_mark(batch->shots[i].path);
     int status = check_marks(batch);

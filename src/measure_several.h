@@ -5,9 +5,10 @@
 
 #include "measure_batch.h"
 
-/* Before they are measured: takes the marks ("a.jpg@cw") off the paths of photos that are put
- * together, and refuses marks that do not go together and a photo given twice. EXIT_DONE, or
- * another status, the message being out. */
+/* Before photos are measured: takes the marks ("a.jpg@cw") off the paths of those that are put
+ * together, and refuses marks that do not go together, a mark where none are put
+ * together, and a photo given twice. EXIT_DONE,
+ * or another status, the message being out. */
 int measure_several_start(struct measure_batch *batch);
 
 /* After measure_batch_run: what the photos say together, printed. EXIT_DONE, EXIT_UNUSABLE when

@@ -4,6 +4,7 @@
 
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 static void say(const char *format, va_list args)
 {
@@ -39,4 +40,10 @@ int fail_trouble(const char *format, ...)
     say(format, args);
     va_end(args);
     return EXIT_TROUBLE;
+}
+
+int fail_unwritten(const char *path, int reason, const char *option)
+{
+    return fail_trouble("\"%s\" could not be written: %s; name another place with %s.", path,
+                        strerror(reason), option);
 }

@@ -9,4 +9,8 @@ int fail_unusable(const char *format, ...) __attribute__((format(printf, 1, 2)))
 /* The same, returning EXIT_TROUBLE. */
 int fail_trouble(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
+/* A file that could not be written, for a reason of errno's kind; option names the way to choose
+ * another place, such as "-o FILE". Returns EXIT_TROUBLE. */
+int fail_unwritten(const char *path, int reason, const char *option);
+
 #endif

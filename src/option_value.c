@@ -63,11 +63,11 @@ int usage_unknown_option(const char *command, int option, char **argv)
     bool is_long = strncmp(word, "--", 2) == 0;
     int name = (int)strcspn(word, "=");
     if (option == ':' && is_long)
-        return fail_usage("%.*s wants a word after it; \"armsquare %s --help\" tells which.", name,
+        return fail_usage("%.*s wants a value after it; \"armsquare %s --help\" tells which.", name,
                           word, command);
     if (option == ':')
-        return fail_usage("-%c wants a word after it; \"armsquare %s --help\" tells which.", optopt,
-                          command);
+        return fail_usage("-%c wants a value after it; \"armsquare %s --help\" tells which.",
+                          optopt, command);
     if (is_long && optopt != 0)
         return fail_usage("%.*s takes no word after it: leave out \"%s\".", name, word,
                           word + name);

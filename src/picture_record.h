@@ -22,7 +22,7 @@ bool picture_record_write(const char *path, int width_px, int height_px, const u
 
 enum picture_record_fault {
     PICTURE_RECORD_FINE,
-    PICTURE_RECORD_NO_FILE, /* cannot be read; errno */
+    PICTURE_RECORD_NO_FILE, /* cannot be read; reason_unopened() says why */
     PICTURE_RECORD_NO_PNG,  /* not a PNG, or a damaged one */
     PICTURE_RECORD_NONE,    /* a PNG that carries no measurement */
 };

@@ -29,7 +29,8 @@ static void must_run(const char *options)
 {
     char said[2048];
     int status = run_card(said, sizeof said, options);
-    ck_assert_msg(status == 0 && !said[0], "card %s: status %d, %s", options, status, said);
+    ck_assert_msg(status == 0 && strstr(said, " is written. Print it at 100 %"),
+                  "card %s: status %d, %s", options, status, said);
 }
 
 /* What an outside program says of a file in the scratch directory; it must be content. */
@@ -317,7 +318,7 @@ static const struct {
     {"-o DIR/x.pdf extra", 2, "\"extra\""},
     {"--frobnicate -o DIR/x.pdf", 2, "frobnicate"},
     {"--json -o DIR/x.pdf", 2, "--list"},
-    {"-o", 2, "-o wants a word after it"},
+    {"-o", 2, "-o wants a value after it"},
     {"--single hand-duo --tint green -o DIR/x.pdf", 2, "leave out --tint"},
     {"--single hand-duo --sizes mini -o DIR/x.pdf", 2, "leave out --sizes"},
     {"--single hand-duo --paper a4 -o DIR/x.pdf", 2, "leave out --paper"},
@@ -351,6 +352,17 @@ START_TEST(help_goes_to_standard_output_with_an_example)
 }
 END_TEST
 
+START_TEST(a_written_sheet_says_what_comes_next)
+{
+    char said[2048];
+    ck_assert_int_eq(run_card(said, sizeof said, "-o DIR/next.pdf"), 0);
+    ck_assert_msg(strstr(said, "Print it at 100 %") && strstr(said, "both printed bars"), "%s",
+                  said);
+    ck_assert_int_eq(run_card(said, sizeof said, "--single hand-duo -o DIR/next.png"), 0);
+    ck_assert_msg(strstr(said, "Print it at 100 %") && !strstr(said, "bars"), "%s", said);
+}
+END_TEST
+
 START_TEST(a_full_disk_is_told)
 {
     char said[2048];
@@ -381,6 +393,7 @@ int main(void)
     tcase_add_test(words, the_list_names_every_card_with_its_size);
     tcase_add_loop_test(words, a_mistake_gets_one_sentence_and_no_file, 0, ROWS(mistakes));
     tcase_add_test(words, help_goes_to_standard_output_with_an_example);
+    tcase_add_test(words, a_written_sheet_says_what_comes_next);
     tcase_add_test(words, a_full_disk_is_told);
     suite_add_tcase(suite, words);
     return run_suite(suite);

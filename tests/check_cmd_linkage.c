@@ -471,12 +471,23 @@ START_TEST(the_table_has_a_line_for_each_step)
 }
 END_TEST
 
+/* 277 degrees are 7 off 270; no link turns the arm to 90. */
+START_TEST(an_arm_that_points_down_is_offered_its_own_square)
+{
+    char said[4096];
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 277.1 --arm 15"), 3);
+    ck_assert_msg(strstr(said, "add --wanted 270.") != NULL, "%s", said);
+    must_say("turns 277.1u0.2 --arm 15 --wanted 270", "Arm: 7.10");
+}
+END_TEST
+
 START_TEST(a_drawing_that_cannot_be_written_is_said)
 {
     char said[4096];
     ck_assert_int_eq(
         run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o nowhere/tail.svg"), 1);
     ck_assert_ptr_nonnull(strstr(said, "could not be written"));
+    ck_assert_ptr_nonnull(strstr(said, "name another place with -o FILE."));
 }
 END_TEST
 
@@ -500,6 +511,7 @@ int main(void)
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
+    tcase_add_test(tc, an_arm_that_points_down_is_offered_its_own_square);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     suite_add_tcase(suite, tc);
     return run_suite(suite);

@@ -196,7 +196,7 @@ START_TEST(a_station_that_waits_takes_nothing)
     ck_assert_str_eq(job_trouble_detail(job), "safe");
     job_clear_trouble(job);
     ck_assert(!job_record_finding(job, &by, "safe", job_maker_finding(0, 1, 10), ""));
-    ck_assert_int_eq(job_trouble(job), JOB_WRONG_KIND);
+    ck_assert_int_eq(job_trouble(job), JOB_TO_CONFIRM);
     job_clear_trouble(job);
     ck_assert(!job_record_confirmation(job, &by, "nowhere", true, ""));
     ck_assert_int_eq(job_trouble(job), JOB_NO_STATION);

@@ -524,6 +524,7 @@ START_TEST(a_place_that_cannot_be_written_is_trouble_but_the_answer_stands)
     ck_assert_int_eq(result.status, 1);
     ck_assert(run_says_one_sentence(&result));
     ck_assert_ptr_nonnull(strstr(result.out, "right.jpg: Arm A lies"));
+    ck_assert_ptr_nonnull(strstr(result.err, "name another place with -o FILE."));
     ck_assert_ptr_null(strstr(result.out, "Picture:"));
     run(&result, "measure -o @ @/right.jpg");
     ck_assert_int_eq(result.status, 2);
@@ -848,6 +849,31 @@ START_TEST(one_photo_counts_once)
 }
 END_TEST
 
+START_TEST(a_mark_without_together_asks_for_it)
+{
+    struct run result;
+    run(&result, "measure --no-picture @/right.jpg%cw");
+    ck_assert_int_eq(result.status, 2);
+    ck_assert_msg(strstr(result.err, "add --together") != NULL, "%s", result.err);
+    ck_assert_int_eq(symlink("right.jpg", in_folder("odd@cw")), 0);
+    run(&result, "measure --no-picture @/odd%cw");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+}
+END_TEST
+
+START_TEST(read_says_what_a_picture_must_be)
+{
+    struct run result;
+    run(&result, "read @/moving.png");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "is no still PNG picture") != NULL, "%s", result.err);
+    run(&result, "read @/absent.png");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "There is no such file; check its name") != NULL, "%s",
+                  result.err);
+}
+END_TEST
+
 START_TEST(together_refuses_what_does_not_belong_together)
 {
     struct run result;
@@ -915,6 +941,8 @@ int main(void)
     tcase_add_test(tcase, one_photo_counts_once);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
+    tcase_add_test(tcase, a_mark_without_together_asks_for_it);
+    tcase_add_test(tcase, read_says_what_a_picture_must_be);
     tcase_add_test(tcase, together_refuses_what_does_not_belong_together);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

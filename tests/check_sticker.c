@@ -499,6 +499,21 @@ START_TEST(what_cannot_be_told_is_refused_with_a_cure)
 }
 END_TEST
 
+/* Who forgot the option is told of it. */
+START_TEST(a_photo_of_a_sticker_asks_for_the_option)
+{
+    static struct run result;
+    run(&result, "measure --no-picture --json @/one.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "measure it with --sticker") != NULL, "%s", result.err);
+    ck_assert_msg(strstr(result.out, "measure it with --sticker") != NULL, "%s", result.out);
+    run(&result,
+        "measure --no-picture " TEST_DATA "/stickers/crank-00-A12-by-mini-duo-neutral.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "measure it with --sticker") != NULL, "%s", result.err);
+}
+END_TEST
+
 /* Without the lines and indents of the text. */
 START_TEST(the_message_for_a_program_is_plain_sentences)
 {
@@ -603,6 +618,7 @@ int main(void)
     tcase_add_test(program, ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are);
     tcase_add_test(program, no_photo_gives_an_arm);
     tcase_add_test(program, what_cannot_be_told_is_refused_with_a_cure);
+    tcase_add_test(program, a_photo_of_a_sticker_asks_for_the_option);
     tcase_add_test(program, the_message_for_a_program_is_plain_sentences);
     tcase_add_test(program, a_job_keeps_a_centred_station_by_stickers);
     suite_add_tcase(suite, program);

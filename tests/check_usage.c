@@ -59,7 +59,7 @@ START_TEST(a_missing_word_is_asked_for)
                                           {"linkage turns", "-o"}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char says[80];
-        snprintf(says, sizeof says, "%s wants a word after it", rows[i][1]);
+        snprintf(says, sizeof says, "%s wants a value after it", rows[i][1]);
         check_word(rows[i][0], rows[i][1], says);
     }
 }

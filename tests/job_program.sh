@@ -40,9 +40,9 @@ says_once() {
 }
 says_once 'armsquare: there is no option "-x"; "armsquare job status --help"' $job status -x
 says_once 'armsquare: there is no option "--wheels"' $job measure a.job b --wheels 4
-says_once 'armsquare: --model wants a word after it; "armsquare job new --help"' $job new r.job --model
-says_once 'armsquare: --fails wants a word' $job confirm a.job drive-safe --fails
-says_once 'armsquare: -o wants a word' $job report a.job -o
+says_once 'armsquare: --model wants a value after it; "armsquare job new --help"' $job new r.job --model
+says_once 'armsquare: --fails wants a value' $job confirm a.job drive-safe --fails
+says_once 'armsquare: -o wants a value' $job report a.job -o
 says_once 'armsquare: --json takes no word' $job status a.job --json=yes
 # a line holds as many characters with umlauts as without
 for letters in äö ao; do
@@ -57,7 +57,8 @@ expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
 expect 3 "there already" $job new a.job --model M --plan rudder
 expect 0 "NEXT  Rotor blades" $job status a.job
 expect 3 "too early" $job measure a.job rudder-horn --angle 90 --u 0.1
-expect 3 "confirmations are" $job measure a.job drive-safe --angle 90 --u 0.1
+expect 3 "is confirmed, not measured: .armsquare job confirm a.job drive-safe" $job measure a.job drive-safe --angle 90 --u 0.1
+expect 3 "is measured, not confirmed: .armsquare job measure a.job rudder-horn" $job confirm a.job rudder-horn
 expect 0 "good" $job confirm a.job drive-safe --note "propeller in the box"
 expect 0 "good" $job confirm a.job neutral-settings
 expect 0 "good" $job confirm a.job servo-directions
