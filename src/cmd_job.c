@@ -7,6 +7,7 @@
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
+#include "paragraph.h"
 
 #include <getopt.h>
 #include <stdio.h>
@@ -71,10 +72,11 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-#define COMMON WHO, HELP
+#define COMMON WHO, HELP /* of parts that record something */
 #define MOST_OPTIONS 24
 
-/* words: how many stand behind the options, the job file included. */
+/* usage: one form of the words or several, each on a line; a line that begins with blanks goes on
+ * with the one before. words: how many stand behind the options, the job file included. */
 static const struct part {
     const char *name, *usage, *does, *example;
     int (*run)(const struct job_words_given *given);
@@ -102,11 +104,12 @@ static const struct part {
      1,
      {LIST, SHOW, USE, NOTE, COMMON}},
     {"measure",
-     "FILE STATION PHOTO... [--arms A,B] [--sticker] [photo options] [--note TEXT]\n"
-     "       armsquare job measure FILE STATION --u U\n"
-     "           (--angle DEG... | --ends DEG,DEG --neutral DEG | --lengths MM,MM) [--note TEXT]\n"
-     "       armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y --second-link X,Y,X,Y\n"
-     "           --height MM --distance MM [photo options] [--note TEXT]",
+     "FILE STATION PHOTO... [--arms A,B] [--sticker]\n"
+     "    [photo options] [--note TEXT]\n"
+     "FILE STATION --u U (--angle DEG... | --ends DEG,DEG --neutral DEG |\n"
+     "    --lengths MM,MM) [--note TEXT]\n"
+     "FILE STATION PHOTO --first-link X,Y,X,Y --second-link X,Y,X,Y\n"
+     "    --height MM --distance MM [photo options] [--note TEXT]",
      "Measures photos into a station, or records what you read by eye or with calipers; --u is "
      "then "
      "the standard uncertainty of one reading. A parallel station takes a photo of each arm or one "
@@ -135,7 +138,7 @@ static const struct part {
      2,
      {FAILS, NOTE, COMMON}},
     {"hardware",
-     "FILE STATION [NAME=VALUE]...",
+     "FILE STATION [NAME=VALUE]... [--note TEXT]",
      "Shows or changes the hardware at a station; \"NAME=\" takes an entry away. Where a value "
      "changes to another because something else is fitted, the station and whatever rests on it "
      "are to be checked again; entering what was not known leaves all as it stands.",
@@ -153,7 +156,7 @@ static const struct part {
      3,
      {COMMON}},
     {"mark",
-     "FILE NAME",
+     "FILE NAME [--note TEXT]",
      "Names the present state, to compare with it later.",
      "armsquare job mark dunlin.job \"first flight\"",
      job_command_mark,
@@ -175,7 +178,7 @@ static const struct part {
      job_command_status,
      1,
      1,
-     {JSON, COMMON}},
+     {JSON, HELP}},
     {"history",
      "FILE [STATION]",
      "Shows all that happened, oldest first, withdrawn or not.",
@@ -183,7 +186,7 @@ static const struct part {
      job_command_history,
      1,
      2,
-     {COMMON}},
+     {HELP}},
     {"report",
      "FILE -o REPORT.html|REPORT.pdf [--since MARK] [--all]",
      "Writes the report: state, table of stations, findings with photos, hardware, history. "
@@ -192,7 +195,7 @@ static const struct part {
      job_command_report,
      1,
      1,
-     {OUTPUT, SINCE, ALL, COMMON}},
+     {OUTPUT, SINCE, ALL, HELP}},
     {"compare",
      "FILE (--since MARK | OTHER) [--json]",
      "Tells what moved since a marked state, or against another job file of the same model.",
@@ -200,7 +203,7 @@ static const struct part {
      job_command_compare,
      1,
      2,
-     {SINCE, JSON, COMMON}},
+     {SINCE, JSON, HELP}},
     {"export",
      "FILE FOLDER",
      "Writes all of it as plain files: job.json, stations.csv, measurements.csv and the photos.",
@@ -208,7 +211,7 @@ static const struct part {
      job_command_export,
      2,
      2,
-     {COMMON}},
+     {HELP}},
     {"import",
      "FOLDER FILE",
      "Makes a job file from an exported folder.",
@@ -216,7 +219,7 @@ static const struct part {
      job_command_import,
      2,
      2,
-     {COMMON}},
+     {HELP}},
     {"demo",
      "FOLDER",
      "Makes the job of the invented club helicopter \"Dunlin\", with photos and finished report.",
@@ -232,9 +235,65 @@ static const struct part {
      job_command_check,
      1,
      1,
-     {COMMON}},
+     {HELP}},
 };
 #define PART_COUNT (sizeof parts / sizeof *parts)
+
+/* How each option is written and what it says. Those of photos are in measure_options_help. */
+static const struct {
+    int option;
+    const char *form, *means;
+} option_words[] = {
+    {MODEL, "--model NAME", "the model that the job is for"},
+    {PLAN, "--plan PLAN", "a plan to work to; may be repeated"},
+    {LIST, "--list", "the ready-made plans"},
+    {SHOW, "--show NAME", "the text of a ready-made plan"},
+    {USE, "--use PLAN", "the plan that the job is to have from now on"},
+    {ARMS, "--arms A,B", "which arm counts in each photo, or which two in one"},
+    {STICKER, "--sticker", "measure the crank's sticker"},
+    {ANGLE, "--angle DEG", "an angle that was read; twice for two arms"},
+    {ENDS, "--ends DEG,DEG", "the angles at both ends that were read"},
+    {NEUTRAL, "--neutral DEG", "the angle at neutral that was read"},
+    {LENGTHS, "--lengths MM,MM", "both links, by calipers; or one number, their difference"},
+    {U, "--u U", "standard uncertainty of one reading, degrees or mm"},
+    {FIRST_LINK, "--first-link X,Y,X,Y", "middles of the first link's balls, pixels"},
+    {SECOND_LINK, "--second-link X,Y,X,Y", "middles of the second link's balls, pixels"},
+    {HEIGHT, "--height MM", "how far the links lie in front of the card"},
+    {DISTANCE, "--distance MM", "from camera to card"},
+    {FAILS, "--fails WHY", "it does not hold"},
+    {OUTPUT, "-o, --output FILE", "the report; .html or .pdf"},
+    {SINCE, "--since MARK", "the marked state to compare with"},
+    {ALL, "--all", "the photos of earlier measurements, too"},
+    {NOTE, "--note TEXT", "a note beside what is recorded"},
+    {JSON, "--json", "as JSON"},
+    {WHO, "--who NAME", "who does it (login name, or ARMSQUARE_WHO)"},
+    {HELP, "-h, --help", "this text"},
+};
+
+static bool allows(const struct part *part, int option)
+{
+    for (int i = 0; i < MOST_OPTIONS; i++)
+        if (part->allowed[i] == option)
+            return true;
+    return false;
+}
+
+/* first and next: what stands before the first form and before the others. */
+static void print_usage(FILE *to, const struct part *part, const char *first, const char *next)
+{
+    int indent = (int)strspn(next, " ");
+    const char *line = part->usage;
+    fputs(first, to);
+    while (*line) {
+        int length = (int)strcspn(line, "\n");
+        fprintf(to, "%.*s\n", length, line);
+        line += length + (line[length] == '\n');
+        if (*line == ' ')
+            fprintf(to, "%*s", indent, "");
+        else if (*line)
+            fputs(next, to);
+    }
+}
 
 static void print_help(FILE *to)
 {
@@ -243,22 +302,38 @@ static void print_help(FILE *to)
         "A model's set-up in one file: stations in the order of the work, what was found, who and\n"
         "when. A station opens when those it rests on are good.\n\n",
         to);
-    for (size_t i = 0; i < PART_COUNT; i++)
-        fprintf(to, "  %-9s %s\n", parts[i].name, parts[i].usage);
+    for (size_t i = 0; i < PART_COUNT; i++) {
+        char first[16];
+        snprintf(first, sizeof first, "  %-9s ", parts[i].name);
+        print_usage(to, &parts[i], first, "            ");
+    }
     fputs("\n\"armsquare job PART --help\" explains one part.\n\nexample:\n  ", to);
     fprintf(to, "%s\n", parts[0].example);
 }
 
 static void print_part_help(const struct part *part)
 {
-    printf("usage: armsquare job %s %s\n\n%s\n", part->name, part->usage, part->does);
-    puts("\n      --who NAME   who does it (login name, or ARMSQUARE_WHO)");
+    char first[40], next[40];
+    snprintf(first, sizeof first, "usage: armsquare job %s ", part->name);
+    snprintf(next, sizeof next, "       armsquare job %s ", part->name);
+    print_usage(stdout, part, first, next);
+    putchar('\n');
+    paragraph_text(stdout, "", part->does);
+    putchar('\n');
+    for (size_t i = 0; i < sizeof option_words / sizeof *option_words; i++)
+        if (allows(part, option_words[i].option))
+            printf("  %s%-*s  %s\n", option_words[i].form[1] == '-' ? "    " : "",
+                   option_words[i].form[1] == '-' ? 22 : 26, option_words[i].form,
+                   option_words[i].means);
     if (part->run == job_command_measure)
-        fputs(measure_options_help, stdout);
+        printf("photo options\n%s", measure_options_help);
     if (part->run == job_command_hardware) {
-        puts("\nhardware:");
-        for (int i = 0; plan_fact_name_at(i); i++)
-            printf("  %-20s %s\n", plan_fact_name_at(i), plan_fact_meaning_at(i));
+        puts("hardware");
+        for (int i = 0; plan_fact_name_at(i); i++) {
+            char mark[40];
+            snprintf(mark, sizeof mark, "      %-22s  ", plan_fact_name_at(i));
+            paragraph_text(stdout, mark, plan_fact_meaning_at(i));
+        }
     }
     printf("\nexample:\n  %s\n", part->example);
 }
@@ -416,14 +491,6 @@ static int take(const struct part *part, const char *name, int option,
                       part->name);
 }
 
-static bool allows(const struct part *part, int option)
-{
-    for (int i = 0; i < MOST_OPTIONS; i++)
-        if (part->allowed[i] == option)
-            return true;
-    return false;
-}
-
 /* Answers -1 to go on, otherwise the exit status. */
 static int parse(int argc, char **argv, const struct part *part, struct job_words_given *given)
 {
@@ -451,7 +518,10 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
     for (; optind < argc && given->count < JOB_MAX_WORDS; optind++)
         given->words[given->count++] = argv[optind];
     if (given->count < part->least_words || given->count > part->most_words || optind < argc)
-        return fail_usage("the words are: armsquare job %s %s", part->name, part->usage);
+        return fail_usage(
+            "the words are: armsquare job %s %.*s; \"armsquare job %s --help\" explains "
+            "them.",
+            part->name, (int)strcspn(part->usage, "\n"), part->usage, part->name);
     int status = measure_options_check(&given->measure);
     return status == EXIT_DONE ? -1 : status;
 }

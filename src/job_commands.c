@@ -209,8 +209,9 @@ static void tell_outcome(struct job *job, const char *key)
     if (at >= 0) {
         char *found = job_found_words(&view, at, JOB_TEXT);
         char *action = job_advice_words(job, &view, at, JOB_TEXT);
-        printf("%s: %s  %s\n", view.plan.stations[at].title,
-               job_state_words(view.standing[at].state), found ? found : "");
+        printf("%s: %s%s%s\n", view.plan.stations[at].title,
+               job_state_words(view.standing[at].state), found && *found ? "  " : "",
+               found ? found : "");
         if (action && *action)
             printf("  %s\n", action);
         free(found);
@@ -410,8 +411,14 @@ static void change_hardware(struct job *job, const struct job_words_given *given
                             const struct plan_fact *facts, int count)
 {
     struct job_signature by = job_sign(given->who);
-    if (job_record_facts(job, &by, given->words[1], facts, count, given->note))
-        tell_outcome(job, given->words[1]);
+    if (!job_record_facts(job, &by, given->words[1], facts, count, given->note))
+        return;
+    for (int i = 0; i < count; i++)
+        if (*facts[i].value)
+            printf("Recorded: %s=%s\n", facts[i].name, facts[i].value);
+        else
+            printf("Taken away: %s\n", facts[i].name);
+    tell_outcome(job, given->words[1]);
 }
 
 int job_command_hardware(const struct job_words_given *given)

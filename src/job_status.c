@@ -174,8 +174,10 @@ int job_command_history(const struct job_words_given *given)
         return status;
     struct job_log *log = job_log_open(job, given->count > 1 ? given->words[1] : NULL);
     while (log && job_log_next(log, &row)) {
-        printf("%4lld  %.10s %.5s  %-10s %-9s %s", (long long)row.id, row.at, row.at + 11, row.who,
-               row.kind, row.key);
+        printf("%4lld  %.10s %.5s  %-10s %s", (long long)row.id, row.at, row.at + 11, row.who,
+               row.kind);
+        if (*row.key)
+            printf("%*s %s", 9 - (int)strlen(row.kind), "", row.key);
         print_row_detail(&row);
     }
     job_log_close(log);

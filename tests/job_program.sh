@@ -81,6 +81,10 @@ expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
 expect 0 "good" $job hardware a.job rudder-horn teeth=25
 expect 0 "teeth=25" $job hardware a.job rudder-horn
+expect 0 "^Recorded: arms=2$" $job hardware a.job rudder-horn arms=2
+expect 0 "^Taken away: arms$" $job hardware a.job rudder-horn arms=
+expect 0 "Withdrawn: hardware" $job undo a.job
+expect 0 "Withdrawn: hardware" $job undo a.job
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
 expect 0 "check again" $job hardware a.job rudder-horn teeth=24
 expect 0 "Its hardware changed: teeth went from 25 to 24\." $job status a.job
@@ -93,9 +97,23 @@ expect 2 "one line of plain words" $job hardware a.job rudder-horn "part= "
 expect 0 "NEXT  Rudder moves freely" $job status a.job
 expect 0 '"next": "rudder-binding"' $job status a.job --json
 expect 0 "propeller in the box" $job history a.job
+expect 2 "no option --who" $job status a.job --who anna
 expect 0 "Noted" $job note a.job rudder-horn "new screw"
 expect 0 "marked" $job mark a.job "first flight"
 expect 0 "whole" $job check a.job
+# no blanks at the ends of lines; help in lines that a terminal holds, with every option of its own
+for words in "history a.job" "status a.job" --help "new --help" "plan --help" "measure --help" \
+    "confirm --help" "hardware --help" "report --help"; do
+    # shellcheck disable=SC2086
+    $job $words >out 2>&1
+    grep -n ' $' out && { echo "FAILED, blanks at the end: job $words"; failed=$((failed + 1)); }
+    case $words in *--help) [ "$(awk 'length > 100' out | wc -l)" -eq 0 ] || { echo "FAILED, too wide: job $words"; failed=$((failed + 1)); } ;; esac
+done
+expect 0 "^ *--u U " $job measure --help
+expect 0 "^ *--angle DEG " $job measure --help
+expect 0 "^ *--note TEXT " $job confirm --help
+expect 0 "^ *--since MARK " $job report --help
+"$armsquare" job status --help | grep -q -e --who && { echo "FAILED: --who to look at"; failed=1; }
 # a travel that is none, and one photo for two readings
 cat >cen.plan <<'END'
 [cen]
