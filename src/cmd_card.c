@@ -273,6 +273,10 @@ static int check_words(const struct card_words *words)
         return fail_usage("--single writes one card alone, whose name says its size and tint, such "
                           "as hand-green: leave out %s.",
                           of_sheet);
+    if (!isnan(words->dpi) && words->output && drawing_format_of(words->output) != DRAWING_PNG &&
+        drawing_format_of(words->output) != DRAWING_UNKNOWN)
+        return fail_usage("--dpi is for .png files; .pdf and .svg are sharp at any size: leave it "
+                          "out.");
     if (!words->list && !words->output)
         return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
     return EXIT_DONE;

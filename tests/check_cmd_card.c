@@ -327,6 +327,8 @@ static const struct {
     {"--list --tint green", 2, "leave out --tint"},
     {"--list --dpi 600", 2, "leave out --dpi"},
     {"--list --single hand-duo", 2, "leave out --single"},
+    {"--dpi 300 -o DIR/x.pdf", 2, "--dpi is for .png files"},
+    {"--single hand-duo --dpi 300 -o DIR/x.svg", 2, "--dpi is for .png files"},
     {"-o DIR/no/such/place/x.pdf", 1, "No such file or directory"},
     {"--single hand-duo -o DIR/no/such/place/x.png", 1, "No such file or directory"},
 };
