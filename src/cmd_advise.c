@@ -247,6 +247,18 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     return o->arms ? arms_from_count(o, q) : EXIT_DONE;
 }
 
+/* "96,8,187,1" may be two arms with decimals as well as four; an arm at a single whole degree is
+ * rare, a decimal digit is not. */
+static bool may_be_decimal_comma(const char *arms)
+{
+    if (strchr(arms, '.') || strchr(arms, 'u'))
+        return false;
+    for (const char *comma = strchr(arms, ','); comma; comma = strchr(comma + 1, ','))
+        if (comma[1] >= '0' && comma[1] <= '9' && (comma[2] == ',' || comma[2] == '\0'))
+            return true;
+    return false;
+}
+
 static int gather_arms(const struct advise_options *o, struct advice_question *q,
                        struct advice_source *source)
 {
@@ -263,6 +275,7 @@ static int gather_arms(const struct advise_options *o, struct advice_question *q
     if (arms_is_count(o))
         return fail_usage("a number of arms needs --deviation or a photo beside it; one angle "
                           "alone is written with a point, such as --arms 92.0.");
+    source->comma = may_be_decimal_comma(o->arms) ? o->arms : NULL;
     return arms_from_list(o, q);
 }
 

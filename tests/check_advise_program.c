@@ -111,6 +111,8 @@ static const struct {
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 75", "of the wanted 75.0 degrees"},
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 183", "Arm B lies 2.6"},
     {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
+    {"--arms 96,8,187 --u 0.05 --teeth 25",
+     "96,8,187 is read as 3 arms, with a comma between them."},
     {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "--turn-over ANGLE"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
