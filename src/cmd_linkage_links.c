@@ -98,7 +98,9 @@ static const char pair_help[] =
     "\n"
     "Two links side by side between a double horn and a double crank: equally long within what\n"
     "matters? What a difference does, and which one to turn. FIRST and SECOND are lengths from\n"
-    "ball centre to ball centre, by calipers or from one photo (then with --height, --distance).\n"
+    "ball centre to ball centre by calipers, mm; or as they look in a photo of both before one\n"
+    "card, in mm of that card, then with --height and --distance. A photo itself is taken by\n"
+    "\"armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y ...\".\n"
     "\n"
     "      --arm L           arms of horn and crank, axis to ball, mm\n"
     "      --base L          axis to axis, mm, if known\n"
@@ -107,8 +109,9 @@ static const char pair_help[] =
     "      --play L          what the ball links of one link give before they pull, mm\n"
     "      --stiffness N     of one link with its balls, N per mm, for the forces\n"
     "      --within L        difference that does not matter, mm\n"
-    "      --height L        the links' height in front of the card, mm, for lengths from a photo\n"
-    "      --distance L      camera to card, mm, for lengths from a photo\n"
+    "      --height L        the links' height in front of the card, mm, for lengths as in a "
+    "photo\n"
+    "      --distance L      camera to card, mm, for lengths as in a photo\n"
     "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the links, as for turns\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
@@ -217,13 +220,21 @@ static int answer_pair_json(const struct link_pair_result *r, const char *action
         change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
 }
 
-static void print_pair_pose(const char *where, const struct link_pair *pair,
-                            const struct link_pair_pose *pose)
+/* Whether it shows in the decimals that are printed. */
+static bool is_strained(const struct link_pair_pose *pose)
 {
-    printf("  %-10s crank turned %+6.2f degrees, links strained %+6.3f and %+6.3f mm", where,
-           quantity_rounded(pose->bias_deg, 2), quantity_rounded(pose->first_strain_mm, 3),
-           quantity_rounded(pose->second_strain_mm, 3));
-    if (pair->stiffness_n_per_mm > 0)
+    return quantity_rounded(pose->first_strain_mm, 3) != 0 ||
+           quantity_rounded(pose->second_strain_mm, 3) != 0;
+}
+
+static void print_pair_pose(const char *where, const struct link_pair *pair,
+                            const struct link_pair_pose *pose, bool strained)
+{
+    printf("  %-10s crank turned %+6.2f degrees", where, quantity_rounded(pose->bias_deg, 2));
+    if (strained)
+        printf(", links strained %+6.3f and %+6.3f mm", quantity_rounded(pose->first_strain_mm, 3),
+               quantity_rounded(pose->second_strain_mm, 3));
+    if (strained && pair->stiffness_n_per_mm > 0)
         printf(", %5.1f N", pose->force_n);
     putchar('\n');
 }
@@ -246,9 +257,12 @@ static void print_pair(const struct link_pair *pair, const struct link_pair_resu
                        const char *finding, const char *action)
 {
     printf("%s\n  Do: %s\n\nWhat the difference does\n", finding, action);
-    print_pair_pose("low end", pair, &r->low);
-    print_pair_pose("neutral", pair, &r->neutral);
-    print_pair_pose("high end", pair, &r->high);
+    bool strained = is_strained(&r->low) || is_strained(&r->neutral) || is_strained(&r->high);
+    print_pair_pose("low end", pair, &r->low, strained);
+    print_pair_pose("neutral", pair, &r->neutral, strained);
+    print_pair_pose("high end", pair, &r->high, strained);
+    if (!strained)
+        puts("  The crank gives way; the links are not strained.");
     if (pair->stiffness_n_per_mm > 0)
         printf("  With the crank held square at neutral the two links pull against each other "
                "with %.1f N.\n",

@@ -75,6 +75,10 @@ static const struct {
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn"},
     {"pair 58 58 --arm 13.5", "leave both"},
+    {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
+     "  high end   crank turned  -0.88 degrees\n  The crank gives way; the links are not "
+     "strained.\n"},
+    {"pair --help", "job measure FILE STATION PHOTO --first-link"},
     {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2",
      "  Do: turn neither: measure both again, better, first.\n"},
     {"centre '51.0 u 0.2' '128.4 u 0.2' '91.2 u 0.2' --arm 14 --thread M2",
