@@ -3,6 +3,7 @@
 #include "clean_text.h"
 #include "commands.h"
 #include "measure_json.h"
+#include "measure_words.h"
 #include "message.h"
 #include "option_value.h"
 #include "picture_record.h"
@@ -68,10 +69,30 @@ static void print_member(const struct picture_record *record, const char *key, c
     free(clean);
 }
 
+/* The arms that the message does not speak of. */
+static void print_other_arms(const struct picture_record *record)
+{
+    const json_t *decision = json_object_get(record->measurement, "decision");
+    const char *told = json_string_value(json_object_get(decision, "arm"));
+    struct vision_result result;
+    if (!measure_from_json(record->measurement, &result))
+        return;
+    for (int i = 0; i < result.arm_count; i++) {
+        char text[MEASURE_WORDS];
+        if (told ? strcmp(result.arms[i].name, told) == 0 : i == 0)
+            continue;
+        measure_arm_sentence(&result.arms[i], text);
+        char *clean = clean_text(text);
+        printf("    %s\n", clean ? clean : "?");
+        free(clean);
+    }
+}
+
 static int print_plain(const struct picture_record *record)
 {
     print_member(record, "photo", ": ");
     print_member(record, "message", "\n");
+    print_other_arms(record);
     return EXIT_DONE;
 }
 

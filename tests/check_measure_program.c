@@ -557,6 +557,28 @@ START_TEST(read_gives_the_measurement_back)
 }
 END_TEST
 
+/* All that measure told of the arms, whichever of them the headline speaks of. */
+START_TEST(read_tells_every_arm)
+{
+    static const char *const options[] = {"", "--tolerance 1 --target 92"};
+    for (size_t i = 0; i < sizeof options / sizeof options[0]; i++) {
+        static struct run measured, result;
+        char words[200];
+        snprintf(words, sizeof words, "measure %s -o @/c.png @/cross.jpg", options[i]);
+        run(&measured, words);
+        run(&result, "read @/c.png");
+        int lines = 0;
+        for (char *line = strtok(measured.out, "\n"); line; line = strtok(NULL, "\n")) {
+            if (strncmp(line, "    Arm ", 8) != 0)
+                continue;
+            lines++;
+            ck_assert_msg(strstr(result.out, line) != NULL, "no \"%s\" in %s", line, result.out);
+        }
+        ck_assert_int_eq(lines, 3);
+    }
+}
+END_TEST
+
 START_TEST(read_tells_a_change_and_refuses_other_files)
 {
     struct run result;
@@ -931,6 +953,7 @@ int main(void)
     tcase_add_test(tcase, a_picture_never_lands_on_a_photo_or_another_picture);
     tcase_add_test(tcase, a_place_that_cannot_be_written_is_trouble_but_the_answer_stands);
     tcase_add_test(tcase, read_gives_the_measurement_back);
+    tcase_add_test(tcase, read_tells_every_arm);
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, photos_and_pictures_come_through_pipes);
