@@ -176,11 +176,18 @@ static double ring_score(const struct view *v, const struct shim_circle *circle)
     return share - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
 }
 
+/* The score of a ring that is none by chance: a large one meets more edges that it has nothing to
+ * do with. */
+static double clearly_round(double radius_mm)
+{
+    const double small = 0.67, small_mm = 4, each_mm = 0.04;
+    return small + each_mm * fmax(0, radius_mm - small_mm);
+}
+
 static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *out)
 {
     enum { MOST_CIRCLES = 48 };
-    const double round_about = 0.67, clearly_round = 0.74; /* docs/decisions.md, "A hub beyond the
-                                                              card" */
+    const double round_about = 0.67; /* docs/decisions.md, "A hub beyond the card" */
     struct shim_circle circles[MOST_CIRCLES];
     int found = 0;
     uint8_t *grey = brightness(v);
@@ -199,7 +206,7 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
         best = score;
         *out = (struct hub_beyond){.at_mm = point_at(v, circles[i].x, circles[i].y),
                                    .radius_mm = circles[i].radius * PITCH_MM,
-                                   .clear = score > clearly_round};
+                                   .clear = score > clearly_round(circles[i].radius * PITCH_MM)};
     }
     return good;
 }
