@@ -115,16 +115,33 @@ static int flank(const float *strength, int first, int last, int peak, int reach
     return i;
 }
 
+/* What tells how far a sample has come along a step of colours. Where most of the step is
+ * brightness, that counts by what it is known better than colour (the inverse of the noise's
+ * covariance); where most is colour, other things than the edge may change the brightness, and both
+ * count alike. */
+static void weigh_step(const float step[3], float out[3])
+{
+    const float colour = BRIGHT_NOISE * BRIGHT_NOISE / (COLOUR_NOISE * COLOUR_NOISE);
+    const float some = 0.7F, most = 0.9F;
+    const float bright = sample_dot(step, luminance);
+    const float share = fabsf(bright) / sqrtf(fmaxf(1e-12F, sample_dot(step, step)));
+    const float told = fmaxf(0, fminf(1, (share - some) / (most - some)));
+    const float weight = 1 - told * (1 - colour);
+    for (int c = 0; c < 3; c++)
+        out[c] = weight * step[c] + (1 - weight) * bright * luminance[c];
+}
+
 /* Where the profile passes the colour of a pixel that both sides share equally, between samples in
  * and out and nearest to peak: lenses mix light, not its root. Negative when nowhere. */
-static double half_covered(float rgb[CHAIN_SAMPLES][3], int in, int out, int peak, float axis[3])
+static double half_covered(float rgb[CHAIN_SAMPLES][3], int in, int out, int peak, float step[3])
 {
-    float mixed[3];
+    float mixed[3], axis[3];
     for (int c = 0; c < 3; c++) {
         float a = rgb[in][c], b = rgb[out][c];
-        axis[c] = b - a;
+        step[c] = b - a;
         mixed[c] = sqrtf((a * a + b * b) / 2);
     }
+    weigh_step(step, axis);
     float low = sample_dot(rgb[in], axis), high = sample_dot(rgb[out], axis);
     float level = fminf(0.25F * low + 0.75F * high,
                         fmaxf(0.75F * low + 0.25F * high, sample_dot(mixed, axis)));
