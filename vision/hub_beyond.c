@@ -176,18 +176,21 @@ static double ring_score(const struct view *v, const struct shim_circle *circle)
     return share - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
 }
 
-/* The score of a ring that is none by chance: a large one meets more edges that it has nothing to
- * do with. */
-static double clearly_round(double radius_mm)
+/* What a ring's score leaves of doubt: chance makes rings of up to some 0.7, and large ones meet
+ * more edges that they have nothing to do with. docs/decisions.md, "A hub beyond the card". */
+static enum hub_certainty certainty_of(double score, double radius_mm)
 {
-    const double small = 0.67, small_mm = 4, each_mm = 0.04;
-    return small + each_mm * fmax(0, radius_mm - small_mm);
+    const double plain = 0.8, small = 0.7, small_mm = 4, each_mm = 0.02;
+    if (score > plain)
+        return HUB_PLAIN;
+    return score > small + each_mm * fmax(0, radius_mm - small_mm) ? HUB_LIKELY : HUB_MAYBE;
 }
 
 static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *out)
 {
     enum { MOST_CIRCLES = 48 };
-    const double round_about = 0.67; /* docs/decisions.md, "A hub beyond the card" */
+    /* a whole ring is its own witness, also where the axis of a short arm is told poorly */
+    const double round_about = 0.67, whole = 0.9, further = 1.5;
     struct shim_circle circles[MOST_CIRCLES];
     int found = 0;
     uint8_t *grey = brightness(v);
@@ -200,13 +203,14 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
     bool good = false;
     for (int i = 0; i < found && i < MOST_CIRCLES; i++) {
         double score = ring_score(v, &circles[i]);
-        if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > aside_mm || score < best)
+        const double most_mm = score > whole ? further * aside_mm : aside_mm;
+        if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > most_mm || score < best)
             continue;
         good = true;
         best = score;
         *out = (struct hub_beyond){.at_mm = point_at(v, circles[i].x, circles[i].y),
                                    .radius_mm = circles[i].radius * PITCH_MM,
-                                   .clear = score > clearly_round(circles[i].radius * PITCH_MM)};
+                                   .certainty = certainty_of(score, circles[i].radius * PITCH_MM)};
     }
     return good;
 }

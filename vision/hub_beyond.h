@@ -4,10 +4,12 @@
 
 #include "part_reach.h"
 
+enum hub_certainty { HUB_MAYBE, HUB_LIKELY, HUB_PLAIN };
+
 struct hub_beyond {
     struct vision_point at_mm; /* where it is seen on the card's plane */
     double radius_mm;          /* of its clearest ring: screw, bore or boss */
-    bool clear;                /* clearer than any ring by chance */
+    enum hub_certainty certainty;
 };
 
 /* Looks for rings about the arm's axis on the far side of the edge. Nothing is known there of part

@@ -52,7 +52,7 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
         if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &reaches[i], out))
             return true;
     out->radius_mm = 0;
-    out->clear = true;
+    out->certainty = HUB_LIKELY;
     for (int i = 0; i < n; i++)
         for (int k = i + 1; k < n; k++)
             if (meet_beyond(&s->fix, reaches[i].side, &reaches[i].part, &reaches[k].part,
@@ -167,11 +167,11 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
         n = leave_out_rods(reaches, n);
     if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
         return REACHING_NONE;
-    if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.radius_mm > 0)) {
+    if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.certainty == HUB_PLAIN)) {
         const bool hub_like = gather(reaches, n, &hub, out);
-        return out->arm_count == 0      ? REACHING_NONE
-               : hub_like || !hub.clear ? REACHING_MAYBE
-                                        : REACHING_ARM;
+        return out->arm_count == 0                      ? REACHING_NONE
+               : hub_like || hub.certainty == HUB_MAYBE ? REACHING_MAYBE
+                                                        : REACHING_ARM;
     }
     if (side != CARD_BUTT)
         return REACHING_NONE;
