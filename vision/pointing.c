@@ -49,11 +49,12 @@ static void add_reaching(const struct stage *s, const struct pointed *p,
                          struct part out[PART_MAX_PLACES], int *count)
 {
     struct part_reach reaches[PART_REACH_MAX];
-    int side = 0, n = 0;
+    int side = 0;
     while (side < CARD_SIDES && part_reach_beyond_mm(&s->fix, (enum card_side)side, p->hub_mm) < 0)
         side++;
-    if (side < CARD_SIDES)
-        n = part_reach_find(s->field, &s->fix, (enum card_side)side, reaches);
+    if (side == CARD_SIDES)
+        return;
+    const int n = part_reach_find(s->field, &s->fix, (enum card_side)side, reaches);
     for (int i = 0; i < n && *count < PART_MAX_PLACES; i++) {
         struct part *part = &reaches[i].part;
         const double c = cos(part->arms[0].direction_rad), si = sin(part->arms[0].direction_rad);
