@@ -97,12 +97,19 @@ static bool find_edges(const struct edge_view *view, const struct axis *axis, do
         work->sides.u[i] = work->sides.from +
                            (work->sides.to - work->sides.from) * (i + 0.5) / work->sides.sections;
     predict(axis, work->sides.from, work->sides.to, work);
-    for (int side = 0; side < 2; side++)
-        if (!profile_find_edges(view->image, view->fix, view->silhouette, axis, side ? -1 : 1,
-                                inside_mm, outside_mm, pixel_mm, work->sides.u,
-                                work->predicted[side], work->sides.sections, work->sides.edge[side],
-                                work->other[side]))
+    for (int k = 0; k < 2; k++) {
+        const struct profile_side side = {.image = view->image,
+                                          .fix = view->fix,
+                                          .silhouette = view->silhouette,
+                                          .axis = axis,
+                                          .side = k ? -1 : 1,
+                                          .pixel_mm = pixel_mm,
+                                          .n = work->sides.sections,
+                                          .u = work->sides.u,
+                                          .predicted_mm = work->predicted[k]};
+        if (!profile_find_edges(&side, inside_mm, outside_mm, work->sides.edge[k], work->other[k]))
             return false;
+    }
     return true;
 }
 

@@ -34,11 +34,12 @@ static struct vision_point point_across(const struct across *line, double out_mm
 
 /* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
  * to the edge would look like an edge itself. */
-static void look_behind(const struct silhouette *s, const struct card_fix *fix,
-                        const struct across *line, double step_mm, double pixel_mm,
+static void look_behind(const struct profile_side *side, const struct across *line, double step_mm,
                         struct chain_section *out)
 {
-    const double border_mm = fmax(0.08, 0.8 * pixel_mm), hidden_mm = 1.5 * border_mm;
+    const struct silhouette *s = side->silhouette;
+    const struct card_fix *fix = side->fix;
+    const double border_mm = fmax(0.08, 0.8 * side->pixel_mm), hidden_mm = 1.5 * border_mm;
     out->tint = silhouette_tint_at(s, fix, point_across(line, 0), border_mm);
     if (out->tint < 0 ||
         silhouette_tint_at(s, fix, point_across(line, -hidden_mm), border_mm) != out->tint) {
@@ -55,20 +56,19 @@ static void look_behind(const struct silhouette *s, const struct card_fix *fix,
         out->tint = -1;
 }
 
-static void read_section(const struct vision_image *image, const struct card_fix *fix,
-                         const struct silhouette *s, const struct across *line, double step_mm,
-                         double pixel_mm, struct chain_section *out)
+static void read_section(const struct profile_side *side, const struct across *line, double step_mm,
+                         struct chain_section *out)
 {
-    look_behind(s, fix, line, step_mm, pixel_mm, out);
+    look_behind(side, line, step_mm, out);
     if (out->tint < 0)
         return;
     double v = step_mm * (out->first - CHAIN_INSIDE), paper[3], factor[3];
-    silhouette_paper(s, point_across(line, v), paper);
-    silhouette_paper(s, point_across(line, v + step_mm), factor);
+    silhouette_paper(side->silhouette, point_across(line, v), paper);
+    silhouette_paper(side->silhouette, point_across(line, v + step_mm), factor);
     for (int c = 0; c < 3; c++)
         factor[c] /= paper[c];
     const struct card_line samples = card_line_start(
-        image, &fix->plane, point_across(line, -step_mm * CHAIN_INSIDE),
+        side->image, &side->fix->plane, point_across(line, -step_mm * CHAIN_INSIDE),
         (struct vision_point){step_mm * line->outwards.x, step_mm * line->outwards.y});
     for (int i = out->first; i < CHAIN_SAMPLES; i++) {
         float rgb[3];
@@ -188,41 +188,49 @@ struct vision_point axis_point(const struct axis *axis, double u, double left)
     return (struct vision_point){axis->hub_mm.x + u * c - v * s, axis->hub_mm.y + u * s + v * c};
 }
 
-static struct across line_across(const struct axis *axis, int side, double u, double edge_mm)
+static struct across line_across(const struct profile_side *side, int i)
 {
-    const struct vision_point from = axis_point(axis, u, side * edge_mm);
-    const struct vision_point to = axis_point(axis, u, side * (edge_mm + 1));
+    const double edge_mm = side->predicted_mm[i];
+    const struct vision_point from = axis_point(side->axis, side->u[i], side->side * edge_mm);
+    const struct vision_point to = axis_point(side->axis, side->u[i], side->side * (edge_mm + 1));
     return (struct across){from, {to.x - from.x, to.y - from.y}};
 }
 
-/* The sections across one side. */
-struct cut {
-    const struct chain_section *sections;
-    const double *u;
-    int n;
-    double step_mm, pixel_mm;
-};
+/* The sections across a side, to be looked at from first on; NULL without memory. The caller frees.
+ */
+static struct chain_section *read_sections(const struct profile_side *side, double step_mm,
+                                           int first)
+{
+    struct chain_section *sections = calloc((size_t)side->n, sizeof *sections);
+    for (int i = 0; sections && i < side->n; i++) {
+        const struct across line = line_across(side, i);
+        sections[i].predicted_mm = side->predicted_mm[i];
+        sections[i].first = first;
+        read_section(side, &line, step_mm, &sections[i]);
+    }
+    return sections;
+}
 
 /* Describes the edge that crosses each section at a sample index, negative where none does. */
-static bool describe_edges(const struct cut *cut, const double *crossing, struct edge_point *out)
+static bool describe_edges(const struct profile_side *side, const struct chain_section *sections,
+                           double step_mm, const double *crossing, struct edge_point *out)
 {
-    const double pixel_samples = cut->pixel_mm / cut->step_mm;
+    const double pixel_samples = side->pixel_mm / step_mm;
     const int gap = (int)ceil(1.2 * pixel_samples), span = (int)ceil(fmax(1.5 * pixel_samples, 3));
-    struct levels *levels = calloc((size_t)cut->n, sizeof *levels), pooled;
+    struct levels *levels = calloc((size_t)side->n, sizeof *levels), pooled;
     if (!levels)
         return false;
-    for (int i = 0; i < cut->n; i++)
-        near_levels(&cut->sections[i], crossing[i], gap, span, &levels[i]);
-    for (int i = 0; i < cut->n; i++) {
-        const struct chain_section *s = &cut->sections[i];
-        out[i] =
-            (struct edge_point){.found = crossing[i] >= 0,
-                                .u = cut->u[i],
-                                .tint = s->tint,
-                                .v = s->predicted_mm + (crossing[i] - CHAIN_INSIDE) * cut->step_mm};
-        bool known = out[i].found && pool_levels(cut->sections, levels, cut->n, i, &pooled);
+    for (int i = 0; i < side->n; i++)
+        near_levels(&sections[i], crossing[i], gap, span, &levels[i]);
+    for (int i = 0; i < side->n; i++) {
+        const struct chain_section *s = &sections[i];
+        out[i] = (struct edge_point){.found = crossing[i] >= 0,
+                                     .u = side->u[i],
+                                     .tint = s->tint,
+                                     .v = s->predicted_mm + (crossing[i] - CHAIN_INSIDE) * step_mm};
+        bool known = out[i].found && pool_levels(sections, levels, side->n, i, &pooled);
         if (known)
-            describe(s, &pooled, crossing[i], cut->step_mm, &out[i]);
+            describe(s, &pooled, crossing[i], step_mm, &out[i]);
         memcpy(out[i].inside, known && !levels[i].known ? pooled.inside : levels[i].inside,
                sizeof out[i].inside);
     }
@@ -230,59 +238,43 @@ static bool describe_edges(const struct cut *cut, const double *crossing, struct
     return true;
 }
 
-bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
-                        const struct silhouette *s, const struct axis *axis, int side,
-                        double inside_mm, double outside_mm, double pixel_mm, const double *u,
-                        const double *predicted, int n, struct edge_point *out,
-                        struct edge_point *other)
+bool profile_find_edges(const struct profile_side *side, double inside_mm, double outside_mm,
+                        struct edge_point *out, struct edge_point *other)
 {
     const double step_mm = outside_mm / CHAIN_OUTSIDE;
-    const int first = (int)fmax(0, CHAIN_INSIDE - inside_mm / step_mm);
-    struct chain_section *sections = calloc((size_t)n, sizeof *sections);
+    const int n = side->n, first = (int)fmax(0, CHAIN_INSIDE - inside_mm / step_mm);
+    struct chain_section *sections = read_sections(side, step_mm, first);
     double *crossing = calloc((size_t)n, sizeof *crossing);
     double *second = calloc((size_t)n, sizeof *second);
-    struct cut cut = {sections, u, n, step_mm, pixel_mm};
-    bool good = sections && crossing && second;
-    for (int i = 0; good && i < n; i++) {
-        const struct across line = line_across(axis, side, u[i], predicted[i]);
-        sections[i].predicted_mm = predicted[i];
-        sections[i].first = first;
-        read_section(image, fix, s, &line, step_mm, pixel_mm, &sections[i]);
-    }
-    good = good && edge_chain_find(sections, n, step_mm, pixel_mm, crossing, second) &&
-           describe_edges(&cut, crossing, out) && describe_edges(&cut, second, other);
+    bool good = sections && crossing && second &&
+                edge_chain_find(sections, n, step_mm, side->pixel_mm, crossing, second) &&
+                describe_edges(side, sections, step_mm, crossing, out) &&
+                describe_edges(side, sections, step_mm, second, other);
     free(sections);
     free(crossing);
     free(second);
     return good;
 }
 
-bool profile_all_edges(const struct vision_image *image, const struct card_fix *fix,
-                       const struct silhouette *s, const struct axis *axis, int side,
-                       double reach_mm, double pixel_mm, const double *u, const double *predicted,
-                       int n, struct any_edge *out, int *count)
+bool profile_all_edges(const struct profile_side *side, double reach_mm, struct any_edge *out,
+                       int *count)
 {
     _Static_assert(PROFILE_MAX_EDGES == CHAIN_MAX_EDGES, "one limit");
     const double step_mm = reach_mm / CHAIN_OUTSIDE;
-    struct chain_section *sections = calloc((size_t)n, sizeof *sections);
+    struct chain_section *sections = read_sections(side, step_mm, CHAIN_INSIDE - CHAIN_OUTSIDE);
     if (!sections)
         return false;
-    for (int i = 0; i < n; i++) {
-        const struct across line = line_across(axis, side, u[i], predicted[i]);
-        sections[i].predicted_mm = predicted[i];
-        sections[i].first = CHAIN_INSIDE - CHAIN_OUTSIDE;
-        read_section(image, fix, s, &line, step_mm, pixel_mm, &sections[i]);
-    }
     *count = 0;
-    for (int i = 0; i < n; i++) {
+    for (int i = 0; i < side->n; i++) {
         struct chain_edge edges[CHAIN_MAX_EDGES];
-        int found = edge_chain_edges(sections, n, i, step_mm, pixel_mm, edges);
+        int found = edge_chain_edges(sections, side->n, i, step_mm, side->pixel_mm, edges);
         for (int k = 0; k < found; k++) {
             struct levels l = {.known = true};
             memcpy(l.inside, edges[k].inside, sizeof l.inside);
             memcpy(l.outside, edges[k].outside, sizeof l.outside);
             struct any_edge edge = {.line = i,
-                                    .v = predicted[i] + (edges[k].at - CHAIN_INSIDE) * step_mm,
+                                    .v = side->predicted_mm[i] +
+                                         (edges[k].at - CHAIN_INSIDE) * step_mm,
                                     .tint = sections[i].tint,
                                     .shade = doublings(&l)};
             memcpy(edge.inside, l.inside, sizeof edge.inside);

@@ -27,21 +27,28 @@ struct edge_point {
     float inside[3];     /* just inside: root of the light, relative to paper; 0 where not known */
 };
 
-/* Looks for the edge of the part on n lines across the axis.
- * side       +1 left, -1 right of the axis
+/* Lines across one side of something, and what they are read from; all borrowed. */
+struct profile_side {
+    const struct vision_image *image;
+    const struct card_fix *fix;
+    const struct silhouette *silhouette;
+    const struct axis *axis;
+    int side;                   /* +1 left, -1 right of the axis */
+    double pixel_mm;            /* size of an image pixel there */
+    int n;                      /* lines */
+    const double *u;            /* n: where along the axis each lies, */
+    const double *predicted_mm; /* and at which distance from it the edge is expected */
+};
+
+/* Looks for the edge of the part on each line.
  * inside_mm, outside_mm   how far to look on either side of the predicted edge; inside at most
  *            CHAIN_INSIDE / CHAIN_OUTSIDE times as far as outside
- * pixel_mm   size of an image pixel there
- * u, predicted  place of each line along the axis, and the distance at which the edge is expected
  * out        n points, in order; found is false where a stripe border, a marker or weak contrast
  *            leaves none
  * other      n more: another edge of the same side, of the wall, a bevel or the shadow
  * false when memory is short. */
-bool profile_find_edges(const struct vision_image *image, const struct card_fix *fix,
-                        const struct silhouette *s, const struct axis *axis, int side,
-                        double inside_mm, double outside_mm, double pixel_mm, const double *u,
-                        const double *predicted, int n, struct edge_point *out,
-                        struct edge_point *other);
+bool profile_find_edges(const struct profile_side *side, double inside_mm, double outside_mm,
+                        struct edge_point *out, struct edge_point *other);
 
 #define PROFILE_MAX_EDGES 5 /* on one line */
 
@@ -57,9 +64,7 @@ struct any_edge {
  * which of them it is.
  * out    room for PROFILE_MAX_EDGES * n; *count are filled, line by line
  * false when memory is short. */
-bool profile_all_edges(const struct vision_image *image, const struct card_fix *fix,
-                       const struct silhouette *s, const struct axis *axis, int side,
-                       double reach_mm, double pixel_mm, const double *u, const double *predicted,
-                       int n, struct any_edge *out, int *count);
+bool profile_all_edges(const struct profile_side *side, double reach_mm, struct any_edge *out,
+                       int *count);
 
 #endif

@@ -148,8 +148,16 @@ static bool read_edges(const struct vision_image *image, const struct card_fix *
         double reach = rim_reach(rim, w->camera_mm, w->kind, rad[i]);
         predicted[i] = hole ? axis.offset_mm - reach : reach;
     }
-    if (!profile_all_edges(image, fix, w->s, &axis, hole ? -1 : 1, reach_mm, w->pixel_mm, rad,
-                           predicted, w->rays, w->edges, &w->count))
+    const struct profile_side side = {.image = image,
+                                      .fix = fix,
+                                      .silhouette = w->s,
+                                      .axis = &axis,
+                                      .side = hole ? -1 : 1,
+                                      .pixel_mm = w->pixel_mm,
+                                      .n = w->rays,
+                                      .u = rad,
+                                      .predicted_mm = predicted};
+    if (!profile_all_edges(&side, reach_mm, w->edges, &w->count))
         return false;
     for (int i = 0; i < w->count; i++) {
         const struct any_edge *e = &w->edges[i];
