@@ -5,6 +5,7 @@
 #include "shim.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define U VISION_LENS_UNKNOWNS
@@ -176,29 +177,48 @@ static bool left_out(int i, int every, int which)
     return every > 0 && i % every == which;
 }
 
-bool lens_solve(const struct vision_card_view *views, int n, int every, int which, unsigned terms,
-                struct lens_camera *out)
+/* The corners of the views that are used, one after the other, as the shim takes them. */
+struct corners {
+    double mm[VISION_LENS_MAX_VIEWS * VISION_VIEW_CORNERS * 2];
+    double px[VISION_LENS_MAX_VIEWS * VISION_VIEW_CORNERS * 2];
+    int counts[VISION_LENS_MAX_VIEWS], views;
+};
+
+static void gather(const struct vision_card_view *views, int n, int every, int which,
+                   struct corners *out)
 {
-    static _Thread_local double mm[VISION_LENS_MAX_VIEWS * VISION_VIEW_CORNERS * 2];
-    static _Thread_local double px[VISION_LENS_MAX_VIEWS * VISION_VIEW_CORNERS * 2];
-    double pose[VISION_LENS_MAX_VIEWS][POSE];
-    int counts[VISION_LENS_MAX_VIEWS], used = 0, at = 0, width, height;
+    int at = 0;
+    out->views = 0;
     for (int i = 0; i < n; i++) {
         if (left_out(i, every, which))
             continue;
         for (int k = 0; k < views[i].count; k++, at += 2) {
-            mm[at] = views[i].mm[k].x;
-            mm[at + 1] = views[i].mm[k].y;
-            px[at] = views[i].px[k].x;
-            px[at + 1] = views[i].px[k].y;
+            out->mm[at] = views[i].mm[k].x;
+            out->mm[at + 1] = views[i].mm[k].y;
+            out->px[at] = views[i].px[k].x;
+            out->px[at + 1] = views[i].px[k].y;
         }
-        counts[used++] = views[i].count;
+        out->counts[out->views++] = views[i].count;
     }
+}
+
+bool lens_solve(const struct vision_card_view *views, int n, int every, int which, unsigned terms,
+                struct lens_camera *out)
+{
+    double pose[VISION_LENS_MAX_VIEWS][POSE];
+    int width, height;
     struct shim_camera camera;
+    struct corners *corners = malloc(sizeof *corners);
+    if (!corners)
+        return false;
+    gather(views, n, every, which, corners);
     vision_sensor_size(&views[0].photo, &width, &height);
-    if (used < 2 ||
-        shim_calibrate(mm, px, counts, used, width, height, terms & LENS_K2,
-                       terms & LENS_TANGENTIAL, terms & LENS_K3, &camera, pose[0]) != SHIM_OK)
+    bool good = corners->views >= 2 &&
+                shim_calibrate(corners->mm, corners->px, corners->counts, corners->views, width,
+                               height, terms & LENS_K2, terms & LENS_TANGENTIAL, terms & LENS_K3,
+                               &camera, pose[0]) == SHIM_OK;
+    free(corners);
+    if (!good)
         return false;
     *out = (struct lens_camera){.focal_px = camera.focal_px,
                                 .k1 = camera.k1,

@@ -31,7 +31,7 @@ struct lens_camera {
 };
 
 /* Least squares over all views but those for which skip(i) = i % every == which (every 0: none).
- * false when there is no solution. */
+ * false when there is no solution, or memory is short. */
 bool lens_solve(const struct vision_card_view *views, int n, int every, int which, unsigned terms,
                 struct lens_camera *out);
 
