@@ -9,12 +9,15 @@
 #define ANNOTATE_INTERNAL_H
 
 #include "annotate.h"
+#include "lettering.h"
 #include "order.h"
 #include "vision.h"
 
 #include <cairo.h>
 
 #define ANNOTATE_WIDTH_MM 160.0
+#define ANNOTATE_MM_PER_POINT (25.4 / 72)
+#define ANNOTATE_CAPITAL 0.73 /* height of capitals in sizes of type */
 
 struct annotate_colour {
     double r, g, b;
@@ -83,6 +86,12 @@ struct annotate_box {
 /* A dark label to write on, and the height that one has for letters of such a size. */
 void annotate_pill(cairo_t *cr, struct annotate_box box);
 double annotate_pill_height(double size_pt);
+
+/* A label for words: its size, and the label itself with the words in its middle. */
+struct annotate_box annotate_words_box(cairo_t *cr, const struct lettering_style *style,
+                                       const char *text);
+void annotate_words(cairo_t *cr, const struct lettering_style *style, struct annotate_box box,
+                    const char *text);
 
 /* The labels of all arms and of the reference. */
 void annotate_label_all(const struct annotate_scene *scene);

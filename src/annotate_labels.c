@@ -8,8 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MM_PER_POINT (25.4 / 72)
-#define CAPITAL 0.73       /* height of capitals in sizes of type */
 #define OTHER_SIZE_PT 11.5 /* of arms beside the one that is meant */
 #define REFERENCE_SIZE_PT 9.0
 #define REFERENCE_CLEAR_MM 1.6 /* between the line and its label */
@@ -18,7 +16,7 @@ static const struct annotate_colour white = {1, 1, 1};
 
 double annotate_pill_height(double size_pt)
 {
-    return size_pt * MM_PER_POINT * 1.7;
+    return size_pt * ANNOTATE_MM_PER_POINT * 1.7;
 }
 
 void annotate_pill(cairo_t *cr, struct annotate_box box)
@@ -30,6 +28,23 @@ void annotate_pill(cairo_t *cr, struct annotate_box box)
     cairo_close_path(cr);
     annotate_set(cr, annotate_ink, 0.88);
     cairo_fill(cr);
+}
+
+struct annotate_box annotate_words_box(cairo_t *cr, const struct lettering_style *style,
+                                       const char *text)
+{
+    double height = annotate_pill_height(style->size_pt);
+    return (struct annotate_box){.width = height + lettering_width(cr, style, text),
+                                 .height = height};
+}
+
+void annotate_words(cairo_t *cr, const struct lettering_style *style, struct annotate_box box,
+                    const char *text)
+{
+    double capital = style->size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
+    annotate_pill(cr, box);
+    lettering_draw(cr, style, LETTERING_MIDDLE, box.x + box.width / 2,
+                   box.y + (box.height + capital) / 2, text);
 }
 
 /* From a label that stands away from what it means to that. */
@@ -91,7 +106,8 @@ static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
     const struct annotate_box *box = &label->box;
     double size_pt = label->size_pt, height = box->height;
     struct lettering_style style = {.size_pt = size_pt, .bold = true, .level = 255};
-    double middle = box->y + height / 2, capital = size_pt * MM_PER_POINT * CAPITAL;
+    double middle = box->y + height / 2,
+           capital = size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
     cairo_new_path(cr);
     cairo_arc(cr, box->x + height / 2, middle, height * 0.38, 0, 360 * RAD_PER_DEG);
     annotate_set(cr, annotate_arm, 1);
@@ -202,8 +218,7 @@ static void draw_reference_label(struct annotate_labels *labels)
     struct vision_point a = annotate_place(o->view, o->result->reference_px[0]);
     struct vision_point b = annotate_place(o->view, o->result->reference_px[1]);
     struct vision_point near_b = {a.x + 0.8 * (b.x - a.x), a.y + 0.8 * (b.y - a.y)};
-    struct annotate_box box = {.height = annotate_pill_height(style.size_pt)};
-    box.width = box.height + lettering_width(o->cr, &style, text);
+    struct annotate_box box = annotate_words_box(o->cr, &style, text);
     if (!place_beside(labels, ANNOTATE_RATHER_NOT, a, b, &box)) {
         bool found = annotate_find_any(labels, ANNOTATE_RATHER_NOT, near_b, &box) ||
                      annotate_find_any(labels, ANNOTATE_HARDLY, near_b, &box);
@@ -212,10 +227,7 @@ static void draw_reference_label(struct annotate_labels *labels)
         draw_leader(o->cr, white, near_b, box);
     }
     annotate_keep_clear(labels, ANNOTATE_NEVER, box);
-    annotate_pill(o->cr, box);
-    double capital = style.size_pt * MM_PER_POINT * CAPITAL;
-    lettering_draw(o->cr, &style, LETTERING_MIDDLE, box.x + box.width / 2,
-                   box.y + (box.height + capital) / 2, text);
+    annotate_words(o->cr, &style, box, text);
 }
 
 void annotate_label_all(const struct annotate_scene *scene)

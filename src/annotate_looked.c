@@ -10,7 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MM_PER_POINT (25.4 / 72)
 #define RIM_MM 4.2  /* width of the rim's bands */
 #define RIM_TICKS 9 /* about as many numbers along the longer side */
 
@@ -52,16 +51,13 @@ static void draw_name(const struct annotate_scene *o, const char *text)
 {
     static const struct lettering_style style = {.size_pt = 11.5, .level = 255};
     struct annotate_labels labels = {.scene = o};
-    struct annotate_box box = {.height = annotate_pill_height(style.size_pt)};
-    box.width = box.height + lettering_width(o->cr, &style, text);
+    struct annotate_box box = annotate_words_box(o->cr, &style, text);
     annotate_keep_rim_clear(&labels);
     struct vision_point near_to = highest_side(o);
     near_to.y -= box.height / 2 + 1.5;
     if (!annotate_find_any(&labels, ANNOTATE_NEVER, near_to, &box))
         return;
-    annotate_pill(o->cr, box);
-    lettering_draw(o->cr, &style, LETTERING_MIDDLE, box.x + box.width / 2,
-                   box.y + (box.height + style.size_pt * MM_PER_POINT * 0.73) / 2, text);
+    annotate_words(o->cr, &style, box, text);
 }
 
 void annotate_looked_at(const struct annotate_scene *scene)

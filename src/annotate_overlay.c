@@ -9,8 +9,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MM_PER_POINT (25.4 / 72)
-
 /* How far things reach from the hub, in lengths of the arm. */
 #define FIRST_REACH 1.75 /* lines of the first arm; its label follows */
 #define OTHER_REACH 1.45 /* the same for the others */
@@ -182,9 +180,8 @@ static void draw_link(const struct annotate_scene *o, const struct vision_point 
     }
     struct lettering_style style = {.size_pt = 13, .bold = true, .level = 255};
     double height = annotate_pill_height(style.size_pt), x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
-    annotate_pill(o->cr,
-                  (struct annotate_box){x - 0.7 * height, y - height / 2, 1.4 * height, height});
-    lettering_draw(o->cr, &style, LETTERING_MIDDLE, x, y + style.size_pt * MM_PER_POINT * 0.73 / 2,
+    annotate_words(o->cr, &style,
+                   (struct annotate_box){x - 0.7 * height, y - height / 2, 1.4 * height, height},
                    number);
 }
 

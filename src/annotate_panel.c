@@ -10,8 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MM_PER_POINT (25.4 / 72)
-
 #define BLOCK_MM 27.0  /* width of the coloured block */
 #define MARGIN_MM 6.0  /* around the text */
 #define FOOT_MM 5.0    /* small print */
@@ -150,12 +148,12 @@ struct pen {
 
 static double capital_mm(const struct lettering_style *style)
 {
-    return style->size_pt * MM_PER_POINT * 0.73;
+    return style->size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
 }
 
 static double below_baseline_mm(const struct lettering_style *style)
 {
-    return style->size_pt * MM_PER_POINT * 0.3;
+    return style->size_pt * ANNOTATE_MM_PER_POINT * 0.3;
 }
 
 static void line(struct pen *pen, const struct lettering_style *style, double gap_mm,
@@ -179,7 +177,7 @@ static void paragraph(struct pen *pen, const struct lettering_style *style, doub
     double first = pen->y + gap_mm + capital_mm(style);
     double next = lettering_paragraph(pen->cr, style, TEXT_X_MM, first, TEXT_WIDTH_MM, text);
     cairo_restore(pen->cr);
-    pen->y = next - style->size_pt * MM_PER_POINT; /* leading is more than the size */
+    pen->y = next - style->size_pt * ANNOTATE_MM_PER_POINT; /* leading is more than the size */
 }
 
 /* How far the arm is off, or where it points when it is not judged. A number that must be checked

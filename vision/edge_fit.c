@@ -6,6 +6,7 @@
 #include "median.h"
 #include "profile.h"
 #include "robust_line.h"
+#include "sample.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -137,11 +138,8 @@ static bool usual_colour(const struct edge_point *e, int n, float out[3])
 
 static bool is_foreign(const struct edge_point *e, const float usual[3])
 {
-    float off[3];
-    for (int c = 0; c < 3; c++)
-        off[c] = e->inside[c] - usual[c];
     /* gloss and shade may double or halve an arm's own brightness */
-    return brightness(off) > 0.4 * brightness(usual) + 0.05;
+    return sample_apart(e->inside, usual) > 0.4 * brightness(usual) + 0.05;
 }
 
 static int count_foreign(const struct edge_point *e, int n, const float usual[3])

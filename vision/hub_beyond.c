@@ -127,18 +127,17 @@ static bool is_on_arm(const struct view *v, const struct shim_circle *circle, do
 }
 
 /* The share of a circle's rim across which the look changes, at or close to it, and changes less
- * along it; of all of the rim, or of what lies beside the arms. */
-static double rim_share(const struct view *v, const struct shim_circle *circle, bool beside_arms)
+ * along it: of all of the rim, or of what lies beside the arms where that is more. */
+static double rim_share(const struct view *v, const struct shim_circle *circle)
 {
     enum { DIRECTIONS = 72, PLACES = 2 };
     const float along_share = 0.6F;
-    const double least_seen = 0.4; /* the photo may end there, and arms leave */
-    int seen = 0, told = 0;
+    const double least_seen = 0.4;    /* the photo may end there, and arms leave */
+    int seen[2] = {0}, told[2] = {0}; /* on an arm; beside them */
     for (int k = 0; k < DIRECTIONS; k++) {
         const double c = cos(k * 2 * PI / DIRECTIONS), s = sin(k * 2 * PI / DIRECTIONS);
+        const bool beside = !is_on_arm(v, circle, circle->x + circle->radius * c);
         float across = -1, along = 0;
-        if (beside_arms && is_on_arm(v, circle, circle->x + circle->radius * c))
-            continue;
         for (int place = -PLACES; place <= PLACES; place++) {
             const double x = circle->x + (circle->radius + place) * c;
             const double y = circle->y + (circle->radius + place) * s;
@@ -148,10 +147,12 @@ static double rim_share(const struct view *v, const struct shim_circle *circle, 
                 along = step_across(v, x, y, -s, c);
             }
         }
-        seen += across >= 0;
-        told += across > STANDS_OUT && along < along_share * across;
+        seen[beside] += across >= 0;
+        told[beside] += across > STANDS_OUT && along < along_share * across;
     }
-    return told / fmax(seen, least_seen * DIRECTIONS);
+    const double least = least_seen * DIRECTIONS;
+    return fmax((told[0] + told[1]) / fmax(seen[0] + seen[1], least),
+                told[1] / fmax(seen[1], least));
 }
 
 /* A screw or boss stands some millimetres above or below the arm's sides, and a slanting view shows
@@ -172,8 +173,7 @@ static double most_aside_mm(const double camera_mm[3], const struct part_reach *
 static double ring_score(const struct view *v, const struct shim_circle *circle)
 {
     const double usual_mm = 16, each_mm = 0.01;
-    const double share = fmax(rim_share(v, circle, false), rim_share(v, circle, true));
-    return share - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
+    return rim_share(v, circle) - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
 }
 
 /* What a ring's score leaves of doubt: chance makes rings of up to some 0.7, and large ones meet

@@ -28,9 +28,10 @@ static bool explain_all(const struct part_reach *reaches, int n, const struct pa
 
 /* Where the axes of two arms meet, if that is beyond the edge: two bars that point to one place are
  * arms of one horn. */
-static bool meet_beyond(const struct card_fix *fix, enum card_side side, const struct part *a,
-                        const struct part *b, struct vision_point *out)
+static bool meet_beyond(const struct card_fix *fix, const struct part_reach *one,
+                        const struct part_reach *other, struct vision_point *out)
 {
+    const struct part *a = &one->part, *b = &other->part;
     const double apart_rad = 20 / DEG, nearest_mm = 3, furthest_mm = 40;
     const double ca = cos(a->arms[0].direction_rad), sa = sin(a->arms[0].direction_rad);
     const double cb = cos(b->arms[0].direction_rad), sb = sin(b->arms[0].direction_rad);
@@ -40,7 +41,7 @@ static bool meet_beyond(const struct card_fix *fix, enum card_side side, const s
     const double x = b->hub_mm.x - a->hub_mm.x, y = b->hub_mm.y - a->hub_mm.y;
     const double along = (x * sb - y * cb) / cross;
     *out = (struct vision_point){a->hub_mm.x + along * ca, a->hub_mm.y + along * sa};
-    const double beyond = part_reach_beyond_mm(fix, side, *out);
+    const double beyond = part_reach_beyond_mm(fix, one->side, *out);
     return beyond > nearest_mm && beyond < furthest_mm;
 }
 
@@ -55,8 +56,7 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
     out->certainty = HUB_LIKELY;
     for (int i = 0; i < n; i++)
         for (int k = i + 1; k < n; k++)
-            if (meet_beyond(&s->fix, reaches[i].side, &reaches[i].part, &reaches[k].part,
-                            &out->at_mm))
+            if (meet_beyond(&s->fix, &reaches[i], &reaches[k], &out->at_mm))
                 return true;
     return false;
 }

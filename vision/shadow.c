@@ -22,10 +22,7 @@ static void share_of_light(const struct silhouette *s, const struct look *look, 
 /* How unlike two colours are: 0 the same, 1 nothing in common. */
 static float unlike(const float a[3], const float b[3])
 {
-    float d[3];
-    for (int c = 0; c < 3; c++)
-        d[c] = a[c] - b[c];
-    return sqrtf(sample_dot(d, d)) / (sqrtf(sample_dot(a, a)) + sqrtf(sample_dot(b, b)) + 1e-6F);
+    return sample_apart(a, b) / (sqrtf(sample_dot(a, a)) + sqrtf(sample_dot(b, b)) + 1e-6F);
 }
 
 struct pairs {
