@@ -74,6 +74,9 @@ START_TEST(other_parts_are_left_as_they_are)
     struct vision_arm vague[2] = {arm_at(80, 0.9, none), arm_at(261.8, 0.9, none)};
     ck_assert(!vision_space_arms(vague, 2, tilt_cov));
     ck_assert_double_eq_tol(odd[1].angle_deg, 182, 1e-12);
+    /* a crank of 72 degrees is no wheel with five arms */
+    struct vision_arm crank[2] = {arm_at(80, 0.3, none), arm_at(152.2, 0.3, none)};
+    ck_assert(!vision_space_arms(crank, 2, tilt_cov));
 }
 END_TEST
 
@@ -87,6 +90,7 @@ static const struct part parts[] = {
     {2, 90, {0.2, 0.4}, {{0.3, 0}, {0, 0.3}}},
     {3, 120, {0.3, 0.2, 0.1}, {{0.2, 0}, {-0.1, 0.2}, {-0.1, -0.2}}},
     {4, 90, {0.2, 0.2, 0.8, 0.2}, {{0, 0.3}, {0.3, 0}, {0, 0.3}, {0.3, 0}}},
+    {5, 72, {0.2, 0.3, 0.3, 0.2, 0.3}, {{0}}},
     {6, 60, {0.1, 0.2, 0.3, 0.1, 0.2, 0.3}, {{0}}},
 };
 
@@ -165,8 +169,8 @@ START_TEST(a_hole_out_of_line_is_doubted)
     struct vision_arm two[2] = {arm_at(92.7, 0.4, none), arm_at(185.3, 0.3, none)};
     spacing_doubt_holes(two, 2);
     ck_assert_double_lt(two[1].u_deg, 0.31);
-    struct vision_arm odd[3] = {arm_at(10, 0.1, none), arm_at(82, 0.1, none),
-                                arm_at(154, 0.1, none)};
+    struct vision_arm odd[3] = {arm_at(10, 0.1, none), arm_at(60, 0.1, none),
+                                arm_at(110, 0.1, none)};
     spacing_doubt_holes(odd, 3);
     ck_assert_double_lt(odd[2].u_deg, 0.11);
 }

@@ -32,10 +32,14 @@ static bool is_spaced(const struct vision_arm *arms, int count, double step, dou
 static int find_spacing(const struct vision_arm *arms, int count, double within_deg,
                         double off_deg[VISION_MAX_ARMS])
 {
-    static const int spacings[] = {90, 120, 60};
-    for (int k = 0; k < 3 && count > 1 && count <= VISION_MAX_ARMS; k++)
-        if (is_spaced(arms, count, spacings[k], within_deg, off_deg))
-            return spacings[k];
+    /* two arms 72 or 144 degrees apart are a crank, three are a wheel with five */
+    static const struct {
+        int deg, least_arms;
+    } spacings[] = {{90, 2}, {120, 2}, {60, 2}, {72, 3}};
+    for (int k = 0; k < 4 && count <= VISION_MAX_ARMS; k++)
+        if (count >= spacings[k].least_arms &&
+            is_spaced(arms, count, spacings[k].deg, within_deg, off_deg))
+            return spacings[k].deg;
     return 0;
 }
 

@@ -376,7 +376,7 @@ enum vision_side vision_nearer_side(const struct vision_plane *plane, struct vis
                                     const double slope_deg[2]);
 
 struct vision_witness {
-    int spacing_deg; /* 60, 90 or 120; 0: arms of no such part, and nothing below holds */
+    int spacing_deg; /* 60, 72, 90 or 120; 0: arms of no such part, and nothing below holds */
     enum vision_witness_verdict verdict;
     double chi_square; /* of the arms against even spacing, before a card that is parallel */
     int dof;
