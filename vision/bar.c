@@ -326,7 +326,7 @@ bool bar_align(const struct part_field *f, struct vision_point hub, double r0, s
 /* The slot cut out of the card looks like a bar 2 x half width wide along the negative x axis. */
 bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const struct part_arm *arm)
 {
-    double away = fabs(remainder(arm->direction_rad - PI, 2 * PI));
+    double away = angle_apart(arm->direction_rad, PI);
     double y = hub.y + arm->offset_mm;
     bool open = arm->open_end || arm->covered_end;
     return away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0 && open &&

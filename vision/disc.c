@@ -305,7 +305,7 @@ static void group_arms(const struct disc *disc, struct pattern *p)
     for (int i = 0; i < disc->hole_count; i++) {
         double rad = direction_of(disc->hub_mm, &disc->holes[i]);
         int k = 0;
-        while (k < p->arms && fabs(remainder(rad - p->direction_rad[k], 2 * PI)) > same_rad)
+        while (k < p->arms && angle_apart(rad, p->direction_rad[k]) > same_rad)
             k++;
         p->arm_of[i] = k < VISION_MAX_ARMS ? k : -1;
         if (k == p->arms && k < VISION_MAX_ARMS)
@@ -490,8 +490,7 @@ static enum vision_reason add_balls(const struct view *v, struct disc *disc)
         const struct disc_arm arm = arm_to_ball(v, disc, &balls[i]);
         bool known = false;
         for (int k = 0; k < disc->arm_count; k++)
-            known = known || fabs(remainder(arm.direction_rad - disc->arms[k].direction_rad,
-                                            2 * PI)) < same_rad;
+            known = known || angle_apart(arm.direction_rad, disc->arms[k].direction_rad) < same_rad;
         if (!known)
             disc->arms[disc->arm_count++] = arm;
     }

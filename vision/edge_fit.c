@@ -471,7 +471,7 @@ static void heed_other_fits(const struct arm_fit *fits, int count, int chosen, s
     for (int i = 0; i < count; i++) {
         if (i == chosen || !(fits[i].u_rad < tells_rad))
             continue;
-        double apart = fabs(remainder(fits[i].direction_rad - out->direction_rad, 360 / DEG));
+        double apart = angle_apart(fits[i].direction_rad, out->direction_rad);
         most = fmax(most, apart - fits[i].u_rad);
     }
     out->u_rad = hypot(out->u_rad, most);

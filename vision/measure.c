@@ -184,7 +184,7 @@ static int linked_arm(const struct stage *s, const struct reference_line *line)
     int linked = -1;
     for (int i = 0; i < out->arm_count; i++) {
         double direction = (out->arms[i].angle_deg + out->reference_deg) / DEG;
-        double aside = fabs(remainder(atan2(y, x) - direction, 2 * PI));
+        double aside = angle_apart(atan2(y, x), direction);
         if (aside < nearest) {
             nearest = aside;
             linked = i;

@@ -57,7 +57,7 @@ static bool leads_to_hub(const struct part_field *f, const struct lump *hub,
 
 static bool same_direction(double a_rad, double b_rad)
 {
-    return fabs(remainder(a_rad - b_rad, 2 * PI)) < 0.21; /* 12 degrees: six arms stand 60 apart */
+    return angle_apart(a_rad, b_rad) < 0.21; /* 12 degrees: six arms stand 60 apart */
 }
 
 static bool is_known(const struct part_arm *arms, int count, double direction_rad)
@@ -96,7 +96,7 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
     int n = bar_directions(f, &end, directions);
     for (int i = 0; i < n && found != FAR_END_JOINT; i++) {
         struct part_arm bar = {.direction_rad = directions[i]};
-        if (fabs(remainder(directions[i] - arm->direction_rad, PI)) < sideways_rad ||
+        if (angle_between_lines(directions[i], arm->direction_rad) < sideways_rad ||
             !bar_align(f, end.at_mm, 0.9 * end.radius_mm, &bar) ||
             bar_is_slot(fix, end.at_mm, &bar))
             continue;

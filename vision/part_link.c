@@ -15,7 +15,7 @@ static bool may_be_link(const struct part *part, const struct part_arm *arm,
     double body = bar->end_mm - bar->start_mm;
     bool thin = bar->width_mm > 0.8 && bar->width_mm < 7 && body > 2 * bar->width_mm;
     return thin && fabs(bar->offset_mm) < 2.5 &&
-           fabs(remainder(bar->direction_rad - arm->direction_rad, PI)) > sideways_rad &&
+           angle_between_lines(bar->direction_rad, arm->direction_rad) > sideways_rad &&
            fabs(-x * s + y * c - bar->offset_mm) > beside_hub * part->hub_radius_mm;
 }
 

@@ -154,8 +154,7 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     if (!bar_align(f, base_mm, from_mm, arm))
         return false;
     bar_look_for_marker(fix, base_mm, arm);
-    if (fabs(remainder(arm->direction_rad - inward_rad(side), 2 * PI)) > MOST_LEAN_RAD ||
-        !is_arm(f, part))
+    if (angle_apart(arm->direction_rad, inward_rad(side)) > MOST_LEAN_RAD || !is_arm(f, part))
         return false;
     out->narrows = narrows(arm);
     const double end_mm = thickest(f, part, outer, 1);
@@ -189,8 +188,7 @@ static bool is_known(const struct part_reach *reaches, int count, const struct p
     const double same_rad = 12 / DEG, same_mm = 2;
     for (int i = 0; i < count; i++) {
         const struct part *other = &reaches[i].part;
-        if (fabs(remainder(other->arms[0].direction_rad - part->arms[0].direction_rad, 2 * PI)) <
-                same_rad &&
+        if (angle_apart(other->arms[0].direction_rad, part->arms[0].direction_rad) < same_rad &&
             hypot(other->hub_mm.x - part->hub_mm.x, other->hub_mm.y - part->hub_mm.y) < same_mm)
             return true;
     }
@@ -248,7 +246,7 @@ bool part_reach_explains(const struct part_reach *reach, const struct part *plac
     if (fabs(-x * s + y * c) > arm->width_mm / 2 || x * c + y * s > arm->tip_mm + arm->width_mm)
         return false;
     for (int i = 0; i < place->arm_count; i++)
-        if (fabs(remainder(place->arms[i].direction_rad - arm->direction_rad, PI)) > along_rad)
+        if (angle_between_lines(place->arms[i].direction_rad, arm->direction_rad) > along_rad)
             return false;
     return true;
 }

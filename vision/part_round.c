@@ -78,7 +78,7 @@ bool part_boss_circle(const struct part_field *f, const struct part *part, struc
         allow[k] = extent[k] < 1.35 * part->hub_radius_mm;
         for (int i = 0; i < part->arm_count && allow[k]; i++) {
             double half = asin(fmin(1, 0.5 * part->arms[i].width_mm / part->hub_radius_mm));
-            allow[k] = fabs(remainder(rad - part->arms[i].direction_rad, 2 * PI)) > half + 0.3;
+            allow[k] = angle_apart(rad, part->arms[i].direction_rad) > half + 0.3;
         }
         n += allow[k];
     }

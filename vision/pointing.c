@@ -23,7 +23,7 @@ static struct pointed where(const struct stage *s)
 
 static double aside_rad(const struct pointed *p, double direction_rad)
 {
-    return fabs(remainder(direction_rad - p->direction_rad, 360 / DEG));
+    return angle_apart(direction_rad, p->direction_rad);
 }
 
 /* The nearest arm, -1 when there is none that near or the hub is another. */

@@ -116,7 +116,7 @@ static bool belong_to(const struct part_reach *reaches, int n, const struct part
                              (place->hub_mm.y - bar->hub_mm.y) * cos(rad);
         for (int k = 0; k < place->arm_count; k++)
             if (fabs(aside) < aside_mm &&
-                fabs(remainder(place->arms[k].direction_rad - rad - PI, 2 * PI)) < along_rad)
+                angle_apart(place->arms[k].direction_rad, rad + PI) < along_rad)
                 return true;
     }
     return false;
@@ -127,7 +127,7 @@ static bool is_bent(const struct part *place)
 {
     const double line_rad = 20 / DEG;
     for (int k = 1; k < place->arm_count; k++)
-        if (fabs(remainder(place->arms[k].direction_rad - place->arms[0].direction_rad, PI)) >
+        if (angle_between_lines(place->arms[k].direction_rad, place->arms[0].direction_rad) >
             line_rad)
             return true;
     return false;

@@ -36,7 +36,7 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
 {
     const double far_rad = 3.5 / DEG, along_rad = 1.5 / DEG;
     const struct part_arm *arm = &s->part.arms[i];
-    double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
+    double moved = angle_apart(fit->direction_rad, arm->direction_rad);
     bool astray = moved > far_rad && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm &&
                   turned_from_outline(arm, fit) > along_rad;
     return !astray && fit->blur_mm < 0.7;
@@ -50,7 +50,7 @@ static void heed_rough_line(const struct part_arm *arm, struct arm_fit *fit)
 {
     const double usual_mm = 0.05, share = 0.3;
     const double usual_rad = fmin(1 / DEG, usual_mm / fmax(1, fit->body_mm));
-    double moved = fabs(remainder(fit->direction_rad - arm->direction_rad, 360 / DEG));
+    double moved = angle_apart(fit->direction_rad, arm->direction_rad);
     moved = fmin(moved, turned_from_outline(arm, fit));
     fit->u_rad = hypot(fit->u_rad, share * fmax(0, moved - usual_rad));
 }
@@ -356,8 +356,8 @@ static bool tells_otherwise(const struct part *chosen, const struct part *other)
     for (int i = 0; i < other->arm_count; i++) {
         bool known = false;
         for (int k = 0; k < chosen->arm_count && !known; k++)
-            known = fabs(remainder(other->arms[i].direction_rad - chosen->arms[k].direction_rad,
-                                   360 / DEG)) < same_rad;
+            known =
+                angle_apart(other->arms[i].direction_rad, chosen->arms[k].direction_rad) < same_rad;
         if (!known)
             return true;
     }
