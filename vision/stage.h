@@ -71,6 +71,5 @@ bool stage_is_too_steep(struct stage *s);
 bool stage_card(struct stage *s);
 /* Finds the part, and fits its arms. false: the result has failed. */
 bool stage_part(struct stage *s);
-void stage_forget_edges(struct stage *s);
 
 #endif

@@ -1,3 +1,4 @@
+#include "arm_lines.h"
 #include "reference.h"
 #include "stage.h"
 
@@ -56,7 +57,7 @@ struct stage stage_start(const struct vision_photo *photo, const struct vision_o
 void stage_end(struct stage *s)
 {
     struct timespec end;
-    stage_forget_edges(s);
+    arm_lines_forget(s);
     part_field_free(s->field);
     silhouette_clear(&s->silhouette);
     vision_image_clear(&s->image);
