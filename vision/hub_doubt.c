@@ -20,12 +20,27 @@ static struct vision_point tip_of(const struct part *part, const struct part_arm
                                  part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
 }
 
+/* Whether an arm goes out of sight in line with one that is seen to end: wherever on that line the
+ * shaft stands, the other arm leads away from it. */
+static bool only_extends(const struct part *part, int i)
+{
+    const double same_rad = 12 / DEG;
+    const struct part_arm *arms = part->arms;
+    if (!arms[i].covered_end || arms[i].open_end)
+        return false;
+    for (int k = 0; k < part->arm_count; k++)
+        if (!arms[k].covered_end && !arms[k].open_end &&
+            angle_apart(arms[k].direction_rad, arms[i].direction_rad + PI) < same_rad)
+            return true;
+    return false;
+}
+
 bool hub_in_slot(const struct stage *s, const struct part *part)
 {
     if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
         return false;
     for (int i = 0; i < part->arm_count; i++) {
-        if (in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
+        if (in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM) && !only_extends(part, i))
             return false;
     }
     return true;
