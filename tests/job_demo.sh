@@ -40,6 +40,11 @@ good=$(grep -c '"state": "good"' status.json)
 [ "$good" -eq "$stations" ] || { cat status.json; fail "only $good of $stations are accepted"; }
 "$armsquare" job check dunlin/dunlin.job >said || fail "its job file is damaged"
 
+# What shows in the cut slot is no arm: the cyclic horns have two.
+arms=$("$armsquare" measure --json --no-picture dunlin/photos/*-horn-left.jpg dunlin/photos/*-horn-right.jpg |
+    grep -o '"length_mm"' | wc -l)
+[ "$arms" -eq 6 ] || fail "$arms arms on three photos of horns with two arms"
+
 # Everything that is invented says so.
 grep -q 'Demonstration. Model, findings and photos are invented' dunlin/dunlin.html ||
     fail "the page does not say that all is invented"

@@ -323,14 +323,19 @@ bool bar_align(const struct part_field *f, struct vision_point hub, double r0, s
     return true;
 }
 
-/* The slot cut out of the card looks like a bar 2 x half width wide along the negative x axis. */
+/* The slot cut out of the card looks like a bar 2 x half width wide along the negative x axis. What
+ * shows in it and ends there may be narrower by the shadow of the card's rim, but its end is never
+ * as round as an arm's. */
 bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const struct part_arm *arm)
 {
+    const double shadow_mm = 2.5, slack_mm = 1.2;
     double away = angle_apart(arm->direction_rad, PI);
     double y = hub.y + arm->offset_mm;
-    bool open = arm->open_end || arm->covered_end;
-    return away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0 && open &&
-           fabs(arm->width_mm - 2 * fix->card->slot_half_width_mm) < 1.2;
+    double wider_mm = arm->width_mm - 2 * fix->card->slot_half_width_mm;
+    bool along = away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0;
+    bool runs_out = arm->open_end || arm->covered_end;
+    return along && wider_mm < slack_mm &&
+           (runs_out ? wider_mm > -slack_mm : !arm->round_end && wider_mm > -shadow_mm);
 }
 
 /* Whether a section is about as broad as the bar. */
