@@ -10,8 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define ADVICE_TOLERANCE_DEG                                                                       \
-    0.5                       /* a practised eye sees about 1 degree: half of that is good work */
+#define ADVICE_TOLERANCE_DEG DECISION_USUAL_DEG
 #define ADVICE_TRIM_LIMIT 2.0 /* percent; "a couple of percent": common practice, no source */
 #define ADVICE_TRIM_STEP 1.0  /* percent; whole percents: common practice, no source */
 

@@ -130,7 +130,7 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   "Without an uncertainty nothing can be called within tolerance or outside it. "
                   "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
                   "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
-    if (source->arms_by_default && q->arm_count == 1)
+    if (source->arms_by_default && q->arm_count == 1 && source->untold_arms == 0)
         paragraph(to, "  - ",
                   "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
                   "weighs them all.");
@@ -143,6 +143,12 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);
+    if (source->untold_arms > 0)
+        paragraph(to, "  - ",
+                  "The photo shows %d more arm%s, too poorly to be measured and weighed here. If "
+                  "%s in use, take another photo.",
+                  source->untold_arms, source->untold_arms > 1 ? "s" : "",
+                  source->untold_arms > 1 ? "one of them is" : "that one is");
     if (source->arms_have_angles && fabs(advice->now.at.remains_deg) > HALF_WAY_DEG)
         paragraph(to, "  - ",
                   "Arm %s lies nearly half way between two squares; if the other one is meant, "

@@ -12,6 +12,7 @@
 struct advice_source {
     const char *photo;           /* NULL: from numbers */
     char lens[VISION_LENS_NAME]; /* profile the photo was measured with; "" none */
+    int untold_arms;             /* that the photo shows too poorly to be measured */
     const char *unsure;          /* sentence: why the photo is unsure; NULL when it is not */
     const char *unsure_code;     /* its short code; NULL when it is not */
     const char *comma;     /* the list of arms as typed, where a comma in it may have been meant

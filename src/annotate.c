@@ -6,9 +6,11 @@
 #include "lettering.h"
 #include "picture_record.h"
 #include "uncertainty.h"
+#include "verdict.h"
 
 #include <errno.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -52,36 +54,55 @@ struct vision_point annotate_place(const struct annotate_view *view, struct visi
 
 static enum order order_of(const struct vision_result *result, const struct annotate_goal *goal)
 {
-    bool links = goal && goal->balls_px; /* whatever the arms are like */
-    bool unsure = !links && result->status == VISION_UNSURE;
-    if (!links && (result->status == VISION_FAILED || result->arm_count < 1))
-        return ORDER_NONE;
-    if (!goal)
-        return order_make(unsure, result->arms[0].deviation_deg, arm_expanded_deg(&result->arms[0]),
-                          0);
+    bool unsure = !goal->balls_px && result->status == VISION_UNSURE;
     if (!goal->judged)
         return unsure ? ORDER_UNSURE : ORDER_NOTED;
     return order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
 }
 
+static void put_first(struct vision_result *result, int arm)
+{
+    struct vision_arm first = result->arms[arm];
+    result->arms[arm] = result->arms[0];
+    result->arms[0] = first;
+}
+
+/* Against square, as the words have it. */
+static void judge_by_itself(const struct vision_result *result, struct annotate_answer *out)
+{
+    static const struct verdict_asked square = {0};
+    struct verdict verdict;
+    verdict_of_photo(result, &square, &verdict);
+    verdict_undecided(&verdict, out->undecided);
+    out->order = verdict.order;
+    put_first(&out->result, verdict.index);
+}
+
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out)
 {
-    *out = (struct annotate_answer){*result, goal, order_of(result, goal)};
-    if (goal && goal->balls_px) {
+    const bool links = goal && goal->balls_px; /* whatever the arms are like */
+    *out = (struct annotate_answer){.result = *result, .goal = goal, .order = ORDER_NONE};
+    if (!links && (result->status == VISION_FAILED || result->arm_count < 1))
+        return;
+    if (!goal) {
+        judge_by_itself(result, out);
+        return;
+    }
+    out->order = order_of(result, goal);
+    snprintf(out->undecided, sizeof out->undecided, "%s",
+             goal->undecided ? goal->undecided : "Measure again, better.");
+    if (links)
         out->result.arm_count = 0;
+    if (links || goal->arm < 0 || goal->arm >= result->arm_count)
         return;
-    }
-    if (!goal || goal->arm < 0 || goal->arm >= result->arm_count)
-        return;
-    struct vision_arm meant = result->arms[goal->arm];
-    out->result.arms[goal->arm] = result->arms[0];
+    put_first(&out->result, goal->arm);
     if (goal->judged) {
-        meant.deviation_deg = goal->off_deg;
-        meant.u_deg = goal->expanded_deg / uncertainty_normal_coverage();
-        meant.budget_count = 0; /* this u is known as well as the goal knows it */
+        struct vision_arm *meant = &out->result.arms[0];
+        meant->deviation_deg = goal->off_deg;
+        meant->u_deg = goal->expanded_deg / uncertainty_normal_coverage();
+        meant->budget_count = 0; /* this u is known as well as the goal knows it */
     }
-    out->result.arms[0] = meant;
 }
 
 /* ---- What part of the photo --------------------------------------------------------------- */

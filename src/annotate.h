@@ -34,7 +34,7 @@ struct annotate_goal {
 
 /* Draws photo with its result, however it ended, and writes it as PNG to path: whole or not at
  * all. name is shown as the photo's name; measurement is what measure_json made of result. goal
- * NULL: every arm is judged against square, and what is within its uncertainty of it is left. */
+ * NULL: every arm is judged against square. */
 enum annotate_fault annotate_write(const char *path, const char *name,
                                    const struct vision_photo *photo,
                                    const struct vision_result *result, const json_t *measurement,

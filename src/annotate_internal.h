@@ -11,6 +11,7 @@
 #include "annotate.h"
 #include "lettering.h"
 #include "order.h"
+#include "verdict.h"
 #include "vision.h"
 
 #include <cairo.h>
@@ -34,6 +35,7 @@ struct annotate_answer {
     struct vision_result result;
     const struct annotate_goal *goal; /* NULL: square, for every arm */
     enum order order;
+    char undecided[VERDICT_UNDECIDED]; /* what to do where it cannot be told */
 };
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out);

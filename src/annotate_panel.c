@@ -1,6 +1,7 @@
 /* The panel below the photo: a block that shows the verdict by colour, sign and word, then the
  * number and what to do, in type that a phone at arm's length still shows. */
 #include "annotate_internal.h"
+#include "arm_uncertainty.h"
 #include "direction.h"
 #include "lettering.h"
 #include "measure_words.h"
@@ -317,6 +318,15 @@ static void write_links(struct pen *pen, const struct annotate_answer *answer)
     paragraph(pen, answer->order == ORDER_CANNOT_TELL ? &why : &do_this, 1.6, text);
 }
 
+static void square_line(struct pen *pen, const struct annotate_answer *answer)
+{
+    const struct vision_arm *arm = &answer->result.arms[0];
+    char text[MEASURE_WORDS];
+    snprintf(text, sizeof text, "%s, %s", order_lies(arm->deviation_deg),
+             order_square(arm->deviation_deg, arm_expanded_deg(arm)));
+    paragraph(pen, &said, 1.2, text);
+}
+
 static void write_text(struct pen *pen, const struct annotate_answer *answer)
 {
     const struct vision_result *result = &answer->result;
@@ -331,7 +341,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
     }
     number_line(pen, answer);
     if (answer->order == ORDER_SQUARE)
-        line(pen, &said, 1.2, "Square, as far as the photo can tell.");
+        square_line(pen, answer);
     else
         lies_line(pen, answer);
     switch (answer->order) {
@@ -340,9 +350,12 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         line(pen, &do_this, 1.6, "Leave it.");
         break;
     case ORDER_CANNOT_TELL:
-        snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
-                 answer->goal->tolerance_deg,
-                 answer->goal->undecided ? answer->goal->undecided : "Measure again, better.");
+        if (answer->goal)
+            snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
+                     answer->goal->tolerance_deg, answer->undecided);
+        else
+            snprintf(text, sizeof text, "Too unsure to say whether it is square. %s",
+                     answer->undecided);
         paragraph(pen, &why, 2.4, text);
         break;
     case ORDER_TURN:

@@ -9,6 +9,7 @@
 #include "message.h"
 #include "number.h"
 #include "option_value.h"
+#include "order.h"
 #include "photo_arms.h"
 #include "reasons.h"
 
@@ -35,7 +36,8 @@ static const char help_start[] =
     "                        photo that shows one); 1 unless told\n"
     "      --deviation DEG   how far the arm in use is off; + lies counter-clockwise\n"
     "      --u DEG           standard uncertainty of these angles\n"
-    "      --use NAME        the arm in use (A; with --target the one nearest to it)\n"
+    "      --use NAME        the arm in use (the first, or one far nearer to square; with\n"
+    "                        --target the one nearest to it)\n"
     "      --turn-over allowed\n"
     "                        the horn may also be turned over\n"
     "      --turn-over DEG   and this is how the arm in use then lies, on any tooth\n"
@@ -155,6 +157,15 @@ static int nearest_arm(const struct advice_question *q, double deg)
     return nearest;
 }
 
+/* Without a word about it: the one that measure speaks of first. */
+static int likeliest_arm(const struct advice_question *q)
+{
+    double off_deg[SPLINE_MAX_ARMS];
+    for (int i = 0; i < q->arm_count; i++)
+        off_deg[i] = direction_deviation(q->arms[i].angle_deg);
+    return order_first(off_deg, q->arm_count);
+}
+
 /* An arm that the photo does not show. */
 static int refuse_arm(const struct advise_options *o, const struct advice_question *q)
 {
@@ -173,6 +184,8 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
                               q->arms[0].name, q->arms[q->arm_count - 1].name);
     } else if (o->have_target) {
         q->used = nearest_arm(q, o->target.value);
+    } else if (!o->have_deviation) {
+        q->used = likeliest_arm(q);
     }
     if (o->have_target)
         q->wanted_deg = direction_normal(o->target.value);
@@ -229,6 +242,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     if (trouble)
         return photo_arms_refuse(o->photo, &result, trouble);
     source->photo = o->photo;
+    source->untold_arms = result.untold_arms;
     snprintf(source->lens, sizeof source->lens, "%s", result.lens);
     if (result.status == VISION_UNSURE) {
         q->unsure = true;
@@ -243,7 +257,8 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
         q->arm_count = i + 1;
     }
     if (o->arms && q->arm_count != 1)
-        return fail_usage("the photo shows %d arms already: leave out --arms.", q->arm_count);
+        return fail_usage("the photo shows %d arms already: leave out --arms.",
+                          q->arm_count + source->untold_arms);
     return o->arms ? arms_from_count(o, q) : EXIT_DONE;
 }
 

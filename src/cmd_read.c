@@ -79,13 +79,17 @@ static void print_other_arms(const struct picture_record *record)
         return;
     for (int i = 0; i < result.arm_count; i++) {
         char text[MEASURE_WORDS];
-        if (told ? strcmp(result.arms[i].name, told) == 0 : i == 0)
+        if (told ? strcmp(result.arms[i].name, told) == 0 : i == measure_told(&result, NULL))
             continue;
         measure_arm_sentence(&result.arms[i], text);
         char *clean = clean_text(text);
         printf("    %s\n", clean ? clean : "?");
         free(clean);
     }
+    char more[MEASURE_WORDS];
+    measure_untold_sentence(&result, more);
+    if (*more)
+        printf("    %s\n", more);
 }
 
 static int print_plain(const struct picture_record *record)

@@ -3,6 +3,10 @@
 #ifndef DECISION_H
 #define DECISION_H
 
+/* Where nobody names a tolerance. A practised eye sees about 1 degree: half of that is good work.
+ */
+#define DECISION_USUAL_DEG 0.5
+
 enum decision {
     DECISION_ACCEPT,      /* |deviation| <= tolerance - U: within tolerance beyond doubt */
     DECISION_REJECT,      /* |deviation| >= tolerance + U: out of tolerance beyond doubt */

@@ -21,15 +21,14 @@
 
 /* ---- One photo ---------------------------------------------------------------------------- */
 
-/* false when nothing was asked or there is nothing to judge. */
+/* false when no tolerance was asked for or there is nothing to judge. */
 static bool judge(const struct vision_result *result, const struct measure_asked *asked,
                   struct verdict *out)
 {
     if (!(asked->verdict.tolerance_deg > 0) || result->status == VISION_FAILED ||
         result->arm_count < 1)
         return false;
-    verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
-                 result->obliquity_deg, sharpen_closer(result), false, &asked->verdict, out);
+    verdict_of_photo(result, &asked->verdict, out);
     return true;
 }
 
@@ -45,19 +44,21 @@ static json_t *answer_json(const struct measure_shot *shot, const struct measure
 
 /* What the picture shows where a tolerance was asked for: the same as the words. */
 static bool set_goal(const struct vision_result *result, const struct measure_asked *asked,
-                     char from[VERDICT_FROM], struct annotate_goal *goal)
+                     char from[VERDICT_FROM], char undecided[VERDICT_UNDECIDED],
+                     struct annotate_goal *goal)
 {
     struct verdict verdict;
     if (!judge(result, asked, &verdict))
         return false;
     verdict_from(&verdict, "°", from);
+    verdict_undecided(&verdict, undecided);
     *goal = (struct annotate_goal){.arm = verdict.index,
                                    .judged = true,
                                    .from = from,
                                    .off_deg = verdict.off_deg,
                                    .expanded_deg = verdict.expanded_deg,
                                    .tolerance_deg = verdict.asked.tolerance_deg,
-                                   .undecided = verdict_undecided(&verdict)};
+                                   .undecided = undecided};
     return true;
 }
 
@@ -71,10 +72,10 @@ static bool set_sticker_goal(const struct vision_result *result, struct annotate
 static void draw_picture(struct measure_shot *shot, const struct vision_photo *photo,
                          const struct measure_asked *asked)
 {
-    char from[VERDICT_FROM];
+    char from[VERDICT_FROM], undecided[VERDICT_UNDECIDED];
     struct annotate_goal goal;
     bool wanted = asked->given.stickers ? set_sticker_goal(&shot->result, &goal)
-                                        : set_goal(&shot->result, asked, from, &goal);
+                                        : set_goal(&shot->result, asked, from, undecided, &goal);
     json_t *measurement = answer_json(shot, asked);
     shot->picture_fault = measurement
                               ? annotate_write(shot->picture_path, shot->path, photo, &shot->result,
@@ -141,6 +142,12 @@ void measure_batch_lines(const char *text)
     }
 }
 
+static void print_below(const char *sentence)
+{
+    if (*sentence)
+        printf("    %s\n", sentence);
+}
+
 static void print_verdict(const struct verdict *verdict)
 {
     char *text = verdict_words(verdict);
@@ -156,7 +163,7 @@ static void print_answer(const struct measure_batch *batch, const char *name,
     bool judged = judge(&shot->result, &batch->asked, &verdict);
     measure_message(&shot->result, judged ? &verdict : NULL, text);
     measure_batch_headline(batch, name, text);
-    int told = judged ? verdict.index : 0;
+    int told = measure_told(&shot->result, judged ? &verdict : NULL);
     for (int i = 0; i < shot->result.arm_count && !shot->result.of_stickers; i++) {
         if (i == told)
             continue;
@@ -164,9 +171,10 @@ static void print_answer(const struct measure_batch *batch, const char *name,
         printf("    %s\n", text);
     }
     if (shot->result.status != VISION_FAILED) {
+        measure_untold_sentence(&shot->result, text);
+        print_below(text);
         measure_witness_sentence(&shot->result.witness, text);
-        if (*text)
-            printf("    %s\n", text);
+        print_below(text);
     }
     if (judged)
         print_verdict(&verdict);

@@ -188,13 +188,14 @@ static json_t *photo_json(const char *photo, const struct vision_result *result,
     char *name = clean_text(photo);
     if (!name)
         return NULL;
-    json_t *out = json_pack(
-        "{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "photo", name,
-        "size_px", result->photo.width_px, result->photo.height_px, "status",
-        statuses[result->status], "reason", vision_reason_code(result->reason), "message", message,
-        "card", card_json(result), "lens", lens_json(result), "reference", reference_json(result),
-        "arms", arms_json(result), "budget", first_budget_json(result), "witness",
-        witness_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
+    json_t *out =
+        json_pack("{s:s, s:[i, i], s:s, s:s?, s:s, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o}",
+                  "photo", name, "size_px", result->photo.width_px, result->photo.height_px,
+                  "status", statuses[result->status], "reason", vision_reason_code(result->reason),
+                  "message", message, "card", card_json(result), "lens", lens_json(result),
+                  "reference", reference_json(result), "arms", arms_json(result),
+                  "arms_not_measured", result->untold_arms, "budget", first_budget_json(result),
+                  "witness", witness_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);
     if (out && result->of_stickers)
         json_object_set_new(out, "stickers", stickers_json(result));
@@ -262,5 +263,6 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
     }
     for (size_t i = 0; i < json_array_size(arms) && i < VISION_MAX_ARMS; i++)
         arm_from_json(json_array_get(arms, i), &out->arms[out->arm_count++]);
+    out->untold_arms = (int)json_integer_value(json_object_get(record, "arms_not_measured"));
     return out->arm_count > 0;
 }

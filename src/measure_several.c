@@ -92,37 +92,36 @@ int measure_several_start(struct measure_batch *batch)
 
 /* ---- All photos as one -------------------------------------------------------------------- */
 
-/* Judges the means. How square and close the photos were is that of the first one used. */
-static bool judge_together(const struct measure_batch *batch, const struct together *t,
+/* Judges the means of photos that can be put together. How square and close the photos were is that
+ * of the first one used. */
+static void judge_together(const struct measure_batch *batch, const struct together *t,
                            struct verdict *out)
 {
     struct vision_arm arms[VISION_MAX_ARMS];
-    if (t->fault || !(batch->asked.verdict.tolerance_deg > 0))
-        return false;
     const struct vision_result *first = &batch->shots[t->arms[0].photos[0]].result;
     for (int i = 0; i < t->arm_count; i++)
         arms[i] = t->arms[i].all.arm;
     verdict_make(arms, t->arm_count, t->disagree || t->unsure_photos, first->obliquity_deg,
                  sharpen_closer(first), true, &batch->asked.verdict, out);
-    return true;
 }
 
 static int print_together(const struct measure_batch *batch, const struct together *t,
                           const struct together_photo *photos)
 {
-    struct verdict verdict;
-    bool judged = judge_together(batch, t, &verdict);
-    const struct verdict *asked = judged ? &verdict : NULL;
+    struct verdict verdict = {0};
+    const bool asked = !t->fault && batch->asked.verdict.tolerance_deg > 0;
+    if (!t->fault)
+        judge_together(batch, t, &verdict);
     if (batch->asked.json) {
-        json_t *json = together_json(t, photos, asked);
-        if (json && judged)
+        json_t *json = together_json(t, photos, &verdict);
+        if (json && asked)
             json_object_set_new(json_object_get(json, "together"), "decision",
                                 verdict_json(&verdict));
         return answer_print_json(json, MEASURE_JSON_FLAGS);
     }
-    char *message = together_message(t, photos, asked);
-    char *details = together_details(t, photos, judged ? verdict.index : 0);
-    char *decision = judged ? verdict_words(&verdict) : NULL;
+    char *message = together_message(t, photos, &verdict);
+    char *details = together_details(t, photos, verdict.index);
+    char *decision = asked ? verdict_words(&verdict) : NULL;
     bool good = message && details;
     if (good) {
         measure_batch_headline(batch, "Together", message);

@@ -25,6 +25,7 @@ static void write_order(FILE *to, const struct verdict *v)
 {
     const char *unit = v->asked.tolerance_deg == 1 ? "degree" : "degrees";
     bool asked = v->asked.tolerance_deg > 0;
+    char undecided[VERDICT_UNDECIDED];
     switch (v->order) {
     case ORDER_TURN:
         if (asked)
@@ -35,8 +36,12 @@ static void write_order(FILE *to, const struct verdict *v)
         fprintf(to, ", within the tolerance of %g %s. Leave it.", v->asked.tolerance_deg, unit);
         break;
     case ORDER_CANNOT_TELL:
-        fprintf(to, ", too near the limit of %g %s to decide. %s", v->asked.tolerance_deg, unit,
-                verdict_undecided(v));
+        verdict_undecided(v, undecided);
+        if (asked)
+            fprintf(to, ", too near the limit of %g %s to decide. %s", v->asked.tolerance_deg, unit,
+                    undecided);
+        else
+            fprintf(to, ": too unsure to say whether it is square. %s", undecided);
         break;
     default:
         fputc('.', to);
@@ -56,8 +61,8 @@ void measure_write_verdict(FILE *to, const struct verdict *v, const char *why)
     plus_minus_degrees(v->off_deg, v->expanded_deg, off);
     verdict_from(v, " degrees", from);
     if (v->order == ORDER_SQUARE && !v->asked.have_target) {
-        fprintf(to, "Arm %s is square as far as the photo can tell: %s %s. Leave it.", v->arm.name,
-                off, order_lies(v->off_deg));
+        fprintf(to, "Arm %s is %s: %s %s. Leave it.", v->arm.name,
+                order_square(v->off_deg, v->expanded_deg), off, order_lies(v->off_deg));
         return;
     }
     fprintf(to, "Arm %s %s %s %s of %s", v->arm.name,
@@ -115,10 +120,27 @@ void measure_witness_sentence(const struct vision_witness *witness, char out[MEA
         witness->spacing_deg, side);
 }
 
+void measure_untold_sentence(const struct vision_result *result, char out[MEASURE_WORDS])
+{
+    out[0] = '\0';
+    if (result->untold_arms == 1)
+        snprintf(out, MEASURE_WORDS, "One more arm is seen, but too poorly to be measured.");
+    else if (result->untold_arms > 1)
+        snprintf(out, MEASURE_WORDS, "%d more arms are seen, but too poorly to be measured.",
+                 result->untold_arms);
+}
+
+/* What an arm is held to where nothing was asked. */
+static const struct verdict_asked square = {0};
+
+int measure_told(const struct vision_result *result, const struct verdict *verdict)
+{
+    return verdict ? verdict->index : verdict_arm(result->arms, result->arm_count, &square);
+}
+
 static void write_message(FILE *to, const struct vision_result *result,
                           const struct verdict *verdict)
 {
-    static const struct verdict_asked square = {0};
     struct verdict first;
     if (result->status == VISION_FAILED || result->arm_count < 1) {
         fputs(reason_sentence(result->reason), to);
@@ -128,8 +150,7 @@ static void write_message(FILE *to, const struct vision_result *result,
         write_sticker(to, result);
         return;
     }
-    verdict_make(result->arms, result->arm_count, result->status == VISION_UNSURE,
-                 result->obliquity_deg, 1, false, &square, &first);
+    verdict_of_photo(result, &square, &first);
     measure_write_verdict(to, verdict ? verdict : &first, reason_sentence(result->reason));
 }
 

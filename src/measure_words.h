@@ -26,9 +26,13 @@ void measure_witness_sentence(const struct vision_witness *witness, char out[MEA
  * makes it unsure, a sentence; used in no other case. */
 void measure_write_verdict(FILE *to, const struct verdict *verdict, const char *why);
 
-/* The same of a photo. verdict NULL: the first arm against square, or a sticker, or why there is no
+/* The same of a photo. verdict NULL: an arm against square, or a sticker, or why there is no
  * answer. */
 void measure_message(const struct vision_result *result, const struct verdict *verdict,
                      char out[MEASURE_WORDS]);
+/* That there are more arms than were measured; "" where there are none. */
+void measure_untold_sentence(const struct vision_result *result, char out[MEASURE_WORDS]);
+/* The arm that this message speaks of: index in the result. */
+int measure_told(const struct vision_result *result, const struct verdict *verdict);
 
 #endif

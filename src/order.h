@@ -7,7 +7,7 @@
 
 enum order {
     ORDER_TURN,        /* back, the way of order_cure() */
-    ORDER_SQUARE,      /* leave it: square, as far as the photo can tell */
+    ORDER_SQUARE,      /* leave it: as good as square */
     ORDER_GOOD,        /* leave it: within the tolerance */
     ORDER_CANNOT_TELL, /* the uncertainty spans the tolerance's limit */
     ORDER_NOTED,       /* measured, but not judged */
@@ -15,10 +15,19 @@ enum order {
     ORDER_NONE,        /* no answer at all */
 };
 
-/* Of something that is off by so much, expanded uncertainty (95 %) and tolerance in the same unit;
- * tolerance 0: none was asked for, what lies within its uncertainty is left. Otherwise decided
- * after ISO 14253-1 (decision.h). */
+/* Of something that is off by so much, expanded uncertainty (95 %) and tolerance in the same unit,
+ * decided after ISO 14253-1 (decision.h). tolerance 0: none was asked for, all is degrees; then it
+ * is turned when it is surely off, and by more than DECISION_USUAL_DEG, left when it is not, and
+ * nothing is ordered where the uncertainty alone is more than that. */
 enum order order_make(bool unsure, double off, double expanded, double tolerance);
+
+/* Which of n arms, off square by so much, is spoken of first: the first, unless another stands so
+ * much nearer that it must be the one in use. Of a star's arms some are far from square always. */
+int order_first(const double *off_deg, int n);
+
+/* What to call something that is off by so much and left: "square as far as the photo can tell",
+ * or "as good as square" where it is surely off. */
+const char *order_square(double off_deg, double expanded_deg);
 
 /* "clockwise" or "counter-clockwise": how something that is off by so much (counter-clockwise
  * positive) lies, and how to turn it back. */

@@ -59,8 +59,8 @@ void together_make(const struct together_photo *photos, int count, double card_t
 /* What went wrong and what to do: one sentence, for out->fault. */
 const char *together_fault_says(enum together_fault fault);
 
-/* The answer in a sentence or two: on the arm of verdict, NULL for the first one against square.
- * The string is the caller's; NULL without memory. */
+/* The answer in a sentence or two, on the arm of verdict. The string is the caller's; NULL without
+ * memory. */
 char *together_message(const struct together *together, const struct together_photo *photos,
                        const struct verdict *verdict);
 /* The lines below it: the arms but the one told of already (an index), agreement, lean, backlash,

@@ -83,17 +83,14 @@ static void write_answer(FILE *to, const struct together *t, const struct togeth
                                  .reason = t->reason,
                                  .arm_count = 1,
                                  .arms = {t->arms[0].all.arm}};
-    static const struct verdict_asked square = {0};
     char text[MEASURE_WORDS];
     if (!t->disagree) {
         measure_message(&mean, verdict, text);
         fputs(text, to);
         return;
     }
-    struct verdict first;
-    verdict_make(mean.arms, 1, true, 0, 1, true, &square, &first);
     char *why = disagreement(t, photos);
-    measure_write_verdict(to, verdict ? verdict : &first, why ? why : "the photos disagree.");
+    measure_write_verdict(to, verdict, why ? why : "the photos disagree.");
     free(why);
 }
 

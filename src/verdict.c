@@ -14,14 +14,29 @@ static double off_of(const struct vision_arm *arm, const struct verdict_asked *a
                               : arm->deviation_deg;
 }
 
+int verdict_arm(const struct vision_arm *arms, int count, const struct verdict_asked *asked)
+{
+    double off_deg[VISION_MAX_ARMS];
+    int nearest = 0;
+    for (int i = 0; i < count; i++) {
+        off_deg[i] = off_of(&arms[i], asked);
+        if (fabs(off_deg[i]) < fabs(off_deg[nearest]))
+            nearest = i;
+    }
+    return asked->have_target ? nearest : order_first(off_deg, count);
+}
+
+/* The tolerance that the order rests on. */
+static double held_to_deg(const struct verdict *v)
+{
+    return v->asked.tolerance_deg > 0 ? v->asked.tolerance_deg : DECISION_USUAL_DEG;
+}
+
 void verdict_make(const struct vision_arm *arms, int count, bool unsure, double obliquity_deg,
                   double closer, bool is_together, const struct verdict_asked *asked,
                   struct verdict *out)
 {
-    int index = 0;
-    for (int i = 1; i < count && asked->have_target; i++)
-        if (fabs(off_of(&arms[i], asked)) < fabs(off_of(&arms[index], asked)))
-            index = i;
+    const int index = verdict_arm(arms, count, asked);
     const struct vision_arm *arm = &arms[index];
     *out = (struct verdict){.arm = *arm, .index = index, .asked = *asked, .unsure = unsure};
     out->off_deg = off_of(arm, asked);
@@ -33,8 +48,15 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
     if (out->order != ORDER_CANNOT_TELL)
         return;
     struct sharpen_question q = {arm,         obliquity_deg, closer,
-                                 is_together, out->off_deg,  asked->tolerance_deg};
+                                 is_together, out->off_deg,  held_to_deg(out)};
     out->step_count = sharpen_steps(&q, out->steps, &out->all);
+}
+
+void verdict_of_photo(const struct vision_result *result, const struct verdict_asked *asked,
+                      struct verdict *out)
+{
+    verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
+                 result->obliquity_deg, sharpen_closer(result), false, asked, out);
 }
 
 void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FROM])
@@ -45,11 +67,24 @@ void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FR
         snprintf(out, VERDICT_FROM, "square");
 }
 
-const char *verdict_undecided(const struct verdict *v)
+/* Whether better photos may well settle it: by the same deviation, or as they will tell another one
+ * where this one's uncertainty is more than the tolerance and theirs would not be. */
+static bool may_settle(const struct verdict *v)
 {
-    return v->step_count > 0 && v->all.settles
-               ? "Measure again, better."
-               : "No better photo would settle it: set it nearer, or allow more.";
+    return v->step_count > 0 && (v->all.settles || (v->expanded_deg > held_to_deg(v) &&
+                                                    v->all.expanded_deg < held_to_deg(v)));
+}
+
+void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
+{
+    const bool asked = v->asked.tolerance_deg > 0;
+    if (may_settle(v))
+        snprintf(out, VERDICT_UNDECIDED, "Measure again: %s.", sharpen_says(v->steps[0].way));
+    else if (!asked)
+        snprintf(out, VERDICT_UNDECIDED, "A better photo would hardly tell either.");
+    else
+        snprintf(out, VERDICT_UNDECIDED, "No better photo would settle it: %sallow more.",
+                 fabs(v->off_deg) > v->expanded_deg ? "set it nearer, or " : "");
 }
 
 /* Where a better photo decides nothing it is not asked for. */
@@ -60,7 +95,7 @@ static void write_steps(FILE *to, const struct verdict *v)
               to);
         return;
     }
-    if (!v->all.settles) {
+    if (!may_settle(v)) {
         fprintf(to,
                 "The best that photos could do is ± %.2f instead of ± %.2f, still too near the "
                 "limit.\n",
@@ -74,8 +109,8 @@ static void write_steps(FILE *to, const struct verdict *v)
                 plus_minus_rounded(v->steps[i].expanded_deg, 2),
                 v->steps[i].settles ? ", settles it" : "");
     if (v->step_count > 1)
-        fprintf(to, "  all of these: ± %.2f, settles it\n",
-                plus_minus_rounded(v->all.expanded_deg, 2));
+        fprintf(to, "  all of these: ± %.2f%s\n", plus_minus_rounded(v->all.expanded_deg, 2),
+                v->all.settles ? ", settles it" : "");
 }
 
 /* Whether who reckons with the numbers as they are shown comes to the same decision. What lies just

@@ -119,15 +119,25 @@ START_TEST(the_cure_turns_back)
 }
 END_TEST
 
-START_TEST(nothing_is_to_be_turned_within_the_uncertainty)
+START_TEST(nothing_is_to_be_turned_by_less_than_half_a_degree)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 0.15, 0.1);
     check_message(&result, "Arm A is square as far as the photo can tell: 0.1 ± 0.2 degrees "
                            "counter-clockwise. Leave it.");
-    result = result_of(VISION_OK, VISION_REASON_NONE, 0.21, 0.1);
-    char text[MEASURE_WORDS];
-    measure_message(&result, NULL, text);
-    ck_assert_ptr_nonnull(strstr(text, "Turn it clockwise"));
+    result = result_of(VISION_OK, VISION_REASON_NONE, 0.41, 0.1);
+    check_message(&result, "Arm A is as good as square: 0.4 ± 0.2 degrees counter-clockwise. Leave "
+                           "it.");
+    result = result_of(VISION_OK, VISION_REASON_NONE, -0.61, 0.1);
+    check_message(&result, "Arm A lies 0.6 ± 0.2 degrees clockwise of square. Turn it "
+                           "counter-clockwise as seen in the photo.");
+}
+END_TEST
+
+START_TEST(what_is_told_too_poorly_is_not_called_square)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.8, 0.6);
+    check_message(&result, "Arm A lies 0.8 ± 1.2 degrees clockwise of square: too unsure to say "
+                           "whether it is square. A better photo would hardly tell either.");
 }
 END_TEST
 
@@ -147,7 +157,7 @@ START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
          "degree. Turn it clockwise as seen in the photo."},
         {{7.4, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.4 "
-         "degrees to decide. Measure again, better."},
+         "degrees to decide. Measure again: closer, so that the card fills the photo."},
         {{7.3, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.3 "
          "degrees to decide. No better photo would settle it: set it nearer, or allow more."},
@@ -249,12 +259,28 @@ static void check_keys(const json_t *object, const char *const *keys, size_t cou
         check_keys((object), keys_, sizeof keys_ / sizeof keys_[0]);                               \
     } while (0)
 
+/* Through the record that travels in the picture as well. */
+START_TEST(arms_that_are_seen_but_not_measured_are_told)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 1, 0.1), again;
+    char text[MEASURE_WORDS];
+    measure_untold_sentence(&result, text);
+    ck_assert_str_eq(text, "");
+    result.untold_arms = 2;
+    json_t *json = measure_json("a.jpg", &result);
+    ck_assert(measure_from_json(json, &again));
+    json_decref(json);
+    measure_untold_sentence(&again, text);
+    ck_assert_str_eq(text, "2 more arms are seen, but too poorly to be measured.");
+}
+END_TEST
+
 START_TEST(json_has_every_member_and_no_other)
 {
     struct vision_result result = result_of(VISION_UNSURE, VISION_STEEP_VIEW, 1, 0.1);
     json_t *json = measure_json("a.jpg", &result);
     CHECK_KEYS(json, "photo", "size_px", "status", "reason", "message", "card", "lens", "reference",
-               "arms", "budget", "witness", "elapsed_ms");
+               "arms", "arms_not_measured", "budget", "witness", "elapsed_ms");
     ck_assert_str_eq(json_string_value(json_object_get(json, "status")), "unsure");
     ck_assert_str_eq(json_string_value(json_object_get(json, "reason")), "steep-view");
     CHECK_KEYS(json_object_get(json, "card"), "type", "obliquity_deg", "px_per_mm", "corners_px",
@@ -381,7 +407,9 @@ int main(void)
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
     tcase_add_test(tcase, a_number_is_worded_with_its_uncertainty_or_alone);
     tcase_add_test(tcase, the_cure_turns_back);
-    tcase_add_test(tcase, nothing_is_to_be_turned_within_the_uncertainty);
+    tcase_add_test(tcase, nothing_is_to_be_turned_by_less_than_half_a_degree);
+    tcase_add_test(tcase, arms_that_are_seen_but_not_measured_are_told);
+    tcase_add_test(tcase, what_is_told_too_poorly_is_not_called_square);
     tcase_add_test(tcase, with_a_tolerance_the_order_is_that_of_the_decision);
     tcase_add_test(tcase, an_unsure_answer_on_a_target_orders_no_turn);
     tcase_add_test(tcase, an_unsure_answer_says_why_and_orders_no_turn);

@@ -394,7 +394,10 @@ START_TEST(a_part_that_was_turned_is_not_taken_for_a_lean)
             assert_near(t.arms[k].all.arm.angle_deg, 45.6 + 90 * k, 0.4);
         if (arms > 1)
             continue;
-        char *says = together_message(&t, photos, NULL);
+        static const struct verdict_asked square = {0};
+        struct verdict verdict;
+        verdict_make(&t.arms[0].all.arm, 1, true, 30, 1, true, &square, &verdict);
+        char *says = together_message(&t, photos, &verdict);
         ck_assert(t.lean.perhaps && says);
         ck_assert_msg(strstr(says, "or the card leans against the part"), "%s", says);
         free(says);

@@ -406,6 +406,7 @@ struct vision_result {
     struct vision_point reference_px[2]; /* a stretch of it for drawing */
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
+    int untold_arms; /* seen beside these at the hub, but not well enough to be measured */
     /* spaced: the arms of an even part told each other's angle; told holds the same arms, in no
      * order, as each tells its own, which is what several photos are put together from */
     bool spaced;
