@@ -135,7 +135,8 @@ START_TEST(a_part_goes_on_across_the_slot)
 END_TEST
 
 /* Wherever the shaft stands in the slot: what shows beyond the hub is as open as what shows before
- * it, and an arm that lies along the slot is part though the card beside it is bare. */
+ * it, an arm that lies along the slot is part though the card beside it is bare, and so is a screw
+ * that looks like the bench. */
 START_TEST(a_horn_in_the_middle_of_the_slot_is_told_from_the_bench)
 {
     static const uint8_t black[3] = {40, 40, 45}, benches[][3] = {{120, 90, 60}, {205, 205, 200}};
@@ -147,6 +148,7 @@ START_TEST(a_horn_in_the_middle_of_the_slot_is_told_from_the_bench)
         paint(&picture, -8, -4, 5, 4, benches[i]);
         paint(&picture, -23, -9, -15, 12, black);
         paint(&picture, -34, -2, -15, 2, black);
+        paint(&picture, -20.5, -1.5, -17.5, 1.5, benches[i]);
         struct silhouette map = map_of(picture);
         ck_assert(map.slot_cut);
         ck_assert_double_gt(part_in(&map, -22.5, -3, -15.5, 3), 0.95);

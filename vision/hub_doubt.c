@@ -54,6 +54,25 @@ static bool runs_under_marker(const struct part *part)
            !part->arms[0].open_end;
 }
 
+/* Whether arms that go out of sight leave a place at which a shaft can stand two ways, as those of
+ * a bellcrank: what bends there is no link. */
+static bool turns_in_slot(const struct stage *s, const struct part *part)
+{
+    const double bent_rad = 30 / DEG;
+    return part->arm_count == 2 && !part->joint && s->silhouette.slot_cut &&
+           in_slot_zone(s, part->hub_mm, ASIDE_MM) &&
+           angle_between_lines(part->arms[0].direction_rad, part->arms[1].direction_rad) > bent_rad;
+}
+
+/* Whether no arm is thicker further out than this share of the hub. */
+static bool is_thickest(const struct part *part, double share)
+{
+    for (int i = 0; i < part->arm_count; i++)
+        if (!(part->arms[i].far_radius_mm < share * part->hub_radius_mm))
+            return false;
+    return true;
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
@@ -71,7 +90,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
     if (ended == 0)
-        return runs_under_marker(part) && part->arms[0].far_radius_mm < thin * part->hub_radius_mm;
+        return (runs_under_marker(part) || turns_in_slot(s, part)) && is_thickest(part, thin);
     if (ended > 1 && !part->joint)
         return true;
     return far_mm < (part->joint || ended < part->arm_count ? thin : alike) * part->hub_radius_mm;

@@ -530,6 +530,62 @@ static void bridge_slot(struct silhouette *s, const struct vision_card *card,
     }
 }
 
+/* ---- What the part closes in -----------------------------------------------------------------
+ *
+ * The hub's screw and what lies in its shadow may look like neither part nor slot. Where the part
+ * shuts them off from all that is open, they are part. Openings of a wheel lead out of the slot. */
+
+/* The cells that hang together with start and are not part, marked as seen. Returns whether they
+ * lie in the slot and part is all about them. */
+static bool is_closed_in(const struct silhouette *s, const struct vision_card *card, size_t start,
+                         uint8_t *seen, size_t *queue, size_t *count)
+{
+    static const int di[4] = {1, -1, 0, 0}, dj[4] = {0, 0, 1, -1};
+    bool closed = true;
+    *count = 0;
+    queue[(*count)++] = start;
+    seen[start] = 1;
+    for (size_t next = 0; next < *count; next++) {
+        int i = (int)(queue[next] % (size_t)s->width), j = (int)(queue[next] / (size_t)s->width);
+        closed = closed && cells_in_slot(card, cells_centre(s, i, j));
+        for (int k = 0; k < 4; k++) {
+            int x = i + di[k], y = j + dj[k];
+            if (x < 0 || y < 0 || x >= s->width || y >= s->height) {
+                closed = false;
+                continue;
+            }
+            size_t at = (size_t)y * (size_t)s->width + (size_t)x;
+            closed = closed && s->cells[at] != CELL_OFF;
+            if (seen[at] || s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF)
+                continue;
+            seen[at] = 1;
+            queue[(*count)++] = at;
+        }
+    }
+    return closed;
+}
+
+static bool fill_closed_in(struct silhouette *s, const struct vision_card *card)
+{
+    const size_t cells = (size_t)s->width * (size_t)s->height;
+    uint8_t *seen = calloc(cells, 1);
+    size_t *queue = malloc(cells * sizeof *queue);
+    const bool good = seen && queue;
+    for (size_t at = 0; good && at < cells; at++) {
+        const int i = (int)(at % (size_t)s->width), j = (int)(at / (size_t)s->width);
+        size_t count;
+        if (seen[at] || s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF ||
+            !cells_in_slot(card, cells_centre(s, i, j)) ||
+            !is_closed_in(s, card, at, seen, queue, &count))
+            continue;
+        for (size_t k = 0; k < count; k++)
+            s->cells[queue[k]] = CELL_PART;
+    }
+    free(seen);
+    free(queue);
+    return good;
+}
+
 bool slot_class(struct silhouette *s, const struct vision_card *card, const struct look *looks,
                 const struct part_colours *colours, size_t threads)
 {
@@ -539,7 +595,7 @@ bool slot_class(struct silhouette *s, const struct vision_card *card, const stru
     if (!class_by_both(s, card, looks, threads, &told))
         return false;
     if (told)
-        return true;
+        return fill_closed_in(s, card);
     size_t *queue = malloc((size_t)s->width * (size_t)s->height * sizeof *queue);
     if (!queue)
         return false;
@@ -547,5 +603,5 @@ bool slot_class(struct silhouette *s, const struct vision_card *card, const stru
     clear_towards_hub(s, card, looks, colours, queue, waiting);
     bridge_slot(s, card, looks, colours);
     free(queue);
-    return true;
+    return fill_closed_in(s, card);
 }
