@@ -44,22 +44,26 @@ bool text_is_clean(const char *text)
     return text_is_utf8(text);
 }
 
-char *clean_text(const char *text)
+void clean_text_in_place(char *text)
 {
-    char *out = malloc(strlen(text) + 1);
-    if (!out)
-        return NULL;
-    char *to = out;
+    char *to = text;
     for (const unsigned char *s = (const unsigned char *)text; *s;) {
         size_t length = sequence_length(s);
         if (length == 0 || is_control(s)) {
             *to++ = '?';
         } else {
-            memcpy(to, s, length);
+            memmove(to, s, length);
             to += length;
         }
         s += length ? length : 1;
     }
     *to = '\0';
+}
+
+char *clean_text(const char *text)
+{
+    char *out = strdup(text);
+    if (out)
+        clean_text_in_place(out);
     return out;
 }

@@ -192,12 +192,9 @@ static void tell_left_out(const struct batch *b)
 {
     for (size_t i = 0; i < b->count; i++) {
         const struct shot *shot = &b->shots[i];
-        if (shot->reason == VISION_REASON_NONE)
-            continue;
-        char *name = clean_text(shot->path);
-        fprintf(stderr, "armsquare: %s is left out: %s\n", name ? name : "?",
-                shot->unopened ? shot->unopened : reason_sentence(shot->reason));
-        free(name);
+        if (shot->reason != VISION_REASON_NONE)
+            message_note("%s is left out: %s", shot->path,
+                         shot->unopened ? shot->unopened : reason_sentence(shot->reason));
     }
 }
 

@@ -1,6 +1,6 @@
 #include "lens_shelf.h"
 
-#include "clean_text.h"
+#include "message.h"
 
 #include <ctype.h>
 #include <dirent.h>
@@ -27,12 +27,10 @@ static void read_one(const char *folder, const char *name, void (*complain)(cons
     if (lens_profile_read(path, &shelf->profiles[shelf->count], problem)) {
         shelf->count++;
     } else if (complain) {
-        char *shown = clean_text(path);
-        if (shown && asprintf(&sentence, "the lens profile \"%s\" %s", shown, problem) >= 0) {
+        if (asprintf(&sentence, "the lens profile \"%s\" %s", path, problem) >= 0) {
             complain(sentence);
             free(sentence);
         }
-        free(shown);
     }
     free(path);
 }
@@ -104,7 +102,7 @@ static pthread_once_t own_once = PTHREAD_ONCE_INIT;
 
 static void tell(const char *sentence)
 {
-    fprintf(stderr, "armsquare: %s\n", sentence);
+    message_note("%s", sentence);
 }
 
 static void load_own(void)

@@ -120,17 +120,19 @@ static void work(void *context, size_t i)
 
 /* ---- The answer --------------------------------------------------------------------------- */
 
-static void print_failure(const char *name, const struct measure_shot *shot)
+static void print_failure(const struct measure_shot *shot)
 {
     const char *sentence = shot->trouble ? shot->trouble : reason_sentence(shot->result.reason);
-    fail_unusable("%s: %s", name, sentence);
+    fail_unusable("%s: %s", shot->path, sentence);
 }
 
 void measure_batch_headline(const struct measure_batch *batch, const char *name,
                             const char *sentence)
 {
-    printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", name, sentence,
+    char *clean = clean_text(name);
+    printf("%s%s: %s%s\n", batch->bold ? "\033[1m" : "", clean ? clean : "?", sentence,
            batch->bold ? "\033[0m" : "");
+    free(clean);
 }
 
 void measure_batch_lines(const char *text)
@@ -155,14 +157,13 @@ static void print_verdict(const struct verdict *verdict)
     free(text);
 }
 
-static void print_answer(const struct measure_batch *batch, const char *name,
-                         const struct measure_shot *shot)
+static void print_answer(const struct measure_batch *batch, const struct measure_shot *shot)
 {
     char text[MEASURE_WORDS];
     struct verdict verdict;
     bool judged = judge(&shot->result, &batch->asked, &verdict);
     measure_message(&shot->result, judged ? &verdict : NULL, text);
-    measure_batch_headline(batch, name, text);
+    measure_batch_headline(batch, shot->path, text);
     int told = measure_told(&shot->result, judged ? &verdict : NULL);
     for (int i = 0; i < shot->result.arm_count && !shot->result.of_stickers; i++) {
         if (i == told)
@@ -185,8 +186,10 @@ static void print_answer(const struct measure_batch *batch, const char *name,
 /* Of a photo that gave no answer, too: it shows why. */
 static void tell_picture(const struct measure_shot *shot)
 {
+    char *place = shot->drawn ? clean_text(shot->picture_path) : NULL;
     if (shot->drawn)
-        printf("    Picture: %s\n", shot->picture_path);
+        printf("    Picture: %s\n", place ? place : "?");
+    free(place);
 }
 
 static void report_picture(struct measure_batch *batch, const struct measure_shot *shot)
@@ -217,16 +220,15 @@ static void done(void *context, size_t i)
 {
     struct measure_batch *batch = context;
     struct measure_shot *shot = &batch->shots[i];
-    char *name = clean_text(shot->path);
     if (batch->terminal && batch->count > 1)
         fprintf(stderr, "\r\033[K"); /* answers must not run into the progress line */
     if (batch->asked.json && shot->line)
         puts(shot->line);
     if (shot->result.status == VISION_FAILED) {
         batch->failed++;
-        print_failure(name ? name : "?", shot);
+        print_failure(shot);
     } else if (!batch->asked.json) {
-        print_answer(batch, name ? name : "?", shot);
+        print_answer(batch, shot);
     }
     if (!batch->asked.json)
         tell_picture(shot);
@@ -237,7 +239,6 @@ static void done(void *context, size_t i)
     report_picture(batch, shot);
     fflush(stdout);
     show_progress(batch, i + 1);
-    free(name);
     free(shot->line);
     shot->line = NULL;
 }

@@ -52,7 +52,7 @@ void measure_batch_clear(struct measure_batch *batch);
  * do, or EXIT_TROUBLE; the messages are out. */
 int measure_batch_run(struct measure_batch *batch);
 
-/* "name: sentence", the line that stands out. */
+/* "name: sentence", the line that stands out; the name is shown clean. */
 void measure_batch_headline(const struct measure_batch *batch, const char *name,
                             const char *sentence);
 /* The lines of a text, or none of NULL, below it. */

@@ -1,18 +1,32 @@
 #include "message.h"
 
+#include "clean_text.h"
 #include "commands.h"
 
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+/* Names and words from outside stand in it, so it is made clean here, once for all. */
 static void say(const char *format, va_list args)
 {
-    flockfile(stderr);
-    fputs("armsquare: ", stderr);
-    vfprintf(stderr, format, args);
-    fputc('\n', stderr);
-    funlockfile(stderr);
+    char *sentence = NULL;
+    if (vasprintf(&sentence, format, args) < 0)
+        sentence = NULL;
+    else
+        clean_text_in_place(sentence);
+    fprintf(stderr, "armsquare: %s\n",
+            sentence ? sentence : "there is not enough memory to say what is wrong.");
+    free(sentence);
+}
+
+void message_note(const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    say(format, args);
+    va_end(args);
 }
 
 int fail_usage(const char *format, ...)

@@ -1,4 +1,6 @@
-/* Messages for the person at the bench, on stderr, one sentence each: what is wrong, what to do. */
+/* Messages for the person at the bench, on stderr, one line each: what is wrong, what to do. Words
+ * from outside (names, lines of files) may be given as they are: what is not fit to show is
+ * replaced (clean_text.h). Safe from several threads. */
 #ifndef MESSAGE_H
 #define MESSAGE_H
 
@@ -8,6 +10,8 @@ int fail_usage(const char *format, ...) __attribute__((format(printf, 1, 2)));
 int fail_unusable(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* The same, returning EXIT_TROUBLE. */
 int fail_trouble(const char *format, ...) __attribute__((format(printf, 1, 2)));
+/* The same of what does not end the command. */
+void message_note(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
 /* A file that could not be written, for a reason of errno's kind; option names the way to choose
  * another place, such as "-o FILE". Returns EXIT_TROUBLE. */

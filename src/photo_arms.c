@@ -1,12 +1,10 @@
 #include "photo_arms.h"
 
-#include "clean_text.h"
 #include "measure_photo.h"
 #include "message.h"
 #include "reasons.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -42,25 +40,16 @@ int photo_arms_find(const struct vision_result *result, const char *name)
 
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)
 {
-    char *name = clean_text(path);
-    const char *shown = name ? name : "photo";
-    int status = result->reason == VISION_NO_MEMORY ? fail_trouble("%s: %s", shown, sentence)
-                                                    : fail_unusable("%s: %s", shown, sentence);
-    free(name);
-    return status;
+    return result->reason == VISION_NO_MEMORY ? fail_trouble("%s: %s", path, sentence)
+                                              : fail_unusable("%s: %s", path, sentence);
 }
 
 int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)
 {
-    char *photo = clean_text(path), *shown = clean_text(name);
     char arms[40];
     if (strcmp(first, last) == 0)
         snprintf(arms, sizeof arms, "arm %s alone", first);
     else
         snprintf(arms, sizeof arms, "arms %s to %s", first, last);
-    int status = fail_unusable("%s: there is no arm %.40s in this photo; it shows %s.",
-                               photo ? photo : "photo", shown ? shown : "?", arms);
-    free(photo);
-    free(shown);
-    return status;
+    return fail_unusable("%s: there is no arm %.40s in this photo; it shows %s.", path, name, arms);
 }

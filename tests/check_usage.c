@@ -127,6 +127,28 @@ START_TEST(a_photo_that_cannot_be_opened_is_explained_alike)
 }
 END_TEST
 
+/* Names and lines of files come from anywhere: a terminal obeys what follows an escape. */
+START_TEST(a_message_shows_words_from_outside_clean)
+{
+    static const char *const rows[] = {
+        "job status \"$(printf '\\033[31mred.job')\"",
+        "measure -o \"$(printf '\\033[31mred.pdf')\" a.jpg",
+        "measure --no-picture \"$(printf '\\033[31mred.jpg')\"",
+        "advise --teeth 25 \"$(printf '\\033[31mred.jpg')\"",
+        "lens \"$(printf '\\033[31mred.jpg')\" \"$(printf '\\302\\23331mred.jpg')\"",
+        "\"$(printf '\\033[31mred')\"",
+        "linkage solve \"$(printf '\\033[31mred 3\\n' >red.txt; echo red.txt)\" >out 2>err; "
+        "status=$?; rm red.txt; exit $status #",
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        static struct run run;
+        run_program(rows[i], &run);
+        ck_assert_msg(run.status > 0 && strstr(run.err, "31mred"), "%s: %s", rows[i], run.err);
+        ck_assert_msg(!strchr(run.err, '\033') && !strstr(run.err, "\302\233"), "%s", rows[i]);
+    }
+}
+END_TEST
+
 /* Every command that can answer without a photo, and the help of all. */
 START_TEST(an_answer_that_cannot_be_written_is_trouble)
 {
@@ -188,6 +210,7 @@ int main(void)
     tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
     tcase_add_test(t, a_decimal_comma_is_named);
     tcase_add_test(t, a_photo_that_cannot_be_opened_is_explained_alike);
+    tcase_add_test(t, a_message_shows_words_from_outside_clean);
     tcase_add_test(t, an_answer_that_cannot_be_written_is_trouble);
     tcase_add_test(t, a_measurement_read_back_that_cannot_be_written_is_trouble);
     suite_add_tcase(suite, t);
