@@ -174,7 +174,8 @@ static int take_angle_or_path(struct request *r, size_t index, const char *befor
     if (*before == '\0')
         return fail_usage("before the @ stands a photo or an angle, such as 90.2@10.");
     enum quantity_fault fault = quantity_parse(before, QUANTITY_ANGLE, &angle);
-    if (fault == QUANTITY_COMMA && access(before, F_OK) != 0)
+    bool slip = fault == QUANTITY_COMMA || fault == QUANTITY_WIDE_UNCERTAINTY;
+    if (slip && access(before, F_OK) != 0)
         return fail_usage("\"%s\" %s.", before, quantity_fault_says(fault));
     if (fault != QUANTITY_FINE) {
         r->words[index].path = strdup(before);

@@ -15,6 +15,8 @@ int option_quantity(const char *name, const char *word, enum quantity_kind kind,
                     double high, struct quantity *out)
 {
     enum quantity_fault fault = quantity_parse(word, kind, out);
+    if (fault == QUANTITY_FINE && out->u > high)
+        fault = QUANTITY_WIDE_UNCERTAINTY;
     if (fault != QUANTITY_FINE)
         return fail_usage("--%s: \"%s\" %s.", name, word, quantity_fault_says(fault));
     if (fabs(out->value) < low || fabs(out->value) > high)

@@ -5,7 +5,8 @@
 
 #include "quantity.h"
 
-/* A quantity whose size, whatever its sign, lies in [low, high]. name without its dashes.
+/* A quantity whose size, whatever its sign, lies in [low, high], u at most high. name without its
+ * dashes.
  * EXIT_DONE, or what fail_usage() returned; out may then be changed. */
 int option_quantity(const char *name, const char *word, enum quantity_kind kind, double low,
                     double high, struct quantity *out);

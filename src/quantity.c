@@ -80,6 +80,13 @@ static bool take_spread(const char **text, double *to_standard)
     return true;
 }
 
+/* Beyond these nothing is told: an arm may be square to either side, no part is as long, no scale
+ * as wide. They also keep what is made of u finite. */
+static const double most_u[] = {[QUANTITY_LENGTH] = 1000,
+                                [QUANTITY_ANGLE] = 45,
+                                [QUANTITY_PERCENT] = 100,
+                                [QUANTITY_NUMBER] = 1000};
+
 enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, struct quantity *out)
 {
     struct quantity read = {0};
@@ -98,6 +105,8 @@ enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, st
         return QUANTITY_COMMA;
     if (*skip_blanks(text) != '\0')
         return QUANTITY_WRONG_UNIT;
+    if (read.u > most_u[kind])
+        return QUANTITY_WIDE_UNCERTAINTY;
     *out = read;
     return QUANTITY_FINE;
 }
@@ -113,6 +122,8 @@ const char *quantity_fault_says(enum quantity_fault fault)
         return "has a unit or a word that does not belong there";
     case QUANTITY_BAD_UNCERTAINTY:
         return "needs a number that is not negative as its uncertainty";
+    case QUANTITY_WIDE_UNCERTAINTY:
+        return "has an uncertainty too large to tell anything";
     case QUANTITY_FINE:
         break;
     }

@@ -19,10 +19,11 @@ enum quantity_kind {
 
 enum quantity_fault {
     QUANTITY_FINE,
-    QUANTITY_NO_NUMBER,      /* does not start with a finite number */
-    QUANTITY_COMMA,          /* a decimal comma where a point belongs */
-    QUANTITY_WRONG_UNIT,     /* a unit of another kind, or an unknown word */
-    QUANTITY_BAD_UNCERTAINTY /* what follows u, U or +- is not a number, or is negative */
+    QUANTITY_NO_NUMBER,       /* does not start with a finite number */
+    QUANTITY_COMMA,           /* a decimal comma where a point belongs */
+    QUANTITY_WRONG_UNIT,      /* a unit of another kind, or an unknown word */
+    QUANTITY_BAD_UNCERTAINTY, /* what follows u, U or +- is not a number, or is negative */
+    QUANTITY_WIDE_UNCERTAINTY /* u beyond 45 degrees, 1000 mm, 100 percent or 1000 */
 };
 
 /* Reads "12", "12 mm", "0.5 in", "90 deg", "91.3u0.2" or "12 mm +- 0.1 mm" from the whole text.

@@ -96,6 +96,8 @@ static const struct {
     {"12 u", QUANTITY_BAD_UNCERTAINTY},
     {"12 u -1", QUANTITY_BAD_UNCERTAINTY},
     {"12 +- x", QUANTITY_BAD_UNCERTAINTY},
+    {"12 u 1e308", QUANTITY_WIDE_UNCERTAINTY}, /* its square overflows */
+    {"12 in u 40 in", QUANTITY_WIDE_UNCERTAINTY},
 };
 
 START_TEST(miswritten_quantities_are_refused)

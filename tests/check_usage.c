@@ -103,6 +103,21 @@ START_TEST(a_decimal_comma_is_named)
 }
 END_TEST
 
+/* "±" of such a number would be too long for its place, or infinite. */
+START_TEST(an_uncertainty_without_bounds_is_refused)
+{
+    static const char *const says = "has an uncertainty too large to tell anything";
+    check_refused("advise --deviation 1u1e308 --teeth 25", says);
+    check_refused("advise --deviation 1 --teeth 25 --scale 0.45u300", says);
+    check_refused("advise --arms 1,90u46 --teeth 25", says);
+    check_refused("trim-scale 90u1e200@0 94@10 86@-10", says);
+    check_refused("linkage turns 91u1e308 --arm 15", says);
+    check_refused("linkage turns 91.8 --arm 15u1e308", says);
+    check_refused("linkage angle 90u99:91.8 --arm 15", says);
+    check_refused("linkage pair 58u1e5 58", says);
+}
+END_TEST
+
 /* A folder, a wrong name: the same sentence whatever the command. */
 START_TEST(a_photo_that_cannot_be_opened_is_explained_alike)
 {
@@ -209,6 +224,7 @@ int main(void)
     tcase_add_test(t, a_word_too_many_is_told);
     tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
     tcase_add_test(t, a_decimal_comma_is_named);
+    tcase_add_test(t, an_uncertainty_without_bounds_is_refused);
     tcase_add_test(t, a_photo_that_cannot_be_opened_is_explained_alike);
     tcase_add_test(t, a_message_shows_words_from_outside_clean);
     tcase_add_test(t, an_answer_that_cannot_be_written_is_trouble);
