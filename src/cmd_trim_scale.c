@@ -32,9 +32,8 @@ static const char help_start[] =
     "readings\n"
     "in the order they were taken. Repeat the first at the end, coming from the other side, and\n"
     "backlash shows. Set sub-trim back afterwards.\n"
-    "\n"
-    "An angle may carry its standard uncertainty: 90.2u0.1@10. A photo whose name is a number is\n"
-    "written ./90@10.\n"
+    "\n" QUANTITY_HELP
+    "It stands before the @: 90.2u0.1@10. A photo whose name is a number is written ./90@10.\n"
     "\n"
     "      --use NAME        the arm to follow, as named in the first photo (A)\n"
     "      --u DEG           standard uncertainty of angles given as numbers\n";

@@ -16,6 +16,17 @@ static const char *skip_blanks(const char *text)
     return text;
 }
 
+/* Steps over a word and the blanks before it; false (text unchanged) when another stands there. */
+static bool skip_word(const char **text, const char *word)
+{
+    const char *at = skip_blanks(*text);
+    size_t length = strlen(word);
+    if (strncmp(at, word, length) != 0)
+        return false;
+    *text = at + length;
+    return true;
+}
+
 /* A finite decimal number at the start of text; hexadecimal, "inf" and "nan" are no one's habit. */
 static bool take_number(const char **text, double *out)
 {
@@ -49,34 +60,25 @@ static const struct {
 /* Steps over a unit of the right kind and gives its factor; a missing unit is the usual one. */
 static void take_unit(const char **text, enum quantity_kind kind, double *factor)
 {
-    const char *at = skip_blanks(*text);
     for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
-        size_t length = strlen(units[i].word);
-        if (units[i].kind != kind || strncmp(at, units[i].word, length) != 0)
+        if (units[i].kind != kind || !skip_word(text, units[i].word))
             continue;
         *factor = units[i].factor;
-        *text = at + length;
         return;
     }
 }
 
-/* Steps over "u", "U", "+-" or the plus-minus sign; gives what to multiply the number with. */
+/* Steps over "u", "U", the plus-minus sign or "+-"; gives what to multiply the number with. */
 static bool take_spread(const char **text, double *to_standard)
 {
-    static const char plus_minus[] = "\xc2\xb1"; /* UTF-8 */
-    const char *at = skip_blanks(*text);
-    size_t length = 1;
-    if (*at == 'u') {
+    if (skip_word(text, "u"))
         *to_standard = 1;
-    } else if (*at == 'U') {
+    else if (skip_word(text, "U") || skip_word(text, "\xc2\xb1")) /* the sign in UTF-8 */
         *to_standard = 1 / uncertainty_normal_coverage();
-    } else if (strncmp(at, "+-", 2) == 0 || strncmp(at, plus_minus, 2) == 0) {
+    else if (skip_word(text, "+-"))
         *to_standard = 1 / sqrt(3);
-        length = 2;
-    } else {
+    else
         return false;
-    }
-    *text = at + length;
     return true;
 }
 

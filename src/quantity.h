@@ -22,16 +22,22 @@ enum quantity_fault {
     QUANTITY_NO_NUMBER,       /* does not start with a finite number */
     QUANTITY_COMMA,           /* a decimal comma where a point belongs */
     QUANTITY_WRONG_UNIT,      /* a unit of another kind, or an unknown word */
-    QUANTITY_BAD_UNCERTAINTY, /* what follows u, U or +- is not a number, or is negative */
+    QUANTITY_BAD_UNCERTAINTY, /* what follows u, U, ± or +- is not a number, or is negative */
     QUANTITY_WIDE_UNCERTAINTY /* u beyond 45 degrees, 1000 mm, 100 percent or 1000 */
 };
 
 /* Reads "12", "12 mm", "0.5 in", "90 deg", "91.3u0.2" or "12 mm +- 0.1 mm" from the whole text.
  *   u 0.1    standard uncertainty 0.1
- *   U 0.2    expanded uncertainty for 95 %: u = 0.2 / 1.96
- *   +- 0.1   (or the sign) surely within these limits: u = 0.1 / sqrt(3), JCGM 100:2008, 4.3.7
+ *   U 0.2    expanded uncertainty for 95 %: u = 0.2 / 1.96. "11.3 ± 0.2 degrees" means the same,
+ *            so that what the program printed is taken back as it was
+ *   +- 0.1   surely within these limits: u = 0.1 / sqrt(3), JCGM 100:2008, 4.3.7. Who types it for
+ *            ± is given a little more, never less
  * out is unchanged unless QUANTITY_FINE. */
 enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, struct quantity *out);
+/* The same for the help of commands that read them. */
+#define QUANTITY_HELP                                                                              \
+    "A number may carry how well it is known: 91.3U0.2 or 91.3±0.2, as this program\n"            \
+    "prints it (for 95 %); 91.3u0.1, standard uncertainty; 91.3+-0.2, sure limits.\n"
 
 /* What is wrong, to follow a quoted text: "is not a number" and so on. "" for QUANTITY_FINE. */
 const char *quantity_fault_says(enum quantity_fault fault);

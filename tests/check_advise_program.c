@@ -122,6 +122,7 @@ static const struct {
     {"--arms 359.0,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
     {"--arms -1,270 --u 0.05 --teeth 25", "Arm A lies 1.0 ± 0.1 degrees clockwise"},
     {"--help", "armsquare advise --deviation"},
+    {"--help", "91.3±0.2, as this program"},
 };
 
 START_TEST(advise_says_what_to_do)
@@ -178,6 +179,29 @@ START_TEST(advise_lists_every_position_when_asked)
     ck_assert(json_is_null(json_object_get(json_object_get(json, "now"), "u_deg")));
     ck_assert_str_eq(text_at(json, "now", "decision"), "cannot tell");
     json_decref(json);
+}
+END_TEST
+
+/* 11.3 and 1.0 are printed as "11.3 ± 1.0 degrees"; given back, that is what they are. */
+START_TEST(advise_takes_back_what_it_printed)
+{
+    static const char *const rows[][3] = {
+        {"11.3 ± 1.0 degrees", "11.3 ± 1.0 degrees", "1.0000"},
+        {"11.3±1", "11.3 ± 1.0 degrees", "1.0000"},
+        {"11.3U1.0", "11.3 ± 1.0 degrees", "1.0000"},
+        {"11.3+-1.0", "11.3 ± 1.1 degrees", "1.1316"}, /* 1.95996 / sqrt 3 */
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char arguments[200], expanded[20];
+        snprintf(arguments, sizeof arguments, "advise --deviation '%s' --teeth 25", rows[i][0]);
+        assert_says(arguments, rows[i][1]);
+        strcat(arguments, " --json");
+        json_t *json = json_of(arguments);
+        snprintf(expanded, sizeof expanded, "%.4f",
+                 json_real_value(json_object_get(json_object_get(json, "now"), "expanded_deg")));
+        ck_assert_str_eq(expanded, rows[i][2]);
+        json_decref(json);
+    }
 }
 END_TEST
 
@@ -481,6 +505,7 @@ int main(void)
     tcase_add_test(t, advise_takes_the_number_of_arms_as_told);
     tcase_add_test(t, advise_answers_in_json);
     tcase_add_test(t, advise_lists_every_position_when_asked);
+    tcase_add_test(t, advise_takes_back_what_it_printed);
     tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
     tcase_add_test(t, trim_scale_says_how_far_and_which_way);
     tcase_add_test(t, trim_scale_hands_over_to_advise);

@@ -59,9 +59,13 @@ static const struct {
     {"1 inch u 0.1 mm", QUANTITY_LENGTH, 25.4, 0.1}, /* a unit of its own behind u */
     {"-3.25deg", QUANTITY_ANGLE, -3.25, 0},
     {"91.3u0.2", QUANTITY_ANGLE, 91.3, 0.2},
-    {"90 \xc2\xb0 \xc2\xb1 0.5 \xc2\xb0", QUANTITY_ANGLE, 90, 0.288675134594813}, /* 0.5/sqrt 3 */
-    {"90 deg +- 0.5", QUANTITY_ANGLE, 90, 0.288675134594813},
-    {"90 U 0.98", QUANTITY_ANGLE, 90, 0.500009}, /* k = 1.95996 */
+    {"90 deg +- 0.5", QUANTITY_ANGLE, 90, 0.288675134594813},             /* 0.5/sqrt 3 */
+    {"90 U 0.98", QUANTITY_ANGLE, 90, 0.500009},                          /* k = 1.95996 */
+    {"90 \xc2\xb0 \xc2\xb1 0.98 \xc2\xb0", QUANTITY_ANGLE, 90, 0.500009}, /* as printed */
+    {"-90.0 \xc2\xb1 0.98 degrees", QUANTITY_ANGLE, -90, 0.500009},
+    {"2.9\xc2\xb1"
+     "0.98 mm",
+     QUANTITY_LENGTH, 2.9, 0.500009},
     {"75 %", QUANTITY_PERCENT, 75, 0},
     {"-.5", QUANTITY_NUMBER, -0.5, 0},
 };
