@@ -2,6 +2,7 @@
 
 #include "advice_words.h"
 #include "cautions.h"
+#include "direction.h"
 #include "paragraph.h"
 
 #include <math.h>
@@ -70,7 +71,7 @@ static void print_row(FILE *to, const struct advice_question *q, int number,
         snprintf(what, sizeof what, "%s", at->turned_over ? "turned over" : "as it is");
     else
         snprintf(what, sizeof what, "%d %s %s%s", teeth, teeth == 1 ? "tooth" : "teeth",
-                 advice_turn_way(at->turn_deg), at->turned_over ? ", turned over" : "");
+                 direction_way(at->turn_deg), at->turned_over ? ", turned over" : "");
     fprintf(to, "  %d  arm %-3s %-40s %+6.1f", number, q->arms[at->arm].name, what,
             at->remains_deg);
     if (option->trim.percent != 0 && !isnan(option->trim.percent))

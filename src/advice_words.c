@@ -19,11 +19,6 @@ static const char *say(char *out, const char *format, ...)
     return out;
 }
 
-const char *advice_turn_way(double deg)
-{
-    return deg < 0 ? "clockwise" : "counter-clockwise";
-}
-
 static bool wants_square(const struct advice_question *q)
 {
     return direction_deviation(q->wanted_deg) == 0;
@@ -39,7 +34,7 @@ const char *advice_stands(const struct advice_question *q, double deviation_deg,
     plus_minus_degrees(deviation_deg, expanded_deg, off);
     if (round(fabs(deviation_deg) * pow(10, plus_minus_decimals(expanded_deg))) == 0)
         return say(out, "%s off %s", off, place);
-    return say(out, "%s %s of %s", off, advice_turn_way(deviation_deg), place);
+    return say(out, "%s %s of %s", off, direction_way(deviation_deg), place);
 }
 
 const char *advice_verdict(const struct advice_question *q, enum decision decision,
@@ -63,7 +58,7 @@ static const char *turn_words(const struct spline_position *at, char *out)
 {
     int teeth = abs(at->teeth);
     return say(out, "%d %s %s as seen in the photo (%.1f degrees)", teeth,
-               teeth == 1 ? "tooth" : "teeth", advice_turn_way(at->turn_deg), fabs(at->turn_deg));
+               teeth == 1 ? "tooth" : "teeth", direction_way(at->turn_deg), fabs(at->turn_deg));
 }
 
 /* The horn left alone. Whether another position comes nearer is seen only beside the others. */
@@ -102,8 +97,7 @@ const char *advice_action(const struct advice_question *q, const struct advice *
 const char *advice_trim_change(const struct advice_option *option, char *out)
 {
     return say(out, "Change sub-trim by %+g %%: the arm must move %s (if it does not, use %+g %%).",
-               option->trim.percent, advice_turn_way(-option->at.remains_deg),
-               -option->trim.percent);
+               option->trim.percent, direction_way(-option->at.remains_deg), -option->trim.percent);
 }
 
 static const char *trim_use(const struct advice_question *q, const struct advice_option *option,
@@ -144,7 +138,7 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
     default:
         return say(out, "Sub-trim would have to move the arm %.*f degrees %s.",
                    plus_minus_decimals(option->expanded_deg), fabs(remains),
-                   advice_turn_way(-remains));
+                   direction_way(-remains));
     }
 }
 

@@ -8,9 +8,6 @@
 
 #define ADVICE_WORDS 400
 
-/* "clockwise" or "counter-clockwise", the way a turn of deg goes. */
-const char *advice_turn_way(double deg);
-
 /* "6.8 ± 0.2 degrees counter-clockwise of square": how an arm lies against wanted_deg.
  * expanded_deg NAN leaves "± ..." out. */
 const char *advice_stands(const struct advice_question *question, double deviation_deg,

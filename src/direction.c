@@ -35,6 +35,11 @@ double direction_square(double deg)
     return direction_normal(90 * round((deg - direction_deviation(deg)) / 90));
 }
 
+const char *direction_way(double deg)
+{
+    return deg > 0 ? "counter-clockwise" : "clockwise";
+}
+
 /* Direction of the sum of unit vectors; angles are first stretched so that a period is a full
  * turn. Source: K. V. Mardia and P. E. Jupp, Directional Statistics (2000), 2.2 and 9.5 (axes). */
 bool direction_mean(const double *deg, size_t n, double period_deg, struct direction_mean *out)

@@ -17,6 +17,10 @@ double direction_deviation(double deg);
 /* That nearest multiple of 90: 0, 90, 180 or 270. */
 double direction_square(double deg);
 
+/* "counter-clockwise" for what is above 0, else "clockwise": which way a turn goes, or how
+ * something that is off by so much lies. -deg: the way back. The one home of that sign's words. */
+const char *direction_way(double deg);
+
 struct direction_mean {
     double mean_deg;  /* in [0, period) */
     double resultant; /* mean resultant length: 1 all alike, towards 0 spread all round */

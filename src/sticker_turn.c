@@ -183,11 +183,6 @@ static void amount(struct quantity q, char out[PLUS_MINUS_WORDS])
     plus_minus_degrees(q.value, quantity_expanded(q), out);
 }
 
-static const char *way(double deg)
-{
-    return deg > 0 ? "counter-clockwise" : "clockwise";
-}
-
 static void write_turn(FILE *to, const struct sticker_track *track, int i, const char *from,
                        const char *name)
 {
@@ -198,14 +193,15 @@ static void write_turn(FILE *to, const struct sticker_track *track, int i, const
                 track->name, from, name, text);
     else
         fprintf(to, "Sticker %s turned %s %s as seen in the photo, from %s to %s.\n", track->name,
-                text, way(track->turns[i].value), from, name);
+                text, direction_way(track->turns[i].value), from, name);
 }
 
 static void write_centre(FILE *to, const struct sticker_track *track)
 {
     const struct station_centre *c = &track->centre;
     char offset[PLUS_MINUS_WORDS], travel[PLUS_MINUS_WORDS];
-    char first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
+    char first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS], turn[40];
+    snprintf(turn, sizeof turn, "Turn it %s.", direction_way(-c->offset.value));
     amount(c->offset, offset);
     amount(c->travel, travel);
     amount(c->first_throw, first);
@@ -219,12 +215,10 @@ static void write_centre(FILE *to, const struct sticker_track *track)
         fprintf(to,
                 "Sticker %s: neutral lies %s %s of the middle of the travel as seen in the "
                 "photo. %s\n",
-                track->name, offset, way(c->offset.value),
-                track->unsure         ? "Check it before you turn anything."
-                : c->offset.value > 0 ? "Turn it clockwise."
-                                      : "Turn it counter-clockwise.");
+                track->name, offset, direction_way(c->offset.value),
+                track->unsure ? "Check it before you turn anything." : turn);
     fprintf(to, "    Travel %s: %s %s and %s %s of neutral.\n", travel, first,
-            way(c->first_throw.value), second, way(c->second_throw.value));
+            direction_way(c->first_throw.value), second, direction_way(c->second_throw.value));
 }
 
 /* faults: those of single stickers, too. The caller's; NULL without memory. */

@@ -81,7 +81,7 @@ static void print_scale(FILE *to, const struct trim_scale *s)
     fprintf(to,
             "One percent of sub-trim turns the horn %s.\n"
             "Positive percent turns it %s as seen in the photos.\n",
-            scale, advice_turn_way(s->fit.slope));
+            scale, direction_way(s->fit.slope));
 }
 
 static void print_readings(FILE *to, const struct trim_scale *s,
@@ -108,7 +108,7 @@ static void print_square(FILE *to, const struct trim_scale *s)
     paragraph(to, "",
               "At 0 %% the arm lies %s %s of square; sub-trim alone would make it square at "
               "%+.1f ± %.1f %%.",
-              lies, advice_turn_way(off), percent,
+              lies, direction_way(off), percent,
               plus_minus_rounded(uncertainty_expand(at_square), 1));
 }
 
@@ -167,7 +167,7 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
                      number_or_null(s->fit.u_slope), "dof",
                      s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
                      number_or_null(s->expanded), "positive_percent_turns",
-                     advice_turn_way(s->fit.slope), "angle_at_0_deg",
+                     direction_way(s->fit.slope), "angle_at_0_deg",
                      direction_normal(s->fit.intercept), "angle_at_0_u_deg",
                      number_or_null(s->fit.u_intercept), "backlash_deg",
                      s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",

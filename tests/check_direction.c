@@ -109,6 +109,16 @@ START_TEST(a_hair_below_a_full_turn_stays_in_range)
 }
 END_TEST
 
+/* The convention of this program: counter-clockwise is positive. What is way back is the other. */
+START_TEST(positive_is_counter_clockwise)
+{
+    ck_assert_str_eq(direction_way(0.001), "counter-clockwise");
+    ck_assert_str_eq(direction_way(-0.001), "clockwise");
+    for (int way = -1; way <= 1; way += 2)
+        ck_assert_str_ne(direction_way(way), direction_way(-way));
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("direction");
@@ -119,6 +129,7 @@ int main(void)
     tcase_add_test(t, mean_refuses_directions_that_cancel);
     tcase_add_loop_test(t, angles_wrap_into_their_ranges, 0, COUNT(wrapped));
     tcase_add_test(t, a_hair_below_a_full_turn_stays_in_range);
+    tcase_add_test(t, positive_is_counter_clockwise);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }
