@@ -1,5 +1,6 @@
 #include "safe_file.h"
 
+#include "drafts.h"
 #include "file_mode.h"
 
 #include <errno.h>
@@ -18,7 +19,7 @@ bool safe_file_open(struct safe_file *file, const char *path)
         file->draft_path = NULL;
         goto fail;
     }
-    fd = mkstemp(file->draft_path);
+    fd = drafts_make(file->draft_path);
     if (fd < 0)
         goto fail;
     (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */
@@ -33,7 +34,7 @@ fail:;
         unlink(file->draft_path);
     }
     free(file->path);
-    free(file->draft_path);
+    drafts_forget(file->draft_path);
     *file = (struct safe_file){0};
     errno = saved;
     return false;
@@ -56,7 +57,7 @@ bool safe_file_commit(struct safe_file *file)
     if (!good)
         unlink(file->draft_path);
     free(file->path);
-    free(file->draft_path);
+    drafts_forget(file->draft_path);
     *file = (struct safe_file){0};
     errno = saved;
     return good;
@@ -69,6 +70,6 @@ void safe_file_abandon(struct safe_file *file)
     if (file->draft_path)
         unlink(file->draft_path);
     free(file->path);
-    free(file->draft_path);
+    drafts_forget(file->draft_path);
     *file = (struct safe_file){0};
 }

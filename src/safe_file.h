@@ -1,4 +1,5 @@
-/* Files that appear whole or not at all: written beside their place, renamed when complete. */
+/* Files that appear whole or not at all: written beside their place, renamed when complete. When
+ * the program is stopped (drafts.h), nothing else is left. */
 #ifndef SAFE_FILE_H
 #define SAFE_FILE_H
 

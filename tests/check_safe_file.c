@@ -6,9 +6,13 @@
 #include "file_mode.h"
 #include "parallel.h"
 
+#include <errno.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #define THREADS 4
@@ -23,7 +27,7 @@ static void set_up(void)
 
 static void tear_down(void)
 {
-    rmdir(folder); /* stays, and tells, where a test left a draft */
+    ck_assert_msg(rmdir(folder) == 0, "a draft is left in %s", folder);
 }
 
 static void path_of(size_t i, char path[100])
@@ -92,22 +96,153 @@ START_TEST(threads_that_ask_leave_the_umask_alone)
 }
 END_TEST
 
+static void check_still_whole(const char *path)
+{
+    char text[20] = "";
+    FILE *there = fopen(path, "r");
+    ck_assert_ptr_nonnull(there);
+    ck_assert_ptr_nonnull(fgets(text, sizeof text, there));
+    fclose(there);
+    ck_assert_str_eq(text, "whole\n");
+}
+
 START_TEST(a_file_given_up_leaves_what_was_there)
 {
-    char path[100], text[20] = "";
+    char path[100];
     struct safe_file file;
     path_of(0, path);
     write_one(NULL, 0);
     ck_assert(safe_file_open(&file, path));
     fputs("half", file.stream);
     safe_file_abandon(&file);
-    FILE *left = fopen(path, "r");
-    ck_assert_ptr_nonnull(left);
-    ck_assert_ptr_nonnull(fgets(text, sizeof text, left));
-    fclose(left);
-    ck_assert_str_eq(text, "whole\n");
+    check_still_whole(path);
     unlink(path);
-    ck_assert_int_eq(rmdir(folder), 0); /* no draft either */
+}
+END_TEST
+
+/* A limit on the size of files stands for a full disk: the write fails in the middle. */
+START_TEST(a_file_that_cannot_be_finished_leaves_what_was_there)
+{
+    static const char much[1 << 16];
+    const struct rlimit small = {4096, RLIM_INFINITY}, none = {RLIM_INFINITY, RLIM_INFINITY};
+    char path[100];
+    struct safe_file file;
+    path_of(0, path);
+    write_one(NULL, 0);
+    signal(SIGXFSZ, SIG_IGN);
+    ck_assert(safe_file_open(&file, path));
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &small), 0);
+    fwrite(much, 1, sizeof much, file.stream);
+    bool done = safe_file_commit(&file);
+    int reason = errno;
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &none), 0);
+    ck_assert(!done);
+    ck_assert_int_eq(reason, EFBIG);
+    check_still_whole(path);
+    unlink(path);
+}
+END_TEST
+
+/* A folder that came to stand there meanwhile: it cannot be renamed over. */
+START_TEST(a_file_whose_place_is_taken_is_told)
+{
+    char path[100];
+    struct safe_file file;
+    path_of(0, path);
+    ck_assert(safe_file_open(&file, path));
+    fputs("whole\n", file.stream);
+    ck_assert_int_eq(mkdir(path, 0777), 0);
+    ck_assert(!safe_file_commit(&file));
+    ck_assert_int_eq(errno, EISDIR);
+    ck_assert_int_eq(rmdir(path), 0);
+}
+END_TEST
+
+/* ---- Stopped -------------------------------------------------------------------------------- */
+
+static const int stops[] = {SIGINT, SIGTERM, SIGHUP, SIGPIPE};
+
+/* Check catches some of them itself. */
+static pid_t fork_as_a_program(void)
+{
+    pid_t child = fork();
+    for (size_t i = 0; child == 0 && i < sizeof stops / sizeof *stops; i++)
+        signal(stops[i], SIG_DFL);
+    return child;
+}
+
+/* Ctrl-C and the like, between the first byte and the last. */
+START_TEST(a_program_that_is_stopped_leaves_what_was_there)
+{
+    char path[100], other[100];
+    int status;
+    path_of(0, path);
+    path_of(1, other);
+    pid_t child = fork_as_a_program();
+    if (child == 0) {
+        struct safe_file files[2];
+        write_one(NULL, 0);
+        if (safe_file_open(&files[0], path) && safe_file_open(&files[1], other))
+            raise(stops[_i]);
+        _exit(0);
+    }
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert_msg(WIFSIGNALED(status) && WTERMSIG(status) == stops[_i], "status %d", status);
+    check_still_whole(path);
+    unlink(path);
+    ck_assert_int_ne(access(other, F_OK), 0);
+}
+END_TEST
+
+static void write_for_ever(void *context, size_t i)
+{
+    for (;;)
+        write_one(context, i);
+}
+
+START_TEST(threads_that_are_stopped_while_they_write_leave_whole_files)
+{
+    for (int round = 0; round < 50; round++) {
+        int status;
+        char path[100];
+        pid_t child = fork_as_a_program();
+        if (child == 0)
+            parallel_pieces(THREADS, THREADS, write_for_ever, NULL);
+        path_of(0, path);
+        while (access(path, F_OK) != 0) /* until it writes */
+            usleep(100);
+        usleep((useconds_t)(100 * round));
+        ck_assert_int_eq(kill(child, SIGINT), 0);
+        ck_assert_int_eq(waitpid(child, &status, 0), child);
+        ck_assert(WIFSIGNALED(status) && WTERMSIG(status) == SIGINT);
+        for (size_t i = 0; i < THREADS; i++) {
+            path_of(i, path);
+            if (access(path, F_OK) == 0)
+                check_still_whole(path);
+            unlink(path);
+        }
+        ck_assert_msg(rmdir(folder) == 0 && mkdir(folder, 0777) == 0, "round %d", round);
+    }
+}
+END_TEST
+
+/* As nohup does it. */
+START_TEST(a_stop_that_is_ignored_stays_ignored)
+{
+    int status;
+    pid_t child = fork_as_a_program();
+    if (child == 0) {
+        struct safe_file file;
+        char path[100];
+        path_of(0, path);
+        signal(SIGHUP, SIG_IGN);
+        bool good = safe_file_open(&file, path) && raise(SIGHUP) == 0 &&
+                    fputs("whole\n", file.stream) > 0 && safe_file_commit(&file);
+        _exit(good ? 0 : 1);
+    }
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    (void)mode_of(0);
 }
 END_TEST
 
@@ -121,6 +256,12 @@ int main(void)
     tcase_add_test(tcase, the_umask_is_read_once);
     tcase_add_test(tcase, threads_that_ask_leave_the_umask_alone);
     tcase_add_test(tcase, a_file_given_up_leaves_what_was_there);
+    tcase_add_test(tcase, a_file_that_cannot_be_finished_leaves_what_was_there);
+    tcase_add_test(tcase, a_file_whose_place_is_taken_is_told);
+    tcase_add_loop_test(tcase, a_program_that_is_stopped_leaves_what_was_there, 0,
+                        sizeof stops / sizeof *stops);
+    tcase_add_test(tcase, threads_that_are_stopped_while_they_write_leave_whole_files);
+    tcase_add_test(tcase, a_stop_that_is_ignored_stays_ignored);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }
