@@ -96,8 +96,10 @@ static int take_option(struct advise_options *o, int option, const char *word)
         return option_quantity("us-per-percent", word, QUANTITY_NUMBER, 0.1, 50,
                                &o->us_per_percent);
     case STEP:
+        o->have_trim_words = true;
         return option_number("step", word, 0.01, 25, &o->step_percent);
     case LIMIT:
+        o->have_trim_words = true;
         return option_number("limit", word, 0, 100, &o->limit_percent);
     case ALL:
         o->all = true;
@@ -114,8 +116,13 @@ static int take_option(struct advise_options *o, int option, const char *word)
 static int check(const struct advise_options *o, bool have_measure)
 {
     if (have_measure && !o->photo)
-        return fail_usage("--reference, --hint, --arm, --bars, --focal and --tilt say how to read "
-                          "a photo; give one.");
+        return measure_options_idle();
+    if (o->photo && !isnan(o->u_deg))
+        return fail_usage("--u is for angles given as numbers, and the photo tells how well it is "
+                          "read itself: leave out --u.");
+    if (o->have_trim_words && !o->have_scale && !o->have_deg_per_us)
+        return fail_usage("--step and --limit are about sub-trim, which takes --scale: add it "
+                          "(armsquare trim-scale learns it), or leave them out.");
     if (o->have_deg_per_us != o->have_us_per_percent)
         return fail_usage("--deg-per-us and --us-per-percent go together.");
     if (o->have_scale && o->have_deg_per_us)

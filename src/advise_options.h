@@ -17,6 +17,7 @@ struct advise_options {
     bool have_deviation, have_target, have_scale, have_deg_per_us, have_us_per_percent;
     double u_deg; /* NAN: not given */
     double tolerance_deg, step_percent, limit_percent;
+    bool have_trim_words; /* one of the last two was given */
     bool all, json;
 };
 

@@ -60,7 +60,7 @@ struct request {
     struct measure_words_given measure; /* how to read the photos */
     const char *use;
     double u_deg; /* NAN: not given */
-    bool json;
+    bool have_measure, json;
     const char *stray; /* a word that is neither option nor reading */
     size_t count;
     struct word *words;            /* owned, count of them */
@@ -104,6 +104,7 @@ static int take_option(struct request *r, int option, char **argv)
     case '?':
         return usage_unknown_option("trim-scale", option, argv);
     default:
+        r->have_measure = true;
         return measure_options_take(&r->measure, option, optarg);
     }
 }
@@ -210,6 +211,23 @@ static int take_word(struct request *r, size_t index)
     return status;
 }
 
+/* Nothing that was asked for may be left out in silence. */
+static int check_together(const struct request *r)
+{
+    size_t photos = 0;
+    for (size_t i = 0; i < r->count; i++)
+        photos += r->words[i].path != NULL;
+    if (photos == 0 && r->have_measure)
+        return measure_options_idle();
+    if (photos == 0 && r->use)
+        return fail_usage("--use names an arm in a photo, and these readings are numbers: leave "
+                          "it out.");
+    if (photos == r->count && !isnan(r->u_deg))
+        return fail_usage("--u is for angles given as numbers, and photos tell how well they are "
+                          "read themselves: leave it out.");
+    return EXIT_DONE;
+}
+
 static void measure_word(void *context, size_t index)
 {
     struct request *r = context;
@@ -259,8 +277,10 @@ static int read_all(struct request *r)
         if (status != EXIT_DONE)
             return status;
     }
+    int status = check_together(r);
     /* A photo taken twice would count twice, or stand for two percents. */
-    int status = refuse_same_photo(&r->words[0].path, r->count, sizeof r->words[0]);
+    if (status == EXIT_DONE)
+        status = refuse_same_photo(&r->words[0].path, r->count, sizeof r->words[0]);
     if (status != EXIT_DONE)
         return status;
     r->measure.options.threads = parallel_share(r->count);

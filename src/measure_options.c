@@ -141,6 +141,12 @@ int measure_options_take(struct measure_words_given *given, int option, const ch
     }
 }
 
+int measure_options_idle(void)
+{
+    return fail_usage("--reference, --hint, --arm, --bars, --focal, --tilt and --lens say how to "
+                      "read a photo; give one, or leave them out.");
+}
+
 int measure_options_check(const struct measure_words_given *given)
 {
     bool wants = given->options.reference == VISION_REFERENCE_EDGE ||

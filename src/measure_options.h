@@ -61,6 +61,8 @@ int measure_options_named(const char *name);
 /* Takes one option and its word. EXIT_DONE, or what fail_usage() or, of a lens profile that cannot
  * be used, fail_unusable() returned. */
 int measure_options_take(struct measure_words_given *given, int option, const char *word);
+/* What to say of these options where no photo is given. EXIT_USAGE. */
+int measure_options_idle(void);
 /* Do the options go together? EXIT_DONE, or what fail_usage() returned. */
 int measure_options_check(const struct measure_words_given *given);
 

@@ -257,7 +257,7 @@ START_TEST(a_word_of_an_option_is_no_reading)
     ck_assert_msg(strstr(run.err, "\"my@1\" cannot be read"), "%s", run.err);
     run_program("trim-scale 90@0 --lens=my@1 95@10", &run);
     ck_assert_msg(strstr(run.err, "\"my@1\" cannot be read"), "%s", run.err);
-    assert_says("trim-scale --lens none -5@-10 0@0 --u 0.1 -- 5@10", "0.5");
+    assert_says("trim-scale --u 0.1 -5@-10 0@0 -- 5@10", "0.5");
 }
 END_TEST
 
@@ -486,6 +486,28 @@ static const struct {
     {3, "trim-scale 90@0 95@0.001"},
 };
 
+/* What would change nothing is not what the person meant. */
+static const struct {
+    const char *arguments, *says;
+} idle[] = {
+    {"advise a.jpg --teeth 25 --u 3", "leave out --u"},
+    {"advise --deviation 3 --teeth 25 --limit 4", "which takes --scale"},
+    {"advise --deviation 3 --teeth 25 --step 0.5", "which takes --scale"},
+    {"advise --deviation 3 --teeth 25 --lens none", "and --lens say how to read a photo"},
+    {"trim-scale 90@0 91@10 --use B", "--use names an arm in a photo"},
+    {"trim-scale 90@0 91@10 --tilt 1", "say how to read a photo"},
+    {"trim-scale a.jpg@0 b.jpg@10 --u 0.1", "--u is for angles given as numbers"},
+};
+
+START_TEST(a_word_without_effect_is_refused)
+{
+    run_program(idle[_i].arguments, &run);
+    ck_assert_msg(run.status == 2 && run_says_one_sentence(&run), "%s: %s", idle[_i].arguments,
+                  run.err);
+    ck_assert_msg(strstr(run.err, idle[_i].says) != NULL, "%s: %s", idle[_i].arguments, run.err);
+}
+END_TEST
+
 START_TEST(nonsense_is_refused_in_one_sentence)
 {
     const char *arguments = refusals[_i].arguments;
@@ -511,6 +533,7 @@ int main(void)
     tcase_add_test(t, trim_scale_hands_over_to_advise);
     tcase_add_test(t, a_word_of_an_option_is_no_reading);
     tcase_add_test(t, trim_scale_answers_in_json);
+    tcase_add_loop_test(t, a_word_without_effect_is_refused, 0, sizeof idle / sizeof *idle);
     tcase_add_loop_test(t, nonsense_is_refused_in_one_sentence, 0, COUNT(refusals));
     tcase_set_timeout(t, 60);
     suite_add_tcase(suite, t);
