@@ -9,6 +9,7 @@
 #define ANNOTATE_INTERNAL_H
 
 #include "annotate.h"
+#include "inch.h"
 #include "lettering.h"
 #include "order.h"
 #include "verdict.h"
@@ -17,7 +18,6 @@
 #include <cairo.h>
 
 #define ANNOTATE_WIDTH_MM 160.0
-#define ANNOTATE_MM_PER_POINT (25.4 / 72)
 #define ANNOTATE_CAPITAL 0.73 /* height of capitals in sizes of type */
 
 struct annotate_colour {

@@ -16,7 +16,7 @@ static const struct annotate_colour white = {1, 1, 1};
 
 double annotate_pill_height(double size_pt)
 {
-    return size_pt * ANNOTATE_MM_PER_POINT * 1.7;
+    return size_pt * MM_PER_POINT * 1.7;
 }
 
 void annotate_pill(cairo_t *cr, struct annotate_box box)
@@ -41,7 +41,7 @@ struct annotate_box annotate_words_box(cairo_t *cr, const struct lettering_style
 void annotate_words(cairo_t *cr, const struct lettering_style *style, struct annotate_box box,
                     const char *text)
 {
-    double capital = style->size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
+    double capital = style->size_pt * MM_PER_POINT * ANNOTATE_CAPITAL;
     annotate_pill(cr, box);
     lettering_draw(cr, style, LETTERING_MIDDLE, box.x + box.width / 2,
                    box.y + (box.height + capital) / 2, text);
@@ -106,8 +106,7 @@ static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
     const struct annotate_box *box = &label->box;
     double size_pt = label->size_pt, height = box->height;
     struct lettering_style style = {.size_pt = size_pt, .bold = true, .level = 255};
-    double middle = box->y + height / 2,
-           capital = size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
+    double middle = box->y + height / 2, capital = size_pt * MM_PER_POINT * ANNOTATE_CAPITAL;
     cairo_new_path(cr);
     cairo_arc(cr, box->x + height / 2, middle, height * 0.38, 0, 360 * RAD_PER_DEG);
     annotate_set(cr, annotate_arm, 1);

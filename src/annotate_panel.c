@@ -149,12 +149,12 @@ struct pen {
 
 static double capital_mm(const struct lettering_style *style)
 {
-    return style->size_pt * ANNOTATE_MM_PER_POINT * ANNOTATE_CAPITAL;
+    return style->size_pt * MM_PER_POINT * ANNOTATE_CAPITAL;
 }
 
 static double below_baseline_mm(const struct lettering_style *style)
 {
-    return style->size_pt * ANNOTATE_MM_PER_POINT * 0.3;
+    return style->size_pt * MM_PER_POINT * 0.3;
 }
 
 static void line(struct pen *pen, const struct lettering_style *style, double gap_mm,
@@ -178,7 +178,7 @@ static void paragraph(struct pen *pen, const struct lettering_style *style, doub
     double first = pen->y + gap_mm + capital_mm(style);
     double next = lettering_paragraph(pen->cr, style, TEXT_X_MM, first, TEXT_WIDTH_MM, text);
     cairo_restore(pen->cr);
-    pen->y = next - style->size_pt * ANNOTATE_MM_PER_POINT; /* leading is more than the size */
+    pen->y = next - style->size_pt * MM_PER_POINT; /* leading is more than the size */
 }
 
 /* How far the arm is off, or where it points when it is not judged. A number that must be checked

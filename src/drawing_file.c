@@ -1,5 +1,6 @@
 #include "drawing_file.h"
 
+#include "inch.h"
 #include "pdf_true_size.h"
 #include "png_write.h"
 #include "safe_file.h"
@@ -11,9 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-
-#define MM_PER_INCH 25.4
-#define POINTS_PER_INCH 72.0 /* ISO 32000-1, 8.3.2.3 */
 
 /* A PNG is drawn in bands of at most so many bytes: a sheet at 2400 dpi would need 2 GB at once. */
 #define BAND_BYTES (16u << 20)
@@ -63,7 +61,7 @@ static bool draw_vector(cairo_surface_t *surface, const struct drawing *drawing,
 
 static bool draw_pdf(FILE *to, const struct drawing *drawing)
 {
-    double points_per_mm = POINTS_PER_INCH / MM_PER_INCH;
+    double points_per_mm = 1 / MM_PER_POINT;
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
         write_to_stream, to, drawing->width_mm * points_per_mm, drawing->height_mm * points_per_mm);
     /* As plain a file as cairo makes: pdf_true_size_write reads it. */

@@ -1,9 +1,10 @@
 #include "lettering.h"
 
+#include "inch.h"
+
 #include <math.h>
 #include <string.h>
 
-#define MM_PER_POINT (25.4 / 72.0)
 #define LEADING 1.38 /* of the size: the face is broad and wants air */
 
 void lettering_prepare(cairo_t *cr)

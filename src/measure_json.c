@@ -3,6 +3,7 @@
 #include "arm_uncertainty.h"
 #include "clean_text.h"
 #include "measure_words.h"
+#include "quantity.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -12,9 +13,7 @@
 /* Rounded to what the measurement can carry, so that a diff of two answers shows what matters. */
 static json_t *number(double value, int decimals)
 {
-    double unit = pow(10, decimals);
-    double rounded = round(value * unit) / unit;
-    return json_real(rounded == 0 ? 0 : rounded); /* no "-0.0" */
+    return json_real(quantity_rounded(value, decimals));
 }
 
 static json_t *point(struct vision_point at)
@@ -25,8 +24,8 @@ static json_t *point(struct vision_point at)
 /* Angles lie in [0, 360): 359.9996 must not become 360. */
 static json_t *angle(double deg)
 {
-    double rounded = round(deg * 1000) / 1000;
-    return number(rounded >= 360 ? 0 : rounded, 3);
+    double rounded = quantity_rounded(deg, 3);
+    return json_real(rounded >= 360 ? 0 : rounded);
 }
 
 static const char *scope_name(enum vision_scope scope)

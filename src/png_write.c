@@ -1,5 +1,6 @@
 #include "png_write.h"
 
+#include "inch.h"
 #include "safe_file.h"
 
 #include <errno.h>
@@ -18,11 +19,10 @@ struct png_writer {
     int error;    /* errno of the first failure */
 };
 
-/* Pixels per metre as pHYs says them: dpi / 0.0254 to the nearest (PNG 1.2, 4.2.4.2: one inch is
- * exactly 0.0254 m). */
+/* Pixels per metre as pHYs says them, to the nearest (PNG 1.2, 4.2.4.2). */
 static uint32_t pixels_per_metre(double dpi)
 {
-    return (uint32_t)lround(dpi / 0.0254);
+    return (uint32_t)lround(dpi * 1000 / MM_PER_INCH);
 }
 
 static void on_error(png_structp png, png_const_charp message)

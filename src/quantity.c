@@ -1,13 +1,12 @@
 #include "quantity.h"
 
+#include "inch.h"
 #include "uncertainty.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define MM_PER_INCH 25.4
 
 static const char *skip_blanks(const char *text)
 {

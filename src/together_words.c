@@ -3,6 +3,7 @@
 #include "measure_json.h"
 #include "measure_words.h"
 #include "plus_minus.h"
+#include "quantity.h"
 #include "together.h"
 
 #include <math.h>
@@ -226,8 +227,7 @@ char *together_details(const struct together *t, const struct together_photo *ph
 
 static json_t *rounded_or_null(double value, int decimals)
 {
-    double unit = pow(10, decimals);
-    return isfinite(value) ? json_real(round(value * unit) / unit + 0.0) : json_null();
+    return isfinite(value) ? json_real(quantity_rounded(value, decimals)) : json_null();
 }
 
 static json_t *backlash_json(const struct combined *c)
