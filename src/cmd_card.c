@@ -4,7 +4,6 @@
 #include "commands.h"
 #include "drawing_file.h"
 #include "message.h"
-#include "number.h"
 #include "option_value.h"
 #include "sheet.h"
 
@@ -47,11 +46,6 @@ struct card_words {
     double dpi;
     bool list, json;
 };
-
-static bool parse_dpi(const char *word, double *dpi)
-{
-    return number_parse(word, dpi) && *dpi >= MIN_DPI && *dpi <= MAX_DPI;
-}
 
 static const char *size_of_sticker(const struct vision_sticker *sticker)
 {
@@ -234,10 +228,11 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->tint = optarg;
         else if (option == SIZES)
             words->sizes = optarg;
-        else if (option == DPI && !parse_dpi(optarg, &words->dpi))
-            return fail_usage("--dpi must be a number from %.0f to %.0f, not \"%s\".", MIN_DPI,
-                              MAX_DPI, optarg);
-        else if (option == LIST)
+        else if (option == DPI) {
+            int status = option_number("dpi", optarg, MIN_DPI, MAX_DPI, &words->dpi);
+            if (status != EXIT_DONE)
+                return status;
+        } else if (option == LIST)
             words->list = true;
         else if (option == JSON)
             words->json = true;

@@ -1,17 +1,33 @@
 #include "number.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
+
+bool number_take(const char **text, double *out)
+{
+    /* strtod alone would take hexadecimal, "inf" and "nan". */
+    const char *start = *text;
+    while (isspace((unsigned char)*start))
+        start++;
+    const char *digits = start + (*start == '-' || *start == '+');
+    if (!isdigit((unsigned char)*digits) && !(*digits == '.' && isdigit((unsigned char)digits[1])))
+        return false;
+    if (digits[0] == '0' && (digits[1] == 'x' || digits[1] == 'X'))
+        return false;
+    char *rest;
+    double value = strtod(start, &rest);
+    if (!isfinite(value))
+        return false;
+    *out = value;
+    *text = rest;
+    return true;
+}
 
 bool number_parse(const char *text, double *out)
 {
-    /* strtod alone would take blanks, hexadecimal, "inf" and "nan". */
-    if (!*text || strspn(text, "0123456789+-.eE") != strlen(text))
-        return false;
-    char *end;
-    double value = strtod(text, &end);
-    if (*end || end == text || !isfinite(value))
+    double value;
+    if (isspace((unsigned char)*text) || !number_take(&text, &value) || *text)
         return false;
     *out = value;
     return true;

@@ -8,7 +8,12 @@
  * false leaves out unchanged. */
 bool number_parse(const char *text, double *out);
 
-/* The same for a whole number within [low, high]. */
+/* A finite number at the start of text, blanks before it or not; text then stands behind it.
+ * Neither hexadecimal nor "inf" and "nan", which are no one's habit. false leaves both unchanged.
+ */
+bool number_take(const char **text, double *out);
+
+/* number_parse() for a whole number within [low, high]. */
 bool number_parse_whole(const char *text, int low, int high, int *out);
 
 #endif

@@ -1,11 +1,11 @@
 #include "quantity.h"
 
 #include "inch.h"
+#include "number.h"
 #include "uncertainty.h"
 
 #include <ctype.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const char *skip_blanks(const char *text)
@@ -23,24 +23,6 @@ static bool skip_word(const char **text, const char *word)
     if (strncmp(at, word, length) != 0)
         return false;
     *text = at + length;
-    return true;
-}
-
-/* A finite decimal number at the start of text; hexadecimal, "inf" and "nan" are no one's habit. */
-static bool take_number(const char **text, double *out)
-{
-    const char *start = skip_blanks(*text);
-    const char *digits = start + (*start == '-' || *start == '+');
-    if (!isdigit((unsigned char)*digits) && !(*digits == '.' && isdigit((unsigned char)digits[1])))
-        return false;
-    if (digits[0] == '0' && (digits[1] == 'x' || digits[1] == 'X'))
-        return false;
-    char *rest;
-    double value = strtod(start, &rest);
-    if (!isfinite(value))
-        return false;
-    *out = value;
-    *text = rest;
     return true;
 }
 
@@ -92,12 +74,12 @@ enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, st
 {
     struct quantity read = {0};
     double factor = 1, to_standard = 0;
-    if (!take_number(&text, &read.value))
+    if (!number_take(&text, &read.value))
         return QUANTITY_NO_NUMBER;
     take_unit(&text, kind, &factor);
     read.value *= factor;
     if (take_spread(&text, &to_standard)) {
-        if (!take_number(&text, &read.u) || read.u < 0)
+        if (!number_take(&text, &read.u) || read.u < 0)
             return QUANTITY_BAD_UNCERTAINTY;
         take_unit(&text, kind, &factor);
         read.u *= factor * to_standard;

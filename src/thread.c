@@ -1,9 +1,10 @@
 #include "thread.h"
 
+#include "number.h"
+
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* ISO 261, first and second choice sizes up to what links are made of; the pitches of M1.6 to M3
@@ -44,19 +45,15 @@ static bool keep_pitch(double pitch_mm, double *out_mm)
 /* "M3", "M3x0.35" or "M3fine", without blanks and in small letters; text stands after the m. */
 static bool metric_pitch(const char *text, double *out_mm)
 {
-    char *rest;
-    double diameter = strtod(text, &rest);
-    if (rest == text || !(diameter > 0))
+    double diameter, pitch;
+    if (!number_take(&text, &diameter) || !(diameter > 0))
         return false;
-    if (*rest == '\0' || strcmp(rest, "coarse") == 0)
+    if (*text == '\0' || strcmp(text, "coarse") == 0)
         return pitch_of_size(diameter, false, out_mm);
-    if (strcmp(rest, "fine") == 0)
+    if (strcmp(text, "fine") == 0)
         return pitch_of_size(diameter, true, out_mm);
-    if (*rest != 'x')
-        return false;
-    const char *number = rest + 1;
-    double pitch = strtod(number, &rest);
-    return rest != number && *rest == '\0' && pitch < diameter && keep_pitch(pitch, out_mm);
+    return *text == 'x' && number_parse(text + 1, &pitch) && pitch < diameter &&
+           keep_pitch(pitch, out_mm);
 }
 
 bool thread_pitch(const char *text, double *out_mm)
@@ -73,13 +70,13 @@ bool thread_pitch(const char *text, double *out_mm)
     word[used] = '\0';
     if (word[0] == 'm')
         return metric_pitch(word + 1, out_mm);
-    char *rest;
-    double number = strtod(word, &rest);
-    if (rest == word || !isfinite(number) || !(number > 0))
+    const char *unit = word;
+    double number;
+    if (!number_take(&unit, &number) || !(number > 0))
         return false;
-    if (strcmp(rest, "mm") == 0)
+    if (strcmp(unit, "mm") == 0)
         return keep_pitch(number, out_mm);
-    if (strcmp(rest, "tpi") == 0)
+    if (strcmp(unit, "tpi") == 0)
         return keep_pitch(MM_PER_INCH / number, out_mm);
     return false;
 }

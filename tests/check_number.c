@@ -30,6 +30,32 @@ START_TEST(anything_else_is_refused)
 }
 END_TEST
 
+/* What stands behind it is for the caller. */
+START_TEST(a_number_at_the_start_is_taken)
+{
+    static const struct {
+        const char *text, *rest;
+        double value;
+    } rows[] = {
+        {" -3.25deg", "deg", -3.25},
+        {"3x0.35", "x0.35", 3},
+        {"12 mm", " mm", 12},
+        {"1e1", "", 10},
+        {"1ex", "ex", 1},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        const char *text = rows[i].text;
+        double value = NAN;
+        ck_assert_msg(number_take(&text, &value), "\"%s\" was refused", rows[i].text);
+        assert_near(value, rows[i].value, 0);
+        ck_assert_str_eq(text, rows[i].rest);
+    }
+    const char *hexadecimal = "0x1mm", *same = hexadecimal;
+    double value = 7;
+    ck_assert(!number_take(&same, &value) && same == hexadecimal && value == 7);
+}
+END_TEST
+
 START_TEST(whole_numbers_keep_to_their_range)
 {
     int n = 7;
@@ -48,6 +74,7 @@ int main(void)
     TCase *t = tcase_create("number");
     tcase_add_loop_test(t, numbers_are_read, 0, COUNT(good));
     tcase_add_loop_test(t, anything_else_is_refused, 0, COUNT(bad));
+    tcase_add_test(t, a_number_at_the_start_is_taken);
     tcase_add_test(t, whole_numbers_keep_to_their_range);
     suite_add_tcase(suite, t);
     return run_suite(suite);

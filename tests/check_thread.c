@@ -21,11 +21,25 @@ START_TEST(pitches_of_iso_261)
 }
 END_TEST
 
-static const char *const nonsense[] = {
-    "",      "M",      "M0",     "M7.77",
-    "M3x",   "M3x0",   "M3x5",   "3",
-    "-1 mm", "nan mm", "inf mm", "M3x0.5mm",
-    "0 tpi", "100 mm", "screw",  "M3 coarse fine, whatever that may be, and a lot more"};
+static const char *const nonsense[] = {"",
+                                       "M",
+                                       "M0",
+                                       "M7.77",
+                                       "M3x",
+                                       "M3x0",
+                                       "M3x5",
+                                       "3",
+                                       "-1 mm",
+                                       "nan mm",
+                                       "inf mm",
+                                       "M3x0.5mm",
+                                       "0x1mm",
+                                       "M0x3x0.2",
+                                       "M3x0x.4p0",
+                                       "0 tpi",
+                                       "100 mm",
+                                       "screw",
+                                       "M3 coarse fine, whatever that may be, and a lot more"};
 
 START_TEST(nonsense_is_no_thread)
 {
