@@ -1,6 +1,5 @@
 /* src/measure_words.c, src/measure_json.c: the answer as a person and as a program read it. */
 #include "check_main.h"
-#include "clean_text.h"
 #include "measure_json.h"
 #include "measure_words.h"
 #include "picture_path.h"
@@ -355,26 +354,8 @@ END_TEST
 
 /* ---- Names -------------------------------------------------------------------------------- */
 
-/* Well-formed and ill-formed sequences after The Unicode Standard, table 3-7. */
 START_TEST(names_are_made_fit_to_show)
 {
-    static const char *const rows[][2] = {
-        {"rudder.jpg", "rudder.jpg"},
-        {"Höhe \xe2\x82\xac \xf0\x9f\x9a\x81", "Höhe \xe2\x82\xac \xf0\x9f\x9a\x81"},
-        {"a\nb\tc\x1b[31m", "a?b?c?[31m"},
-        {"\xc2\x9b"
-         "31m",
-         "?31m"},                     /* C1 control CSI */
-        {"\xff\xc0\xaf", "???"},      /* never valid; overlong */
-        {"\xed\xa0\x80", "???"},      /* surrogate */
-        {"\xf4\x90\x80\x80", "????"}, /* beyond U+10FFFF */
-        {"ab\xe2\x82", "ab??"},       /* cut off */
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        char *clean = clean_text(rows[i][0]);
-        ck_assert_str_eq(clean, rows[i][1]);
-        free(clean);
-    }
     struct vision_result result = {.status = VISION_FAILED, .reason = VISION_NO_FILE};
     json_t *json = measure_json("\xff.jpg", &result);
     ck_assert_str_eq(json_string_value(json_object_get(json, "photo")), "?.jpg");

@@ -113,7 +113,7 @@ expect 0 "^ *--u U " $job measure --help
 expect 0 "^ *--angle DEG " $job measure --help
 expect 0 "^ *--note TEXT " $job confirm --help
 expect 0 "^ *--since MARK " $job report --help
-"$armsquare" job status --help | grep -q -e --who && { echo "FAILED: --who to look at"; failed=1; }
+"$armsquare" job status --help | grep -q -e --who && { echo "FAILED: --who to look at"; failed=$((failed + 1)); }
 # a travel that is none, and one photo for two readings
 cat >cen.plan <<'END'
 [cen]
@@ -245,7 +245,7 @@ expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
 expect 0 "hub cannot be told" $job status help.job
 expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \
     $job measure help.job horn "$photos/tune-81-single-black-matt.jpg"
-"$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=1; }
+"$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=$((failed + 1)); }
 # neither lines drawn over an arm nor a folder are photos
 expect 0 "Picture" "$armsquare" measure "$photo" -o drawn.png
 expect 3 "drawn.png: .*lines already drawn in.*Nothing was recorded" $job measure help.job horn drawn.png
@@ -286,7 +286,7 @@ expect 3 "there already" $job export a.job plain
 expect 0 "was made from" $job import plain again.job
 expect 3 "there already" $job import plain again.job
 expect 3 "cannot be imported" $job import nowhere b.job
-[ -z "$(find . -name '*.job.*' -o -name '*-journal')" ] || { echo "FAILED: drafts left"; failed=1; }
+[ -z "$(find . -name '*.job.*' -o -name '*-journal')" ] || { echo "FAILED: drafts left"; failed=$((failed + 1)); }
 
 echo "$failed failed"
 [ $failed -eq 0 ]
