@@ -195,7 +195,8 @@ START_TEST(advise_takes_back_what_it_printed)
         char arguments[200], expanded[20];
         snprintf(arguments, sizeof arguments, "advise --deviation '%s' --teeth 25", rows[i][0]);
         assert_says(arguments, rows[i][1]);
-        strcat(arguments, " --json");
+        snprintf(arguments, sizeof arguments, "advise --deviation '%s' --teeth 25 --json",
+                 rows[i][0]);
         json_t *json = json_of(arguments);
         snprintf(expanded, sizeof expanded, "%.4f",
                  json_real_value(json_object_get(json_object_get(json, "now"), "expanded_deg")));

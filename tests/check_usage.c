@@ -152,8 +152,7 @@ START_TEST(a_message_shows_words_from_outside_clean)
         "advise --teeth 25 \"$(printf '\\033[31mred.jpg')\"",
         "lens \"$(printf '\\033[31mred.jpg')\" \"$(printf '\\302\\23331mred.jpg')\"",
         "\"$(printf '\\033[31mred')\"",
-        "linkage solve \"$(printf '\\033[31mred 3\\n' >red.txt; echo red.txt)\" >out 2>err; "
-        "status=$?; rm red.txt; exit $status #",
+        "linkage solve \"$(printf '\\033[31mred 3\\n' >r; echo r)\" 2>err; s=$?; rm r; exit $s #",
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         static struct run run;
