@@ -44,26 +44,22 @@ bool text_is_clean(const char *text)
     return text_is_utf8(text);
 }
 
-void clean_text_in_place(char *text)
+char *clean_text(const char *text)
 {
-    char *to = text;
+    char *out = malloc(strlen(text) + 1);
+    if (!out)
+        return NULL;
+    char *to = out;
     for (const unsigned char *s = (const unsigned char *)text; *s;) {
         size_t length = sequence_length(s);
         if (length == 0 || is_control(s)) {
             *to++ = '?';
         } else {
-            memmove(to, s, length);
+            memcpy(to, s, length);
             to += length;
         }
         s += length ? length : 1;
     }
     *to = '\0';
-}
-
-char *clean_text(const char *text)
-{
-    char *out = strdup(text);
-    if (out)
-        clean_text_in_place(out);
     return out;
 }

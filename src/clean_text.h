@@ -9,10 +9,8 @@
 bool text_is_utf8(const char *text);
 /* The same, and without control characters: C0, DEL and C1. */
 bool text_is_clean(const char *text);
-/* Makes it so: each byte or character that is not fit becomes '?'. */
-void clean_text_in_place(char *text);
-/* A copy that is clean, for answers; messages are cleaned where they are said (message.h). Owned by
- * the caller (free); NULL when there is no memory. */
+/* A copy that is clean: each byte or character that is not fit becomes '?'. Owned by the caller
+ * (free); NULL when there is no memory. */
 char *clean_text(const char *text);
 
 #endif

@@ -11,14 +11,14 @@
 /* Names and words from outside stand in it, so it is made clean here, once for all. */
 static void say(const char *format, va_list args)
 {
-    char *sentence = NULL;
-    if (vasprintf(&sentence, format, args) < 0)
-        sentence = NULL;
-    else
-        clean_text_in_place(sentence);
+    char *sentence, *clean = NULL;
+    if (vasprintf(&sentence, format, args) >= 0) {
+        clean = clean_text(sentence);
+        free(sentence);
+    }
     fprintf(stderr, "armsquare: %s\n",
-            sentence ? sentence : "there is not enough memory to say what is wrong.");
-    free(sentence);
+            clean ? clean : "there is not enough memory to say what is wrong.");
+    free(clean);
 }
 
 void message_note(const char *format, ...)
