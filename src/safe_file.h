@@ -1,5 +1,4 @@
-/* Files that appear whole or not at all: written beside their place, renamed when complete. When
- * the program is stopped (drafts.h), nothing else is left. */
+/* Files that appear whole or not at all: written beside their place, renamed when complete. */
 #ifndef SAFE_FILE_H
 #define SAFE_FILE_H
 
@@ -7,8 +6,8 @@
 #include <stdio.h>
 
 struct safe_file {
-    FILE *stream; /* write here */
-    char *path, *draft_path;
+    FILE *stream;            /* write here */
+    char *path, *draft_path; /* the draft goes when the program is stopped: drafts.h */
 };
 
 /* Starts a file that will stand at path. false (and errno) when it cannot; nothing to clean up. */
