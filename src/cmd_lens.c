@@ -13,6 +13,7 @@
 #include "parallel.h"
 #include "reasons.h"
 #include "same_photo.h"
+#include "shell_word.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -341,12 +342,14 @@ static int keep(const struct batch *b, const struct lens_profile *p, const char 
 static void print_answer(const struct batch *b, const struct lens_profile *p, const char *path,
                          const struct lens_wishes *wishes)
 {
+    char *word = shell_word(path);
     print_quality(b, p);
     if (b->output)
-        printf("  It is in %s; measure with it: --lens %s\n", path, path);
+        printf("  It is in %s; measure with it: --lens %s\n", path, word ? word : path);
     else
         printf("  Photos of this camera are measured with it from now on. It is kept in\n  %s\n",
                path);
+    free(word);
     print_wishes(wishes, "Photos that would make it better:");
 }
 

@@ -6,6 +6,7 @@
 #include "job_finding.h"
 #include "job_measure.h"
 #include "message.h"
+#include "shell_word.h"
 #include "uncertainty.h"
 
 #include <errno.h>
@@ -124,9 +125,11 @@ int job_command_new(const struct job_words_given *given)
     plan_clear(&plan);
     if (result != JOB_OK)
         return job_say(result, given->words[0], "");
+    char *word = shell_word(given->words[0]);
     printf("%s: a job for %s with %d stations.\n"
            "Next: armsquare job status %s\n",
-           given->words[0], given->model, count, given->words[0]);
+           given->words[0], given->model, count, word ? word : given->words[0]);
+    free(word);
     return EXIT_DONE;
 }
 
@@ -152,9 +155,11 @@ static int use_plan(const struct job_words_given *given)
         return status;
     struct job_signature by = job_sign(given->who);
     struct job *job = job_command_open(given, JOB_WRITE, &status);
+    char *word = shell_word(given->words[0]);
     if (job && job_record_plan(job, &by, &plan, given->note))
         printf("The job now has %d stations. \"armsquare job undo %s\" takes the old plan back.\n",
-               plan.count, given->words[0]);
+               plan.count, word ? word : given->words[0]);
+    free(word);
     plan_clear(&plan);
     return job ? job_command_close(job) : status;
 }

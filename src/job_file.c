@@ -5,6 +5,7 @@
 #include "job_schema.h"
 #include "job_sql.h"
 #include "message.h"
+#include "shell_word.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -266,7 +267,7 @@ bool job_check(struct job *job)
 
 /* ---- Words -------------------------------------------------------------------------------- */
 
-/* %1 the job file, %2 the detail, %3 the job file's folder. */
+/* %1 the job file, %2 the detail, %3 the job file's folder, %4 the job file in a command. */
 static const struct {
     int status;
     const char *sentence;
@@ -295,11 +296,11 @@ static const struct {
                                       "the disk, then repeat the command."},
     [JOB_NO_MEMORY] = {EXIT_TROUBLE, "there is not enough memory; nothing was changed."},
     [JOB_NO_STATION] = {EXIT_UNUSABLE, "there is no station \"%2\" in %1; \"armsquare job status "
-                                       "%1\" lists them."},
+                                       "%4\" lists them."},
     [JOB_TO_CONFIRM] = {EXIT_UNUSABLE, "station \"%2\" is confirmed, not measured: \"armsquare job "
-                                       "confirm %1 %2\"."},
+                                       "confirm %4 %2\"."},
     [JOB_TO_MEASURE] = {EXIT_UNUSABLE, "station \"%2\" is measured, not confirmed: \"armsquare job "
-                                       "measure %1 %2\" with a photo or with what you read."},
+                                       "measure %4 %2\" with a photo or with what you read."},
     [JOB_NOT_READY] = {EXIT_UNUSABLE, "it is too early for that station: do \"%2\" first, it rests "
                                       "on it."},
     [JOB_NOTHING_LEFT] = {EXIT_UNUSABLE, "there is nothing left to undo in %1."},
@@ -307,7 +308,7 @@ static const struct {
                                          "has been done; give the new station another key."},
     [JOB_BAD_FACT] = {EXIT_USAGE, "%2."},
     [JOB_NO_MARK] = {EXIT_UNUSABLE, "no state called \"%2\" was marked in %1; \"armsquare job "
-                                    "history %1\" shows the marks."},
+                                    "history %4\" shows the marks."},
     [JOB_SAME_MARK] = {EXIT_UNUSABLE, "a state called \"%2\" is marked in %1 already; choose "
                                       "another name."},
     [JOB_BAD_EXPORT] = {EXIT_UNUSABLE, "%1 cannot be imported: %2. Nothing was made; export again "
@@ -319,14 +320,15 @@ static const struct {
 
 int job_say(enum job_result result, const char *path, const char *detail)
 {
-    char *text = NULL, *copy = strdup(path);
+    char *text = NULL, *copy = strdup(path), *word = shell_word(path);
     size_t size = 0;
-    FILE *to = copy ? open_memstream(&text, &size) : NULL;
+    FILE *to = copy && word ? open_memstream(&text, &size) : NULL;
     if (!to) {
         free(copy);
+        free(word);
         return EXIT_TROUBLE;
     }
-    const char *const parts[] = {path, detail, dirname(copy)};
+    const char *const parts[] = {path, detail, dirname(copy), word};
     for (const char *c = words[result].sentence; *c; c++)
         if (*c == '%')
             fputs(parts[*++c - '1'], to);
@@ -334,6 +336,7 @@ int job_say(enum job_result result, const char *path, const char *detail)
             fputc(*c, to);
     fclose(to);
     free(copy);
+    free(word);
     switch (words[result].status) {
     case EXIT_USAGE:
         fail_usage("%s", text);

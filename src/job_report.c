@@ -7,6 +7,7 @@
 #include "message.h"
 #include "report.h"
 #include "safe_file.h"
+#include "shell_word.h"
 
 #include <errno.h>
 #include <jansson.h>
@@ -130,15 +131,23 @@ static int make_report(struct job *job, const struct job_words_given *given,
     return EXIT_DONE;
 }
 
+static int ask_for_output(const char *path)
+{
+    char *word = shell_word(path);
+    fail_usage("say where the report goes, with the ending .html or .pdf, for example: "
+               "armsquare job report %s -o report.pdf",
+               word ? word : path);
+    free(word);
+    return EXIT_USAGE;
+}
+
 int job_command_report(const struct job_words_given *given)
 {
     struct against against = {0};
     int status;
     if (!given->output || !(ends_in(given->output, ".html") || ends_in(given->output, ".htm") ||
                             ends_in(given->output, ".pdf")))
-        return fail_usage("say where the report goes, with the ending .html or .pdf, for example: "
-                          "armsquare job report %s -o report.pdf",
-                          given->words[0]);
+        return ask_for_output(given->words[0]);
     struct job *job = job_command_open(given, JOB_READ, &status);
     if (!job)
         return status;

@@ -3,6 +3,7 @@
 #include "job_advice.h"
 #include "job_command.h"
 #include "paragraph.h"
+#include "shell_word.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -38,8 +39,10 @@ static void print_next(struct job *job, const struct job_view *view, int next)
         paragraph_text(stdout, "      ", action);
     else if (*s->doing)
         paragraph_text(stdout, "      ", s->doing);
+    char *word = shell_word(job_path(job));
     printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
-           job_path(job), s->key, command_words(s->kind));
+           word ? word : job_path(job), s->key, command_words(s->kind));
+    free(word);
     free(action);
 }
 

@@ -53,6 +53,24 @@ for letters in äö ao; do
     $job status fold.job | sed 's/äö/ao/g' >folded-$letters
 done
 cmp folded-äö folded-ao || { echo "FAILED: umlauts fold elsewhere"; failed=$((failed + 1)); }
+# what is suggested can be pasted, whatever the file is called
+armsquare() {
+    "$armsquare" "$@"
+}
+mkdir -p "Bilder äöü"
+for name in "Bilder äöü/Böe 1.job" "it's; \$HOME *.job" plain_1.job "Höhe.job"; do
+    expect 0 "Next" $job new "$name" --model M --plan rudder
+    suggested=$(sed -n 's/^Next: //p' out)
+    (eval "$suggested") >out 2>&1
+    suggested=$(sed -n 's/^ *\(armsquare job confirm .*\)/\1/p' out)
+    [ -n "$suggested" ] && (eval "$suggested") >out 2>&1 ||
+        { echo "FAILED, cannot be pasted: $suggested"; cat out; failed=$((failed + 1)); }
+done
+expect 0 "armsquare job confirm plain_1.job " $job status plain_1.job
+expect 0 "armsquare job confirm Höhe.job" $job status Höhe.job
+expect 0 "Next: armsquare job status ./-x.job" $job new --model M --plan rudder -- -x.job
+expect 3 "armsquare job status 'Bilder äöü/Böe 1.job'" $job measure "Bilder äöü/Böe 1.job" sail --angle 90 --u 0.1
+expect 2 "armsquare job report 'Bilder äöü/Böe 1.job' -o" $job report "Bilder äöü/Böe 1.job"
 expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
 expect 3 "there already" $job new a.job --model M --plan rudder
 expect 0 "NEXT  Rotor blades" $job status a.job
