@@ -194,6 +194,10 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
                  result->within_why);
     } else if (result->equal == DECISION_CANNOT_TELL) {
         snprintf(text, size, "turn neither: measure both again, better, first.");
+    } else if (!link_pair_wants_change(result)) {
+        snprintf(text, size,
+                 "turn neither: the smallest turn that fits, %.2f mm, would not bring them nearer.",
+                 result->turns.smallest_mm);
     } else if (!result->turnable) {
         snprintf(text, size, "make the %s link %.2f mm %s.", which, fabs(result->change_mm),
                  result->change_mm > 0 ? "longer" : "shorter");
@@ -207,7 +211,7 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
 /* Which link to change, and how, is told only where one has to be. */
 static int answer_pair_json(const struct link_pair_result *r, const char *action)
 {
-    bool change = r->equal == DECISION_REJECT;
+    bool change = link_pair_wants_change(r);
     return answer_json(json_pack(
         "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s}", "difference_mm",
         linkage_quantity_json(r->difference_mm), "within_mm", r->within_mm, "within_because",

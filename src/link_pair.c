@@ -130,6 +130,12 @@ static void choose_turn(const struct link_pair *pair, struct link_pair_result *o
         (struct quantity){out->turn_first ? d + moved : d - moved, out->difference_mm.u};
 }
 
+bool link_pair_wants_change(const struct link_pair_result *result)
+{
+    return result->equal == DECISION_REJECT &&
+           !(result->turnable && thread_turns_none(&result->turns));
+}
+
 /* Some arm must be longer than the difference and shorter than the shorter link. */
 bool link_pair_fits(double first_mm, double second_mm, double arm_mm)
 {

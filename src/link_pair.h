@@ -56,6 +56,9 @@ struct link_pair_result {
     struct quantity remaining_mm; /* difference after the turns, first minus second */
 };
 
+/* Is a link to be changed: unequal, and by more than the smallest turn would leave? */
+bool link_pair_wants_change(const struct link_pair_result *result);
+
 /* false (out unchanged) when a length is not above 0, the arms are not shorter than the links, the
  * links differ by more than the arm's length, or no crank position fits anywhere near. */
 bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out);

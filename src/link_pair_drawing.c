@@ -86,7 +86,7 @@ static void draw_sheet(cairo_t *cr, const void *subject)
 {
     const struct link_pair_sheet *sheet = subject;
     const struct link_pair_result *r = sheet->result;
-    bool turns = r->equal == DECISION_REJECT;
+    bool turns = link_pair_wants_change(r);
     double horn = sheet->pair->horn_deg, bias = r->neutral.bias_deg;
     double shown = fmax(-LARGEST_DEG, fmin(LARGEST_DEG, EXAGGERATED * bias));
     struct plot_colour first = turns && r->turn_first ? plot_warn : plot_low;

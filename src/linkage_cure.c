@@ -83,8 +83,7 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
             plus_minus_words(fabs(off.value), U, 1, "degrees", rest), linkage_cure_way(off.value));
         return;
     }
-    bool stays = cure->turns.turns == 0 && cure->turns.other_turns == 0;
-    if (arm->longer == LONGER_UNKNOWN && !stays)
+    if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns))
         say_without_sense(arm, cure, off.value, turns, sizeof turns);
     else
         linkage_say_turns(&arm->ends, &cure->turns, turns, sizeof turns);

@@ -51,7 +51,7 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
 {
     char near_end[48] = "", far_end[48] = "";
     const char *way = turns->change_mm > 0 ? "longer" : "shorter";
-    if (fabs(turns->turns) < 1e-9 && fabs(turns->other_turns) < 1e-9) {
+    if (thread_turns_none(turns)) {
         snprintf(text, size, "leave the link as it is");
         return;
     }

@@ -142,6 +142,11 @@ bool thread_turns_for(const struct thread_ends *ends, double change_mm, struct t
     return true;
 }
 
+bool thread_turns_none(const struct thread_turns *turns)
+{
+    return fabs(turns->turns) < 1e-9 && fabs(turns->other_turns) < 1e-9;
+}
+
 /* Fractions that a person turns by eye; anything else is said in hundredths. */
 static const struct {
     double part;

@@ -75,6 +75,8 @@ static const struct {
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn"},
     {"pair 58 58 --arm 13.5", "leave both"},
+    {"pair 58.18 58.1 --arm 13.5 --thread M2 --within 0.05",
+     "turn neither: the smallest turn that fits, 0.20 mm"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
      "  high end   crank turned  -0.88 degrees\n  The crank gives way; the links are not "
      "strained.\n"},
@@ -214,6 +216,9 @@ START_TEST(a_pair_names_a_link_only_where_one_has_to_change)
         {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2 --json", "cannot tell", false},
         {"pair 58 58 --arm 13.5 --thread M2 --json", "accept", false},
         {"pair 58.42 58.1 --arm 13.5 --thread M2 --json", "reject", true},
+        {"pair 58.2 58.1 --arm 13.5 --thread M2 --json", "accept", false},
+        /* 0.08 mm is less than half of half a turn, 0.2 mm */
+        {"pair 58.18 58.1 --arm 13.5 --thread M2 --within 0.05 --json", "reject", false},
     };
     static const char *const keys[] = {"turn", "longer_mm", "turns_out"};
     char said[2048], path[1024];

@@ -19,6 +19,8 @@ static const struct {
     {0, 0.6, 0.5, DECISION_CANNOT_TELL},
     {0, 0, 0, DECISION_ACCEPT},
     {0.1, 0, 0, DECISION_REJECT},
+    {58.2 - 58.1, 0, 0.1, DECISION_ACCEPT},
+    {0.1, 0.2, 0.3, DECISION_ACCEPT},
     {0, NAN, 0.5, DECISION_CANNOT_TELL},
     {9, NAN, 0.5, DECISION_CANNOT_TELL},
 };
