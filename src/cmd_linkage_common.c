@@ -4,6 +4,7 @@
 #include "commands.h"
 #include "drawing_file.h"
 #include "message.h"
+#include "order.h"
 #include "plus_minus.h"
 #include "reasons.h"
 
@@ -68,9 +69,10 @@ static void say_finding(const char *what, struct deviation *d)
     char off[PLUS_MINUS_WORDS], judged[80];
     snprintf(judged, sizeof judged, ": %s the tolerance of %.1f degrees.", says[d->decision],
              d->tolerance_deg);
-    snprintf(d->finding, sizeof d->finding, "%s: %s %s as seen in the photo%s", what,
+    bool off_it = quantity_rounded(d->off.value, 2) != 0;
+    snprintf(d->finding, sizeof d->finding, "%s: %s %s%s%s", what,
              plus_minus_quantity(quantity_size(d->off), 2, "degrees", off),
-             d->off.value >= 0 ? "counter-clockwise" : "clockwise",
+             off_it ? order_lies(d->off.value) : "off", off_it ? " as seen in the photo" : "",
              d->photos->unsure_count > 0 ? ": not judged, as the photo is unsure." : judged);
 }
 
@@ -88,7 +90,7 @@ static void say_action(const struct link_words *words, struct deviation *d)
         linkage_cure_say(&words->arm, d->off, &d->cure, d->action, sizeof d->action);
     else
         snprintf(d->action, sizeof d->action, "turn it %s by %.1f degrees as seen in the photo.",
-                 linkage_cure_way(d->off.value), fabs(d->off.value));
+                 order_cure(d->off.value), fabs(d->off.value));
 }
 
 struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,

@@ -9,6 +9,7 @@
 #include "link_pair_drawing.h"
 #include "linkage_words.h"
 #include "message.h"
+#include "order.h"
 #include "plus_minus.h"
 #include "station.h"
 
@@ -203,8 +204,13 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
                  result->change_mm > 0 ? "longer" : "shorter");
     } else {
         linkage_say_turns(&pair->ends, &result->turns, turns, sizeof turns);
-        snprintf(text, size, "%s link: %s; %s remain.", which, turns,
-                 plus_minus_quantity(quantity_size(result->remaining_mm), 2, "mm", rest));
+        double left_mm = quantity_rounded(result->remaining_mm.value, 2);
+        snprintf(text, size, "%s link: %s; %s%s remain.%s", which, turns,
+                 plus_minus_quantity(quantity_size(result->remaining_mm), 2, "mm", rest),
+                 left_mm == 0  ? ""
+                 : left_mm > 0 ? ", the first link longer,"
+                               : ", the second link longer,",
+                 linkage_many_turns(&result->turns));
     }
 }
 
@@ -234,7 +240,9 @@ static bool is_strained(const struct link_pair_pose *pose)
 static void print_pair_pose(const char *where, const struct link_pair *pair,
                             const struct link_pair_pose *pose, bool strained)
 {
-    printf("  %-10s crank turned %+6.2f degrees", where, quantity_rounded(pose->bias_deg, 2));
+    double turned = quantity_rounded(pose->bias_deg, 2);
+    printf("  %-10s crank turned %5.2f degrees%s%s", where, fabs(turned), turned == 0 ? "" : " ",
+           turned == 0 ? "" : order_lies(turned));
     if (strained)
         printf(", links strained %+6.3f and %+6.3f mm", quantity_rounded(pose->first_strain_mm, 3),
                quantity_rounded(pose->second_strain_mm, 3));
@@ -260,7 +268,9 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
                        const char *finding, const char *action)
 {
-    printf("%s\n  Do: %s\n\nWhat the difference does\n", finding, action);
+    printf("%s\n  Do: %s\n\n", finding, action);
+    printf("What the difference does, seen with the horn on the left and the first link %s\n",
+           sin(pair->horn_deg * RAD_PER_DEG) < 0 ? "below" : "above");
     bool strained = is_strained(&r->low) || is_strained(&r->neutral) || is_strained(&r->high);
     print_pair_pose("low end", pair, &r->low, strained);
     print_pair_pose("neutral", pair, &r->neutral, strained);

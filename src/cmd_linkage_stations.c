@@ -105,7 +105,8 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
         !thread_turns_for(ends, fabs(rise_mm.value), &found))
         return;
     linkage_say_turns(ends, &found, turns, sizeof turns);
-    snprintf(text + length, size - (size_t)length, " If a longer link lifts it: %s.", turns);
+    snprintf(text + length, size - (size_t)length, " If a longer link lifts it: %s.%s", turns,
+             linkage_many_turns(&found));
 }
 
 int cmd_linkage_level(int argc, char **argv)

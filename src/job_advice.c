@@ -141,7 +141,7 @@ static char *turns_words(const struct job_view *view, int station, struct job_ad
         return NULL;
     linkage_say_turns(&ends, &turns, say, sizeof say);
     out->remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
-    return asprintf(&text, "First link: %s.", say) < 0 ? NULL : text;
+    return asprintf(&text, "First link: %s.%s", say, linkage_many_turns(&turns)) < 0 ? NULL : text;
 }
 
 /* ---- Both --------------------------------------------------------------------------------- */

@@ -2,16 +2,12 @@
 
 #include "direction.h"
 #include "linkage_words.h"
+#include "order.h"
 #include "plus_minus.h"
 #include "station.h"
 
 #include <math.h>
 #include <stdio.h>
-
-const char *linkage_cure_way(double off_deg)
-{
-    return off_deg > 0 ? "clockwise" : "counter-clockwise";
-}
 
 /* How far a change of length turns the arm: the inverse of station_link_change,
  * cos(m + turn) = cos(m) - change / r. NAN when the arm would pass its link. */
@@ -51,22 +47,53 @@ bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct lin
     return true;
 }
 
+/* Which of the two ends goes out nobody can say, but whether both go alike; the end that moves the
+ * link more shows by the arm which way is right. */
+static void say_both_ends(const struct linkage_arm *arm, const struct linkage_cure *cure,
+                          double off_deg, char *text, size_t size)
+{
+    const struct thread_turns *turns = &cure->turns;
+    double near_mm = turns->turns * arm->ends.pitch_mm;
+    double far_mm = turns->other_turns * arm->ends.other_mm;
+    bool far_leads = fabs(far_mm) > fabs(near_mm);
+    char near_end[32], far_end[32];
+    thread_say_turns(turns->turns, near_end, sizeof near_end);
+    thread_say_turns(turns->other_turns, far_end, sizeof far_end);
+    snprintf(text, size,
+             "turn the %s by %s, the way that moves the arm %s as seen in the photo, and the %s by "
+             "%s %s (%.2f mm in all)",
+             far_leads ? "far end" : "link end", far_leads ? far_end : near_end,
+             order_cure(off_deg), far_leads ? "link end" : "far end",
+             far_leads ? near_end : far_end,
+             near_mm * far_mm < 0 ? "the other way, the one out and the other in"
+                                  : "likewise, both out or both in",
+             fabs(turns->change_mm));
+}
+
 static void say_without_sense(const struct linkage_arm *arm, const struct linkage_cure *cure,
                               double off_deg, char *text, size_t size)
 {
+    const struct thread_turns *turns = &cure->turns;
+    bool far_only = turns->turns == 0;
     char amount[32];
-    thread_say_turns(cure->turns.turns, amount, sizeof amount);
+    if (turns->turns != 0 && turns->other_turns != 0) {
+        say_both_ends(arm, cure, off_deg, text, size);
+        return;
+    }
+    thread_say_turns(far_only ? turns->other_turns : turns->turns, amount, sizeof amount);
     snprintf(text, size,
              "turn the %s by %s (%.2f mm), the way that moves the arm %s as seen in "
              "the photo",
-             arm->ends.turnbuckle ? "turnbuckle" : "link end", amount, fabs(cure->turns.change_mm),
-             linkage_cure_way(off_deg));
+             arm->ends.turnbuckle ? "turnbuckle"
+             : far_only           ? "far end"
+                                  : "link end",
+             amount, fabs(turns->change_mm), order_cure(off_deg));
 }
 
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size)
 {
-    char turns[200], rest[PLUS_MINUS_WORDS];
+    char turns[LINKAGE_SENTENCE_SIZE], rest[LINKAGE_SENTENCE_SIZE];
     double U = quantity_expanded(cure->remains_deg);
     if (!cure->turnable && fabs(cure->change_mm.value) < 0.005) { /* would be said as 0.00 */
         snprintf(text, size, "leave the link as it is: the arm is %s off.",
@@ -77,18 +104,18 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
-        snprintf(
-            text, size, "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo.",
-            fabs(cure->change_mm.value), way,
-            plus_minus_words(fabs(off.value), U, 1, "degrees", rest), linkage_cure_way(off.value));
+        snprintf(text, size,
+                 "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo.",
+                 fabs(cure->change_mm.value), way,
+                 plus_minus_words(fabs(off.value), U, 1, "degrees", rest), order_cure(off.value));
         return;
     }
     if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns))
         say_without_sense(arm, cure, off.value, turns, sizeof turns);
     else
         linkage_say_turns(&arm->ends, &cure->turns, turns, sizeof turns);
-    snprintf(text, size, "%s; %s remain.", turns,
-             plus_minus_words(fabs(cure->remains_deg.value), U, 1, "degrees", rest));
+    linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
+    snprintf(text, size, "%s; %s.%s", turns, rest, linkage_many_turns(&cure->turns));
 }
 
 json_t *linkage_quantity_json(struct quantity q)

@@ -33,16 +33,13 @@ struct linkage_cure {
  * arm would have to turn past its link. */
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out);
 
-/* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 ± 0.4 degrees remain." and the like;
- * says which way the arm has to go when the link's sense is unknown. */
+/* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 ± 0.4 degrees
+ * clockwise remain." and the like; says which way the arm has to go when the link's sense is unknown. */
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size);
 
 /* New reference. */
 json_t *linkage_cure_json(const struct linkage_cure *cure);
 json_t *linkage_quantity_json(struct quantity quantity);
-
-/* "clockwise" for the cure of a positive off, "counter-clockwise" for a negative one. */
-const char *linkage_cure_way(double off_deg);
 
 #endif

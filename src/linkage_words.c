@@ -1,12 +1,13 @@
 #include "linkage_words.h"
 
+#include "order.h"
 #include "plus_minus.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define MANY_TURNS 6.0 /* common practice, no source: beyond this look how much thread is left */
+#define MOST_TURNS 6.0 /* common practice, no source: beyond this look how much thread is left */
 
 const char *linkage_unit(enum linkage_kind kind)
 {
@@ -73,6 +74,34 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
     }
 }
 
+void linkage_say_remains(struct quantity remains, bool slides, int decimals, char *text,
+                         size_t size)
+{
+    char rest[PLUS_MINUS_WORDS];
+    const char *side = "";
+    if (quantity_rounded(remains.value, decimals) != 0)
+        side = !slides             ? order_lies(remains.value)
+               : remains.value > 0 ? "too far along"
+                                   : "not far enough along";
+    snprintf(text, size, "%s%s%s remain",
+             plus_minus_quantity(quantity_size(remains), decimals, slides ? "mm" : "degrees", rest),
+             *side ? " " : "", side);
+}
+
+#define MANY_TURNS                                                                                 \
+    "so many turns may leave too little thread in the end, or run out of it; check the lengths "   \
+    "first."
+
+static bool are_many(const struct thread_turns *turns)
+{
+    return fabs(turns->turns) > MOST_TURNS || fabs(turns->other_turns) > MOST_TURNS;
+}
+
+const char *linkage_many_turns(const struct thread_turns *turns)
+{
+    return are_many(turns) ? " Watch: " MANY_TURNS : "";
+}
+
 #define NOTHING_MM 0.005 /* would be said as 0.00 */
 
 /* Without a thread to turn: how long the link has to be. */
@@ -112,13 +141,12 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
         say_length(stage, it, text, size);
         return true;
     }
-    char turns[160], rest[PLUS_MINUS_WORDS];
+    char turns[160], rest[LINKAGE_SENTENCE_SIZE];
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
     int decimals = linkage_slides(stage->kind) ? 2 : 1;
     bool unsure = it->turns.change_mm != 0 && fabs(it->off.value) < quantity_expanded(it->off);
-    snprintf(text, size, "%s: %s; %s remain.%s", stage->name, turns,
-             plus_minus_quantity(quantity_size(it->remaining), decimals, linkage_unit(stage->kind),
-                                 rest),
+    linkage_say_remains(it->remaining, linkage_slides(stage->kind), decimals, rest, sizeof rest);
+    snprintf(text, size, "%s: %s; %s.%s", stage->name, turns, rest,
              unsure ? " It was off by less than its uncertainty: measure again first." : "");
     return true;
 }
@@ -204,12 +232,9 @@ static bool warn_many_turns(struct warnings *w)
 {
     for (int i = 0; i < w->linkage->stage_count; i++) {
         const struct linkage_stage_result *it = &w->result->stages[i];
-        if (!it->turnable || fabs(it->turns.turns) <= MANY_TURNS || !is_this_one(w))
+        if (!it->turnable || !are_many(&it->turns) || !is_this_one(w))
             continue;
-        snprintf(w->text, w->size,
-                 "%s: so many turns may leave too little thread in the end, or run out of it; "
-                 "check the lengths first.",
-                 w->linkage->stages[i].name);
+        snprintf(w->text, w->size, "%s: " MANY_TURNS, w->linkage->stages[i].name);
         return true;
     }
     return false;

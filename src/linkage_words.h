@@ -7,10 +7,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define LINKAGE_SENTENCE_SIZE 320
+#define LINKAGE_SENTENCE_SIZE 512
 
 /* What to do about one stage: "front crank: turn the link end out by 1 1/2 turns (0.60 mm longer);
- * 0.2 ± 0.4 degrees remain." Always fills text. false when there is nothing to do or to say. */
+ * 0.2 ± 0.4 degrees clockwise remain." Always fills text. false when there is nothing to do or to say. */
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage, char *text, size_t size);
 
@@ -26,6 +26,14 @@ void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault
  * stays. Shared with the other link advice. */
 void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns *turns, char *text,
                        size_t size);
+
+/* What is left of a deviation (measured minus wanted), and to which side: "0.3 ± 0.4 degrees
+ * counter-clockwise remain"; of what slides, in mm, "0.12 mm too far along remain". */
+void linkage_say_remains(struct quantity remains, bool slides, int decimals, char *text,
+                         size_t size);
+
+/* "" or, to follow the order of so many turns that the thread may not have them, " Watch: ...". */
+const char *linkage_many_turns(const struct thread_turns *turns);
 
 /* "the horn's angle", "the link" and so on. */
 const char *linkage_part_name(enum linkage_part part);

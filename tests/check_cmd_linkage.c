@@ -69,16 +69,34 @@ static const struct {
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
      "turn the link end out by 1 turn (0.40 mm longer)"},
+    /* 15 mm x 1.8 degrees = 0.471 mm = 1.5 x 0.45 - 0.5 x 0.4 and 0.004 mm */
+    {"turns '91.8 U 0.4' --arm 15 --thread M2 --far-thread M2.5",
+     "turn the far end by 1 1/2 turns, the way that moves the arm clockwise as seen in the photo, "
+     "and the link end by 1/2 turn the other way, the one out and the other in (0.48 mm in all)"},
+    /* 0.851 mm: 1 x 0.4 + 1 x 0.45 */
+    {"turns 93.25 --arm 15 --thread M2 --far-thread M2.5",
+     "and the link end by 1 turn likewise, both out or both in (0.85 mm in all)"},
+    /* 15 sin(1.91) = 0.500 mm: one turn of the far end alone */
+    {"turns 88.09 --arm 15 --thread M2 --far-thread '0.5 mm'",
+     "turn the far end by 1 turn (0.50 mm)"},
+    /* 15 sin(1.8) - 0.4 = 0.071 mm, 0.27 degrees short of home */
+    {"turns 91.8u0.2 --arm 15 --thread M2", "0.3 ± 0.4 degrees counter-clockwise remain."},
+    {"turns 88.2u0.2 --arm 15 --thread M2", "0.3 ± 0.4 degrees clockwise remain."},
+    {"turns 130 --arm 15 --thread M2 --longer cw", "Watch: so many turns may leave too little"},
+    {"centre 10 128 91 --arm 14 --thread M2 --longer ccw", "Watch: so many turns"},
+    {"level 20 --span 64 --thread M2", "Watch: so many turns"},
+    {"pair 64 58 --arm 13.5 --thread M2", "Watch: so many turns"},
     {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
     {"turns 90.1u0.1 --arm 15", "leave it"},
     {"turns 90.4u0.3 --arm 15", "measure better"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
-     "first link: turn the link end in by 1 turn"},
+     "first link: turn the link end in by 1 turn (0.40 mm shorter); 0.08 ± 0.06 mm, the second "
+     "link longer, remain."},
     {"pair 58 58 --arm 13.5", "leave both"},
     {"pair 58.18 58.1 --arm 13.5 --thread M2 --within 0.05",
      "turn neither: the smallest turn that fits, 0.20 mm"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
-     "  high end   crank turned  -0.88 degrees\n  The crank gives way; the links are not "
+     "  high end   crank turned  0.88 degrees clockwise\n  The crank gives way; the links are not "
      "strained.\n"},
     {"pair --help", "job measure FILE STATION PHOTO --first-link"},
     {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2",
