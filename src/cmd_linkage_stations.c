@@ -109,6 +109,14 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
              linkage_many_turns(&found));
 }
 
+/* Beyond half a square it is the upright edge of the part, or another arm: nothing to raise. */
+static int refuse_upright(double off_deg)
+{
+    return fail_unusable("this edge stands %.1f degrees from level, nearer to upright; give the "
+                         "angle of the edge that should lie level.",
+                         fabs(off_deg));
+}
+
 int cmd_linkage_level(int argc, char **argv)
 {
     struct thread_ends ends = link_ends_default();
@@ -138,6 +146,8 @@ int cmd_linkage_level(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
+    if (photos.unsure_count == 0 && fabs(off.value) > 45)
+        return refuse_upright(off.value);
     struct deviation deviation = judge_deviation("Edge", off, tolerance, &photos, NULL);
     if (span.value > 0 && deviation.decision == DECISION_REJECT)
         say_raise(rise, &ends, deviation.action, sizeof deviation.action);
@@ -193,6 +203,8 @@ static int read_wanted(const char *word, struct wanted *out)
     enum quantity_fault fault = quantity_parse(text, QUANTITY_ANGLE, &out->wanted);
     if (fault != QUANTITY_FINE)
         return fail_usage("wanted angle \"%s\" %s.", text, quantity_fault_says(fault));
+    if (linkage_check_angle(text, out->wanted.value) != EXIT_DONE)
+        return EXIT_USAGE;
     return linkage_angle_read(colon + 1, &out->photos, &out->measured);
 }
 

@@ -143,7 +143,7 @@ int linkage_angle_read(const char *word, struct linkage_photos *photos, struct q
     const char *arm;
     enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
     if (fault == QUANTITY_FINE)
-        return EXIT_DONE;
+        return linkage_check_angle(word, out->value);
     if (take_photo(word, path, &arm) && is_named_like_file(path))
         return measure(word, path, arm, photos, out);
     if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))

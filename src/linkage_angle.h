@@ -33,8 +33,8 @@ const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOT
 /* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
  * "photo.jpg", with ":B" behind it for another arm than the first, or ":X,Y,X,Y", its hub and tip
  * in photo pixels, for the one pointed at. photos borrows the word. Returns EXIT_DONE; EXIT_USAGE
- * for a word that is neither, or an arm that photos has had from the same photo; EXIT_UNUSABLE for
- * a photo that gives no angle. The message is out. */
+ * for a word that is neither, an angle beyond LINKAGE_MOST_DEG, or an arm that photos has had from
+ * the same photo; EXIT_UNUSABLE for a photo that gives no angle. The message is out. */
 int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out);
 
 #endif

@@ -7,8 +7,17 @@
 #include "thread.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+int linkage_check_angle(const char *word, double deg)
+{
+    return fabs(deg) <= LINKAGE_MOST_DEG
+               ? EXIT_DONE
+               : fail_usage("\"%s\" is no angle between %.0f and %.0f degrees.", word,
+                            -LINKAGE_MOST_DEG, LINKAGE_MOST_DEG);
+}
 
 static int take_quantity(const struct linkage_option *option, const char *value)
 {
@@ -18,6 +27,8 @@ static int take_quantity(const struct linkage_option *option, const char *value)
         return fail_usage("--%s: \"%s\" %s.", option->name, value, quantity_fault_says(fault));
     if (option->type == OPTION_POSITIVE && !(read.value > 0))
         return fail_usage("--%s must be above 0, not \"%s\".", option->name, value);
+    if (option->kind == QUANTITY_ANGLE && linkage_check_angle(value, read.value) != EXIT_DONE)
+        return EXIT_USAGE;
     bool plain = option->type == OPTION_NUMBER || option->type == OPTION_SIZE;
     if (option->type == OPTION_SIZE && read.value < 0)
         return fail_usage("--%s cannot be negative, and \"%s\" is.", option->name, value);

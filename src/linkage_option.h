@@ -8,6 +8,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* What is beyond is no angle of an arm, but a slip of the keys. */
+#define LINKAGE_MOST_DEG 360.0
+
 enum linkage_option_type {
     OPTION_QUANTITY, /* struct quantity, of the kind given */
     OPTION_POSITIVE, /* struct quantity above 0, of the kind given */
@@ -33,6 +36,10 @@ struct linkage_option {
     enum quantity_kind kind;
     void *to;
 };
+
+/* A number as an angle. EXIT_DONE, or EXIT_USAGE for one beyond LINKAGE_MOST_DEG, the message being
+ * out; word is what the person gave. */
+int linkage_check_angle(const char *word, double deg);
 
 /* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
  * values. Returns EXIT_DONE, or another status after a message. help is set by -h or --help. */
