@@ -109,7 +109,10 @@ static void print_links(const struct linkage *linkage, const struct linkage_resu
         any = true;
         print_part(to, linkage->stages[i].name);
         print_quantity(to, it->link_mm, 2, "");
-        print_quantity(to, it->link_wanted_mm, 2, "");
+        if (linkage_has_wish(&linkage->stages[i]))
+            print_quantity(to, it->link_wanted_mm, 2, "");
+        else
+            fprintf(to, " %*s", NUMBER_WIDTH, "-");
         fputs(" mm\n", to);
     }
 }
@@ -267,6 +270,7 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
             json, "grashof",
             json_string(class_name(fourbar_class_of(&result->ready.stages[i].bar))));
     json_object_set_new(json, "action", acts ? json_string(action) : json_null());
+    json_object_set_new(json, "measure_first", json_boolean(it->measure_first));
     return json;
 }
 

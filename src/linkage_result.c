@@ -69,15 +69,17 @@ static enum linkage_status evaluate(const struct linkage *linkage, const double 
     for (int i = 0; i < ready->stage_count && status == LINKAGE_OK; i++) {
         out->at[i][OUT_REMAINING] = linkage_shown(
             turned.stages[i].kind, turned.stages[i].neutral - turned.stages[i].wanted);
-        out->at[i][OUT_LINK_WANTED] = linkage_link_wanted(&turned, i);
+        out->at[i][OUT_LINK_WANTED] =
+            linkage_has_wish(&linkage->stages[i]) ? linkage_link_wanted(&turned, i) : NAN;
     }
     return status;
 }
 
 /* Adds what one given number does to every output: half the difference between the number one
- * standard uncertainty up and down, JCGM 100:2008, 5.1.4, note 2. */
-static void add_share(const struct linkage *linkage, const double *change_mm, int stage, int part,
-                      struct outputs *sum_of_squares, struct linkage_result *result)
+ * standard uncertainty up and down, JCGM 100:2008, 5.1.4, note 2. Returns its share of the last
+ * part at neutral, NAN when it cannot be told. */
+static double add_share(const struct linkage *linkage, const double *change_mm, int stage, int part,
+                        struct outputs *sum_of_squares)
 {
     struct linkage moved = *linkage;
     struct quantity *number = &moved.stages[stage].parts[part];
@@ -94,10 +96,25 @@ static void add_share(const struct linkage *linkage, const double *change_mm, in
             sum_of_squares->at[i][o] += half * half;
         }
     int last = linkage->stage_count - 1;
-    double share = good ? fabs(up.at[last][OUT_NEUTRAL] - down.at[last][OUT_NEUTRAL]) / 2 : NAN;
-    if (share > 1e-9 || !good)
-        result->shares[result->share_count++] =
-            (struct linkage_share){.stage = stage, .part = (enum linkage_part)part, .u = share};
+    return good ? fabs(up.at[last][OUT_NEUTRAL] - down.at[last][OUT_NEUTRAL]) / 2 : NAN;
+}
+
+/* The squares of the standard uncertainties of all outputs. shares (may be NULL) takes each given
+ * number's share of the last part. */
+static struct outputs carry(const struct linkage *linkage, const double *change_mm,
+                            struct linkage_result *shares)
+{
+    struct outputs square = {{{0}}};
+    for (int i = 0; i < linkage->stage_count; i++)
+        for (int p = 0; p < LINKAGE_PART_COUNT; p++) {
+            if (!(linkage->stages[i].parts[p].u > 0))
+                continue;
+            double share = add_share(linkage, change_mm, i, p, &square);
+            if (shares && !(share <= 1e-9))
+                shares->shares[shares->share_count++] =
+                    (struct linkage_share){.stage = i, .part = (enum linkage_part)p, .u = share};
+        }
+    return square;
 }
 
 static struct quantity carried(const struct outputs *value, const struct outputs *square, int stage,
@@ -109,11 +126,7 @@ static struct quantity carried(const struct outputs *value, const struct outputs
 static void carry_uncertainty(const struct linkage *linkage, const double *change_mm,
                               const struct outputs *value, struct linkage_result *result)
 {
-    struct outputs square = {{{0}}};
-    for (int i = 0; i < linkage->stage_count; i++)
-        for (int p = 0; p < LINKAGE_PART_COUNT; p++)
-            if (linkage->stages[i].parts[p].u > 0)
-                add_share(linkage, change_mm, i, p, &square, result);
+    struct outputs square = carry(linkage, change_mm, result);
     for (int i = 0; i < linkage->stage_count; i++) {
         struct linkage_stage_result *stage = &result->stages[i];
         stage->neutral = carried(value, &square, i, OUT_NEUTRAL);
@@ -129,19 +142,39 @@ static void carry_uncertainty(const struct linkage *linkage, const double *chang
 
 /* ---- Turns, from the servo outwards -------------------------------------------------------- */
 
-/* What is to be done to one link, the links before it being done: turns as far as they fit; the
- * exact length for a link that is only being planned; else nothing. */
-static double plan_link(const struct linkage_stage *given, const struct linkage_ready *ready,
-                        int index, struct linkage_stage_result *stage)
+#define NOTHING_MM 1e-9 /* a rounding error of a length */
+
+/* How far a part is off, the links before it being done and its own not. */
+static struct quantity due(const struct linkage *linkage, const double *change_mm, int index)
 {
-    double change = linkage_link_wanted(ready, index) - ready->stages[index].link_mm;
-    bool as_built = given->given[LINKAGE_LINK] || given->given[LINKAGE_MEASURED];
+    struct linkage_ready ready;
+    struct outputs value = {{{0}}};
+    if (evaluate(linkage, change_mm, &ready, &value, NULL) != LINKAGE_OK)
+        return (struct quantity){NAN, NAN};
+    struct outputs square = carry(linkage, change_mm, NULL);
+    return carried(&value, &square, index, OUT_REMAINING);
+}
+
+/* What is to be done to one link, the links before it being done: turns as far as they fit; the
+ * exact length for a link that is only being planned; else nothing. change_mm is what was done to
+ * those before. */
+static double plan_link(const struct linkage *linkage, const struct linkage_ready *ready, int index,
+                        const double *change_mm, struct linkage_stage_result *stage)
+{
+    const struct linkage_stage *given = &linkage->stages[index];
     if (!linkage_has_wish(given))
         return 0;
+    double change = linkage_link_wanted(ready, index) - ready->stages[index].link_mm;
+    bool as_built = given->given[LINKAGE_LINK] || given->given[LINKAGE_MEASURED];
     if (!as_built)
         return change;
     stage->turnable =
         given->ends.pitch_mm > 0 && thread_turns_for(&given->ends, change, &stage->turns);
+    if (stage->turnable ? thread_turns_none(&stage->turns) : fabs(change) < NOTHING_MM)
+        return 0;
+    stage->due = due(linkage, change_mm, index);
+    stage->measure_first = fabs(stage->due.value) < quantity_expanded(stage->due);
+    stage->turnable = stage->turnable && !stage->measure_first;
     return stage->turnable ? stage->turns.change_mm : 0;
 }
 
@@ -152,7 +185,7 @@ static void plan_turns(const struct linkage *linkage, struct linkage_result *res
     for (int i = 0; i < linkage->stage_count; i++) {
         struct linkage_stage_result *stage = &result->stages[i];
         double only_this[LINKAGE_MAX_STAGES] = {0};
-        only_this[i] = plan_link(&linkage->stages[i], &ready, i, stage);
+        only_this[i] = plan_link(linkage, &ready, i, change_mm, stage);
         change_mm[i] = only_this[i];
         if (linkage_adjust(&ready, only_this, NULL) == LINKAGE_OK)
             continue;

@@ -20,11 +20,14 @@ struct linkage_stage_result {
     struct quantity differential;   /* percent, see linkage_differential */
     struct quantity link_mm;        /* as it stands; NAN without a link */
     struct quantity link_wanted_mm; /* that puts the part where it is wanted, the links before it
-                                     * having been turned; NAN without a link */
+                                     * having been turned; NAN without a link, and where nobody
+                                     * says where the part is wanted (linkage_has_wish) */
     double gain_low, gain_neutral, gain_high; /* out per degree of servo: degrees or mm */
     double least_transmission_deg, least_transmission_at_deg; /* and the servo angle of it */
     struct linkage_limit turning[2]; /* the part turns back: below and above neutral */
     /* turns of the link, worked out in order from the servo: each with those before it done */
+    struct quantity due; /* off, with those before it done; 0 where nothing is to be decided */
+    bool measure_first;  /* due may be nothing, by its uncertainty: its link is left alone */
     bool turnable;
     struct thread_turns turns;
     struct quantity remaining; /* off, once all turns up to this stage are done */

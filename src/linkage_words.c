@@ -74,18 +74,26 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
     }
 }
 
+/* "0.3 ± 0.4 degrees counter-clockwise" */
+static void say_deviation(struct quantity off, bool slides, int decimals, char *text, size_t size)
+{
+    char amount[PLUS_MINUS_WORDS];
+    const char *side = "";
+    if (quantity_rounded(off.value, decimals) != 0)
+        side = !slides         ? order_lies(off.value)
+               : off.value > 0 ? "too far along"
+                               : "not far enough along";
+    snprintf(text, size, "%s%s%s",
+             plus_minus_quantity(quantity_size(off), decimals, slides ? "mm" : "degrees", amount),
+             *side ? " " : "", side);
+}
+
 void linkage_say_remains(struct quantity remains, bool slides, int decimals, char *text,
                          size_t size)
 {
-    char rest[PLUS_MINUS_WORDS];
-    const char *side = "";
-    if (quantity_rounded(remains.value, decimals) != 0)
-        side = !slides             ? order_lies(remains.value)
-               : remains.value > 0 ? "too far along"
-                                   : "not far enough along";
-    snprintf(text, size, "%s%s%s remain",
-             plus_minus_quantity(quantity_size(remains), decimals, slides ? "mm" : "degrees", rest),
-             *side ? " " : "", side);
+    char off[PLUS_MINUS_WORDS + 32];
+    say_deviation(remains, slides, decimals, off, sizeof off);
+    snprintf(text, size, "%s remain", off);
 }
 
 #define MANY_TURNS                                                                                 \
@@ -128,6 +136,16 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
                  wanted_mm, spread);
 }
 
+static void say_measure_first(const struct linkage_stage *stage, struct quantity due, int decimals,
+                              char *text, size_t size)
+{
+    char off[PLUS_MINUS_WORDS + 32];
+    say_deviation(due, linkage_slides(stage->kind), decimals, off, sizeof off);
+    snprintf(text, size,
+             "%s: leave its link for now: %s may be nothing at all. Measure again, better, first.",
+             stage->name, off);
+}
+
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage_index, char *text, size_t size)
 {
@@ -137,17 +155,19 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
     text[0] = '\0';
     if (!linkage_has_wish(stage))
         return false;
+    int decimals = linkage_slides(stage->kind) ? 2 : 1;
+    if (it->measure_first) {
+        say_measure_first(stage, it->due, decimals, text, size);
+        return true;
+    }
     if (!it->turnable || !as_built) {
         say_length(stage, it, text, size);
         return true;
     }
     char turns[160], rest[LINKAGE_SENTENCE_SIZE];
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
-    int decimals = linkage_slides(stage->kind) ? 2 : 1;
-    bool unsure = it->turns.change_mm != 0 && fabs(it->off.value) < quantity_expanded(it->off);
     linkage_say_remains(it->remaining, linkage_slides(stage->kind), decimals, rest, sizeof rest);
-    snprintf(text, size, "%s: %s; %s.%s", stage->name, turns, rest,
-             unsure ? " It was off by less than its uncertainty: measure again first." : "");
+    snprintf(text, size, "%s: %s; %s.", stage->name, turns, rest);
     return true;
 }
 

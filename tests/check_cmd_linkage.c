@@ -64,7 +64,11 @@ static const struct {
 } answers[] = {
     {"solve EXAMPLES/dunlin-tail.txt", "front crank: turn the link end in by 1 1/2 turns"},
     {"solve EXAMPLES/dunlin-throttle.txt", "throttle arm: make the link"},
-    {"solve EXAMPLES/dunlin-elevator.txt", "elevator bellcrank: turn the link end out by 1 turn"},
+    {"solve EXAMPLES/dunlin-elevator.txt", "elevator bellcrank: leave its link for now: 1.5 ± 1.5 "
+                                           "degrees counter-clockwise may be nothing "
+                                           "at all. Measure again"},
+    {"solve EXAMPLES/dunlin-elevator.txt", "swashplate            46.00 ± 0.23             - mm"},
+    {"solve EXAMPLES/dunlin-elevator.txt --json", "\"measure_first\": true"},
     {"solve - <EXAMPLES/dunlin-tail.txt", "blade grip"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
