@@ -13,6 +13,7 @@
 #include "plus_minus.h"
 #include "station.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -288,7 +289,10 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     char action[LINKAGE_SENTENCE_SIZE], finding[LINKAGE_SENTENCE_SIZE];
     say_pair_action(&words->pair, r, action, sizeof action);
     say_pair_finding(r, finding, sizeof finding);
-    struct link_pair_sheet sheet = {&words->pair, r, finding, action};
+    char drawn[LINKAGE_SENTENCE_SIZE];
+    snprintf(drawn, sizeof drawn, "%s", action);
+    drawn[0] = (char)toupper((unsigned char)drawn[0]);
+    struct link_pair_sheet sheet = {&words->pair, r, finding, drawn};
     struct drawing drawing = link_pair_drawing(&sheet);
     int status = write_drawing(words->output, &drawing, DRAWING_DPI);
     if (status != EXIT_DONE)

@@ -100,17 +100,62 @@ static size_t piece_length(cairo_t *cr, const char *word, double width, char lin
     return taken;
 }
 
+#define PLUS_MINUS "±"
+
+static bool ends_in_plus_minus(const char *text, size_t length)
+{
+    size_t sign = strlen(PLUS_MINUS);
+    return length >= sign && memcmp(text + length - sign, PLUS_MINUS, sign) == 0;
+}
+
+static bool starts_with(const char *text, const char *word)
+{
+    return strncmp(text, word, strlen(word)) == 0;
+}
+
+static bool is_unit(const char *text)
+{
+    static const char *const units[] = {"mm", "degree", "turn", "%"};
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        if (starts_with(text, units[i]))
+            return true;
+    return false;
+}
+
+/* Whether a line may end at the blank behind so many bytes of text: not beside a "±", and not
+ * between a figure and its unit. */
+static bool may_end(const char *text, size_t blank)
+{
+    const char *next = text + blank + strspn(text + blank, " ");
+    bool figure = blank > 0 && text[blank - 1] >= '0' && text[blank - 1] <= '9';
+    return !starts_with(next, PLUS_MINUS) && !ends_in_plus_minus(text, blank) &&
+           !(figure && is_unit(next));
+}
+
+/* Bytes of the words that fit; together: what may_end holds together stays so. */
+static size_t words_length(cairo_t *cr, const char *text, double width, bool together,
+                           char line[LETTERING_LINE])
+{
+    size_t taken = 0;
+    do {
+        size_t next = taken;
+        do {
+            next += strspn(text + next, " ");
+            next += strcspn(text + next, " \n");
+        } while (together && text[next] == ' ' && !may_end(text, next));
+        if (!fits(cr, text, next, width, line))
+            break;
+        taken = next;
+    } while (text[taken] == ' ');
+    return taken;
+}
+
 void lettering_line(cairo_t *cr, const char **text, double width, char line[LETTERING_LINE])
 {
     const char *from = *text;
-    size_t taken = 0;
-    do {
-        size_t next = taken + strspn(from + taken, " ");
-        next += strcspn(from + next, " \n");
-        if (!fits(cr, from, next, width, line))
-            break;
-        taken = next;
-    } while (from[taken] == ' ');
+    size_t taken = words_length(cr, from, width, true, line);
+    if (taken == 0)
+        taken = words_length(cr, from, width, false, line);
     if (taken == 0 && *from != '\n')
         taken = piece_length(cr, from, width, line);
     memcpy(line, from, taken);

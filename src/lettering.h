@@ -26,8 +26,9 @@ double lettering_advance(cairo_t *cr, const char *text);
 #define LETTERING_LINE 512 /* bytes of a line, more than a page is wide */
 
 /* The next line of running text in the font that is set: the words from *text on that fit into
- * width, up to a line's end; a word wider than the line is cut between characters. *text moves
- * behind it, to the end of the text after the last. Blanks at the text's beginning stay. */
+ * width, up to a line's end; a word wider than the line is cut between characters. A figure stays
+ * with its unit and its "±", unless those alone are wider than the line. Blanks at the text's
+ * beginning stay. */
 void lettering_line(cairo_t *cr, const char **text, double width, char line[LETTERING_LINE]);
 
 /* Text that looks and measures the same in every format: no rounding to pixels. */

@@ -1,6 +1,7 @@
 #include "link_pair_drawing.h"
 
 #include "direction.h"
+#include "lettering.h"
 #include "plot.h"
 #include "plus_minus.h"
 
@@ -8,11 +9,14 @@
 #include <stdio.h>
 
 #define SHEET_WIDTH 150.0
-#define SHEET_HEIGHT 124.0
 #define MARGIN 10.0
 #define HORN_X 34.0
 #define CRANK_X 116.0
 #define AXIS_Y 56.0
+#define TEXT_Y 102.0
+#define TEXT_WIDTH (SHEET_WIDTH - 2 * MARGIN)
+#define TEXT 3.4
+#define TEXT_GAP 1.2
 #define ARM 26.0 /* both arms, as drawn: not to scale with the links */
 /* The crank is drawn turned this many times as much as it is, at most to LARGEST_DEG. */
 #define EXAGGERATED 10.0
@@ -85,6 +89,7 @@ static void draw_note(cairo_t *cr, double bias_deg)
 static void draw_sheet(cairo_t *cr, const void *subject)
 {
     const struct link_pair_sheet *sheet = subject;
+    lettering_prepare(cr);
     const struct link_pair_result *r = sheet->result;
     bool turns = link_pair_wants_change(r);
     double horn = sheet->pair->horn_deg, bias = r->neutral.bias_deg;
@@ -107,15 +112,17 @@ static void draw_sheet(cairo_t *cr, const void *subject)
     label_link(cr, "second", sheet->pair->second_mm, AXIS_Y + ARM + 7, second);
     draw_note(cr, bias);
     plot_set_colour(cr, plot_ink, 1);
-    double y = plot_paragraph(cr, MARGIN, 102, SHEET_WIDTH - 2 * MARGIN, 3.4, 2, sheet->finding);
-    plot_paragraph(cr, MARGIN, y + 1.2, SHEET_WIDTH - 2 * MARGIN, 3.4, 2, sheet->action);
+    double y = plot_paragraph(cr, MARGIN, TEXT_Y, TEXT_WIDTH, TEXT, sheet->finding);
+    plot_paragraph(cr, MARGIN, y + TEXT_GAP, TEXT_WIDTH, TEXT, sheet->action);
 }
 
 struct drawing link_pair_drawing(const struct link_pair_sheet *sheet)
 {
+    double text = plot_paragraph_height(TEXT_WIDTH, TEXT, sheet->finding) + TEXT_GAP +
+                  plot_paragraph_height(TEXT_WIDTH, TEXT, sheet->action);
     return (struct drawing){
         .width_mm = SHEET_WIDTH,
-        .height_mm = SHEET_HEIGHT,
+        .height_mm = TEXT_Y + text + 4,
         .draw = draw_sheet,
         .subject = sheet,
         .title = "Two links side by side",

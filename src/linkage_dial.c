@@ -1,6 +1,7 @@
 #include "linkage_dial.h"
 
 #include "direction.h"
+#include "lettering.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -14,7 +15,7 @@
 #define LEGEND_TOP 118.0
 #define LEGEND_STEP 6.0
 #define LINE_TEXT 3.4
-#define LINES_PER_TEXT 4
+#define TEXT_GAP 1.4   /* between two texts */
 #define ARROW_DEG 16.0 /* drawn sweep: the true turn may be too small to see */
 
 void linkage_dial_add(struct linkage_dial *dial, double deg, struct plot_colour colour,
@@ -156,6 +157,7 @@ static double draw_legend(cairo_t *cr, const struct linkage_dial *dial)
 static void draw_dial(cairo_t *cr, const void *subject)
 {
     const struct linkage_dial *dial = subject;
+    lettering_prepare(cr);
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_paint(cr);
     plot_set_colour(cr, plot_ink, 1);
@@ -174,21 +176,17 @@ static void draw_dial(cairo_t *cr, const void *subject)
     double y = draw_legend(cr, dial) + 3;
     for (int i = 0; i < dial->line_count; i++) {
         plot_set_colour(cr, plot_ink, 1);
-        y = plot_paragraph(cr, MARGIN, y, SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, LINES_PER_TEXT,
-                           dial->lines[i]) +
-            1.4;
+        y = plot_paragraph(cr, MARGIN, y, SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, dial->lines[i]) +
+            TEXT_GAP;
     }
 }
 
-/* Room for every text at its longest: a line holds some 55 letters at this size. */
 static double text_height(const struct linkage_dial *dial)
 {
     double height = 0;
-    for (int i = 0; i < dial->line_count; i++) {
-        size_t lines = 1 + strlen(dial->lines[i]) / 50;
+    for (int i = 0; i < dial->line_count; i++)
         height +=
-            (double)(lines < LINES_PER_TEXT ? lines : LINES_PER_TEXT) * LINE_TEXT * 1.35 + 1.4;
-    }
+            plot_paragraph_height(SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, dial->lines[i]) + TEXT_GAP;
     return height;
 }
 

@@ -1,6 +1,7 @@
 #include "linkage_drawing.h"
 
 #include "direction.h"
+#include "lettering.h"
 #include "linkage_words.h"
 #include "plot.h"
 #include "plus_minus.h"
@@ -22,6 +23,8 @@
 #define PLOT_LEFT_MM 124.0
 #define PLOT_WIDTH (SHEET_WIDTH - MARGIN - PLOT_LEFT_MM)
 #define LABEL_TEXT 2.8
+#define ACTION_TEXT 3.0
+#define ACTION_WIDTH (SHEET_WIDTH - 2 * MARGIN)
 #define CURVE_POINTS 121
 /* A link longer than this many times both arms is drawn with a break, or the arms would vanish. */
 #define BREAK_RATIO 2.2
@@ -296,6 +299,7 @@ struct row {
     const struct linkage_result *result;
     int stage;
     double top;
+    double head_top;              /* of the heading; the picture's top lies lower by a long text */
     struct linkage_pose poses[3]; /* low, neutral, high */
     struct placed placed[3];
     struct view view;
@@ -486,16 +490,37 @@ static void draw_transmission(cairo_t *cr, const struct row *row, const struct c
 
 /* ---- Sheet ----------------------------------------------------------------------------------- */
 
-static void draw_row_head(cairo_t *cr, const struct row *row)
+/* What to do about a part, without its name, which the heading says. "" when there is nothing. */
+static void row_action(const struct linkage_sheet *sheet, int stage,
+                       char text[LINKAGE_SENTENCE_SIZE])
+{
+    char action[LINKAGE_SENTENCE_SIZE] = "";
+    size_t name = strlen(sheet->linkage->stages[stage].name) + 2;
+    linkage_say_action(sheet->linkage, sheet->result, stage, action, sizeof action);
+    snprintf(text, LINKAGE_SENTENCE_SIZE, "%s", strlen(action) > name ? action + name : "");
+    text[0] = (char)toupper((unsigned char)text[0]);
+}
+
+/* What an action takes beyond the two lines that a row has room for. */
+static double long_action(const struct linkage_sheet *sheet, int stage)
+{
+    char text[LINKAGE_SENTENCE_SIZE];
+    row_action(sheet, stage, text);
+    return fmax(0, plot_paragraph_height(ACTION_WIDTH, ACTION_TEXT, text) -
+                       plot_paragraph_height(ACTION_WIDTH, ACTION_TEXT, "\n\n"));
+}
+
+static void draw_row_head(cairo_t *cr, const struct linkage_sheet *sheet, const struct row *row)
 {
     char text[LINKAGE_SENTENCE_SIZE], title[LINKAGE_NAME_SIZE + 64];
     const struct linkage_stage_result *it = &row->result->stages[row->stage];
+    double top = row->head_top;
     plot_set_colour(cr, plot_faint, 1);
     cairo_set_line_width(cr, 0.25);
-    line(cr, (struct point){MARGIN, row->top}, (struct point){SHEET_WIDTH - MARGIN, row->top});
+    line(cr, (struct point){MARGIN, top}, (struct point){SHEET_WIDTH - MARGIN, top});
     snprintf(title, sizeof title, "%d  %s", row->stage + 1, row->linkage->stages[row->stage].name);
     plot_set_colour(cr, plot_ink, 1);
-    plot_text(cr, MARGIN, row->top + 6, 4.2, PLOT_LEFT, PLOT_BOLD, title);
+    plot_text(cr, MARGIN, top + 6, 4.2, PLOT_LEFT, PLOT_BOLD, title);
     char differential[24]; /* its sign tells which throw is the larger one */
     number_after(it->differential.value, 1, "", "", differential, sizeof differential);
     int length = snprintf(text, sizeof text, "differential %s", differential);
@@ -503,19 +528,16 @@ static void draw_row_head(cairo_t *cr, const struct row *row)
         length += snprintf(text + length, sizeof text - (size_t)length, " " PLUS_MINUS " %.1f",
                            plus_minus_rounded(quantity_expanded(it->differential), 1));
     snprintf(text + length, sizeof text - (size_t)length, " %%");
-    plot_text(cr, SHEET_WIDTH - MARGIN, row->top + 6, 3.2, PLOT_RIGHT, PLOT_NORMAL, text);
-    if (!linkage_say_action(row->linkage, row->result, row->stage, text, sizeof text))
-        return;
-    size_t name = strlen(row->linkage->stages[row->stage].name) + 2; /* the title has said it */
-    char *action = strlen(text) > name ? text + name : text;
-    action[0] = (char)toupper((unsigned char)action[0]);
-    plot_paragraph(cr, MARGIN, row->top + 10.8, PLOT_LEFT_MM - MARGIN - 12, 3, 2, action);
+    plot_text(cr, SHEET_WIDTH - MARGIN, top + 6, 3.2, PLOT_RIGHT, PLOT_NORMAL, text);
+    row_action(sheet, row->stage, text);
+    plot_paragraph(cr, MARGIN, top + 10.8, ACTION_WIDTH, ACTION_TEXT, text);
 }
 
 static void draw_row(cairo_t *cr, const struct linkage_sheet *sheet, int stage, double top)
 {
     struct row row = {
-        .linkage = sheet->linkage, .result = sheet->result, .stage = stage, .top = top};
+        .linkage = sheet->linkage, .result = sheet->result, .stage = stage, .head_top = top};
+    row.top = top + long_action(sheet, stage);
     const struct linkage_ready_stage *ready = &sheet->result->ready.stages[stage];
     const double servo[3] = {sheet->linkage->low_deg, 0, sheet->linkage->high_deg};
     struct point shift = break_shift(ready);
@@ -527,10 +549,10 @@ static void draw_row(cairo_t *cr, const struct linkage_sheet *sheet, int stage, 
         row.poses[i] = poses[stage];
         row.placed[i] = place(ready, &poses[stage], shift);
     }
-    row.view = fit_view(row.placed, 3, MARGIN, top + PICTURE_TOP);
+    row.view = fit_view(row.placed, 3, MARGIN, row.top + PICTURE_TOP);
     struct curve curve;
     read_curve(&row, &curve);
-    draw_row_head(cr, &row);
+    draw_row_head(cr, sheet, &row);
     draw_picture(cr, &row);
     draw_movement(cr, &row, &curve);
     if (ready->kind != LINKAGE_YOKE) /* a pin in a slot pushes straight along */
@@ -565,23 +587,30 @@ static void draw_head(cairo_t *cr, const struct linkage *linkage)
 static void draw_sheet(cairo_t *cr, const void *subject)
 {
     const struct linkage_sheet *sheet = subject;
+    lettering_prepare(cr);
     int count = sheet->linkage->stage_count;
     cairo_set_source_rgb(cr, 1, 1, 1);
     cairo_paint(cr);
     draw_head(cr, sheet->linkage);
-    for (int i = 0; i < count; i++)
-        draw_row(cr, sheet, i, HEAD_HEIGHT + i * ROW_HEIGHT);
+    double top = HEAD_HEIGHT;
+    for (int i = 0; i < count; i++) {
+        draw_row(cr, sheet, i, top);
+        top += ROW_HEIGHT + long_action(sheet, i);
+    }
     plot_set_colour(cr, plot_soft, 1);
-    plot_text(cr, MARGIN, HEAD_HEIGHT + count * ROW_HEIGHT + 5.5, 2.6, PLOT_LEFT, PLOT_NORMAL,
+    plot_text(cr, MARGIN, top + 5.5, 2.6, PLOT_LEFT, PLOT_NORMAL,
               "Drawn as it stands, without friction and play. Blades off or drive made "
               "safe before power; the maker's instructions come first.");
 }
 
 struct drawing linkage_drawing(const struct linkage_sheet *sheet)
 {
+    double rows = 0;
+    for (int i = 0; i < sheet->linkage->stage_count; i++)
+        rows += ROW_HEIGHT + long_action(sheet, i);
     return (struct drawing){
         .width_mm = SHEET_WIDTH,
-        .height_mm = HEAD_HEIGHT + sheet->linkage->stage_count * ROW_HEIGHT + FOOT_HEIGHT,
+        .height_mm = HEAD_HEIGHT + rows + FOOT_HEIGHT,
         .draw = draw_sheet,
         .subject = sheet,
         .title = *sheet->linkage->name ? sheet->linkage->name : "Linkage",

@@ -14,6 +14,7 @@ const struct plot_colour plot_ink = {0.10, 0.13, 0.18}, plot_soft = {0.36, 0.40,
 
 #define TICK_TEXT_MM 2.5
 #define HEADING_TEXT_MM 2.7
+#define LINE_STEP 1.35 /* of the letters' size */
 
 void plot_set_colour(cairo_t *cr, struct plot_colour colour, double alpha)
 {
@@ -51,17 +52,28 @@ void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plo
 }
 
 double plot_paragraph(cairo_t *cr, double x_mm, double y_mm, double width_mm, double height_mm,
-                      int lines, const char *text)
+                      const char *text)
 {
-    char line[LETTERING_LINE], cut[LETTERING_LINE + 4];
+    char line[LETTERING_LINE];
     lettering_font(cr, false, false, height_mm);
-    for (int i = 0; i < lines && *text; i++) {
+    while (*text) {
         lettering_line(cr, &text, width_mm, line);
-        snprintf(cut, sizeof cut, "%s%s", line, i == lines - 1 && *text ? " ..." : "");
-        plot_text(cr, x_mm, y_mm, height_mm, PLOT_LEFT, PLOT_NORMAL, cut);
-        y_mm += height_mm * 1.35;
+        plot_text(cr, x_mm, y_mm, height_mm, PLOT_LEFT, PLOT_NORMAL, line);
+        y_mm += height_mm * LINE_STEP;
     }
     return y_mm;
+}
+
+/* How text breaks a context of one pixel can tell. */
+double plot_paragraph_height(double width_mm, double height_mm, const char *text)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
+    cairo_t *cr = cairo_create(surface);
+    lettering_prepare(cr);
+    double height = plot_paragraph(cr, 0, 0, width_mm, height_mm, text);
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+    return height;
 }
 
 double plot_x(const struct plot *plot, double x)

@@ -24,10 +24,12 @@ void plot_text(cairo_t *cr, double x_mm, double y_mm, double height_mm, enum plo
                enum plot_weight weight, const char *text);
 /* Its width in mm. */
 double plot_text_width(cairo_t *cr, double height_mm, enum plot_weight weight, const char *text);
-/* Text broken at blanks to width_mm, at most lines long, the last one cut with "..." when there is
- * more. Returns the baseline after the last line. */
+/* Text broken at blanks to width_mm, whole: it may be an instruction. Returns the baseline after
+ * the last line. */
 double plot_paragraph(cairo_t *cr, double x_mm, double y_mm, double width_mm, double height_mm,
-                      int lines, const char *text);
+                      const char *text);
+/* How far that goes down on a context that lettering_prepare has made ready. */
+double plot_paragraph_height(double width_mm, double height_mm, const char *text);
 
 /* A plot's place on the paper and the ranges of its two axes (x0 < x1, y0 < y1). */
 struct plot {

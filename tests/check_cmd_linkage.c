@@ -318,6 +318,33 @@ START_TEST(a_drawing_keeps_the_sign_of_the_differential)
 }
 END_TEST
 
+/* The longest orders stand whole on the paper, whatever the drawing. Poppler gives the lines back
+ * as they are broken. */
+START_TEST(a_drawing_never_cuts_an_order)
+{
+    static const struct {
+        const char *words, *end;
+    } orders[] = {
+        {"solve --horn 15 --along 123.45u0.1 --arm 15 --link 126.5u0.1", "degrees off now."},
+        {"solve --horn 12 --along 58 --arm 15 --link 58.6u0.01 --thread M2 --far-thread M2.5",
+         "remain."},
+        {"turns 130 --arm 15 --thread M2 --far-thread M2.5", "check the lengths first."},
+        {"pair 64 58 --arm 13.5 --thread M2 --far-thread M2.5", "check the lengths first."},
+        {"level 40 --span 64.5 --thread M2 --far-thread M2.5", "check the lengths first."},
+    };
+    char said[8192], words[512];
+    for (size_t i = 0; i < COUNT(orders); i++) {
+        snprintf(words, sizeof words, "%s -o order.pdf", orders[i].words);
+        ck_assert_msg(run_linkage(said, sizeof said, words) == 0, "%s: %s", words, said);
+        ck_assert_int_eq(outside_run(said, sizeof said,
+                                     "pdftotext -layout '%s/order.pdf' - | tr -s '\\n ' ' '",
+                                     outside_directory()),
+                         0);
+        ck_assert_msg(strstr(said, orders[i].end) && !strstr(said, "..."), "%s: %s", words, said);
+    }
+}
+END_TEST
+
 /* A card of the program's own, 400 dpi, with a dark arm laid over it by ImageMagick at 87 degrees.
  */
 static void draw_arm_photo(void)
@@ -538,6 +565,7 @@ int main(void)
     tcase_add_test(tc, a_pair_names_a_link_only_where_one_has_to_change);
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
+    tcase_add_test(tc, a_drawing_never_cuts_an_order);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
     tcase_add_test(tc, an_arm_of_a_photo_may_be_pointed_at);

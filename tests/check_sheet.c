@@ -261,6 +261,34 @@ START_TEST(a_drawing_that_fails_leaves_no_file)
 }
 END_TEST
 
+/* "0.3 ± 0.4 degrees" is one number: its parts stand on one line wherever the line is wide enough
+ * for them. */
+START_TEST(a_figure_stays_with_its_unit_and_its_plus_minus)
+{
+    static const char *const whole[] = {"0.3 ± 0.4 degrees", "(known to ± 0.07 mm)", "9.60 mm"};
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    cairo_t *cr = cairo_create(surface);
+    lettering_font(cr, false, false, 3);
+    for (size_t i = 0; i < sizeof whole / sizeof *whole; i++) {
+        char text[200], line[LETTERING_LINE];
+        const char *kept = strstr(whole[i], "to ") ? whole[i] + strlen("(known ") : whole[i];
+        snprintf(text, sizeof text, "make the link longer by %s, which is the most that fits",
+                 whole[i]);
+        double least = lettering_advance(cr, kept) + lettering_advance(cr, ",");
+        for (double width = least; width < 3 * least; width += 0.5) {
+            bool found = false;
+            for (const char *rest = text; *rest;) {
+                lettering_line(cr, &rest, width, line);
+                found = found || strstr(line, kept);
+            }
+            ck_assert_msg(found, "\"%s\" is broken at %.1f mm", kept, width);
+        }
+    }
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 int main(void)
 {
     outside_directory();
@@ -277,6 +305,7 @@ int main(void)
     tcase_set_timeout(file, 60);
     tcase_add_test(file, sheets_and_plots_use_one_face);
     tcase_add_test(file, lines_of_running_text_never_pass_the_width);
+    tcase_add_test(file, a_figure_stays_with_its_unit_and_its_plus_minus);
     tcase_add_test(file, formats_go_by_the_suffix);
     tcase_add_test(file, a_picture_drawn_in_bands_is_the_picture_drawn_at_once);
     tcase_add_test(file, a_drawing_that_fails_leaves_no_file);
