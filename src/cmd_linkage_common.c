@@ -110,7 +110,7 @@ struct deviation judge_deviation(const char *what, struct quantity off, double t
     return d;
 }
 
-void print_deviation(const struct deviation *d)
+void print_finding(const struct deviation *d)
 {
     puts(d->finding);
     for (int i = 0; i < d->photos->unsure_count; i++) {
@@ -120,6 +120,11 @@ void print_deviation(const struct deviation *d)
                linkage_photo_says(unsure->reason, text));
         free(name);
     }
+}
+
+void print_deviation(const struct deviation *d)
+{
+    print_finding(d);
     printf("  Do: %s\n", d->action);
 }
 

@@ -92,6 +92,8 @@ struct deviation {
 struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
                                  const struct linkage_photos *photos,
                                  const struct link_words *words);
+/* What was found alone, and which photos were unsure. */
+void print_finding(const struct deviation *deviation);
 void print_deviation(const struct deviation *deviation);
 void add_deviation(json_t *object, const struct deviation *deviation);
 /* The whole answer of a mode that judges one deviation. Exit status. */

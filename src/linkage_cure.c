@@ -9,9 +9,8 @@
 #include <math.h>
 #include <stdio.h>
 
-/* How far a change of length turns the arm: the inverse of station_link_change,
- * cos(m + turn) = cos(m) - change / r. NAN when the arm would pass its link. */
-static double turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
+/* The inverse of station_link_change: cos(m + turn) = cos(m) - change / r. */
+double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
 {
     double m = arm_to_link_deg * RAD_PER_DEG;
     double cosine = cos(m) - change_mm / arm_mm;
@@ -22,7 +21,7 @@ static double turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
 static double remains(const double *v, const void *change_mm)
 {
     double way = v[0] < 0 ? -1 : 1;
-    return v[0] - way * turn_of(*(const double *)change_mm, v[1], v[2]);
+    return v[0] - way * linkage_turn_of(*(const double *)change_mm, v[1], v[2]);
 }
 
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
@@ -90,32 +89,47 @@ static void say_without_sense(const struct linkage_arm *arm, const struct linkag
              amount, fabs(turns->change_mm), order_cure(off_deg));
 }
 
-void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
-                      const struct linkage_cure *cure, char *text, size_t size)
+/* Would be said as 0.00 mm. */
+static bool is_nothing(const struct linkage_cure *cure)
 {
-    char turns[LINKAGE_SENTENCE_SIZE], rest[LINKAGE_SENTENCE_SIZE];
-    double U = quantity_expanded(cure->remains_deg);
-    if (!cure->turnable && fabs(cure->change_mm.value) < 0.005) { /* would be said as 0.00 */
-        snprintf(text, size, "leave the link as it is: the arm is %s off.",
-                 plus_minus_words(fabs(off.value), U, 1, "degrees", rest));
-        return;
-    }
-    if (!cure->turnable) {
+    return !cure->turnable && fabs(cure->change_mm.value) < 0.005;
+}
+
+void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
+                        const struct linkage_cure *cure, char *text, size_t size)
+{
+    char amount[PLUS_MINUS_WORDS];
+    if (is_nothing(cure)) {
+        snprintf(text, size, "leave the link as it is");
+    } else if (!cure->turnable) {
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
-        snprintf(text, size,
-                 "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo.",
-                 fabs(cure->change_mm.value), way,
-                 plus_minus_words(fabs(off.value), U, 1, "degrees", rest), order_cure(off.value));
-        return;
+        snprintf(
+            text, size, "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo",
+            fabs(cure->change_mm.value), way,
+            plus_minus_quantity(quantity_size(off), 1, "degrees", amount), order_cure(off.value));
+    } else if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns)) {
+        say_without_sense(arm, cure, off.value, text, size);
+    } else {
+        linkage_say_turns(&arm->ends, &cure->turns, text, size);
     }
-    if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns))
-        say_without_sense(arm, cure, off.value, turns, sizeof turns);
-    else
-        linkage_say_turns(&arm->ends, &cure->turns, turns, sizeof turns);
-    linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
-    snprintf(text, size, "%s; %s.%s", turns, rest, linkage_many_turns(&cure->turns));
+}
+
+void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
+                      const struct linkage_cure *cure, char *text, size_t size)
+{
+    char order[LINKAGE_SENTENCE_SIZE], rest[LINKAGE_SENTENCE_SIZE];
+    linkage_cure_order(arm, off, cure, order, sizeof order);
+    if (is_nothing(cure)) {
+        snprintf(text, size, "%s: the arm is %s off.", order,
+                 plus_minus_quantity(quantity_size(off), 1, "degrees", rest));
+    } else if (!cure->turnable) {
+        snprintf(text, size, "%s.", order);
+    } else {
+        linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
+        snprintf(text, size, "%s; %s.%s", order, rest, linkage_many_turns(&cure->turns));
+    }
 }
 
 json_t *linkage_quantity_json(struct quantity q)

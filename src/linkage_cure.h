@@ -33,8 +33,18 @@ struct linkage_cure {
  * arm would have to turn past its link. */
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out);
 
+/* How far a change of a link's length turns its arm, degrees; positive: the angle between them,
+ * which is arm_to_link_deg before, grows. NAN when the arm would pass its link. */
+double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg);
+
+/* "turn the link end out by 1 1/2 turns (0.60 mm longer)" and the like, without a full stop, and
+ * without what remains; says which way the arm has to go when the link's sense is unknown. */
+void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
+                        const struct linkage_cure *cure, char *text, size_t size);
+
 /* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 ± 0.4 degrees
- * clockwise remain." and the like; says which way the arm has to go when the link's sense is unknown. */
+ * clockwise remain." and the like; says which way the arm has to go when the link's sense is
+ * unknown. */
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size);
 

@@ -9,7 +9,7 @@
 
 #define LINKAGE_DIAL_RAYS 12
 #define LINKAGE_DIAL_LINES 4
-#define LINKAGE_DIAL_TEXT 600
+#define LINKAGE_DIAL_TEXT 4096
 
 struct linkage_dial_ray {
     double deg; /* counter-clockwise from the reference, as seen in the photo */

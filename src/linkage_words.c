@@ -74,8 +74,7 @@ void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns
     }
 }
 
-/* "0.3 ± 0.4 degrees counter-clockwise" */
-static void say_deviation(struct quantity off, bool slides, int decimals, char *text, size_t size)
+void linkage_say_off(struct quantity off, bool slides, int decimals, char *text, size_t size)
 {
     char amount[PLUS_MINUS_WORDS];
     const char *side = "";
@@ -92,7 +91,7 @@ void linkage_say_remains(struct quantity remains, bool slides, int decimals, cha
                          size_t size)
 {
     char off[PLUS_MINUS_WORDS + 32];
-    say_deviation(remains, slides, decimals, off, sizeof off);
+    linkage_say_off(remains, slides, decimals, off, sizeof off);
     snprintf(text, size, "%s remain", off);
 }
 
@@ -140,7 +139,7 @@ static void say_measure_first(const struct linkage_stage *stage, struct quantity
                               char *text, size_t size)
 {
     char off[PLUS_MINUS_WORDS + 32];
-    say_deviation(due, linkage_slides(stage->kind), decimals, off, sizeof off);
+    linkage_say_off(due, linkage_slides(stage->kind), decimals, off, sizeof off);
     snprintf(text, size,
              "%s: leave its link for now: %s may be nothing at all. Measure again, better, first.",
              stage->name, off);

@@ -10,7 +10,8 @@
 #define LINKAGE_SENTENCE_SIZE 512
 
 /* What to do about one stage: "front crank: turn the link end out by 1 1/2 turns (0.60 mm longer);
- * 0.2 ± 0.4 degrees clockwise remain." Always fills text. false when there is nothing to do or to say. */
+ * 0.2 ± 0.4 degrees clockwise remain." Always fills text. false when there is nothing to do or to
+ * say. */
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage, char *text, size_t size);
 
@@ -27,8 +28,10 @@ void linkage_say_fault(const struct linkage *linkage, const struct linkage_fault
 void linkage_say_turns(const struct thread_ends *ends, const struct thread_turns *turns, char *text,
                        size_t size);
 
-/* What is left of a deviation (measured minus wanted), and to which side: "0.3 ± 0.4 degrees
- * counter-clockwise remain"; of what slides, in mm, "0.12 mm too far along remain". */
+/* "0.3 ± 0.4 degrees counter-clockwise": a deviation (measured minus wanted); of what slides, in
+ * mm, "0.12 mm too far along". */
+void linkage_say_off(struct quantity off, bool slides, int decimals, char *text, size_t size);
+/* The same with "remain" behind it. */
 void linkage_say_remains(struct quantity remains, bool slides, int decimals, char *text,
                          size_t size);
 

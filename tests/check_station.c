@@ -2,6 +2,7 @@
  * of uncertainty, and Monte Carlo. */
 #include "check_main.h"
 #include "link_pair.h"
+#include "link_shared.h"
 #include "linkage_cure.h"
 #include "quantity.h"
 #include "station.h"
@@ -515,6 +516,85 @@ START_TEST(ball_throws_are_equal_only_when_square)
 }
 END_TEST
 
+/* ---- One link for several angles ------------------------------------------------------------- */
+
+static const double throttle[] = {45, 90, 135};
+
+/* A long link along 0 degrees: its ball stands at r cos(angle), and a link that is longer by d than
+ * it should be has moved the arm to where that is d less. Undone, nothing is left at any angle. */
+START_TEST(a_link_of_wrong_length_is_found_from_all_angles)
+{
+    static const enum linkage_longer longer[] = {LONGER_UNKNOWN, LONGER_CCW, LONGER_CW};
+    const double r = 12, d = 0.7;
+    for (size_t way = 0; way < COUNT(longer); way++) {
+        struct linkage_arm arm = {
+            .arm_mm = {r, 0}, .arm_to_link_deg = {90, 0}, .longer = longer[way]};
+        double side = longer[way] == LONGER_CW ? -1 : 1; /* the link comes from the other side */
+        struct link_position at[3];
+        struct link_shared shared;
+        for (int i = 0; i < 3; i++) {
+            double stands = acos(cos(throttle[i] * DEG) - side * d / r) / DEG;
+            at[i] = (struct link_position){throttle[i], {stands - throttle[i], 0.1}};
+        }
+        ck_assert(link_shared(&arm, at, 3, &shared));
+        assert_near(shared.change_mm.value, -d, 1e-9);
+        for (int i = 0; i < 3; i++) {
+            assert_near(shared.remains_deg[i].value, 0, 1e-9);
+            ck_assert_double_gt(shared.remains_deg[i].u, 0.05);
+        }
+        ck_assert(link_shared_wants_change(&shared));
+        ck_assert(shared.all_deg.value * side > 0);
+    }
+}
+END_TEST
+
+/* The two ends are off against each other: no length helps, the throw is 4 degrees short. */
+START_TEST(a_throw_that_is_too_small_is_no_matter_of_the_link)
+{
+    struct linkage_arm arm = {.arm_mm = {12, 0},
+                              .arm_to_link_deg = {90, 0},
+                              .ends = {.pitch_mm = 0.4, .step_turns = 0.5}};
+    struct link_position at[] = {{135, {-2, 0.3}}, {90, {0, 0.3}}, {45, {2, 0.3}}};
+    struct link_shared shared;
+    ck_assert(link_shared(&arm, at, 3, &shared));
+    assert_near(shared.all_deg.value, 0, 0.05);
+    ck_assert(!link_shared_wants_change(&shared));
+    ck_assert_int_eq(shared.first, 2);
+    ck_assert_int_eq(shared.last, 0);
+    assert_near(shared.throw_deg, 90, 1e-9);
+    assert_near(shared.throw_off.value, -4, 1e-9);
+    assert_near(shared.throw_off.u, 0.3 * sqrt(2), 1e-9);
+}
+END_TEST
+
+/* Near square a change of the link moves all angles alike: the least squares are the weighted mean,
+ * (2 / 0.1^2 - 1 / 1^2) / (1 / 0.1^2 + 1 / 1^2), with u^2 = 1 / the sum of the weights. */
+START_TEST(a_surer_angle_weighs_more)
+{
+    struct linkage_arm arm = {.arm_to_link_deg = {90, 0}};
+    struct link_position at[] = {{90, {2, 0.1}}, {90.01, {-1, 1}}};
+    struct link_shared shared;
+    ck_assert(link_shared(&arm, at, 2, &shared));
+    assert_near(shared.all_deg.value, 199.0 / 101, 0.005);
+    assert_near(shared.all_deg.u, sqrt(1 / 101.0), 0.001);
+    ck_assert(!shared.turnable);
+    at[0].off.u = 0; /* taken as exact: then both weigh alike */
+    ck_assert(link_shared(&arm, at, 2, &shared));
+    assert_near(shared.all_deg.value, 0.5, 0.005);
+}
+END_TEST
+
+START_TEST(an_arm_nearly_in_line_with_its_link_is_left)
+{
+    struct linkage_arm arm = {.arm_mm = {12, 0}, .arm_to_link_deg = {90, 0}};
+    struct link_position at[] = {{10, {3, 0.1}}, {170, {3, 0.1}}};
+    struct link_shared shared;
+    ck_assert(!link_shared(&arm, at, 2, &shared));
+    arm.arm_to_link_deg.value = 170;
+    ck_assert(!link_shared(&arm, at, 1, &shared));
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("station");
@@ -533,6 +613,10 @@ int main(void)
     tcase_add_test(tc, binding_uncertainty_agrees_with_monte_carlo);
     tcase_add_test(tc, a_known_scale_tells_a_stop_from_one_end);
     tcase_add_test(tc, cure_turns_the_way_that_helps);
+    tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
+    tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);
+    tcase_add_test(tc, a_surer_angle_weighs_more);
+    tcase_add_test(tc, an_arm_nearly_in_line_with_its_link_is_left);
     tcase_add_test(tc, equal_links_turn_and_strain_nothing);
     tcase_add_test(tc, unequal_links_turn_the_crank_by_what_they_were_made_for);
     tcase_add_test(tc, bias_is_half_the_difference_over_the_lever);
