@@ -5,6 +5,7 @@
 #include "cmd_linkage_common.h"
 #include "commands.h"
 #include "message.h"
+#include "paragraph.h"
 #include "plus_minus.h"
 #include "spline.h"
 #include "travel.h"
@@ -109,13 +110,40 @@ static double best_tooth(const struct travel_words *words)
     return remainder(words->off.value, step);
 }
 
+/* What to do about a horn that is off, in the order of less to be had by sub-trim. */
+enum trim_plan {
+    TRIM_NOT_SEEN, /* off by no more than its uncertainty */
+    TRIM_TOO_FINE, /* less than half a step */
+    TRIM_SET,
+    TRIM_TOOTH_FIRST, /* too much for sub-trim, but not on the best tooth and arm */
+    TRIM_TOO_MUCH,
+};
+
 struct travel_answer {
     struct travel_setting trim, better; /* as the horn sits; on the best tooth */
     bool has_better;
+    enum trim_plan plan;
+    double set_percent; /* what the throws are told for: to be set, or that would have to be */
     struct travel_asymmetry unequal;
     struct travel_setting end; /* for the throw wanted */
     bool has_end;
 };
+
+static bool is_too_much(const struct travel_setting *setting)
+{
+    return setting->cut || fabs(setting->percent) > ADVICE_TRIM_LIMIT;
+}
+
+static enum trim_plan plan_trim(const struct travel_words *words, const struct travel_answer *a)
+{
+    if (words->off.u > 0 && fabs(words->off.value) <= quantity_expanded(words->off))
+        return TRIM_NOT_SEEN;
+    if (a->trim.percent == 0)
+        return TRIM_TOO_FINE;
+    if (!is_too_much(&a->trim))
+        return TRIM_SET;
+    return a->has_better && !is_too_much(&a->better) ? TRIM_TOOTH_FIRST : TRIM_TOO_MUCH;
+}
 
 static bool work_out(const struct travel_words *words, struct travel_answer *out)
 {
@@ -123,11 +151,15 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
     *out = (struct travel_answer){.has_better = words->teeth > 0, .has_end = words->throw_deg > 0};
     if (!travel_set(&words->radio, cure, &out->trim))
         return false;
-    out->unequal = travel_asymmetry(&words->radio, words->ends, out->trim.percent);
     if (out->has_better) {
         cure.value = -best_tooth(words);
         travel_set(&words->radio, cure, &out->better);
     }
+    out->plan = plan_trim(words, out);
+    out->set_percent = out->plan == TRIM_NOT_SEEN      ? 0
+                       : out->plan == TRIM_TOOTH_FIRST ? out->better.percent
+                                                       : out->trim.percent;
+    out->unequal = travel_asymmetry(&words->radio, words->ends, out->set_percent);
     if (out->has_end) {
         struct travel_radio radio = words->radio;
         radio.deg_per_percent.value = fabs(radio.deg_per_percent.value);
@@ -136,31 +168,64 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
     return true;
 }
 
-static void print_trim(const struct travel_answer *answer)
+/* Beyond what sub-trim is for: no order of it. */
+static void say_too_much(const struct travel_words *words, const struct travel_answer *answer,
+                         char *text, size_t size)
 {
-    char remains[PLUS_MINUS_WORDS];
+    int length = snprintf(text, size, "no sub-trim yet: it would take %+.4g %%, more than %g %%; ",
+                          answer->trim.percent, ADVICE_TRIM_LIMIT);
+    text += length;
+    size -= (size_t)length;
+    if (answer->plan == TRIM_TOOTH_FIRST)
+        snprintf(text, size,
+                 "another tooth or arm first (\"armsquare advise\" says which). The best is about "
+                 "%.1f degrees off, which takes %+.4g %%: measure again there.",
+                 fabs(best_tooth(words)), answer->better.percent);
+    else if (answer->has_better)
+        snprintf(
+            text, size,
+            "even the best tooth and arm would take %+.4g %%. Check that the servo is centred; "
+            "if it is, another horn may come nearer.",
+            answer->better.percent);
+    else
+        snprintf(text, size,
+                 "look for a better tooth or arm first (--teeth and --arms tell what that saves).");
+}
+
+/* The whole sentence, to follow "Do: ". */
+static void say_trim(const struct travel_words *words, const struct travel_answer *answer,
+                     char *text, size_t size)
+{
     const struct travel_setting *trim = &answer->trim;
-    printf("Do: sub-trim %+.4g %% (exactly %+.2f); %s remain.%s\n", trim->percent,
-           trim->exact_percent,
-           plus_minus_quantity(quantity_size(trim->remains_deg), 2, "degrees", remains),
-           trim->cut ? " The radio's limit cuts it." : "");
-    if (fabs(trim->percent) > ADVICE_TRIM_LIMIT)
-        printf("  That is more than a couple of percent: look for a better tooth or arm first.\n");
-    if (answer->has_better) {
-        double saved = fabs(trim->percent) - fabs(answer->better.percent);
-        printf("  The best tooth and arm need %+.4g %%: moving the horn saves %.4g %% of "
-               "sub-trim.\n",
-               answer->better.percent, saved);
+    char rest[PLUS_MINUS_WORDS + 48];
+    struct quantity off = {-trim->remains_deg.value, trim->remains_deg.u}; /* of the arm */
+    switch (answer->plan) {
+    case TRIM_NOT_SEEN:
+        snprintf(text, size,
+                 "no sub-trim: what is off is no more than the measurement may be wrong.");
+        break;
+    case TRIM_TOO_FINE:
+        snprintf(text, size, "no sub-trim: what is off is less than half a step of %g %%.",
+                 words->radio.step_percent);
+        break;
+    case TRIM_SET:
+        linkage_say_remains(off, false, 2, rest, sizeof rest);
+        snprintf(text, size, "sub-trim %+.4g %% (exactly %+.2f); %s.", trim->percent,
+                 trim->exact_percent, rest);
+        break;
+    default:
+        say_too_much(words, answer, text, size);
     }
 }
 
 static void print_asymmetry(const struct travel_words *words, const struct travel_answer *answer)
 {
     const struct travel_asymmetry *u = &answer->unequal;
-    printf("With sub-trim %+.4g %% the servo turns\n"
+    printf("With sub-trim %+.4g %% the servo %s\n"
            "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
            "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
-           answer->trim.percent, u->moving_low_deg, u->moving_high_deg,
+           answer->set_percent, answer->plan == TRIM_TOO_MUCH ? "would turn" : "turns",
+           u->moving_low_deg, u->moving_high_deg,
            u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg,
            u->fixed_high_deg);
     if (!(words->arm.value > 0))
@@ -182,14 +247,38 @@ static json_t *setting_json(const struct travel_setting *s)
                      linkage_quantity_json(s->remains_deg));
 }
 
-static int answer_travel_json(const struct travel_answer *a)
+static const char *plan_name(enum trim_plan plan)
 {
-    return answer_json(
-        json_pack("{s:o, s:o, s:o, s:{s:[f, f], s:[f, f]}}", "sub_trim", setting_json(&a->trim),
-                  "sub_trim_on_best_tooth", a->has_better ? setting_json(&a->better) : json_null(),
-                  "end_point", a->has_end ? setting_json(&a->end) : json_null(), "servo_throws_deg",
-                  "ends_move_along", a->unequal.moving_low_deg, a->unequal.moving_high_deg,
-                  "ends_stay", a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
+    static const char *const names[] = {
+        [TRIM_NOT_SEEN] = "not seen",       [TRIM_TOO_FINE] = "too fine",   [TRIM_SET] = "use",
+        [TRIM_TOOTH_FIRST] = "tooth first", [TRIM_TOO_MUCH] = "over limit",
+    };
+    return names[plan];
+}
+
+static int answer_travel_json(const struct travel_answer *a, const char *action)
+{
+    return answer_json(json_pack(
+        "{s:o, s:o, s:s, s:s?, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
+        setting_json(&a->trim), "sub_trim_on_best_tooth",
+        a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind", plan_name(a->plan),
+        "action", action, "end_point", a->has_end ? setting_json(&a->end) : json_null(),
+        "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
+        a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
+        a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
+}
+
+static void print_end(const struct travel_words *words, const struct travel_setting *end)
+{
+    char remains[PLUS_MINUS_WORDS];
+    double left = quantity_rounded(end->remains_deg.value, 2);
+    printf("Do: end points %.4g %% for %.1f degrees each way; %s%s.%s\n", end->percent,
+           words->throw_deg,
+           plus_minus_quantity(quantity_size(end->remains_deg), 2, "degrees", remains),
+           left == 0  ? " remain"
+           : left > 0 ? " too little"
+                      : " too much",
+           end->cut ? " The radio's limit is too small for that throw." : "");
 }
 
 int cmd_linkage_travel(int argc, char **argv)
@@ -209,16 +298,15 @@ int cmd_linkage_travel(int argc, char **argv)
     struct travel_answer answer;
     if (!work_out(&words, &answer))
         return fail_unusable("this scale is not usable; check --scale.");
+    char action[LINKAGE_SENTENCE_SIZE];
+    bool is_off = words.off.value != 0 || words.off.u > 0;
+    say_trim(&words, &answer, action, sizeof action);
     if (words.json)
-        return answer_travel_json(&answer);
-    if (words.off.value != 0 || words.off.u > 0)
-        print_trim(&answer);
+        return answer_travel_json(&answer, is_off ? action : NULL);
+    if (is_off)
+        paragraph_text(stdout, "Do: ", action);
     print_asymmetry(&words, &answer);
-    char remains[PLUS_MINUS_WORDS];
     if (answer.has_end)
-        printf("Do: end points %.4g %% for %.1f degrees each way; %s remain.%s\n",
-               answer.end.percent, words.throw_deg,
-               plus_minus_quantity(quantity_size(answer.end.remains_deg), 2, "degrees", remains),
-               answer.end.cut ? " The radio's limit is too small for that throw." : "");
+        print_end(&words, &answer.end);
     return EXIT_DONE;
 }

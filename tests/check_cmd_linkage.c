@@ -116,7 +116,24 @@ static const struct {
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
      "If a longer link lifts it: turn the link end out by 4 1/2 turns"},
     {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 ± 0.59 degrees clockwise"},
-    {"travel --scale 0.45u0.01 --off 3.2u0.2 --teeth 25 --arms 4", "sub-trim -7 %"},
+    /* 3.2 / 0.45 is 7 %; of 100 places 3.6 degrees apart the best is 0.4 off, which takes 1 % */
+    {"travel --scale 0.45u0.01 --off 3.2u0.2 --teeth 25 --arms 4",
+     "Do: no sub-trim yet: it would take -7 %, more than 2 %; another tooth or arm\n"
+     "    first (\"armsquare advise\" says which). The best is about 0.4 degrees off,\n"
+     "    which takes +1 %: measure again there.\nWith sub-trim +1 % the servo turns\n"},
+    {"travel --scale 0.45 --off 30",
+     "Do: no sub-trim yet: it would take -67 %, more than 2 %; look"},
+    {"travel --scale 0.45 --off 30", "With sub-trim -67 % the servo would turn"},
+    /* one arm on 10 teeth: every 36 degrees, 17 is left at best */
+    {"travel --scale 0.45 --off 17 --teeth 10",
+     "even the best tooth\n    and arm would take -38 %"},
+    {"travel --scale 0.45 --off 0.8u0.2",
+     "Do: sub-trim -2 % (exactly -1.78); 0.10 ± 0.39 degrees clockwise remain."},
+    {"travel --scale 0.45 --off 0.3u0.2", "Do: no sub-trim: what is off is no more than the"},
+    {"travel --scale 0.45 --off 0.2",
+     "Do: no sub-trim: what is off is less than half a step of 1 %."},
+    {"travel --scale 0.45 --off 30 --json", "\"sub_trim_kind\": \"over limit\""},
+    {"travel --scale 0.44 --throw 45", "102 % for 45.0 degrees each way; 0.12 degrees too little"},
     {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},
     {"--help", "usage"},
     {"solve --help", "example"},
