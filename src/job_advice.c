@@ -1,8 +1,11 @@
 #include "job_advice.h"
 
 #include "advice_words.h"
+#include "arm_uncertainty.h"
+#include "direction.h"
 #include "job_undecided.h"
 #include "linkage_words.h"
+#include "measure_json.h"
 #include "thread.h"
 
 #include <jansson.h>
@@ -13,41 +16,40 @@
 
 /* ---- Teeth -------------------------------------------------------------------------------- */
 
-struct arms_read {
-    struct advice_question *question;
+/* The reading of a square station, and the horn's arms where a photo showed them: real horns are
+ * moulded unevenly. */
+struct horn_read {
     double used_deg; /* the arm the finding is about */
+    struct vision_result result;
 };
 
-/* The horn's arms as its photo showed them: real horns are moulded unevenly. */
-static bool take_arms(void *context, const struct job_reading_row *row)
+static bool take_horn(void *context, const struct job_reading_row *row)
 {
-    struct arms_read *read = context;
-    struct advice_question *q = read->question;
+    struct horn_read *read = context;
     json_t *record = json_loads(row->record, 0, NULL);
-    const json_t *arms = json_object_get(record, "arms");
-    for (size_t i = 0; i < json_array_size(arms) && i < SPLINE_MAX_ARMS; i++) {
-        const json_t *arm = json_array_get(arms, i);
-        const char *name = json_string_value(json_object_get(arm, "name"));
-        struct advice_arm *to = &q->arms[q->arm_count];
-        to->angle_deg = json_number_value(json_object_get(arm, "angle_deg"));
-        double expanded_deg = json_number_value(json_object_get(arm, "U_deg"));
-        to->u_deg = expanded_deg > 0 ? expanded_deg / uncertainty_normal_coverage()
-                                     : json_number_value(json_object_get(arm, "u_deg"));
-        to->assumed = false;
-        snprintf(to->name, sizeof to->name, "%.3s", name ? name : "?");
-        if (fabs(remainder(to->angle_deg - read->used_deg, 360)) <
-            1e-4) /* the record has nine digits */
-            q->used = q->arm_count;
-        q->arm_count++;
-    }
+    read->used_deg = row->value;
+    (void)measure_from_json(record, &read->result); /* no arm in it: read by eye */
     json_decref(record);
     return false; /* a square station has one reading */
 }
 
-static bool take_value(void *context, const struct job_reading_row *row)
+/* false when it cannot be told which of the arms was measured: a tooth for another one would be
+ * wrong by the angle between them. */
+static bool take_arms(const struct horn_read *read, struct advice_question *q)
 {
-    *(double *)context = row->value;
-    return false;
+    const struct vision_result *result = &read->result;
+    q->used = measure_arm_read(result, read->used_deg);
+    if (q->used < 0 || result->arm_count > SPLINE_MAX_ARMS)
+        return false;
+    q->arm_count = result->arm_count;
+    for (int i = 0; i < q->arm_count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        q->arms[i] = (struct advice_arm){
+            .name = "?", .angle_deg = arm->angle_deg, .u_deg = arm_normal_u_deg(arm)};
+        if (*arm->name)
+            memcpy(q->arms[i].name, arm->name, sizeof q->arms[i].name);
+    }
+    return true;
 }
 
 /* false when the station's hardware or finding does not make a question. */
@@ -56,19 +58,21 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
 {
     const struct plan_station *s = &view->plan.stations[station];
     const struct job_event *e = &view->events[view->standing[station].latest];
-    struct arms_read read = {q, 0};
+    struct horn_read read = {0};
     *q = advice_question_default();
     q->teeth = (int)plan_fact_number(s, "teeth", 0);
     if (s->kind != PLAN_SQUARE || q->teeth < 1)
         return false;
-    job_readings(job, e->entry, take_value, &read.used_deg);
-    job_readings(job, e->entry, take_arms, &read);
-    if (!q->arm_count) {
+    job_readings(job, e->entry, take_horn, &read);
+    if (read.result.arm_count) {
+        if (!take_arms(&read, q))
+            return false;
+    } else {
         q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
         q->arm_count = 1;
         advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
     }
-    q->wanted_deg = 90 * round(q->arms[q->used].angle_deg / 90);
+    q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
     q->tolerance_deg = s->tolerance;
     double scale = plan_fact_number(s, "degrees-per-percent", 0);
     if (scale != 0) {

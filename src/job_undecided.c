@@ -34,12 +34,10 @@ static bool take_reading(void *context, const struct job_reading_row *row)
     json_t *record = json_loads(row->record, 0, NULL);
     snprintf(to->role, sizeof to->role, "%.39s", row->role);
     to->record = strdup(row->record);
-    if (record && measure_from_json(record, &to->result))
-        for (int i = 0; i < to->result.arm_count; i++)
-            if (fabs(remainder(to->result.arms[i].angle_deg - row->value, 360)) < 1e-3)
-                to->arm = &to->result.arms[i];
-    if (to->arm && to->arm->budget_count == 0)
-        to->arm = NULL;
+    int arm =
+        measure_from_json(record, &to->result) ? measure_arm_read(&to->result, row->value) : -1;
+    if (arm >= 0 && to->result.arms[arm].budget_count > 0)
+        to->arm = &to->result.arms[arm];
     json_decref(record);
     return true;
 }

@@ -2,6 +2,7 @@
 
 #include "arm_uncertainty.h"
 #include "clean_text.h"
+#include "direction.h"
 #include "measure_words.h"
 #include "quantity.h"
 
@@ -264,4 +265,18 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
         arm_from_json(json_array_get(arms, i), &out->arms[out->arm_count++]);
     out->untold_arms = (int)json_integer_value(json_object_get(record, "arms_not_measured"));
     return out->arm_count > 0;
+}
+
+int measure_arm_read(const struct vision_result *recorded, double angle_deg)
+{
+    int nearest = -1;
+    double least = 1e-3; /* angle() moves an angle by half of that */
+    for (int i = 0; i < recorded->arm_count; i++) {
+        double off = fabs(direction_turn(recorded->arms[i].angle_deg - angle_deg));
+        if (off < least) {
+            least = off;
+            nearest = i;
+        }
+    }
+    return nearest;
 }

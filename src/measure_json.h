@@ -23,6 +23,10 @@ json_t *measure_arm_json(const struct vision_arm *arm);
  * as the record has them, for advice on how to measure better. false when it has no arm. */
 bool measure_from_json(const json_t *record, struct vision_result *out);
 
+/* Index of the arm of such a result that an angle was read of before it was rounded for the record;
+ * -1 when none lies there. */
+int measure_arm_read(const struct vision_result *recorded, double angle_deg);
+
 /* How to dump it: one line, no digits that are only an echo of binary. */
 #define MEASURE_JSON_FLAGS (JSON_COMPACT | JSON_REAL_PRECISION(9))
 

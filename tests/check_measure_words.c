@@ -335,6 +335,28 @@ START_TEST(json_gives_back_what_advice_needs)
 }
 END_TEST
 
+/* Whatever rounding did to the angle, also across 360; and no arm a hundredth off. */
+START_TEST(the_arm_that_was_read_is_found_in_the_record)
+{
+    static const double angles[] = {11.29049, 101.29951, 191.2905, 359.99961};
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 1, 0.1), back;
+    result.arm_count = 4;
+    for (int i = 0; i < 4; i++) {
+        result.arms[i] = result.arms[0];
+        result.arms[i].angle_deg = angles[i];
+    }
+    json_t *json = measure_json("a.jpg", &result);
+    ck_assert(measure_from_json(json, &back));
+    json_decref(json);
+    for (int i = 0; i < 4; i++) {
+        ck_assert_int_eq(measure_arm_read(&back, angles[i]), i);
+        ck_assert_int_eq(measure_arm_read(&back, angles[i] + 0.01), -1);
+    }
+    back.arm_count = 0;
+    ck_assert_int_eq(measure_arm_read(&back, 0), -1);
+}
+END_TEST
+
 START_TEST(json_numbers_are_rounded_and_stay_in_range)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.00001, 0.12345);
@@ -399,6 +421,7 @@ int main(void)
     tcase_add_test(tcase, json_has_every_member_and_no_other);
     tcase_add_test(tcase, json_of_a_failure_has_nulls_and_no_number);
     tcase_add_test(tcase, json_gives_back_what_advice_needs);
+    tcase_add_test(tcase, the_arm_that_was_read_is_found_in_the_record);
     tcase_add_test(tcase, json_numbers_are_rounded_and_stay_in_range);
     tcase_add_test(tcase, names_are_made_fit_to_show);
     tcase_add_test(tcase, pictures_stand_beside_their_photo_or_in_the_folder);

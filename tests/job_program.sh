@@ -192,6 +192,16 @@ expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
     $job measure trim.job horn --angle 90.9 --u 0.05
 expect 0 "finds it. 1.00 ± 0.10 degrees clockwise remain\.$" $job measure trim.job horn --angle 103.4 --u 0.05
 expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
+# a tooth is ordered for the arm that was measured, whichever of the horn's it is, as advise does
+cross=$(dirname "$photo")/tune-12-cross-white.jpg
+for arm in A B C D; do
+    rm -f arms.job
+    expect 0 "1 stations" $job new arms.job --model M --plan trim.plan
+    expect 0 "to do" $job hardware arms.job horn teeth=25 arms=4
+    expect 0 "in place of arm $arm," $job measure arms.job horn "$cross" --arms $arm
+    order=$(grep -o "Use arm . in place of arm ." out)
+    expect 0 "$order" "$armsquare" advise "$cross" --teeth 25 --use $arm
+done
 # an answer that cannot be written is no success
 if [ -w /dev/full ]; then
     full() {
