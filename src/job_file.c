@@ -295,6 +295,10 @@ static const struct {
     [JOB_DISK_FAULT] = {EXIT_TROUBLE, "reading or writing %1 failed; nothing was changed. Check "
                                       "the disk, then repeat the command."},
     [JOB_NO_MEMORY] = {EXIT_TROUBLE, "there is not enough memory; nothing was changed."},
+    [JOB_PROGRAM_FAULT] = {EXIT_TROUBLE, "the program could not do that with %1 (%2); nothing was "
+                                         "changed. \"armsquare job check %1\" tells whether the "
+                                         "file is whole; if it is, please report this as a fault "
+                                         "of the program."},
     [JOB_NO_STATION] = {EXIT_UNUSABLE, "there is no station \"%2\" in %1; \"armsquare job status "
                                        "%4\" lists them."},
     [JOB_TO_CONFIRM] = {EXIT_UNUSABLE, "station \"%2\" is confirmed, not measured: \"armsquare job "

@@ -28,6 +28,7 @@ enum job_result {
     JOB_FULL,       /* the disk is full, or a limit on file size is reached */
     JOB_DISK_FAULT, /* reading or writing failed otherwise */
     JOB_NO_MEMORY,
+    JOB_PROGRAM_FAULT, /* a statement of this program goes against the rules of the tables */
     /* requests that the job cannot grant; nothing was changed */
     JOB_NO_STATION,   /* there is none with that key */
     JOB_TO_CONFIRM,   /* a finding for a station that is confirmed */

@@ -108,6 +108,17 @@ static bool take_photo(void *context, const struct job_photo_row *row)
     return put_photo(list->job, list->folder, row);
 }
 
+/* The rows of one command carry the number of its first: undo goes by it. */
+static bool acts_fit(struct job *job)
+{
+    int64_t act = job_number(job, 0,
+                             "SELECT act FROM (SELECT act, min(id) AS first FROM entry "
+                             "GROUP BY act) WHERE act <> first",
+                             "");
+    return act ? bad(job, "no entry of act %lld has its number", (long long)act)
+               : job->trouble == JOB_OK;
+}
+
 static bool put_all(struct job *job, const char *folder, const json_t *all)
 {
     struct photo_list list = {job, folder};
@@ -117,7 +128,7 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && job_photos(job, 0, take_photo, &list);
+    good = good && acts_fit(job) && job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);
@@ -128,7 +139,7 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
         bad(job, "what job.json says does not fit together");
     }
     good = job_end(job, good && job->trouble == JOB_OK);
-    if (!good && job->trouble == JOB_DAMAGED) {
+    if (!good && job->trouble == JOB_PROGRAM_FAULT) { /* the references, which a commit checks */
         job_clear_trouble(job);
         bad(job, "job.json refers to rows that it does not hold");
     }

@@ -57,7 +57,13 @@ bool job_sqlite(struct job *job, int answer)
         return job_fail(job, JOB_NO_MEMORY, NULL);
     case SQLITE_IOERR:
         return job_fail(job, io_trouble(job->db), NULL);
-    default: /* CORRUPT, and whatever tables that are not ours make a statement say */
+    case SQLITE_CONSTRAINT: /* what was asked goes against the tables' own rules */
+    case SQLITE_MISMATCH:
+    case SQLITE_MISUSE:
+    case SQLITE_RANGE:
+    case SQLITE_TOOBIG:
+        return job_fail(job, JOB_PROGRAM_FAULT, sqlite3_errmsg(job->db));
+    default: /* CORRUPT; and ERROR, which tables that are not ours make of a statement that is */
         return job_fail(job, JOB_DAMAGED, sqlite3_errmsg(job->db));
     }
 }
