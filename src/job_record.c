@@ -316,11 +316,24 @@ static bool change_fact(struct job *job, const struct job_signature *by, int64_t
     return add_refit(job, by, act, station, fact->name, before ? before : "", fact->value, note);
 }
 
+/* Which of two values was meant cannot be told. */
+static bool each_name_once(struct job *job, const struct plan_fact *facts, int count)
+{
+    char text[80];
+    for (int i = 1; i < count; i++)
+        for (int j = 0; j < i; j++)
+            if (strcmp(facts[i].name, facts[j].name) == 0) {
+                snprintf(text, sizeof text, "hardware \"%.40s\" is given twice", facts[i].name);
+                return job_fail(job, JOB_BAD_FACT, text);
+            }
+    return true;
+}
+
 bool job_record_facts(struct job *job, const struct job_signature *by, const char *key,
                       const struct plan_fact *facts, int count, const char *note)
 {
     struct job_view view = {0};
-    if (!job_begin(job))
+    if (!each_name_once(job, facts, count) || !job_begin(job))
         return false;
     if (!job_view_load(job, 0, &view))
         return job_end(job, false);
@@ -385,7 +398,9 @@ static bool restore_plan(struct job *job, int64_t act)
     return job->trouble == JOB_OK;
 }
 
-/* Puts single facts back; an act that replaced the plan has done so already. */
+/* Puts single facts back; an act that replaced the plan has done so already. Older jobs may hold
+ * one fact twice in an act: the first row of it (the bare columns of a min() are those of its row,
+ * sqlite.org/lang_select.html) tells what stood before. */
 static bool restore_facts(struct job *job, int64_t act)
 {
     return job_run(job,
@@ -393,8 +408,10 @@ static bool restore_facts(struct job *job, int64_t act)
                    "FROM refit r JOIN entry e ON e.id = r.entry_id WHERE e.act = ?1)",
                    "i", act) &&
            job_run(job,
-                   "INSERT INTO fact SELECT e.station_id, r.name, r.before FROM refit r "
-                   "JOIN entry e ON e.id = r.entry_id WHERE e.act = ?1 AND r.before <> ''",
+                   "INSERT INTO fact SELECT station_id, name, before FROM "
+                   "(SELECT e.station_id, r.name, r.before, min(e.id) FROM refit r "
+                   "JOIN entry e ON e.id = r.entry_id WHERE e.act = ?1 "
+                   "GROUP BY e.station_id, r.name) WHERE before <> ''",
                    "i", act);
 }
 
@@ -416,6 +433,8 @@ bool job_undo(struct job *job, const struct job_signature *by, char **what, char
                     "SELECT coalesce(s.key, '') FROM entry e LEFT JOIN station s "
                     "ON s.id = e.station_id WHERE e.id = ?1",
                     "i", act);
+    if (!*what || !*key)
+        job_fail(job, JOB_DAMAGED, "the newest entries belong to one that is not there");
     int64_t undo = add_entry(job, by, next_act(job), "undo", 0, "");
     job_run(job, "UPDATE entry SET withdrawn_by = ?2 WHERE act = ?1", "ii", act, undo);
     restore_facts(job, act);

@@ -155,6 +155,25 @@ START_TEST(a_photo_that_is_missing_or_another_is_told)
 }
 END_TEST
 
+/* Sets table[row].name of job.json, owned here. */
+static void edit(const char *table, size_t row, const char *name, json_t *value)
+{
+    char *json = job_maker_path(out, "job.json");
+    json_t *all = json_load_file(json, 0, NULL);
+    ck_assert_int_eq(
+        json_object_set_new(json_array_get(json_object_get(all, table), row), name, value), 0);
+    ck_assert_int_eq(json_dump_file(all, json, 0), 0);
+    json_decref(all);
+    free(json);
+}
+
+START_TEST(an_act_that_is_not_the_number_of_its_first_entry_is_told)
+{
+    edit("entry", 6, "act", json_integer(999));
+    import_fails("act 999");
+}
+END_TEST
+
 /* Every value of job.json in turn becomes something else: taken in only when it makes sense, and
  * then it can be shown; never a crash. */
 START_TEST(changed_values_are_refused_or_make_sense)
@@ -222,6 +241,7 @@ int main(void)
     tcase_add_test(all, a_folder_that_is_no_export_is_told);
     tcase_add_test(all, a_newer_export_is_told);
     tcase_add_test(all, a_photo_that_is_missing_or_another_is_told);
+    tcase_add_test(all, an_act_that_is_not_the_number_of_its_first_entry_is_told);
     tcase_add_test(all, changed_values_are_refused_or_make_sense);
     tcase_add_test(all, csv_is_quoted_as_rfc_4180_says);
     suite_add_tcase(suite, all);

@@ -259,6 +259,73 @@ START_TEST(other_hardware_asks_for_a_check_and_can_be_undone)
 }
 END_TEST
 
+static void change_tables(const char *sql)
+{
+    sqlite3 *db;
+    ck_assert_int_eq(sqlite3_open(path, &db), SQLITE_OK);
+    ck_assert_msg(sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK, "%s", sqlite3_errmsg(db));
+    sqlite3_close(db);
+}
+
+/* Two values at once have no order; a job that holds them goes back to what stood before both. */
+START_TEST(hardware_given_twice_at_once_is_refused_and_undone_where_it_stands)
+{
+    struct job *job = with_horn_measured();
+    struct plan_fact twice[] = {{"teeth", "23"}, {"arms", "2"}, {"teeth", "24"}};
+    struct job_view view;
+    char *what, *key;
+    ck_assert(!job_record_facts(job, &by, "horn", twice, 3, ""));
+    ck_assert_int_eq(job_trouble(job), JOB_BAD_FACT);
+    ck_assert_str_eq(job_trouble_detail(job), "hardware \"teeth\" is given twice");
+    job_clear_trouble(job);
+    ck_assert(job_record_facts(job, &by, "horn", twice, 2, ""));
+    job_close(job);
+    change_tables("INSERT INTO entry (act, at, who, kind, station_id, note) SELECT act, at, who, "
+                  "kind, station_id, '' FROM entry ORDER BY id DESC LIMIT 1;"
+                  "INSERT INTO refit SELECT max(id), 'teeth', '23', '24' FROM entry;"
+                  "UPDATE fact SET value = '24' WHERE name = 'teeth'");
+    job = job_maker_open(path, JOB_WRITE);
+    ck_assert(job_undo(job, &by, &what, &key));
+    free(what);
+    free(key);
+    ck_assert(job_view_load(job, 0, &view));
+    ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "25");
+    ck_assert_ptr_null(plan_fact(&view.plan.stations[1], "arms"));
+    job_view_clear(&view);
+    job_close(job);
+}
+END_TEST
+
+START_TEST(an_act_without_its_first_entry_is_told_and_not_undone)
+{
+    job_close(with_horn_measured());
+    change_tables("UPDATE entry SET act = 999 WHERE kind = 'measured'");
+    struct job *job = job_maker_open(path, JOB_WRITE);
+    char *what, *key;
+    ck_assert(!job_undo(job, &by, &what, &key));
+    ck_assert_int_eq(job_trouble(job), JOB_DAMAGED);
+    ck_assert_ptr_null(what);
+    ck_assert_ptr_null(key);
+    job_clear_trouble(job);
+    ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
+    job_close(job);
+}
+END_TEST
+
+/* Going back to a copy would lose work for nothing. */
+START_TEST(a_rule_of_the_tables_that_is_broken_is_no_damage)
+{
+    change_tables("CREATE UNIQUE INDEX odd ON entry(kind)");
+    struct job *job = job_maker_open(path, JOB_WRITE);
+    ck_assert(job_record_note(job, &by, NULL, "one"));
+    ck_assert(!job_record_note(job, &by, NULL, "two"));
+    ck_assert_int_eq(job_trouble(job), JOB_PROGRAM_FAULT);
+    job_clear_trouble(job);
+    ck_assert(job_check(job));
+    job_close(job);
+}
+END_TEST
+
 /* What was measured stays measured when more is written down, or figures for advice change. */
 START_TEST(hardware_that_nobody_changed_leaves_the_work_as_it_stands)
 {
@@ -290,10 +357,7 @@ END_TEST
  */
 START_TEST(hardware_out_of_range_keeps_no_job_shut)
 {
-    sqlite3 *db;
-    ck_assert_int_eq(sqlite3_open(path, &db), SQLITE_OK);
-    ck_assert_int_eq(sqlite3_exec(db, "UPDATE fact SET value = '1'", NULL, NULL, NULL), SQLITE_OK);
-    sqlite3_close(db);
+    change_tables("UPDATE fact SET value = '1'");
     struct job *job = job_maker_open(path, JOB_READ);
     struct job_view view;
     ck_assert(job_view_load(job, 0, &view));
@@ -746,6 +810,9 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_loop_test(file, every_older_version_comes_up_to_date, 1, job_version_now());
     tcase_add_test(file, an_older_version_that_cannot_be_written_is_told);
     tcase_add_test(work, a_station_that_waits_takes_nothing);
+    tcase_add_test(work, hardware_given_twice_at_once_is_refused_and_undone_where_it_stands);
+    tcase_add_test(work, an_act_without_its_first_entry_is_told_and_not_undone);
+    tcase_add_test(work, a_rule_of_the_tables_that_is_broken_is_no_damage);
     tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
     tcase_add_test(work, undo_takes_back_one_act_and_keeps_it_in_the_log);

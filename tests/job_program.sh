@@ -103,6 +103,7 @@ expect 0 "^Recorded: arms=2$" $job hardware a.job rudder-horn arms=2
 expect 0 "^Taken away: arms$" $job hardware a.job rudder-horn arms=
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 0 "Withdrawn: hardware" $job undo a.job
+expect 2 'hardware "teeth" is given twice' $job hardware a.job rudder-horn teeth=23 teeth=24
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
 expect 0 "check again" $job hardware a.job rudder-horn teeth=24
 expect 0 "Its hardware changed: teeth went from 25 to 24\." $job status a.job
