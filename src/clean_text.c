@@ -36,15 +36,20 @@ bool text_is_utf8(const char *text)
     return true;
 }
 
-bool text_is_clean(const char *text)
+static bool is_fit(const unsigned char *s, bool lines)
+{
+    return !is_control(s) || (lines && (*s == '\n' || *s == '\t'));
+}
+
+static bool is_clean(const char *text, bool lines)
 {
     for (const char *s = text; *s; s++)
-        if (is_control((const unsigned char *)s))
+        if (!is_fit((const unsigned char *)s, lines))
             return false;
     return text_is_utf8(text);
 }
 
-char *clean_text(const char *text)
+static char *cleaned(const char *text, bool lines)
 {
     char *out = malloc(strlen(text) + 1);
     if (!out)
@@ -52,7 +57,7 @@ char *clean_text(const char *text)
     char *to = out;
     for (const unsigned char *s = (const unsigned char *)text; *s;) {
         size_t length = sequence_length(s);
-        if (length == 0 || is_control(s)) {
+        if (length == 0 || !is_fit(s, lines)) {
             *to++ = '?';
         } else {
             memcpy(to, s, length);
@@ -62,4 +67,24 @@ char *clean_text(const char *text)
     }
     *to = '\0';
     return out;
+}
+
+bool text_is_clean(const char *text)
+{
+    return is_clean(text, false);
+}
+
+bool text_is_clean_lines(const char *text)
+{
+    return is_clean(text, true);
+}
+
+char *clean_text(const char *text)
+{
+    return cleaned(text, false);
+}
+
+char *clean_lines(const char *text)
+{
+    return cleaned(text, true);
 }

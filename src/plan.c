@@ -111,18 +111,16 @@ bool plan_no_memory(struct plan_trouble *trouble)
 
 bool plan_text_is_plain(const char *text)
 {
-    for (const char *c = text; *c; c++)
-        if (((unsigned char)*c < 0x20 && *c != '\n' && *c != '\t') || *c == 0x7F)
-            return false;
-    return *text && strlen(text) <= PLAN_MAX_TEXT && text_is_utf8(text);
+    return *text && strlen(text) <= PLAN_MAX_TEXT && text_is_clean(text);
 }
 
-/* Whether name is known and value (NULL: any) may stand in a plan's line. */
+/* Whether name is known and value (NULL: any) can be kept. Older facts may have several lines. */
 static bool fact_is_text(const char *name, const char *value, struct plan_trouble *trouble)
 {
     if (fact_rank(name) < 0)
         return plan_fail(trouble, 0, "there is no hardware called \"%.40s\"", name);
-    if (value && (!plan_text_is_plain(value) || strchr(value, ';')))
+    if (value && (!*value || strlen(value) > PLAN_MAX_TEXT || !text_is_clean_lines(value) ||
+                  strchr(value, ';')))
         return plan_fail(trouble, 0, "\"%s\" needs a value in plain words, without \";\"", name);
     return true;
 }
@@ -134,7 +132,7 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
     if (!value)
         return true;
     /* A plan keeps all facts of a station in one line, and reads that line back. */
-    if (strpbrk(value, "\n\t") || !value[strspn(value, " ")])
+    if (!plan_text_is_plain(value) || !value[strspn(value, " ")])
         return plan_fail(trouble, 0, "\"%s\" needs a value in one line of plain words", name);
     const struct fact_rule *rule = &fact_rules[fact_rank(name)];
     double number = NAN;

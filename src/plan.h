@@ -76,9 +76,15 @@ struct plan_trouble {
 /* Reads plan text. out is filled on true and zeroed otherwise, with trouble saying why.
  * Free with plan_clear(). */
 bool plan_read(const char *text, struct plan *out, struct plan_trouble *trouble);
-/* The plan as text that plan_read() takes back to the same plan. NULL when out of memory; the
- * caller frees it. */
+/* The same for what plan_write() wrote of a plan with facts as plan_keep_fact() takes them. */
+bool plan_read_kept(const char *text, struct plan *out, struct plan_trouble *trouble);
+/* A sound plan as text that plan_read_kept() takes back to the same plan, but that facts come in
+ * one line; and plan_read(), where all facts are sound. NULL when out of memory; the caller frees
+ * it. */
 char *plan_write(const struct plan *plan);
+/* Whether a plan that was not read from its text keeps the rules of it, but for its facts;
+ * trouble says why not. */
+bool plan_is_sound(const struct plan *plan, struct plan_trouble *trouble);
 /* Puts the stations of more behind those of plan. A key that both have stays as plan has it and
  * must be of the same kind. false (trouble) on a clash; plan is then unchanged. */
 bool plan_append(struct plan *plan, const struct plan *more, struct plan_trouble *trouble);
@@ -100,8 +106,8 @@ bool plan_set_fact(struct plan_station *station, const char *name, const char *v
  * open whatever it holds; plan_fact_number() does not answer what is out of range. */
 bool plan_keep_fact(struct plan_station *station, const char *name, const char *value,
                     struct plan_trouble *trouble);
-/* Text that may stand in a plan, a note or a name: UTF-8, not empty, no control characters but line
- * ends and tabs, at most PLAN_MAX_TEXT bytes. */
+/* Text that may stand in a plan, a note or a name: one line of UTF-8, not empty, no control
+ * characters, at most PLAN_MAX_TEXT bytes. */
 bool plan_text_is_plain(const char *text);
 /* Whether going from before to after ("": not entered) means that something else is fitted now, or
  * sits elsewhere, so that what was measured no longer holds. Writing down what was not known, or

@@ -5,9 +5,15 @@
 #include "number.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* Degrees, or mm for link pairs. */
+#define TARGET_MOST 360.0
+#define TOLERANCE_LEAST 1e-6
+#define TOLERANCE_MOST 180.0
 
 /* ---- Reading ------------------------------------------------------------------------------ */
 
@@ -16,6 +22,7 @@ struct reader {
     struct plan_station *station; /* the one being read; NULL before the first heading */
     int line, station_line;
     bool have_kind, have_tolerance, have_target;
+    bool kept; /* facts may be out of range */
     struct plan_trouble *trouble;
 };
 
@@ -39,6 +46,11 @@ static bool key_is_sound(const char *key)
     return true;
 }
 
+static bool has_target(enum plan_kind kind)
+{
+    return kind == PLAN_ANGLE || kind == PLAN_PAIR;
+}
+
 /* Every run of white space, as folding leaves behind, becomes one space. */
 static void squeeze(char *text)
 {
@@ -55,13 +67,14 @@ static bool set_text(struct reader *r, char **field, const char *name, const cha
 {
     if (*field)
         return plan_fail(r->trouble, r->line, "\"%s:\" is given twice", name);
-    if (!plan_text_is_plain(value))
-        return plan_fail(r->trouble, r->line, "\"%s:\" needs words behind it (at most %d bytes)",
-                         name, PLAN_MAX_TEXT);
     *field = strdup(value);
     if (!*field)
         return plan_no_memory(r->trouble);
     squeeze(*field);
+    if (!plan_text_is_plain(*field))
+        return plan_fail(r->trouble, r->line,
+                         "\"%s:\" needs plain words behind it (at most %d bytes)", name,
+                         PLAN_MAX_TEXT);
     return true;
 }
 
@@ -118,7 +131,9 @@ static bool set_facts(struct reader *r, char *value)
         char *name = trimmed(pair);
         if (plan_fact(r->station, name))
             return plan_fail(r->trouble, r->line, "hardware \"%.40s\" is given twice", name);
-        if (!plan_set_fact(r->station, name, trimmed(equals + 1), r->trouble)) {
+        char *words = trimmed(equals + 1);
+        if (!(r->kept ? plan_keep_fact(r->station, name, words, r->trouble)
+                      : plan_set_fact(r->station, name, words, r->trouble))) {
             r->trouble->line = r->line;
             return false;
         }
@@ -138,9 +153,10 @@ static bool station_field(struct reader *r, const char *name, char *value)
     if (strcmp(name, "kind") == 0)
         return set_kind(r, value);
     if (strcmp(name, "target") == 0)
-        return set_number(r, &s->target, &r->have_target, name, value, -360, 360);
+        return set_number(r, &s->target, &r->have_target, name, value, -TARGET_MOST, TARGET_MOST);
     if (strcmp(name, "tolerance") == 0)
-        return set_number(r, &s->tolerance, &r->have_tolerance, name, value, 1e-6, 180);
+        return set_number(r, &s->tolerance, &r->have_tolerance, name, value, TOLERANCE_LEAST,
+                          TOLERANCE_MOST);
     if (strcmp(name, "rests on") == 0)
         return set_rests_on(r, value);
     if (strcmp(name, "hardware") == 0)
@@ -174,7 +190,7 @@ static bool finish_station(struct reader *r)
     if (s->kind == PLAN_ANGLE && !r->have_target)
         return plan_fail(r->trouble, r->station_line,
                          "station \"%s\" is an angle and needs a target", s->key);
-    if (r->have_target && s->kind != PLAN_ANGLE && s->kind != PLAN_PAIR)
+    if (r->have_target && !has_target(s->kind))
         return plan_fail(r->trouble, r->station_line,
                          "station \"%s\": only an angle or a link pair has a target", s->key);
     if (r->have_tolerance && s->kind == PLAN_CONFIRM)
@@ -260,9 +276,9 @@ static bool read_lines(struct reader *r, char *text)
     return (!statement || read_statement(r, statement)) && finish_station(r);
 }
 
-bool plan_read(const char *text, struct plan *out, struct plan_trouble *trouble)
+static bool read_plan(const char *text, bool kept, struct plan *out, struct plan_trouble *trouble)
 {
-    struct reader r = {.trouble = trouble};
+    struct reader r = {.trouble = trouble, .kept = kept};
     *trouble = (struct plan_trouble){0};
     *out = (struct plan){0};
     if (!text_is_utf8(text))
@@ -286,7 +302,70 @@ bool plan_read(const char *text, struct plan *out, struct plan_trouble *trouble)
     return true;
 }
 
+bool plan_read(const char *text, struct plan *out, struct plan_trouble *trouble)
+{
+    return read_plan(text, false, out, trouble);
+}
+
+bool plan_read_kept(const char *text, struct plan *out, struct plan_trouble *trouble)
+{
+    return read_plan(text, true, out, trouble);
+}
+
+/* ---- Plans from elsewhere ----------------------------------------------------------------- */
+
+static bool may_be_empty(const char *text)
+{
+    return !*text || plan_text_is_plain(text);
+}
+
+static bool station_is_sound(const struct plan_station *s, int number, struct plan_trouble *trouble)
+{
+    bool measured = s->kind != PLAN_CONFIRM;
+    if (!key_is_sound(s->key))
+        return plan_fail(trouble, 0, "the key of station %d is none", number);
+    if (!plan_text_is_plain(s->title) || !plan_text_is_plain(s->part) || !may_be_empty(s->doing))
+        return plan_fail(trouble, 0, "the words of station \"%s\" are not plain text", s->key);
+    if (!(fabs(s->target) <= (has_target(s->kind) ? TARGET_MOST : 0)))
+        return plan_fail(trouble, 0, "station \"%s\" cannot have the target %g", s->key, s->target);
+    if (measured ? !(s->tolerance >= TOLERANCE_LEAST && s->tolerance <= TOLERANCE_MOST)
+                 : s->tolerance != 0)
+        return plan_fail(trouble, 0, "station \"%s\" cannot have the tolerance %g", s->key,
+                         s->tolerance);
+    return true;
+}
+
+bool plan_is_sound(const struct plan *plan, struct plan_trouble *trouble)
+{
+    *trouble = (struct plan_trouble){0};
+    if (plan->count < 1 || plan->count > PLAN_MAX_STATIONS)
+        return plan_fail(trouble, 0, "a plan has 1 to %d stations, not %d", PLAN_MAX_STATIONS,
+                         plan->count);
+    if (!plan_text_is_plain(plan->name) || !may_be_empty(plan->about))
+        return plan_fail(trouble, 0, "the name of the plan is not plain text");
+    for (int i = 0; i < plan->count; i++)
+        if (!station_is_sound(&plan->stations[i], i + 1, trouble))
+            return false;
+    return true;
+}
+
 /* ---- Writing ------------------------------------------------------------------------------ */
+
+/* "name = words", in one line; nothing when there are no words. first: the line's beginning. */
+static bool write_fact(FILE *to, const char *first, const struct plan_fact *fact)
+{
+    const char *words = fact->value + strspn(fact->value, " \n\t");
+    if (!*words)
+        return false;
+    fprintf(to, "%s%s =", first, fact->name);
+    while (*words) {
+        size_t length = strcspn(words, " \n\t");
+        fprintf(to, " %.*s", (int)length, words);
+        words += length;
+        words += strspn(words, " \n\t");
+    }
+    return true;
+}
 
 /* "name: words", folded near column 90; nothing when there are no words. */
 static void write_field(FILE *to, const char *name, const char *words)
@@ -322,9 +401,11 @@ static void write_station(FILE *to, const struct plan *plan, const struct plan_s
         fprintf(to, "target: %.15g\n", s->target);
     if (s->kind != PLAN_CONFIRM)
         fprintf(to, "tolerance: %.15g\n", s->tolerance);
+    bool any = false;
     for (int i = 0; i < s->fact_count; i++)
-        fprintf(to, "%s%s = %s%s", i ? "; " : "hardware: ", s->facts[i].name, s->facts[i].value,
-                i + 1 < s->fact_count ? "" : "\n");
+        any |= write_fact(to, any ? "; " : "hardware: ", &s->facts[i]);
+    if (any)
+        fputc('\n', to);
 }
 
 char *plan_write(const struct plan *plan)

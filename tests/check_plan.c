@@ -68,7 +68,13 @@ static const struct {
     {"[a]\ntitle: \xff\nkind: square\n", "UTF-8", 0},
     {"[a]\ntitle: \xe0\x80\xaf\nkind: square\n", "UTF-8",
      0}, /* overlong: no export could hold it */
-    {"[a]\ntitle: \x01\nkind: square\n", "needs words", 2},
+    {"[a]\ntitle: \x01\nkind: square\n", "needs plain words", 2},
+    {"[a]\ntitle: \xc2\x9b"
+     "31mred\nkind: square\n",
+     "needs plain words", 2}, /* C1 */
+    {"[a]\ntitle: A\nkind: square\nhardware: part = \xc2\x9b"
+     "2J\n",
+     "plain words", 4},
 };
 
 START_TEST(faults_are_named_with_their_line)
@@ -97,7 +103,13 @@ END_TEST
 /* A fact that is taken can be written and read back. */
 START_TEST(a_fact_is_one_line)
 {
-    static const char *const refused[] = {"one\ntwo: three", "one\ttwo", "one\x1b[31m", " ", ""};
+    static const char *const refused[] = {"one\ntwo: three",
+                                          "one\ttwo",
+                                          "one\x1b[31m",
+                                          "one\xc2\x9b"
+                                          "31m",
+                                          " ",
+                                          ""};
     struct plan plan = read_good("[a]\ntitle: A\nkind: square\n"), again;
     struct plan_trouble trouble;
     for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
@@ -112,6 +124,77 @@ START_TEST(a_fact_is_one_line)
     free(text);
     plan_clear(&plan);
     plan_clear(&again);
+}
+END_TEST
+
+/* What older versions took is kept: it must come back, if not to the letter. */
+START_TEST(facts_that_were_kept_are_read_back)
+{
+    static const struct plan_fact facts[] = {
+        {"part", " two\n\tlines "}, {"teeth", "9999"}, {"arms", " "}, {"base-mm", "1"}};
+    struct plan plan = read_good("[a]\ntitle: A\nkind: square\n"), again;
+    struct plan_trouble trouble;
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++)
+        ck_assert(plan_keep_fact(&plan.stations[0], facts[i].name, facts[i].value, &trouble));
+    char *text = plan_write(&plan);
+    ck_assert(!plan_read(text, &again, &trouble));
+    ck_assert_msg(plan_read_kept(text, &again, &trouble), "%s in\n%s", trouble.text, text);
+    ck_assert_int_eq(again.stations[0].fact_count, 3);
+    ck_assert_str_eq(plan_fact(&again.stations[0], "part"), "two lines");
+    ck_assert_str_eq(plan_fact(&again.stations[0], "teeth"), "9999");
+    ck_assert_str_eq(plan_fact(&again.stations[0], "base-mm"), "1");
+    ck_assert_ptr_null(plan_fact(&again.stations[0], "arms"));
+    free(text);
+    plan_clear(&plan);
+    plan_clear(&again);
+}
+END_TEST
+
+/* A line end or tab within words is a space, whatever system wrote it. */
+START_TEST(words_are_one_line_whatever_ends_the_lines)
+{
+    struct plan plan = read_good("about: first\r\n   second\tthird\r\n"
+                                 "[a]\r\ntitle: A\r\nkind: square\r\n");
+    ck_assert_str_eq(plan.about, "first second third");
+    ck_assert_str_eq(plan.stations[0].title, "A");
+    plan_clear(&plan);
+    ck_assert(plan_text_is_plain("Grüße"));
+    ck_assert(!plan_text_is_plain("one\ntwo"));
+    ck_assert(!plan_text_is_plain("one\xc2\x85two"));
+}
+END_TEST
+
+START_TEST(a_plan_from_elsewhere_keeps_the_rules)
+{
+    struct plan plan = read_good("[a]\ntitle: A\nkind: angle\ntarget: 30\n"
+                                 "[b]\ntitle: B\nkind: confirm\n");
+    struct plan_trouble trouble;
+    struct plan_station *a = &plan.stations[0], *b = &plan.stations[1];
+    ck_assert(plan_is_sound(&plan, &trouble));
+    a->target = 1e308;
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    ck_assert_ptr_nonnull(strstr(trouble.text, "target"));
+    a->target = 0;
+    a->tolerance = -5;
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    ck_assert_ptr_nonnull(strstr(trouble.text, "tolerance"));
+    a->tolerance = 1;
+    b->tolerance = 1; /* a confirmation has none */
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    b->tolerance = 0;
+    b->target = 90; /* nor a target */
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    b->target = 0;
+    *b->key = '\x1b';
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    ck_assert_str_eq(trouble.text, "the key of station 2 is none");
+    *b->key = 'b';
+    *a->title = '\x7f';
+    ck_assert(!plan_is_sound(&plan, &trouble));
+    *a->title = 'A';
+    ck_assert(plan_is_sound(&plan, &trouble));
+    plan_clear(&plan);
+    ck_assert(!plan_is_sound(&plan, &trouble));
 }
 END_TEST
 
@@ -215,6 +298,9 @@ int main(void)
                         (int)(sizeof faults / sizeof *faults));
     tcase_add_test(all, a_scale_may_be_negative_and_a_spline_fine);
     tcase_add_test(all, a_fact_is_one_line);
+    tcase_add_test(all, facts_that_were_kept_are_read_back);
+    tcase_add_test(all, words_are_one_line_whatever_ends_the_lines);
+    tcase_add_test(all, a_plan_from_elsewhere_keeps_the_rules);
     tcase_add_test(all, a_written_plan_reads_back_to_the_same_text);
     tcase_add_test(all, ready_made_plans_begin_with_safety_and_directions);
     tcase_add_test(all, joined_plans_share_stations_of_the_same_key);
