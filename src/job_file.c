@@ -97,7 +97,8 @@ static bool connect(struct job *job, const char *path, int flags)
     sqlite3_db_config(job->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
     sqlite3_db_config(job->db, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, NULL);
     sqlite3_db_config(job->db, SQLITE_DBCONFIG_ENABLE_VIEW, 0, NULL);
-    return job_exec(job, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA;"
+    return job_sql_functions(job) &&
+           job_exec(job, "PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA;"
                          "PRAGMA cache_size = -" CACHE_KIB "; PRAGMA temp_store = MEMORY;"
                          "PRAGMA cell_size_check = ON; PRAGMA mmap_size = 0;");
 }

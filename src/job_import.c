@@ -1,4 +1,5 @@
 /* Reading an export back. */
+#include "clean_text.h"
 #include "job_export.h"
 #include "job_sql.h"
 #include "job_tables.h"
@@ -43,6 +44,9 @@ static bool put_row(struct job *job, sqlite3_stmt *s, const struct job_table *ta
         if (!value || json_is_array(value) || json_is_object(value) || json_is_boolean(value))
             return bad(job, "\"%s\" row %zu in job.json lacks \"%s\"", table->name, number + 1,
                        table->columns[c]);
+        if (json_is_string(value) && !text_is_clean_lines(json_string_value(value)))
+            return bad(job, "\"%s\" row %zu in job.json has control characters in \"%s\"",
+                       table->name, number + 1, table->columns[c]);
         answer = bind(s, c + 1, value);
     }
     if (answer == SQLITE_OK)
@@ -119,6 +123,19 @@ static bool acts_fit(struct job *job)
                : job->trouble == JOB_OK;
 }
 
+/* Of withdrawn measurements too, which no view of the job holds. */
+static bool numbers_fit(struct job *job)
+{
+    int64_t entry = job_number(
+        job, 0,
+        "SELECT entry_id FROM measurement WHERE abs(value) > ?1 OR u > ?1 OR coverage > ?2 UNION "
+        "SELECT entry_id FROM reading WHERE abs(value) > ?1 OR abs(u) > ?1 UNION "
+        "SELECT entry_id FROM budget WHERE abs(u) > ?1 LIMIT 1",
+        "dd", JOB_VALUE_MOST, JOB_COVERAGE_MOST);
+    return entry ? bad(job, "the numbers of entry %lld are no measurement", (long long)entry)
+                 : job->trouble == JOB_OK;
+}
+
 static bool put_all(struct job *job, const char *folder, const json_t *all)
 {
     struct photo_list list = {job, folder};
@@ -128,15 +145,17 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && acts_fit(job) && job_photos(job, 0, take_photo, &list);
+    good = good && acts_fit(job) && numbers_fit(job) && job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);
     else
         good = false;
     if (job->trouble == JOB_DAMAGED) {
+        char why[sizeof job->detail];
+        snprintf(why, sizeof why, "%s", job->detail);
         job_clear_trouble(job);
-        bad(job, "what job.json says does not fit together");
+        bad(job, "what job.json says does not fit together%s%s", *why ? ": " : "", why);
     }
     good = job_end(job, good && job->trouble == JOB_OK);
     if (!good && job->trouble == JOB_PROGRAM_FAULT) { /* the references, which a commit checks */

@@ -25,7 +25,7 @@ static int64_t add_entry(struct job *job, const struct job_signature *by, int64_
 {
     job_run(job,
             "INSERT INTO entry (act, at, who, kind, station_id, note) "
-            "VALUES (?1, ?2, ?3, ?4, nullif(?5, 0), ?6)",
+            "VALUES (?1, ?2, shown(?3), ?4, nullif(?5, 0), shown(?6))",
             "itttit", act, by->at, by->who, kind, station, note ? note : "");
     return sqlite3_last_insert_rowid(job->db);
 }
@@ -223,7 +223,7 @@ static bool add_photo(struct job *job, int64_t entry, const struct job_photo *ph
     uint32_t crc = 0;
     job_run(job,
             "INSERT INTO photo (entry_id, place, role, name, media, size, crc32) "
-            "VALUES (?1, ?2, ?3, ?4, ?5, 0, 0)",
+            "VALUES (?1, ?2, ?3, shown(?4), ?5, 0, 0)",
             "iittt", entry, (int64_t)photo->place, photo->role, photo->name, photo->media);
     int64_t id = sqlite3_last_insert_rowid(job->db);
     return job->trouble == JOB_OK && job_photo_fill(job, id, photo, &size, &crc) &&
@@ -382,13 +382,14 @@ static bool restore_plan(struct job *job, int64_t act)
 {
     struct plan plan;
     struct plan_trouble trouble;
-    char *text = job_text(job,
-                          "SELECT r.before FROM replanned r JOIN entry e ON e.id = r.entry_id "
-                          "WHERE e.act = ?1",
-                          "i", act);
+    char *text =
+        job_text(job,
+                 "SELECT shown(r.before) FROM replanned r JOIN entry e ON e.id = r.entry_id "
+                 "WHERE e.act = ?1",
+                 "i", act);
     if (!text)
         return job->trouble == JOB_OK;
-    if (plan_read(text, &plan, &trouble)) {
+    if (plan_read_kept(text, &plan, &trouble)) {
         put_plan(job, &plan);
         plan_clear(&plan);
     } else {

@@ -1,5 +1,7 @@
 #include "job_sql.h"
 
+#include "clean_text.h"
+
 #include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -66,6 +68,26 @@ bool job_sqlite(struct job *job, int answer)
     default: /* CORRUPT; and ERROR, which tables that are not ours make of a statement that is */
         return job_fail(job, JOB_DAMAGED, sqlite3_errmsg(job->db));
     }
+}
+
+static void shown(sqlite3_context *answer, int count, sqlite3_value **values)
+{
+    (void)count;
+    const char *text = (const char *)sqlite3_value_text(values[0]);
+    char *clean = NULL;
+    if (!text || text_is_clean_lines(text))
+        sqlite3_result_value(answer, values[0]);
+    else if ((clean = clean_lines(text)))
+        sqlite3_result_text(answer, clean, -1, free);
+    else
+        sqlite3_result_error_nomem(answer);
+}
+
+bool job_sql_functions(struct job *job)
+{
+    return job_sqlite(job, sqlite3_create_function_v2(job->db, "shown", 1,
+                                                      SQLITE_UTF8 | SQLITE_DETERMINISTIC, NULL,
+                                                      shown, NULL, NULL, NULL));
 }
 
 bool job_exec(struct job *job, const char *sql)

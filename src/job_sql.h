@@ -22,6 +22,11 @@ bool job_fail(struct job *job, enum job_result trouble, const char *detail);
 /* The same for what SQLite answered; true for SQLITE_OK, SQLITE_ROW and SQLITE_DONE. */
 bool job_sqlite(struct job *job, int answer);
 
+/* Gives SQL the function shown(text): the text as a terminal and a page may get it, line ends and
+ * tabs kept and whatever else is unfit made '?' (clean_lines). For each text that comes from
+ * outside, on its way in and on its way out: a file may come from elsewhere. */
+bool job_sql_functions(struct job *job);
+
 /* Runs statements that need no values. */
 bool job_exec(struct job *job, const char *sql);
 /* Prepares a statement and binds values by types: 'i' int64_t, 'd' double, 't' text (NULL is

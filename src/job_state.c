@@ -19,6 +19,12 @@ const char *job_state_words(enum job_state state)
     return words[state];
 }
 
+bool job_finding_fits(double value, double u, double coverage)
+{
+    return fabs(value) <= JOB_VALUE_MOST && u >= 0 && u <= JOB_VALUE_MOST && coverage > 0 &&
+           coverage <= JOB_COVERAGE_MOST;
+}
+
 double job_difference(enum plan_kind kind, double a, double b)
 {
     return kind == PLAN_PAIR ? a - b : direction_turn(a - b);

@@ -23,6 +23,12 @@ struct job_event {
     bool holds;                /* JOB_CONFIRMED */
 };
 
+/* Whether numbers can be a finding's: angles and lengths of models, and factors for 95 %, lie far
+ * within. So no file makes anything that is computed from them overflow. */
+#define JOB_VALUE_MOST 1e4 /* deg or mm, value and u */
+#define JOB_COVERAGE_MOST 1e3
+bool job_finding_fits(double value, double u, double coverage);
+
 enum job_state {
     JOB_WAITS,       /* something it rests on is not good yet */
     JOB_OPEN,        /* may be done now */

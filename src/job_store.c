@@ -52,7 +52,8 @@ void job_view_clear(struct job_view *view)
 
 static bool load_model(struct job *job, struct job_view *view)
 {
-    sqlite3_stmt *s = job_query(job, "SELECT name, plan_name, plan_about, invented FROM model", "");
+    sqlite3_stmt *s = job_query(
+        job, "SELECT shown(name), shown(plan_name), shown(plan_about), invented FROM model", "");
     if (job_row(job, s)) {
         view->model = job_column_copy(job, s, 0);
         view->plan.name = job_column_copy(job, s, 1);
@@ -85,10 +86,11 @@ static bool load_stations(struct job *job, struct job_view *view)
     view->standing = calloc((size_t)count + 1, sizeof *view->standing);
     if (!view->plan.stations || !view->station_ids || !view->standing)
         return job_fail(job, JOB_NO_MEMORY, NULL);
-    sqlite3_stmt *s = job_query(job,
-                                "SELECT id, key, kind, title, part, doing, target, tolerance "
-                                "FROM station WHERE place NOT NULL ORDER BY place",
-                                "");
+    sqlite3_stmt *s =
+        job_query(job,
+                  "SELECT id, key, kind, shown(title), shown(part), shown(doing), target, "
+                  "tolerance FROM station WHERE place NOT NULL ORDER BY place",
+                  "");
     while (view->plan.count < count && job_row(job, s)) {
         int at = view->plan.count++;
         view->station_ids[at] = sqlite3_column_int64(s, 0);
@@ -137,7 +139,7 @@ static bool load_rests(struct job *job, struct job_view *view)
 static bool load_facts(struct job *job, struct job_view *view)
 {
     struct plan_trouble trouble;
-    sqlite3_stmt *s = job_query(job, "SELECT station_id, name, value FROM fact", "");
+    sqlite3_stmt *s = job_query(job, "SELECT station_id, name, shown(value) FROM fact", "");
     while (job_row(job, s)) {
         int station = station_index(view, sqlite3_column_int64(s, 0));
         const char *name = (const char *)sqlite3_column_text(s, 1);
@@ -201,9 +203,18 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         event.coverage = sqlite3_column_double(s, 5);
         event.sure = sqlite3_column_int(s, 6) != 0;
         event.holds = sqlite3_column_int(s, 7) != 0;
+        if (event.kind == JOB_MEASURED && !job_finding_fits(event.value, event.u, event.coverage))
+            job_fail(job, JOB_DAMAGED, "the numbers of an entry are no measurement");
         add_event(job, view, &event, &room);
     }
     return job_finish(job, s);
+}
+
+/* Plans come in through plan_read(), unless the file comes from elsewhere. */
+static bool check_plan(struct job *job, const struct plan *plan)
+{
+    struct plan_trouble trouble;
+    return plan_is_sound(plan, &trouble) || job_fail(job, JOB_DAMAGED, trouble.text);
 }
 
 bool job_view_load(struct job *job, int64_t until, struct job_view *out)
@@ -214,7 +225,8 @@ bool job_view_load(struct job *job, int64_t until, struct job_view *out)
     bool good = !own || job_begin_reading(job);
     out->newest = until ? until : job_number(job, 0, "SELECT max(id) FROM entry", "");
     good = good && load_model(job, out) && load_stations(job, out) && load_rests(job, out) &&
-           load_facts(job, out) && load_events(job, out->newest, out);
+           load_facts(job, out) && check_plan(job, &out->plan) &&
+           load_events(job, out->newest, out);
     if (own)
         good = job_end(job, good) && good;
     if (good && !job_replay(&out->plan, out->events, out->event_count, out->standing))
@@ -264,9 +276,10 @@ struct job_log *job_log_open(struct job *job, const char *key)
     log->job = job;
     log->statement = job_query(
         job,
-        "SELECT e.id, e.act, e.withdrawn_by, e.at, e.who, e.note, e.kind, s.key, s.title, s.kind, "
-        "m.value, m.u, m.coverage, m.sure, m.method, m.message, c.holds, r.name, r.before, "
-        "r.after, k.name FROM entry e LEFT JOIN station s ON s.id = e.station_id "
+        "SELECT e.id, e.act, e.withdrawn_by, shown(e.at), shown(e.who), shown(e.note), "
+        "shown(e.kind), shown(s.key), shown(s.title), s.kind, m.value, m.u, m.coverage, m.sure, "
+        "shown(m.method), shown(m.message), c.holds, shown(r.name), shown(r.before), "
+        "shown(r.after), shown(k.name) FROM entry e LEFT JOIN station s ON s.id = e.station_id "
         "LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "LEFT JOIN mark k ON k.entry_id = e.id WHERE ?1 = '' OR s.key = ?1 ORDER BY e.id",
@@ -321,7 +334,7 @@ bool job_readings(struct job *job, int64_t entry,
                   bool (*take)(void *context, const struct job_reading_row *row), void *context)
 {
     sqlite3_stmt *s = job_query(job,
-                                "SELECT place, role, value, u, record FROM reading "
+                                "SELECT place, shown(role), value, u, record FROM reading "
                                 "WHERE entry_id = ?1 ORDER BY place",
                                 "i", entry);
     while (job_row(job, s)) {
@@ -342,7 +355,8 @@ bool job_measurement_words(struct job *job, int64_t entry, char **method, char *
 {
     *method = *message = NULL;
     sqlite3_stmt *s =
-        job_query(job, "SELECT method, message FROM measurement WHERE entry_id = ?1", "i", entry);
+        job_query(job, "SELECT shown(method), shown(message) FROM measurement WHERE entry_id = ?1",
+                  "i", entry);
     if (job_row(job, s)) {
         *method = job_column_copy(job, s, 0);
         *message = job_column_copy(job, s, 1);
@@ -353,8 +367,9 @@ bool job_measurement_words(struct job *job, int64_t entry, char **method, char *
 bool job_budget(struct job *job, int64_t entry,
                 bool (*take)(void *context, const struct job_budget_line *line), void *context)
 {
-    sqlite3_stmt *s = job_query(
-        job, "SELECT term, u, type FROM budget WHERE entry_id = ?1 ORDER BY place", "i", entry);
+    sqlite3_stmt *s =
+        job_query(job, "SELECT shown(term), u, type FROM budget WHERE entry_id = ?1 ORDER BY place",
+                  "i", entry);
     while (job_row(job, s)) {
         struct job_budget_line line = {column(s, 0), sqlite3_column_double(s, 1), *column(s, 2)};
         if (!take(context, &line))
@@ -366,11 +381,12 @@ bool job_budget(struct job *job, int64_t entry,
 bool job_photos(struct job *job, int64_t entry,
                 bool (*take)(void *context, const struct job_photo_row *row), void *context)
 {
-    sqlite3_stmt *s = job_query(job,
-                                "SELECT id, entry_id, size, crc32, place, role, name, media "
-                                "FROM photo WHERE ?1 = 0 OR entry_id = ?1 "
-                                "ORDER BY entry_id, place, role DESC",
-                                "i", entry);
+    sqlite3_stmt *s =
+        job_query(job,
+                  "SELECT id, entry_id, size, crc32, place, role, shown(name), shown(media) "
+                  "FROM photo WHERE ?1 = 0 OR entry_id = ?1 "
+                  "ORDER BY entry_id, place, role DESC",
+                  "i", entry);
     while (job_row(job, s)) {
         struct job_photo_row row = {
             .id = sqlite3_column_int64(s, 0),

@@ -174,6 +174,44 @@ START_TEST(an_act_that_is_not_the_number_of_its_first_entry_is_told)
 }
 END_TEST
 
+/* Keys, words and numbers of a job keep the rules of plans and findings, whoever wrote the file. */
+START_TEST(what_no_job_holds_is_told)
+{
+    const struct {
+        const char *table;
+        size_t row;
+        const char *name;
+        json_t *value;
+        const char *says;
+    } rows[] = {
+        {"station", 0, "key", json_string("EVIL"), "the key of station 1 is none"},
+        {"station", 1, "title", json_string("\x1b[31mred"), "control characters in \"title\""},
+        {"station", 1, "title", json_string("two\nlines"), "\"horn\" are not plain text"},
+        {"model", 0, "name", json_string("\x1b]0;x\a"), "control characters in \"name\""},
+        {"entry", 3, "note",
+         json_string("\xc2\x9b"
+                     "2J"),
+         "control characters in \"note\""},
+        {"station", 1, "tolerance", json_real(-5), "cannot have the tolerance -5"},
+        {"station", 2, "target", json_real(1e308), "cannot have the target 1e+308"},
+        {"measurement", 0, "value", json_real(1e308), "entry 3 are no measurement"},
+        {"measurement", 0, "u", json_real(1e308), "entry 3 are no measurement"},
+        {"measurement", 0, "coverage", json_real(1e308), "entry 3 are no measurement"},
+        {"reading", 0, "value", json_real(-1e308), "entry 3 are no measurement"},
+        {"budget", 0, "u", json_real(1e308), "entry 3 are no measurement"},
+    };
+    char *json = job_maker_path(out, "job.json");
+    json_t *whole = json_load_file(json, 0, NULL);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        edit(rows[i].table, rows[i].row, rows[i].name, rows[i].value);
+        import_fails(rows[i].says);
+        ck_assert_int_eq(json_dump_file(whole, json, 0), 0);
+    }
+    json_decref(whole);
+    free(json);
+}
+END_TEST
+
 /* Every value of job.json in turn becomes something else: taken in only when it makes sense, and
  * then it can be shown; never a crash. */
 START_TEST(changed_values_are_refused_or_make_sense)
@@ -242,6 +280,7 @@ int main(void)
     tcase_add_test(all, a_newer_export_is_told);
     tcase_add_test(all, a_photo_that_is_missing_or_another_is_told);
     tcase_add_test(all, an_act_that_is_not_the_number_of_its_first_entry_is_told);
+    tcase_add_test(all, what_no_job_holds_is_told);
     tcase_add_test(all, changed_values_are_refused_or_make_sense);
     tcase_add_test(all, csv_is_quoted_as_rfc_4180_says);
     suite_add_tcase(suite, all);

@@ -368,6 +368,68 @@ START_TEST(hardware_out_of_range_keeps_no_job_shut)
 }
 END_TEST
 
+START_TEST(a_plan_with_hardware_out_of_range_can_be_taken_back)
+{
+    change_tables("UPDATE fact SET value = '9999'");
+    struct job *job = job_maker_open(path, JOB_WRITE);
+    struct plan plan;
+    struct plan_trouble trouble;
+    struct job_view view;
+    char *what, *key;
+    ck_assert(plan_read("[safe]\ntitle: Safe\nkind: confirm\n", &plan, &trouble));
+    ck_assert(job_record_plan(job, &by, &plan, ""));
+    plan_clear(&plan);
+    ck_assert(job_undo(job, &by, &what, &key));
+    free(what);
+    free(key);
+    ck_assert(job_view_load(job, 0, &view));
+    ck_assert_int_eq(view.plan.count, 3);
+    ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "9999");
+    job_view_clear(&view);
+    job_close(job);
+}
+END_TEST
+
+/* A file may come from elsewhere: words are made fit to show, numbers and keys must be right. */
+START_TEST(a_file_that_no_version_wrote_shows_nothing_unfit)
+{
+    static const char *const damage[] = {
+        "UPDATE station SET tolerance = -5 WHERE key = 'horn'",
+        "UPDATE station SET key = char(27) || 'orn' WHERE key = 'horn'",
+        "UPDATE measurement SET value = 1e308",
+        "UPDATE measurement SET coverage = 1e308",
+    };
+    struct job_view view;
+    struct job_log_row row;
+    job_close(with_horn_measured());
+    change_tables("UPDATE station SET title = char(27) || '[2J' WHERE key = 'horn';"
+                  "UPDATE model SET name = char(155) || '2J';"
+                  "UPDATE entry SET note = char(27) || 'c' || char(10) || 'x'");
+    struct job *job = job_maker_open(path, JOB_READ);
+    ck_assert(job_view_load(job, 0, &view));
+    ck_assert_str_eq(view.model, "?2J");
+    ck_assert_str_eq(view.plan.stations[1].title, "?[2J");
+    job_view_clear(&view);
+    struct job_log *log = job_log_open(job, "horn");
+    ck_assert(job_log_next(log, &row));
+    ck_assert_str_eq(row.title, "?[2J");
+    ck_assert_str_eq(row.note, "?c\nx");
+    ck_assert(job_log_close(log));
+    job_close(job);
+    size_t size;
+    char *whole = slurp(path, &size);
+    for (size_t i = 0; i < sizeof damage / sizeof *damage; i++) {
+        spill(path, whole, size);
+        change_tables(damage[i]);
+        job = job_maker_open(path, JOB_READ);
+        ck_assert_msg(!job_view_load(job, 0, &view), "row %zu", i);
+        ck_assert_int_eq(job_trouble(job), JOB_DAMAGED);
+        job_close(job);
+    }
+    free(whole);
+}
+END_TEST
+
 /* A plan is edited as text: a station leaves, another comes, hardware differs. Undo brings back
  * the old plan with what had been found. */
 START_TEST(an_edited_plan_can_be_taken_back)
@@ -815,6 +877,8 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(work, a_rule_of_the_tables_that_is_broken_is_no_damage);
     tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
+    tcase_add_test(work, a_plan_with_hardware_out_of_range_can_be_taken_back);
+    tcase_add_test(work, a_file_that_no_version_wrote_shows_nothing_unfit);
     tcase_add_test(work, undo_takes_back_one_act_and_keeps_it_in_the_log);
     tcase_add_test(work, other_hardware_asks_for_a_check_and_can_be_undone);
     tcase_add_test(work, an_edited_plan_can_be_taken_back);
