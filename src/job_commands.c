@@ -184,8 +184,28 @@ static int write_plan(const struct job_words_given *given)
     return closing ? closing : status;
 }
 
+/* Nothing that was asked for may be left out in silence. */
+static int check_plan_words(const struct job_words_given *given)
+{
+    if (given->list + (given->show != NULL) + (given->use != NULL) > 1)
+        return fail_usage("--list, --show and --use do different things: give one of them.");
+    if ((given->list || given->show) && given->count)
+        return fail_usage("%s shows a ready-made plan, whatever the job: leave out %s, or %s.",
+                          given->list ? "--list" : "--show", given->words[0],
+                          given->list ? "--list" : "--show");
+    if (!given->use && (given->note || given->who))
+        return fail_usage("%s goes with --use: nothing else is recorded here.",
+                          given->note ? "--note" : "--who");
+    if (!given->count && !given->list && !given->show)
+        return fail_usage("say which job file, or use --list or --show NAME.");
+    return EXIT_DONE;
+}
+
 int job_command_plan(const struct job_words_given *given)
 {
+    int status = check_plan_words(given);
+    if (status != EXIT_DONE)
+        return status;
     if (given->list)
         return list_plans();
     if (given->show) {
@@ -197,8 +217,6 @@ int job_command_plan(const struct job_words_given *given)
         fputs(text, stdout);
         return EXIT_DONE;
     }
-    if (!given->count)
-        return fail_usage("say which job file, or use --list or --show NAME.");
     return given->use ? use_plan(given) : write_plan(given);
 }
 
@@ -235,16 +253,17 @@ static int readings_given(const struct job_words_given *given, enum plan_kind ki
 {
     double value[3];
     int count = 0;
-    if (kind == PLAN_CENTRED && given->have_ends && given->have_neutral && !given->angle_count &&
-        !given->length_count) {
+    bool angles = given->angle_count > 0, lengths = given->length_count > 0;
+    if (kind == PLAN_CENTRED && given->have_ends && given->have_neutral && !angles && !lengths) {
         memcpy(value, given->ends, sizeof given->ends);
         value[2] = given->neutral;
         count = 3;
-    } else if (kind == PLAN_PAIR && !given->angle_count && !given->have_ends) {
+    } else if (kind == PLAN_CENTRED || given->have_ends || given->have_neutral) {
+        return -1;
+    } else if (kind == PLAN_PAIR && !angles) {
         count = given->length_count;
         memcpy(value, given->lengths, sizeof given->lengths);
-    } else if (kind != PLAN_CENTRED && kind != PLAN_PAIR && !given->have_ends &&
-               !given->length_count) {
+    } else if (kind != PLAN_PAIR && !lengths) {
         count = given->angle_count;
         memcpy(value, given->angles, sizeof value);
     }
@@ -313,19 +332,28 @@ static int refuse_old_photo(struct job *job, const struct job_words_given *given
     return EXIT_DONE;
 }
 
-static int measure_photos(struct job *job, const struct job_words_given *given,
-                          const struct plan_station *station)
+/* How many arms "A,B" names. */
+static int arms_named(const char *arms)
 {
-    struct job_measured measured;
-    struct job_measure_question question = {station,         given->words + 2, given->count - 2,
-                                            &given->measure, given->arms,      &given->links};
-    if (station->kind == PLAN_PAIR && !(given->have_first && given->have_second &&
-                                        given->have_height && given->links.distance_mm.value > 0))
+    int count = arms != NULL;
+    for (; arms && *arms; arms++)
+        count += *arms == ',';
+    return count;
+}
+
+/* Nothing that was asked for may be left out in silence. */
+static int check_photo_words(const struct job_words_given *given,
+                             const struct plan_station *station)
+{
+    bool pair = station->kind == PLAN_PAIR;
+    int most = job_roles_of(station->kind).most;
+    if (pair && !(given->have_first && given->have_second && given->have_height &&
+                  given->links.distance_mm.value > 0))
         return fail_usage("to measure a pair of links in a photo, say where they are: --first-link "
                           "X,Y,X,Y --second-link X,Y,X,Y, the middles of their balls in pixels, "
                           "--height MM and --distance MM; or give what calipers say: --lengths "
                           "MM,MM --u MM.");
-    if (station->kind != PLAN_PAIR && given->links.given)
+    if (!pair && given->links.given)
         return fail_usage("--first-link, --second-link, --height and --distance are for pairs of "
                           "links; station \"%s\" is of another kind (%s).",
                           station->key, plan_kind_word(station->kind));
@@ -333,9 +361,26 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
         return fail_usage("a sticker tells changes of angle, so --sticker is for centred stations; "
                           "station \"%s\" is of another kind (%s).",
                           station->key, plan_kind_word(station->kind));
-    if (given->have_u || given->angle_count || given->have_ends || given->length_count)
+    if (pair && given->arms)
+        return fail_usage("links have no arms to choose from: leave out --arms.");
+    if (arms_named(given->arms) > most)
+        return fail_usage("--arms %s names too many arms: station \"%s\" (%s) takes %d.",
+                          given->arms, station->key, plan_kind_word(station->kind), most);
+    if (given->have_u || given->angle_count || given->have_ends || given->have_neutral ||
+        given->length_count)
         return fail_usage("give photos or numbers, not both.");
-    int status = refuse_old_photo(job, given, station);
+    return EXIT_DONE;
+}
+
+static int measure_photos(struct job *job, const struct job_words_given *given,
+                          const struct plan_station *station)
+{
+    struct job_measured measured;
+    struct job_measure_question question = {station,         given->words + 2, given->count - 2,
+                                            &given->measure, given->arms,      &given->links};
+    int status = check_photo_words(given, station);
+    if (status == EXIT_DONE)
+        status = refuse_old_photo(job, given, station);
     if (status == EXIT_DONE)
         status = job_measure_photos(&question, &measured);
     if (status != EXIT_DONE)
@@ -375,6 +420,15 @@ int job_command_measure(const struct job_words_given *given)
     return closing ? closing : status;
 }
 
+/* Why it does not hold, and the note; the caller frees it. NULL without memory. */
+static char *confirm_words(const struct job_words_given *given)
+{
+    char *both = NULL;
+    if (!given->fails || !given->note)
+        return strdup(given->fails ? given->fails : given->note ? given->note : "");
+    return asprintf(&both, "%s; %s", given->fails, given->note) < 0 ? NULL : both;
+}
+
 int job_command_confirm(const struct job_words_given *given)
 {
     int status;
@@ -382,10 +436,14 @@ int job_command_confirm(const struct job_words_given *given)
     if (!job)
         return status;
     struct job_signature by = job_sign(given->who);
-    if (job_record_confirmation(job, &by, given->words[1], !given->fails,
-                                given->fails ? given->fails : given->note))
+    char *note = confirm_words(given);
+    if (!note)
+        status = fail_trouble("there is not enough memory; nothing was recorded.");
+    else if (job_record_confirmation(job, &by, given->words[1], !given->fails, note))
         tell_outcome(job, given->words[1]);
-    return job_command_close(job);
+    free(note);
+    int closing = job_command_close(job);
+    return closing ? closing : status;
 }
 
 static void show_hardware(const struct plan_station *station)
@@ -431,6 +489,10 @@ int job_command_hardware(const struct job_words_given *given)
     struct plan_fact facts[JOB_MAX_WORDS];
     struct job_view view;
     int status, count = 0;
+    if (given->count == 2 && (given->note || given->who))
+        return fail_usage("%s goes with a change of hardware, NAME=VALUE: nothing else is recorded "
+                          "here.",
+                          given->note ? "--note" : "--who");
     struct job *job = job_command_open(given, given->count > 2 ? JOB_WRITE : JOB_READ, &status);
     if (!job)
         return status;

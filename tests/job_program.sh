@@ -77,12 +77,23 @@ expect 0 "NEXT  Rotor blades" $job status a.job
 expect 3 "too early" $job measure a.job rudder-horn --angle 90 --u 0.1
 expect 3 "is confirmed, not measured: .armsquare job confirm a.job drive-safe" $job measure a.job drive-safe --angle 90 --u 0.1
 expect 3 "is measured, not confirmed: .armsquare job measure a.job rudder-horn" $job confirm a.job rudder-horn
+expect 0 "adjust" $job confirm a.job drive-safe --fails "spins up" --note "switch is loose"
+expect 0 "does not hold.*spins up; switch is loose" $job history a.job
 expect 0 "good" $job confirm a.job drive-safe --note "propeller in the box"
 expect 0 "good" $job confirm a.job neutral-settings
 expect 0 "good" $job confirm a.job servo-directions
 expect 0 "  armsquare job measure a.job rudder-horn PHOTO$" $job status a.job
 expect 2 "takes --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
 expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
+# what is given and has no meaning there is not left out in silence
+expect 2 "takes --angle" $job measure a.job rudder-horn --angle 91 --neutral 50 --u 0.1
+expect 2 "photos or numbers, not both" $job measure a.job rudder-horn "$photo" --neutral 50
+expect 2 "names too many arms.*takes 1" $job measure a.job rudder-horn "$photo" --arms A,B
+expect 2 "give one of them" $job plan --list --use rudder
+expect 2 "give one of them" $job plan --show rudder --list
+expect 2 "leave out a.job" $job plan a.job --show rudder
+expect 2 "^armsquare: --note goes with --use" $job plan a.job --note x
+expect 2 "^armsquare: --who goes with a change" $job hardware a.job rudder-horn --who anna
 expect 2 "not a number" $job measure a.job rudder-horn --angle 90x --u 0.1
 expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 0
 expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 100
@@ -292,6 +303,8 @@ expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200
+expect 2 "no arms to choose from" $job measure pair.job a "$photo" --first-link 1,2,3,4 \
+    --second-link 1,2,3,4 --height 3 --distance 200 --arms A
 # a card seen too much from the side bears no length; a photo that is unsure decides nothing
 in_photo="--first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200"
 expect 3 "too far to the side.*Nothing was recorded" \
