@@ -7,7 +7,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 #include <zlib.h>
 
@@ -23,11 +22,7 @@ static const char *login_name(void)
 struct job_signature job_sign(const char *who)
 {
     struct job_signature by = {.who = who ? who : login_name()};
-    const char *fixed = getenv("SOURCE_DATE_EPOCH");
-    time_t now = fixed && *fixed ? (time_t)strtoll(fixed, NULL, 10) : time(NULL);
-    struct tm utc;
-    if (!gmtime_r(&now, &utc) || strftime(by.at, sizeof by.at, "%Y-%m-%dT%H:%M:%SZ", &utc) == 0)
-        strcpy(by.at, "1970-01-01T00:00:00Z");
+    utc_now_text(by.at);
     return by;
 }
 
@@ -362,6 +357,29 @@ bool job_measurement_words(struct job *job, int64_t entry, char **method, char *
         *message = job_column_copy(job, s, 1);
     }
     return job_finish(job, s) && *method && *message;
+}
+
+bool job_refit(struct job *job, int64_t entry, struct job_refit *out)
+{
+    *out = (struct job_refit){0};
+    sqlite3_stmt *s = job_query(job,
+                                "SELECT shown(name), shown(before), shown(after) FROM refit "
+                                "WHERE entry_id = ?1",
+                                "i", entry);
+    if (job_row(job, s)) {
+        out->name = job_column_copy(job, s, 0);
+        out->before = job_column_copy(job, s, 1);
+        out->after = job_column_copy(job, s, 2);
+    }
+    return job_finish(job, s) && out->name;
+}
+
+void job_refit_clear(struct job_refit *refit)
+{
+    free(refit->name);
+    free(refit->before);
+    free(refit->after);
+    *refit = (struct job_refit){0};
 }
 
 bool job_budget(struct job *job, int64_t entry,

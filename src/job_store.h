@@ -1,20 +1,22 @@
-/* What a job file holds, read and written: the only place that knows the tables. */
+/* What a job file holds, read (job_store.c) and written (job_record.c). With job_schema.c, which
+ * makes the tables, and job_tables.c, which lists them for export and import, the only places that
+ * know them. */
 #ifndef JOB_STORE_H
 #define JOB_STORE_H
 
 #include "job_file.h"
 #include "job_state.h"
+#include "utc_clock.h"
 
 #include <stddef.h>
 
 /* Who did it and when: UTC, "2026-03-01T14:05:00Z". */
 struct job_signature {
     const char *who;
-    char at[24];
+    char at[UTC_TEXT];
 };
 
-/* Now (or SOURCE_DATE_EPOCH, when set, so that documents can be made again to the byte), by who;
- * NULL takes ARMSQUARE_WHO, else the login name. who is borrowed. */
+/* Now (utc_now_text), by who; NULL takes ARMSQUARE_WHO, else the login name. who is borrowed. */
 struct job_signature job_sign(const char *who);
 
 /* ---- Reading ------------------------------------------------------------------------------ */
@@ -69,6 +71,14 @@ bool job_readings(struct job *job, int64_t entry,
 /* How a measurement was made ("photo", "by eye", "calipers") and what it said of itself, "" when it
  * was sure. Copies that the caller frees, also after false. */
 bool job_measurement_words(struct job *job, int64_t entry, char **method, char **message);
+
+/* What an entry of hardware changed; before and after are "" where nothing was, or is, entered. */
+struct job_refit {
+    char *name, *before, *after;
+};
+/* false when the entry changed none. Free with job_refit_clear(), also after false. */
+bool job_refit(struct job *job, int64_t entry, struct job_refit *out);
+void job_refit_clear(struct job_refit *refit);
 
 struct job_budget_line {
     const char *term;

@@ -1,6 +1,5 @@
 #include "job_words.h"
 
-#include "job_sql.h"
 #include "plus_minus.h"
 
 #include <ctype.h>
@@ -133,17 +132,23 @@ char *job_asked_words(const struct plan_station *s, enum job_script script)
     return text;
 }
 
+static char *refit_words(const struct job_refit *refit)
+{
+    if (!*refit->before)
+        return words("%s is now %s", refit->name, refit->after);
+    if (!*refit->after)
+        return words("%s is no longer given", refit->name);
+    return words("%s went from %s to %s", refit->name, refit->before, refit->after);
+}
+
 static char *why_hardware(struct job *job, const struct job_event *e, const char *title, bool own)
 {
-    char *what = job_text(job,
-                          "SELECT name || CASE WHEN before = '' THEN ' is now ' || after "
-                          "WHEN after = '' THEN ' is no longer given' "
-                          "ELSE ' went from ' || before || ' to ' || after END "
-                          "FROM refit WHERE entry_id = ?1",
-                          "i", e->entry);
+    struct job_refit refit;
+    char *what = job_refit(job, e->entry, &refit) ? refit_words(&refit) : NULL;
     char *text = own ? words("its hardware changed: %s", what ? what : "")
                      : words("the hardware of \"%s\" changed: %s", title, what ? what : "");
     free(what);
+    job_refit_clear(&refit);
     return text;
 }
 

@@ -1,13 +1,13 @@
 #include "lens_profile.h"
 
 #include "safe_file.h"
+#include "utc_clock.h"
 
 #include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #define FORMAT "armsquare lens profile"
 #define SAME_FOCAL 0.005 /* EXIF rounds focal lengths to hundredths of a millimetre */
@@ -82,10 +82,7 @@ void lens_profile_make(const struct vision_photo_info *photo, const struct visio
     else
         snprintf(out->lens.name, sizeof out->lens.name, "%.70s",
                  *photo->camera ? photo->camera : "unnamed camera");
-    time_t now = time(NULL);
-    struct tm utc;
-    if (gmtime_r(&now, &utc))
-        strftime(out->made, sizeof out->made, "%Y-%m-%dT%H:%M:%SZ", &utc);
+    utc_now_text(out->made);
 }
 
 /* ---- JSON --------------------------------------------------------------------------------- */

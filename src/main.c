@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "file_mode.h"
 #include "message.h"
+#include "utc_clock.h"
 
 #include <signal.h>
 #include <stdio.h>
@@ -48,6 +49,8 @@ int main(int argc, char **argv)
         puts("armsquare " ARMSQUARE_VERSION);
         return answer_end(EXIT_DONE);
     }
+    if ((status = utc_check_epoch()) != EXIT_DONE)
+        return status;
     for (const struct command *c = commands; c->name; c++)
         if (strcmp(argv[1], c->name) == 0)
             return answer_end(c->run(argc - 1, argv + 1));

@@ -1,0 +1,82 @@
+/* Times as text, and the one that documents can be made again with. */
+#include "check_main.h"
+#include "commands.h"
+#include "lens_profile.h"
+#include "utc_clock.h"
+
+#include <string.h>
+
+/* The seconds are those of "date -u -d @N". */
+static const struct {
+    const char *epoch, *text;
+} sound[] = {
+    {"0", "1970-01-01T00:00:00Z"},
+    {"951782400", "2000-02-29T00:00:00Z"},
+    {"253402300799", "9999-12-31T23:59:59Z"},
+};
+
+START_TEST(documents_can_be_given_a_time)
+{
+    char text[UTC_TEXT];
+    ck_assert_int_eq(setenv("SOURCE_DATE_EPOCH", sound[_i].epoch, 1), 0);
+    ck_assert_int_eq(utc_check_epoch(), EXIT_DONE);
+    utc_now_text(text);
+    ck_assert_str_eq(text, sound[_i].text);
+}
+END_TEST
+
+static const char *const faults[] = {"abc", "-5000000000000", "253402300800",        "1e9", "1.5",
+                                     " 1",  "0x10",           "99999999999999999999"};
+
+START_TEST(what_is_no_time_is_refused_and_not_used)
+{
+    char text[UTC_TEXT];
+    ck_assert_int_eq(setenv("SOURCE_DATE_EPOCH", faults[_i], 1), 0);
+    ck_assert_int_eq(utc_check_epoch(), EXIT_USAGE);
+    utc_now_text(text);
+    ck_assert_msg(strncmp(text, "20", 2) == 0, "%s made it %s", faults[_i], text);
+}
+END_TEST
+
+START_TEST(an_empty_one_is_none)
+{
+    ck_assert_int_eq(setenv("SOURCE_DATE_EPOCH", "", 1), 0);
+    ck_assert_int_eq(utc_check_epoch(), EXIT_DONE);
+    ck_assert_int_eq(unsetenv("SOURCE_DATE_EPOCH"), 0);
+    ck_assert_int_eq(utc_check_epoch(), EXIT_DONE);
+}
+END_TEST
+
+START_TEST(years_have_four_digits)
+{
+    char text[UTC_TEXT] = "as it was";
+    ck_assert(!utc_text(-1, text));
+    ck_assert(!utc_text(253402300800, text));
+    ck_assert_str_eq(text, "as it was");
+}
+END_TEST
+
+START_TEST(lens_profiles_go_by_the_same_clock)
+{
+    struct vision_photo_info photo = {0};
+    struct vision_lens_fit fit = {0};
+    struct lens_profile profile;
+    ck_assert_int_eq(setenv("SOURCE_DATE_EPOCH", sound[1].epoch, 1), 0);
+    lens_profile_make(&photo, &fit, 8, &profile);
+    ck_assert_str_eq(profile.made, sound[1].text);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("utc_clock");
+    TCase *t = tcase_create("text");
+    tcase_add_loop_test(t, documents_can_be_given_a_time, 0, (int)(sizeof sound / sizeof *sound));
+    tcase_add_loop_test(t, what_is_no_time_is_refused_and_not_used, 0,
+                        (int)(sizeof faults / sizeof *faults));
+    tcase_add_test(t, an_empty_one_is_none);
+    tcase_add_test(t, years_have_four_digits);
+    tcase_add_test(t, lens_profiles_go_by_the_same_clock);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
