@@ -10,6 +10,7 @@
 #include "uncertainty.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -341,18 +342,35 @@ static int arms_named(const char *arms)
     return count;
 }
 
+static int check_links(const struct job_words_given *given)
+{
+    const struct job_links *links = &given->links;
+    if (!given->have_first || !given->have_second || !given->have_height ||
+        !(links->distance_mm.value > 0))
+        return fail_usage("to measure a pair of links in a photo, say where they are: --first-link "
+                          "X,Y,X,Y --second-link X,Y,X,Y, the middles of their balls in pixels, "
+                          "--height MM and --distance MM; or give what calipers say: --lengths "
+                          "MM,MM --u MM.");
+    /* Beyond, a length at one standard uncertainty more or less tells nothing of what lies between.
+     */
+    if (fmax(links->height_mm.u, links->distance_mm.u) > links->distance_mm.value / 3)
+        return fail_usage(
+            "--height and --distance must be known to a third of the distance, or the "
+            "photo tells no length: measure them with a ruler.");
+    if (given->arms)
+        return fail_usage("links have no arms to choose from: leave out --arms.");
+    return EXIT_DONE;
+}
+
 /* Nothing that was asked for may be left out in silence. */
 static int check_photo_words(const struct job_words_given *given,
                              const struct plan_station *station)
 {
     bool pair = station->kind == PLAN_PAIR;
     int most = job_roles_of(station->kind).most;
-    if (pair && !(given->have_first && given->have_second && given->have_height &&
-                  given->links.distance_mm.value > 0))
-        return fail_usage("to measure a pair of links in a photo, say where they are: --first-link "
-                          "X,Y,X,Y --second-link X,Y,X,Y, the middles of their balls in pixels, "
-                          "--height MM and --distance MM; or give what calipers say: --lengths "
-                          "MM,MM --u MM.");
+    int status = pair ? check_links(given) : EXIT_DONE;
+    if (status != EXIT_DONE)
+        return status;
     if (!pair && given->links.given)
         return fail_usage("--first-link, --second-link, --height and --distance are for pairs of "
                           "links; station \"%s\" is of another kind (%s).",
@@ -361,8 +379,6 @@ static int check_photo_words(const struct job_words_given *given,
         return fail_usage("a sticker tells changes of angle, so --sticker is for centred stations; "
                           "station \"%s\" is of another kind (%s).",
                           station->key, plan_kind_word(station->kind));
-    if (pair && given->arms)
-        return fail_usage("links have no arms to choose from: leave out --arms.");
     if (arms_named(given->arms) > most)
         return fail_usage("--arms %s names too many arms: station \"%s\" (%s) takes %d.",
                           given->arms, station->key, plan_kind_word(station->kind), most);

@@ -85,9 +85,21 @@ static enum job_result hand_over(struct job *job, struct job **out)
     return trouble;
 }
 
+/* SQLite has names of its own, such as ":memory:" and "file:...", and none of them begins with a
+ * folder. */
+static int open_file(const char *path, int flags, sqlite3 **db)
+{
+    char *plain = NULL;
+    if (asprintf(&plain, "%s%s", *path == '/' ? "" : "./", path) < 0)
+        return SQLITE_NOMEM;
+    int answer = sqlite3_open_v2(plain, db, flags, NULL);
+    free(plain);
+    return answer;
+}
+
 static bool connect(struct job *job, const char *path, int flags)
 {
-    int answer = sqlite3_open_v2(path, &job->db, flags, NULL);
+    int answer = open_file(path, flags, &job->db);
     if (answer != SQLITE_OK)
         return job_sqlite(job, answer);
     sqlite3_extended_result_codes(job->db, 1);
@@ -312,6 +324,9 @@ static const struct {
     [JOB_KIND_CHANGED] = {EXIT_UNUSABLE, "the plan gives station \"%2\" another kind although it "
                                          "has been done; give the new station another key."},
     [JOB_BAD_FACT] = {EXIT_USAGE, "%2."},
+    [JOB_BAD_FINDING] = {EXIT_UNUSABLE,
+                         "what was measured is out of all range for a model; nothing "
+                         "was recorded. Check the numbers that were given."},
     [JOB_NO_MARK] = {EXIT_UNUSABLE, "no state called \"%2\" was marked in %1; \"armsquare job "
                                     "history %4\" shows the marks."},
     [JOB_SAME_MARK] = {EXIT_UNUSABLE, "a state called \"%2\" is marked in %1 already; choose "

@@ -37,6 +37,7 @@ enum job_result {
     JOB_NOTHING_LEFT, /* nothing to undo */
     JOB_KIND_CHANGED, /* a plan gives a measured station another kind */
     JOB_BAD_FACT,     /* hardware with an unknown name or a value out of range */
+    JOB_BAD_FINDING,  /* numbers that no model has (job_finding_fits) */
     JOB_NO_MARK,      /* no state of that name was marked */
     JOB_SAME_MARK,    /* a state of that name is marked already */
     JOB_BAD_PHOTO,    /* a photo's file cannot be read */

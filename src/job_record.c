@@ -272,10 +272,21 @@ static void add_parts(struct job *job, int64_t entry, const struct job_finding *
         add_photo(job, entry, &f->photos[i]);
 }
 
+/* Nothing goes in that could not be read again. */
+static bool finding_fits(struct job *job, const struct job_finding *f)
+{
+    bool fits = job_finding_fits(f->value, f->u, f->coverage);
+    for (int i = 0; i < f->reading_count; i++)
+        fits &= job_finding_fits(f->readings[i].value, f->readings[i].u, f->coverage);
+    for (int i = 0; i < f->budget_count; i++)
+        fits &= job_finding_fits(0, f->budget[i].u, f->coverage);
+    return fits || job_fail(job, JOB_BAD_FINDING, NULL);
+}
+
 bool job_record_finding(struct job *job, const struct job_signature *by, const char *key,
                         const struct job_finding *f, const char *note)
 {
-    int64_t station = begin_at(job, key, false);
+    int64_t station = finding_fits(job, f) ? begin_at(job, key, false) : 0;
     if (!station)
         return false;
     int64_t entry = add_entry(job, by, next_act(job), "measured", station, note);

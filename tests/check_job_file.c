@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <sched.h>
 #include <signal.h>
 #include <sqlite3.h>
@@ -364,6 +365,27 @@ START_TEST(hardware_out_of_range_keeps_no_job_shut)
     ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "1");
     assert_near(plan_fact_number(&view.plan.stations[1], "teeth", 7), 7, 0);
     job_view_clear(&view);
+    job_close(job);
+}
+END_TEST
+
+/* What was taken in would keep the job shut. */
+START_TEST(a_finding_that_no_model_has_is_not_taken_in)
+{
+    struct job *job = with_horn_measured();
+    struct job_finding finding = *job_maker_finding(0.2, 1, 10);
+    struct job_reading reading = finding.readings[0];
+    finding.u = 1e308;
+    ck_assert(!job_record_finding(job, &by, "horn", &finding, ""));
+    ck_assert_int_eq(job_trouble(job), JOB_BAD_FINDING);
+    job_clear_trouble(job);
+    finding.u = 0.1;
+    reading.value = NAN;
+    finding.readings = &reading;
+    ck_assert(!job_record_finding(job, &by, "horn", &finding, ""));
+    ck_assert_int_eq(job_trouble(job), JOB_BAD_FINDING);
+    job_clear_trouble(job);
+    ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
     job_close(job);
 }
 END_TEST
@@ -877,6 +899,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(work, a_rule_of_the_tables_that_is_broken_is_no_damage);
     tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
+    tcase_add_test(work, a_finding_that_no_model_has_is_not_taken_in);
     tcase_add_test(work, a_plan_with_hardware_out_of_range_can_be_taken_back);
     tcase_add_test(work, a_file_that_no_version_wrote_shows_nothing_unfit);
     tcase_add_test(work, undo_takes_back_one_act_and_keeps_it_in_the_log);

@@ -71,6 +71,14 @@ expect 0 "armsquare job confirm Höhe.job" $job status Höhe.job
 expect 0 "Next: armsquare job status ./-x.job" $job new --model M --plan rudder -- -x.job
 expect 3 "armsquare job status 'Bilder äöü/Böe 1.job'" $job measure "Bilder äöü/Böe 1.job" sail --angle 90 --u 0.1
 expect 2 "armsquare job report 'Bilder äöü/Böe 1.job' -o" $job report "Bilder äöü/Böe 1.job"
+expect 2 "SOURCE_DATE_EPOCH is .abc. and must be whole seconds" \
+    env SOURCE_DATE_EPOCH=abc $job new a.job --model M --plan rudder
+# names that mean something else to the database
+for name in :memory: "file:x?mode=memory"; do
+    expect 0 "7 stations" $job new "$name" --model M --plan rudder
+    expect 0 "NEXT  Rotor blades" $job status "$name"
+    rm "$name"
+done
 expect 0 "7 stations" $job new a.job --model M --plan rudder --who anna
 expect 3 "there already" $job new a.job --model M --plan rudder
 expect 0 "NEXT  Rotor blades" $job status a.job
@@ -299,6 +307,8 @@ expect 2 "where they are" $job measure pair.job a p.jpg
 expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
 expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 --u 0.01
 expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 41.32,4160 --u 0.01
+expect 2 "known to a third of the distance" $job measure pair.job a "$photo" \
+    --first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200u1e300
 expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
