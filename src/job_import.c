@@ -136,6 +136,45 @@ static bool numbers_fit(struct job *job)
                  : job->trouble == JOB_OK;
 }
 
+/* What stood before is put back by undo: it must be fit to. */
+static bool facts_fit(struct job *job)
+{
+    struct plan scratch = {.stations = calloc(1, sizeof *scratch.stations), .count = 1};
+    struct plan_trouble trouble;
+    if (!scratch.stations)
+        return job_fail(job, JOB_NO_MEMORY, NULL);
+    sqlite3_stmt *s = job_query(job,
+                                "SELECT r.name, r.before, e.station_id, e.id FROM refit r "
+                                "JOIN entry e ON e.id = r.entry_id",
+                                "");
+    while (job_row(job, s)) {
+        const char *name = (const char *)sqlite3_column_text(s, 0);
+        const char *before = (const char *)sqlite3_column_text(s, 1);
+        if (sqlite3_column_type(s, 2) == SQLITE_NULL)
+            bad(job, "entry %lld changes hardware at no station",
+                (long long)sqlite3_column_int64(s, 3));
+        else if (!plan_fact_is_sound(name, NULL, &trouble) ||
+                 (*before && !plan_keep_fact(scratch.stations, name, before, &trouble)))
+            bad(job, "entry %lld: %.150s", (long long)sqlite3_column_int64(s, 3), trouble.text);
+    }
+    plan_clear(&scratch);
+    return job_finish(job, s);
+}
+
+static bool plans_fit(struct job *job)
+{
+    struct plan plan;
+    struct plan_trouble trouble;
+    sqlite3_stmt *s = job_query(job, "SELECT before, entry_id FROM replanned", "");
+    while (job_row(job, s))
+        if (plan_read_kept((const char *)sqlite3_column_text(s, 0), &plan, &trouble))
+            plan_clear(&plan);
+        else
+            bad(job, "the plan before entry %lld: %.150s", (long long)sqlite3_column_int64(s, 1),
+                trouble.text);
+    return job_finish(job, s);
+}
+
 static bool put_all(struct job *job, const char *folder, const json_t *all)
 {
     struct photo_list list = {job, folder};
@@ -145,7 +184,8 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && acts_fit(job) && numbers_fit(job) && job_photos(job, 0, take_photo, &list);
+    good = good && acts_fit(job) && numbers_fit(job) && facts_fit(job) && plans_fit(job) &&
+           job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);

@@ -199,6 +199,11 @@ START_TEST(what_no_job_holds_is_told)
         {"measurement", 0, "coverage", json_real(1e308), "entry 3 are no measurement"},
         {"reading", 0, "value", json_real(-1e308), "entry 3 are no measurement"},
         {"budget", 0, "u", json_real(1e308), "entry 3 are no measurement"},
+        {"refit", 0, "name", json_string("wheels"), "no hardware called \"wheels\""},
+        {"refit", 0, "before", json_string("a;b"), "entry 4: \"horn-arm-mm\" needs a value"},
+        {"entry", 3, "station_id", json_null(), "entry 4 changes hardware at no station"},
+        {"replanned", 0, "before", json_string("[a"),
+         "the plan before entry 8: a station's heading"},
     };
     char *json = job_maker_path(out, "job.json");
     json_t *whole = json_load_file(json, 0, NULL);
