@@ -6,6 +6,7 @@
 #include "job_undecided.h"
 #include "linkage_words.h"
 #include "measure_json.h"
+#include "plus_minus.h"
 #include "thread.h"
 
 #include <jansson.h>
@@ -181,18 +182,19 @@ void job_advice_clear(struct job_advice *advice)
     *advice = (struct job_advice){0};
 }
 
-/* "0.10 ± 0.20 degrees clockwise remain." */
+/* "0.1 ± 0.2 degrees clockwise remain." */
 static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
                            enum job_script script)
 {
-    const char *side = round(fabs(advice->remains) * 100) == 0 ? ""
+    double shown = round(advice->remains * pow(10, plus_minus_decimals(advice->expanded)));
+    const char *side = shown == 0            ? ""
                        : kind == PLAN_PAIR   ? advice->remains > 0 ? ", the first link longer,"
                                                                    : ", the second link longer,"
                        : advice->remains > 0 ? " counter-clockwise"
                                              : " clockwise";
     char *text = NULL;
     char *size = isnan(advice->expanded)
-                     ? job_quantity_words(kind, fabs(advice->remains), false, script)
+                     ? job_value_words(kind, fabs(advice->remains), NAN, false, script)
                      : job_size_words(kind, advice->remains, advice->expanded, script);
     if (size && asprintf(&text, "%s%s remain.", size, side) < 0)
         text = NULL;

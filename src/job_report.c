@@ -166,8 +166,8 @@ static void print_row(const struct job_comparison_row *row)
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
         char *moved = job_moved_words(row->kind, row->moved, row->moved_expanded, JOB_TEXT);
-        char *then = job_quantity_words(row->kind, row->then, true, JOB_TEXT);
-        char *now = job_quantity_words(row->kind, row->now, true, JOB_TEXT);
+        char *then = job_value_words(row->kind, row->then, row->then_expanded, true, JOB_TEXT);
+        char *now = job_value_words(row->kind, row->now, row->now_expanded, true, JOB_TEXT);
         printf(": %s (from %s to %s)", moved ? moved : "", then ? then : "", now ? now : "");
         free(moved);
         free(then);

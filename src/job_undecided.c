@@ -73,7 +73,7 @@ static char *settled_by(const struct plan_station *s, double off, enum job_scrip
     char *text = NULL;
     if (!(settling > 0))
         return strdup(at_the_limit);
-    char *amount = job_quantity_words(s->kind, settling, false, script);
+    char *amount = job_given_words(s->kind, settling, false, script);
     if (amount && asprintf(&text, "%s ± %s%s", before, amount, after) < 0)
         text = NULL;
     free(amount);

@@ -36,8 +36,6 @@ char *job_sentence(char *text)
     return grown;
 }
 
-#define DECIMALS 2 /* a hundredth of a degree or a millimetre is finer than any bench decides */
-
 static const char *unit_of(enum plan_kind kind)
 {
     return kind == PLAN_PAIR ? "mm" : "degrees";
@@ -49,51 +47,72 @@ static const char *page_unit_of(enum plan_kind kind)
     return kind == PLAN_PAIR ? "\u202Fmm" : "°";
 }
 
-/* A hyphen reads as a minus on a terminal; on a page it is too short. */
-static const char *sign_of(double value, bool signed_too, enum job_script script)
+/* A hyphen reads as a minus on a terminal; on a page it is too short. What is shown as zero has no
+ * sign. */
+static const char *sign_of(double value, int decimals, bool signed_too, enum job_script script)
 {
-    if (round(value * 100) < 0)
+    double shown = round(value * pow(10, decimals));
+    if (shown < 0)
         return script == JOB_PAGE ? "−" : "-";
-    return signed_too && round(value * 100) > 0 ? "+" : "";
+    return signed_too && shown > 0 ? "+" : "";
 }
 
-char *job_quantity_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
+static char *with_unit(enum plan_kind kind, const char *sign, const char *digits,
+                       enum job_script script)
 {
-    const char *sign = sign_of(value, signed_too, script);
-    return script == JOB_PAGE ? words("%s%.*f%s", sign, DECIMALS, fabs(value), page_unit_of(kind))
-                              : words("%s%.*f %s", sign, DECIMALS, fabs(value), unit_of(kind));
+    return script == JOB_PAGE ? words("%s%s%s", sign, digits, page_unit_of(kind))
+                              : words("%s%s %s", sign, digits, unit_of(kind));
+}
+
+char *job_value_words(enum plan_kind kind, double value, double expanded, bool signed_too,
+                      enum job_script script)
+{
+    char digits[32];
+    int decimals = plus_minus_decimals(expanded);
+    snprintf(digits, sizeof digits, "%.*f", decimals, fabs(value));
+    return with_unit(kind, sign_of(value, decimals, signed_too, script), digits, script);
+}
+
+#define GIVEN_DECIMALS 6 /* of what a person enters */
+
+char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
+{
+    char digits[32];
+    snprintf(digits, sizeof digits, "%.*g", GIVEN_DECIMALS, fabs(value));
+    return with_unit(kind, sign_of(value, GIVEN_DECIMALS, signed_too, script), digits, script);
 }
 
 char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script)
 {
-    return job_quantity_words(kind, plus_minus_rounded(expanded, DECIMALS), false, script);
+    int decimals = plus_minus_decimals(expanded);
+    return job_value_words(kind, plus_minus_rounded(expanded, decimals), expanded, false, script);
 }
 
-static char *number(enum plan_kind kind, double value, double expanded, bool plus,
+static char *number(enum plan_kind kind, double value, double expanded, int decimals, bool plus,
                     enum job_script script)
 {
     char text[PLUS_MINUS_WORDS];
-    const char *sign = sign_of(value, plus, script);
-    if (script == JOB_PAGE) /* the unit follows each number */
-        return words("%s%.*f%s ± %.*f%s", sign, DECIMALS, fabs(value), page_unit_of(kind), DECIMALS,
-                     plus_minus_rounded(expanded, DECIMALS), page_unit_of(kind));
+    const char *sign = sign_of(value, decimals, plus, script);
+    if (script == JOB_PAGE) /* the unit follows each number, and no line ends before its ± */
+        return words("%s%.*f%s\u00A0±\u00A0%.*f%s", sign, decimals, fabs(value), page_unit_of(kind),
+                     decimals, plus_minus_rounded(expanded, decimals), page_unit_of(kind));
     return words("%s%s", sign,
-                 plus_minus_words(fabs(value), expanded, DECIMALS, unit_of(kind), text));
+                 plus_minus_words(fabs(value), expanded, decimals, unit_of(kind), text));
 }
 
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
 {
-    return number(kind, value, expanded, kind != PLAN_ANGLE, script);
+    return number(kind, value, expanded, plus_minus_decimals(expanded), kind != PLAN_ANGLE, script);
 }
 
 char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script)
 {
-    return number(kind, fabs(value), expanded, false, script);
+    return number(kind, fabs(value), expanded, plus_minus_decimals(expanded), false, script);
 }
 
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script)
 {
-    return number(kind, moved, expanded, true, script);
+    return number(kind, moved, expanded, plus_minus_decimals(expanded), true, script);
 }
 
 char *job_found_words(const struct job_view *view, int station, enum job_script script)
@@ -121,8 +140,8 @@ char *job_asked_words(const struct plan_station *s, enum job_script script)
     };
     if (s->kind == PLAN_CONFIRM)
         return strdup(asked[s->kind]);
-    char *tolerance = job_quantity_words(s->kind, s->tolerance, false, script);
-    char *target = job_quantity_words(s->kind, s->target, s->kind == PLAN_PAIR, script);
+    char *tolerance = job_given_words(s->kind, s->tolerance, false, script);
+    char *target = job_given_words(s->kind, s->target, s->kind == PLAN_PAIR, script);
     bool number = s->kind == PLAN_ANGLE || s->target != 0;
     char *text = tolerance && target
                      ? words("%s, within %s", number ? target : asked[s->kind], tolerance)
@@ -152,6 +171,14 @@ static char *why_hardware(struct job *job, const struct job_event *e, const char
     return text;
 }
 
+/* How what is known to be more compares in the digits shown: "0.5 (more than its 0.5)" would read
+ * as a slip. */
+static const char *more_than(double moved, double expanded, double tolerance)
+{
+    double unit = pow(10, -plus_minus_decimals(expanded));
+    return unit * round(fabs(moved) / unit) > tolerance + 1e-9 ? "more than" : "just more than";
+}
+
 static char *why(struct job *job, const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *s = &view->standing[station];
@@ -168,11 +195,12 @@ static char *why(struct job *job, const struct job_view *view, int station, enum
         return words("\"%s\" was found not to hold", from->title);
     if (isnan(s->moved))
         return words("\"%s\" was measured after it", from->title);
-    char *moved = job_quantity_words(from->kind, fabs(s->moved), false, script);
-    char *tolerance = job_quantity_words(from->kind, from->tolerance, false, script);
+    double expanded = e->coverage * e->u;
+    char *moved = job_value_words(from->kind, fabs(s->moved), expanded, false, script);
+    char *tolerance = job_given_words(from->kind, from->tolerance, false, script);
     char *text = moved && tolerance
-                     ? words("\"%s\" was measured again and moved by %s (more than its %s)",
-                             from->title, moved, tolerance)
+                     ? words("\"%s\" was measured again and moved by %s (%s its %s)", from->title,
+                             moved, more_than(s->moved, expanded, from->tolerance), tolerance)
                      : NULL;
     free(moved);
     free(tolerance);
@@ -186,14 +214,14 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 }
 
 /* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
-static char *cure(const struct plan_station *s, double off, enum job_script script)
+static char *cure(const struct plan_station *s, double off, double expanded, enum job_script script)
 {
     static const char *const subject[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = "turn the arm", [PLAN_PARALLEL] = "turn the second arm",
         [PLAN_LEVEL] = "turn it",       [PLAN_CENTRED] = "move neutral",
         [PLAN_ANGLE] = "turn the arm",
     };
-    char *amount = job_quantity_words(s->kind, fabs(off), false, script);
+    char *amount = job_value_words(s->kind, fabs(off), expanded, false, script);
     char *text = NULL;
     if (amount && s->kind == PLAN_PAIR)
         text = words("make the first link %s %s, or the second one %s", amount,
@@ -209,10 +237,12 @@ char *job_action_words(const struct job_view *view, int station, enum job_script
 {
     const struct job_standing *standing = &view->standing[station];
     const struct plan_station *s = &view->plan.stations[station];
+    const struct job_event *e;
     switch (standing->state) {
     case JOB_ADJUST:
+        e = &view->events[standing->latest];
         return s->kind == PLAN_CONFIRM ? strdup("put it right, then confirm it")
-                                       : cure(s, standing->off, script);
+                                       : cure(s, standing->off, e->coverage * e->u, script);
     case JOB_CHECK_AGAIN:
         return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
     default:

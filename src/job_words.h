@@ -6,27 +6,32 @@
 
 /* How units and signs are written. */
 enum job_script {
-    JOB_TEXT, /* "+0.32 ± 0.10 degrees" for terminals and data */
-    JOB_PAGE, /* "+0.32° ± 0.10°" for pages */
+    JOB_TEXT, /* "+0.3 ± 0.2 degrees" for terminals and data */
+    JOB_PAGE, /* "+0.3° ± 0.2°" for pages */
 };
 
 /* Each answers a string that the caller frees, NULL when out of memory. */
 
-/* "+0.32 ± 0.10 degrees": what was found, with its expanded uncertainty in the unit of kind; and
- * how far something moved. */
+/* What was measured has the decimals that its expanded uncertainty warrants (plus_minus.h), here as
+ * in the pictures. "+0.3 ± 0.2 degrees": what was found, with that uncertainty in the unit of kind.
+ */
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script);
-char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script);
-/* "0.32 ± 0.10 degrees": its size alone, without a sign. */
+/* "0.3 ± 0.2 degrees": its size alone, without a sign. */
 char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script);
-/* One quantity with its unit, "0.50 degrees"; signed_too writes a plus. */
-char *job_quantity_words(enum plan_kind kind, double value, bool signed_too,
-                         enum job_script script);
-/* An expanded uncertainty alone, "0.10 degrees", rounded as plus_minus.h has it. */
+/* The value without its "±", "0.3 degrees"; one decimal where expanded is NAN. signed_too writes a
+ * plus. */
+char *job_value_words(enum plan_kind kind, double value, double expanded, bool signed_too,
+                      enum job_script script);
+/* What somebody asked for, as it was entered: "0.5 degrees", "0.15 degrees". */
+char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script);
+/* An expanded uncertainty alone, "0.2 degrees", rounded as plus_minus.h has it. */
 char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script);
+/* How far something moved, likewise. */
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script);
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
  * (PLAN_ANGLE) as found, all others as the deviation. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
-/* What is asked: "square, within 0.50 degrees". */
+/* What is asked: "square, within 0.5 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
 /* Why a station is to be checked again, a sentence; "" when it is not. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,

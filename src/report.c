@@ -182,7 +182,8 @@ static void advise(struct writing *w, struct strings *s, int i, const char **act
         return;
     }
     if (advice.known && !*why)
-        *remains = hold(s, job_quantity_words(station->kind, advice.remains, true, JOB_PAGE));
+        *remains = hold(
+            s, job_value_words(station->kind, advice.remains, advice.expanded, true, JOB_PAGE));
     *action = *why             ? why
               : *advice.action ? hold(s, strdup(advice.action))
                                : plain_action(w->view.standing[i].state, station->kind);
@@ -198,8 +199,8 @@ static void write_station_row(struct writing *w, int i)
     const char *found = "", *expanded = "", *action, *remains;
     advise(w, &s, i, &action, &remains);
     if (e && e->kind == JOB_MEASURED) {
-        found = hold(
-            &s, job_quantity_words(station->kind, e->value, station->kind != PLAN_ANGLE, JOB_PAGE));
+        found = hold(&s, job_value_words(station->kind, e->value, e->coverage * e->u,
+                                         station->kind != PLAN_ANGLE, JOB_PAGE));
         expanded = hold(&s, job_expanded_words(station->kind, e->coverage * e->u, JOB_PAGE));
     } else if (e) {
         found = hold(&s, job_found_words(&w->view, i, JOB_PAGE));
@@ -262,9 +263,13 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
     bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
     const char *cells[] = {
         row->title,
-        then ? hold(&s, job_quantity_words(row->kind, row->then, plus, JOB_PAGE)) : "",
-        now ? hold(&s, job_quantity_words(row->kind, row->now, plus, JOB_PAGE)) : "",
-        then && now ? hold(&s, job_quantity_words(row->kind, row->moved, true, JOB_PAGE)) : "",
+        then ? hold(&s, job_value_words(row->kind, row->then, row->then_expanded, plus, JOB_PAGE))
+             : "",
+        now ? hold(&s, job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_PAGE))
+            : "",
+        then && now
+            ? hold(&s, job_value_words(row->kind, row->moved, row->moved_expanded, true, JOB_PAGE))
+            : "",
         then && now ? hold(&s, job_expanded_words(row->kind, row->moved_expanded, JOB_PAGE)) : "",
         job_change_words(row->change)};
     w->r->row(w->r, cells, tone_of_change(row->change));
@@ -321,8 +326,9 @@ struct gathered {
 static bool gather_reading(void *context, const struct job_reading_row *row)
 {
     struct gathered *g = context;
-    const char *value = hold(g->s, job_quantity_words(g->kind, row->value, false, JOB_PAGE));
-    const char *u = hold(g->s, job_quantity_words(g->kind, row->u, false, JOB_PAGE));
+    const char *value =
+        hold(g->s, job_value_words(g->kind, row->value, 2 * row->u, false, JOB_PAGE));
+    const char *u = hold(g->s, job_expanded_words(g->kind, row->u, JOB_PAGE));
     g->readings =
         make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role, value, u);
     return !g->s->failed;

@@ -137,7 +137,7 @@ START_TEST(every_station_and_every_entry_is_told)
     char *html = html_of_job();
     static const char *const words[] = {
         "Set-up complete", "Crank",       "Pair",   "Demonstration", "Before power is applied",
-        "History",         "ISO 14253-1", "+0.10°", "+0.01\u202Fmm", "horn-arm-mm"};
+        "History",         "ISO 14253-1", "+0.1°", "+0.01\u202Fmm", "horn-arm-mm"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         ck_assert_msg(strstr(html, words[i]), "\"%s\" is missing", words[i]);
     ck_assert(strstr(html, "4 of 4 good"));
@@ -164,7 +164,7 @@ START_TEST(every_reading_and_every_term_of_the_budget_is_told)
     char *html = html_of_job();
     for (int i = 0; i < MANY; i++) {
         char words[32];
-        snprintf(words, sizeof words, "arm %d 0.10", i);
+        snprintf(words, sizeof words, "arm %d 0.1°", i);
         ck_assert_msg(strstr(html, words) != NULL, "reading %d is missing", i);
         snprintf(words, sizeof words, "cause %d 0.010", i);
         ck_assert_msg(strstr(html, words) != NULL, "term %d is missing", i);
@@ -178,7 +178,7 @@ START_TEST(what_remains_has_its_sign)
 {
     measure("crank", -0.3, 0.01, false);
     char *html = html_of_job();
-    ck_assert(strstr(html, "data-name=\"Remains\"><span>+0.10°</span>"));
+    ck_assert(strstr(html, "data-name=\"Remains\"><span>+0.1°</span>"));
     ck_assert(strstr(html, "data-name=\"Remains\"><span>\u22120.30°</span>"));
     free(html);
 }
@@ -278,7 +278,7 @@ START_TEST(poppler_reads_the_pdf)
         ck_assert_msg(strstr(text, last), "%s is missing", last);
         ck_assert(strstr(text, "4 of 4 good"));
         ck_assert(strstr(text, "History"));
-        ck_assert(strstr(text, "+0.10°"));
+        ck_assert(strstr(text, "+0.1°"));
         ck_assert_ptr_null(strstr(fonts, " no  yes")); /* embedded: no */
         ck_assert(strstr(images, "jpeg"));
     }
