@@ -1,8 +1,10 @@
 #include "job_compare.h"
 
 #include "decision.h"
+#include "plus_minus.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,6 +13,7 @@ const char *job_change_words(enum job_change change)
     static const char *const words[JOB_CHANGE_COUNT] = {
         [JOB_UNTOUCHED] = "not done again",
         [JOB_SAME] = "no movement shown",
+        [JOB_MAY_HAVE] = "may have moved",
         [JOB_MOVED] = "moved",
         [JOB_MOVED_FAR] = "moved by more than its tolerance",
         [JOB_NEW] = "new since then",
@@ -28,6 +31,42 @@ static const struct job_event *latest(const struct job_view *view, int station)
                : NULL;
 }
 
+/* As it is printed, to the tie. */
+static double rounded(double value, int decimals)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%.*f", decimals, value);
+    return strtod(text, NULL);
+}
+
+static void show_moved(enum plan_kind kind, struct job_comparison_row *row)
+{
+    int then = plus_minus_decimals(row->then_expanded),
+        now = plus_minus_decimals(row->now_expanded);
+    int decimals = row->shown_decimals = then < now ? then : now;
+    double moved = job_difference(kind, rounded(row->now, now), rounded(row->then, then));
+    row->shown_moved = rounded(moved, decimals);
+    row->shown_expanded = plus_minus_rounded(row->moved_expanded, decimals);
+}
+
+/* Negative: less than its uncertainty; 0: the same in the digits shown. */
+static int beyond(double moved, double expanded)
+{
+    double excess = fabs(moved) - expanded;
+    return excess > 1e-9 ? 1 : excess < -1e-9 ? -1 : 0;
+}
+
+/* A verdict holds for the figures as they are and as they are shown, or it is none. */
+static enum job_change change_of(const struct plan_station *station,
+                                 const struct job_comparison_row *row)
+{
+    int is = beyond(row->moved, row->moved_expanded);
+    int shown = beyond(row->shown_moved, row->shown_expanded);
+    if (decision_make(row->moved, row->moved_expanded, station->tolerance) == DECISION_REJECT)
+        return JOB_MOVED_FAR;
+    return is > 0 && shown > 0 ? JOB_MOVED : is < 0 && shown < 0 ? JOB_SAME : JOB_MAY_HAVE;
+}
+
 /* Independent findings: the uncertainty of a difference is the root of the sum of squares
  * (JCGM 100:2008, 5.1.2). */
 static void compare_findings(const struct plan_station *station, const struct job_event *then,
@@ -35,12 +74,8 @@ static void compare_findings(const struct plan_station *station, const struct jo
 {
     row->moved = job_difference(station->kind, now->value, then->value);
     row->moved_expanded = hypot(row->then_expanded, row->now_expanded);
-    if (fabs(row->moved) <= row->moved_expanded)
-        row->change = JOB_SAME;
-    else if (decision_make(row->moved, row->moved_expanded, station->tolerance) == DECISION_REJECT)
-        row->change = JOB_MOVED_FAR;
-    else
-        row->change = JOB_MOVED;
+    show_moved(station->kind, row);
+    row->change = change_of(station, row);
 }
 
 /* One row; false when the station is done in neither state. */

@@ -7,7 +7,8 @@
 
 enum job_change {
     JOB_UNTOUCHED, /* the same entry counts in both: not done again */
-    JOB_SAME,      /* by no more than the uncertainty: whether it moved cannot be told */
+    JOB_SAME,      /* by less than the uncertainty: whether it moved cannot be told */
+    JOB_MAY_HAVE,  /* by hardly more or hardly less than it: nobody should call that either way */
     JOB_MOVED,     /* moved beyond the uncertainty, less than the tolerance surely */
     JOB_MOVED_FAR, /* moved by more than the tolerance, beyond the uncertainty */
     JOB_NEW,       /* done now, not then */
@@ -27,6 +28,10 @@ struct job_comparison_row {
     double then, now; /* findings, deg or mm; 0 when there is none */
     double then_expanded, now_expanded;
     double moved, moved_expanded; /* now minus then, U for 95 % */
+    /* The same as a table shows it, so that its row adds up: the difference of the figures of then
+     * and now as job_words.h rounds them, and U, in the coarser one's decimals. */
+    double shown_moved, shown_expanded;
+    int shown_decimals;
 };
 
 struct job_comparison {

@@ -165,9 +165,11 @@ static void print_row(const struct job_comparison_row *row)
     printf("%-32s  %s", job_change_words(row->change), row->title);
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
-        char *moved = job_moved_words(row->kind, row->moved, row->moved_expanded, JOB_TEXT);
-        char *then = job_value_words(row->kind, row->then, row->then_expanded, true, JOB_TEXT);
-        char *now = job_value_words(row->kind, row->now, row->now_expanded, true, JOB_TEXT);
+        char *moved = job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                      row->shown_decimals, JOB_TEXT);
+        bool plus = row->kind != PLAN_ANGLE;
+        char *then = job_value_words(row->kind, row->then, row->then_expanded, plus, JOB_TEXT);
+        char *now = job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_TEXT);
         printf(": %s (from %s to %s)", moved ? moved : "", then ? then : "", now ? now : "");
         free(moved);
         free(then);
@@ -181,16 +183,19 @@ static void print_comparison(const struct job_comparison *c)
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;
-    printf("Since \"%s\": %d moved by more than the tolerance, %d moved, %d show no movement.\n",
-           c->name, count[JOB_MOVED_FAR], count[JOB_MOVED], count[JOB_SAME]);
+    printf("Since \"%s\": %d moved by more than the tolerance, %d moved, ", c->name,
+           count[JOB_MOVED_FAR], count[JOB_MOVED]);
+    if (count[JOB_MAY_HAVE])
+        printf("%d may have, ", count[JOB_MAY_HAVE]);
+    printf("%d show no movement.\n", count[JOB_SAME]);
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
                count[JOB_TURNED]);
     puts("What moved by less than the ± behind it cannot be told from not having moved.\n");
     /* What moved most comes first. */
-    static const enum job_change order[JOB_CHANGE_COUNT] = {JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,
-                                                            JOB_GONE,      JOB_NEW,      JOB_SAME,
-                                                            JOB_HOLDS,     JOB_UNTOUCHED};
+    static const enum job_change order[JOB_CHANGE_COUNT] = {
+        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_GONE,
+        JOB_NEW,       JOB_SAME,   JOB_HOLDS, JOB_UNTOUCHED};
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])

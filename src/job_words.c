@@ -110,9 +110,10 @@ char *job_size_words(enum plan_kind kind, double value, double expanded, enum jo
     return number(kind, fabs(value), expanded, plus_minus_decimals(expanded), false, script);
 }
 
-char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script)
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
+                      enum job_script script)
 {
-    return number(kind, moved, expanded, plus_minus_decimals(expanded), true, script);
+    return number(kind, moved, expanded, decimals, true, script);
 }
 
 char *job_found_words(const struct job_view *view, int station, enum job_script script)

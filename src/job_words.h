@@ -26,8 +26,9 @@ char *job_value_words(enum plan_kind kind, double value, double expanded, bool s
 char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script);
 /* An expanded uncertainty alone, "0.2 degrees", rounded as plus_minus.h has it. */
 char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script);
-/* How far something moved, likewise. */
-char *job_moved_words(enum plan_kind kind, double moved, double expanded, enum job_script script);
+/* How far a station moved, in figures that are rounded already (job_compare.h). */
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
+                      enum job_script script);
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
  * (PLAN_ANGLE) as found, all others as the deviation. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);

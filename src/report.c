@@ -239,19 +239,19 @@ static void write_stations_table(struct writing *w)
 /* ---- Comparison --------------------------------------------------------------------------- */
 
 static const struct report_table comparison_table = {
-    {"Station", "Then", "Now", "Moved", "U", "Verdict"},
-    {56, 22, 22, 22, 16, 36},
-    {false, true, true, true, true, false},
-    6,
+    {"Station", "Then", "Now", "Moved", "Verdict"},
+    {58, 22, 22, 32, 40},
+    {false, true, true, true, false},
     5,
+    4,
 };
 
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET, [JOB_MOVED] = REPORT_DOUBT,
-        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,  [JOB_GONE] = REPORT_QUIET,
-        [JOB_HOLDS] = REPORT_GOOD,      [JOB_TURNED] = REPORT_BAD,
+        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,    [JOB_MAY_HAVE] = REPORT_DOUBT,
+        [JOB_MOVED] = REPORT_DOUBT,     [JOB_MOVED_FAR] = REPORT_BAD, [JOB_NEW] = REPORT_QUIET,
+        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,    [JOB_TURNED] = REPORT_BAD,
     };
     return tones[change];
 }
@@ -267,10 +267,9 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
              : "",
         now ? hold(&s, job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_PAGE))
             : "",
-        then && now
-            ? hold(&s, job_value_words(row->kind, row->moved, row->moved_expanded, true, JOB_PAGE))
-            : "",
-        then && now ? hold(&s, job_expanded_words(row->kind, row->moved_expanded, JOB_PAGE)) : "",
+        then && now ? hold(&s, job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                               row->shown_decimals, JOB_PAGE))
+                    : "",
         job_change_words(row->change)};
     w->r->row(w->r, cells, tone_of_change(row->change));
     release(w, &s);
@@ -299,8 +298,8 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
     int count = 0;
     w->r->section(
         w->r, make(&title, "Compared with \"%s\"", c->name),
-        "U is the uncertainty of the difference. What moved by less than U cannot be told "
-        "from not having moved.");
+        "Behind ± stands the uncertainty of both findings together. What moved by less cannot be "
+        "told from not having moved.");
     for (int i = 0; i < c->count; i++) {
         if (c->rows[i].change == JOB_UNTOUCHED)
             continue;

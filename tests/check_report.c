@@ -136,7 +136,7 @@ START_TEST(every_station_and_every_entry_is_told)
 {
     char *html = html_of_job();
     static const char *const words[] = {
-        "Set-up complete", "Crank",       "Pair",   "Demonstration", "Before power is applied",
+        "Set-up complete", "Crank",       "Pair",  "Demonstration", "Before power is applied",
         "History",         "ISO 14253-1", "+0.1°", "+0.01\u202Fmm", "horn-arm-mm"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         ck_assert_msg(strstr(html, words[i]), "\"%s\" is missing", words[i]);
@@ -345,12 +345,12 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     struct job_view then, now;
     struct job_comparison c;
     ck_assert(job_view_load(job, 0, &then));
-    measure("horn", 0.3, 0.05, false);  /* moved 0.2, U = sqrt(0.1^2 + 0.1^2) = 0.1414 */
+    measure("horn", 0.4, 0.05, false);  /* moved 0.3, U = sqrt(0.1^2 + 0.1^2) = 0.1414 */
     measure("crank", 1.9, 0.01, false); /* moved 1.6, tolerance 0.5 */
     ck_assert(job_view_load(job, 0, &now));
     ck_assert(job_compare(&then, &now, "x", true, &c));
     const struct job_comparison_row *horn = row_of(&c, "horn");
-    assert_near(horn->moved, 0.2, 1e-12);
+    assert_near(horn->moved, 0.3, 1e-12);
     assert_near(horn->moved_expanded, 0.14142135623731, 1e-12);
     ck_assert_int_eq(horn->change, JOB_MOVED);
     ck_assert_int_eq(row_of(&c, "crank")->change, JOB_MOVED_FAR);
@@ -362,6 +362,45 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     /* Less than U is no proof of standing still. */
     ck_assert_str_eq(job_change_words(JOB_SAME), "no movement shown");
     ck_assert_int_eq(row_of(&c, "safe")->change, JOB_HOLDS);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
+static const struct {
+    double then, now, u;          /* both with this u, k = 2 */
+    double shown_then, shown_now; /* to the decimals of U */
+    double shown_moved, shown_u;
+    enum job_change change;
+} moves[] = {
+    /* unrounded it moved by 0.12, which would stand as -0.1 between +0.3 and +0.1 */
+    {0.26, 0.14, 0.08, 0.3, 0.1, -0.2, 0.3, JOB_SAME},
+    {-0.13, 0.06, 0.11, -0.1, 0.1, 0.2, 0.3, JOB_SAME},
+    /* a tie is rounded as it is printed: 0.25 is shown as 0.2 */
+    {0.25, 0.75, 0.25, 0.2, 0.8, 0.6, 0.7, JOB_SAME},
+    /* U = sqrt(2) 0.184 = 0.2602: 0.262 is more, but nobody should call it */
+    {0.16, -0.102, 0.092, 0.2, -0.1, -0.3, 0.3, JOB_MAY_HAVE},
+    {0.16, -0.096, 0.092, 0.2, -0.1, -0.3, 0.3, JOB_MAY_HAVE},
+    {0.16, -0.31, 0.092, 0.2, -0.3, -0.5, 0.3, JOB_MOVED},
+    {0.16, 1.31, 0.092, 0.2, 1.3, 1.1, 0.3, JOB_MOVED_FAR},
+};
+
+/* The row adds up in the figures that are shown, and its verdict holds in them. */
+START_TEST(a_row_of_the_comparison_adds_up)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    measure("horn", moves[_i].then, moves[_i].u, false);
+    ck_assert(job_view_load(job, 0, &then));
+    measure("horn", moves[_i].now, moves[_i].u, false);
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "x", true, &c));
+    const struct job_comparison_row *row = row_of(&c, "horn");
+    assert_near(row->shown_moved, moves[_i].shown_now - moves[_i].shown_then, 1e-9);
+    assert_near(row->shown_moved, moves[_i].shown_moved, 1e-9);
+    assert_near(row->shown_expanded, moves[_i].shown_u, 1e-9);
+    ck_assert_str_eq(job_change_words(row->change), job_change_words(moves[_i].change));
     job_comparison_clear(&c);
     job_view_clear(&then);
     job_view_clear(&now);
@@ -442,6 +481,8 @@ int main(void)
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
+    tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
+                        (int)(sizeof moves / sizeof *moves));
     suite_add_tcase(suite, all);
     TCase *pure = tcase_create("findings");
     tcase_add_test(pure, links_that_hold_no_crank_are_refused);
