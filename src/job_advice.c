@@ -218,3 +218,15 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
     job_advice_clear(&advice);
     return text;
 }
+
+char *job_next_words(struct job *job, const struct job_view *view, int next, enum job_script script)
+{
+    if (next < 0)
+        return strdup("Every station is good. For the first run follow the model maker's "
+                      "instructions.");
+    char *action = job_advice_words(job, view, next, script);
+    if (!action || *action)
+        return action;
+    free(action);
+    return strdup(view->plan.stations[next].doing);
+}

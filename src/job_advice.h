@@ -25,4 +25,9 @@ void job_advice_clear(struct job_advice *advice);
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
                        enum job_script script);
 
+/* What to tell under the title of the station that job_next() names: what to do about what was
+ * found, else the plan's own words; next -1: that all is done. Likewise. */
+char *job_next_words(struct job *job, const struct job_view *view, int next,
+                     enum job_script script);
+
 #endif

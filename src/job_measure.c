@@ -5,6 +5,7 @@
 #include "clean_text.h"
 #include "commands.h"
 #include "job_finding.h"
+#include "job_words.h"
 #include "measure_json.h"
 #include "measure_photo.h"
 #include "measure_words.h"
@@ -360,19 +361,13 @@ static void set_goal(const struct measuring *w, const struct job_measured *m, in
         [PLAN_PARALLEL] = {"The first arm, which the other is compared with."},
         [PLAN_CENTRED] = {"One end of the travel.", "The other end of the travel."},
     };
-    static const char *const wanted[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "square",
-        [PLAN_PARALLEL] = "the first arm",
-        [PLAN_LEVEL] = "level",
-        [PLAN_CENTRED] = "mid travel",
-    };
     const struct plan_station *station = w->q->station;
     int last = w->readings - 1, reading = photo_of(w, last) == photo ? last : photo;
     snprintf(from, 64, "the wanted %g°", station->target);
     *goal = (struct annotate_goal){
         .arm = w->arm[reading],
         .judged = reading == last,
-        .from = wanted[station->kind] ? wanted[station->kind] : from,
+        .from = *job_zero_words(station->kind) ? job_zero_words(station->kind) : from,
         .off_deg = job_difference(station->kind, m->finding.value, station->target),
         .expanded_deg = m->finding.coverage * m->finding.u,
         .tolerance_deg = station->tolerance,

@@ -28,22 +28,20 @@ static const char *command_words(enum plan_kind kind)
 
 static void print_next(struct job *job, const struct job_view *view, int next)
 {
+    char *say = job_next_words(job, view, next, JOB_TEXT);
     if (next < 0) {
-        puts("Every station is good. For the first run follow the model maker's instructions.");
-        return;
+        puts(say ? say : "");
+    } else {
+        const struct plan_station *s = &view->plan.stations[next];
+        printf("NEXT  %s\n", s->title);
+        if (say && *say)
+            paragraph_text(stdout, "      ", say);
+        char *word = shell_word(job_path(job));
+        printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
+               word ? word : job_path(job), s->key, command_words(s->kind));
+        free(word);
     }
-    const struct plan_station *s = &view->plan.stations[next];
-    char *action = job_advice_words(job, view, next, JOB_TEXT);
-    printf("NEXT  %s\n", s->title);
-    if (action && *action)
-        paragraph_text(stdout, "      ", action);
-    else if (*s->doing)
-        paragraph_text(stdout, "      ", s->doing);
-    char *word = shell_word(job_path(job));
-    printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
-           word ? word : job_path(job), s->key, command_words(s->kind));
-    free(word);
-    free(action);
+    free(say);
 }
 
 static void print_station(struct job *job, const struct job_view *view, int i)

@@ -2,10 +2,9 @@
 
 #include "arm_uncertainty.h"
 #include "job_finding.h"
-#include "measure_json.h"
+#include "job_reading.h"
 #include "sharpen.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -31,14 +30,9 @@ static bool take_reading(void *context, const struct job_reading_row *row)
     if (all->count == JOB_MAX_READINGS)
         return false;
     struct reading *to = &all->of[all->count++];
-    json_t *record = json_loads(row->record, 0, NULL);
     snprintf(to->role, sizeof to->role, "%.39s", row->role);
     to->record = strdup(row->record);
-    int arm =
-        measure_from_json(record, &to->result) ? measure_arm_read(&to->result, row->value) : -1;
-    if (arm >= 0 && to->result.arms[arm].budget_count > 0)
-        to->arm = &to->result.arms[arm];
-    json_decref(record);
+    to->arm = job_reading_arm(row, &to->result);
     return true;
 }
 

@@ -128,6 +128,49 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
                             script);
 }
 
+const char *job_zero_words(enum plan_kind kind)
+{
+    static const char *const zero[PLAN_KIND_COUNT] = {[PLAN_SQUARE] = "square",
+                                                      [PLAN_PARALLEL] = "the first arm",
+                                                      [PLAN_LEVEL] = "level",
+                                                      [PLAN_CENTRED] = "mid travel"};
+    return zero[kind] ? zero[kind] : "";
+}
+
+static char *longer_words(const struct plan_station *s, double off, double expanded,
+                          enum job_script script)
+{
+    bool zero = round(off * pow(10, plus_minus_decimals(expanded))) == 0;
+    char *size = job_size_words(s->kind, off, expanded, script);
+    char *text = !size  ? NULL
+                 : zero ? words("%s apart%s", size, s->target != 0 ? " from what is asked" : "")
+                        : words("%s, the %s link %s", size, off > 0 ? "first" : "second",
+                                s->target != 0 ? "too long" : "longer");
+    free(size);
+    return text;
+}
+
+char *job_off_words(const struct plan_station *s, double value, double expanded,
+                    enum job_script script)
+{
+    double off = job_difference(s->kind, value, s->target);
+    double shown = round(off * pow(10, plus_minus_decimals(expanded)));
+    if (s->kind == PLAN_PAIR)
+        return longer_words(s, off, expanded, script);
+    char *size = job_size_words(s->kind, off, expanded, script);
+    char *target = s->kind == PLAN_ANGLE ? job_given_words(s->kind, s->target, false, script)
+                                         : strdup(job_zero_words(s->kind));
+    char *text = size && target ? words("%s %s %s%s", size,
+                                        shown > 0   ? "counter-clockwise of"
+                                        : shown < 0 ? "clockwise of"
+                                                    : "from",
+                                        s->kind == PLAN_ANGLE ? "the wanted " : "", target)
+                                : NULL;
+    free(size);
+    free(target);
+    return text;
+}
+
 char *job_asked_words(const struct plan_station *s, enum job_script script)
 {
     static const char *const asked[PLAN_KIND_COUNT] = {

@@ -32,6 +32,13 @@ char *job_moved_words(enum plan_kind kind, double moved, double expanded, int de
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
  * (PLAN_ANGLE) as found, all others as the deviation. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
+/* How far a measured value lies from what is asked, and to which side: "0.1 ± 0.2 degrees clockwise
+ * of square"; "0.02 ± 0.03 mm, the first link longer". */
+char *job_off_words(const struct plan_station *station, double value, double expanded,
+                    enum job_script script);
+/* What the deviation is told from: "square", "the first arm"; "" for an angle that the plan names,
+ * link pairs and confirmations. */
+const char *job_zero_words(enum plan_kind kind);
 /* What is asked: "square, within 0.5 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
 /* Why a station is to be checked again, a sentence; "" when it is not. */
