@@ -114,8 +114,8 @@ struct report_bar {
     const char *unit;
     enum report_tone tone;
 };
-#define REPORT_BAR_WIDTH_MM 82.0
-#define REPORT_BAR_HEIGHT_MM 17.0
+#define REPORT_BAR_WIDTH_MM 80.0
+#define REPORT_BAR_HEIGHT_MM 18.0
 void report_bar_draw(cairo_t *cr, const void *bar);
 
 /* A stored photo as JPEG of at most REPORT_PICTURE_PX a side; free jpeg with free(). The photo is

@@ -21,31 +21,63 @@ static void line(cairo_t *cr, double x0, double y0, double x1, double y1, double
     cairo_stroke(cr);
 }
 
+#define TYPE_MM 3.5 /* 13 px on a phone, where the ruler is shown at its size */
+#define SIDE_MM 8.0 /* half a figure with its unit at either end */
+#define FIGURE_GAP_MM 2.0
+
 static void label(cairo_t *cr, double x, double y, const char *text)
 {
     cairo_move_to(cr, x - lettering_advance(cr, text) / 2, y);
     cairo_show_text(cr, text);
 }
 
+static void figure_words(double value, int decimals, const char *unit, char text[32])
+{
+    snprintf(text, 32, "%s%.*f%s",
+             value > 0   ? "+"
+             : value < 0 ? "−"
+                         : "",
+             value != 0 ? decimals : 0, fabs(value), unit);
+}
+
+/* Decimals that show multiples of step as they are. */
+static int decimals_of(double step)
+{
+    for (int decimals = 0; decimals < 2; decimals++)
+        if (fabs(remainder(step, pow(10, -decimals))) < 1e-6)
+            return decimals;
+    return 2;
+}
+
+/* At how many ticks from each other figures have room. */
+static int figure_ticks(cairo_t *cr, double step, double scale, double reach, const char *unit)
+{
+    for (int every = 1;; every++) {
+        char text[32];
+        double apart = every * step;
+        figure_words(floor(reach / apart + 1e-9) * apart, decimals_of(apart), unit, text);
+        if (lettering_advance(cr, text) + FIGURE_GAP_MM <= apart * scale || apart >= reach)
+            return every;
+    }
+}
+
+/* Every figure has its unit. */
 static void ruler(cairo_t *cr, double centre, double scale, double reach, double y,
                   const char *unit)
 {
     char text[32];
     double step = plot_step(2 * reach, 8);
-    int ticks = (int)floor(reach / step), decimals = step < 0.095 ? 2 : step < 0.95 ? 1 : 0;
+    int ticks = (int)floor(reach / step + 1e-9);
+    int every = figure_ticks(cr, step, scale, reach, unit), decimals = decimals_of(every * step);
     set_tone(cr, REPORT_INK, 1);
     line(cr, centre - reach * scale, y, centre + reach * scale, y, 0.25);
     for (int i = -ticks; i <= ticks; i++) {
         double x = centre + i * step * scale;
-        bool main_tick = i % 2 == 0;
-        line(cr, x, y, x, y + (main_tick ? 1.6 : 1.0), i ? 0.18 : 0.3);
-        snprintf(text, sizeof text, "%s%.*f%s",
-                 i > 0   ? "+"
-                 : i < 0 ? "−"
-                         : "",
-                 decimals, fabs(i * step), i ? "" : unit);
+        bool main_tick = i % every == 0;
+        line(cr, x, y, x, y + (main_tick ? 1.8 : 1.1), i ? 0.2 : 0.35);
+        figure_words(i * step, decimals, unit, text);
         if (main_tick)
-            label(cr, x, y + 4.3, text);
+            label(cr, x, y + 5.6, text);
     }
 }
 
@@ -86,10 +118,10 @@ void report_bar_draw(cairo_t *cr, const void *subject)
     const struct report_bar *bar = subject;
     double centre = REPORT_BAR_WIDTH_MM / 2, y = 10.2;
     double reach = fmax(2 * bar->tolerance, (fabs(bar->off) + bar->expanded) * 1.12);
-    double scale = (REPORT_BAR_WIDTH_MM / 2 - 5) / reach;
+    double scale = (REPORT_BAR_WIDTH_MM / 2 - SIDE_MM) / reach;
     cairo_save(cr);
     cairo_select_font_face(cr, "Helvetica", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(cr, 2.6);
+    cairo_set_font_size(cr, TYPE_MM);
     cairo_rectangle(cr, 0, 0, REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM);
     cairo_clip(cr);
     zones(cr, bar, centre, scale, y);
