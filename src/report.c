@@ -5,8 +5,10 @@
 #include "job_advice.h"
 #include "job_compare.h"
 #include "job_finding.h"
+#include "job_reading.h"
 #include "linkage_drawing.h"
 
+#include <ctype.h>
 #include <errno.h>
 #include <math.h>
 #include <stdarg.h>
@@ -66,8 +68,9 @@ struct writing {
     struct report *r;
     struct job_view view;
     bool all_photos;
-    bool failed; /* a string was missing */
-    const char *caption;
+    bool failed;                   /* a string was missing */
+    const struct job_event *event; /* whose photos are being written */
+    int photo_count;               /* of that event */
 };
 
 static void release(struct writing *w, struct strings *s)
@@ -106,33 +109,58 @@ static const char *overall(const struct job_view *view, enum report_tone *tone)
     return words[*tone];
 }
 
+/* Whether the station has a part of its own under "Findings". */
+static bool has_part(const struct writing *w, int i)
+{
+    return w->view.standing[i].latest >= 0 && w->view.plan.stations[i].kind != PLAN_CONFIRM;
+}
+
+static void set_next(struct writing *w, struct strings *s, struct report_cover *cover)
+{
+    int next = job_next(&w->view.plan, w->view.standing);
+    cover->next = next < 0 ? "" : w->view.plan.stations[next].title;
+    cover->next_say = hold(s, job_next_words(w->job, &w->view, next, JOB_PAGE));
+    cover->next_tone = next < 0 ? REPORT_GOOD : report_tone_of(w->view.standing[next].state);
+    cover->next_station = next >= 0 && has_part(w, next) ? next + 1 : 0;
+}
+
+/* Who began it, and who made the last entry and when. */
+static int cover_facts(struct writing *w, struct strings *s, struct report_pair *facts)
+{
+    struct job_log_row row;
+    const char *began = "", *ended = "", *who = "";
+    int count = 0;
+    struct job_log *log = job_log_open(w->job, NULL);
+    while (log && job_log_next(log, &row)) {
+        if (!*began)
+            began = hold(s, strdup(row.at));
+        if (row.id == w->view.newest) {
+            ended = hold(s, strdup(row.at));
+            who = hold(s, strdup(row.who));
+        }
+    }
+    job_log_close(log);
+    facts[count++] = (struct report_pair){"Plan", w->view.plan.name};
+    facts[count++] = (struct report_pair){"Begun", when(s, began)};
+    facts[count++] = (struct report_pair){"State of", when(s, ended)};
+    facts[count++] = (struct report_pair){"Last entry by", who};
+    return count;
+}
+
 static void write_cover(struct writing *w)
 {
     static const char *const cautions[] = {CAUTION_FULL_POWER, CAUTION_FULL_HANDS,
                                            CAUTION_FULL_RULES};
     struct strings s = {0};
-    struct job_log_row row;
     struct report_pair facts[8];
-    const char *began = "", *ended = "", *who = "";
-    int count = 0, next = job_next(&w->view.plan, w->view.standing);
-    struct job_log *log = job_log_open(w->job, NULL);
-    while (log && job_log_next(log, &row)) {
-        if (!*began)
-            began = hold(&s, strdup(row.at));
-        if (row.id == w->view.newest) {
-            ended = hold(&s, strdup(row.at));
-            who = hold(&s, strdup(row.who));
-        }
-    }
-    job_log_close(log);
-    facts[count++] = (struct report_pair){"Plan", w->view.plan.name};
-    facts[count++] = (struct report_pair){"Begun", when(&s, began)};
-    facts[count++] = (struct report_pair){"State of", when(&s, ended)};
-    facts[count++] = (struct report_pair){"Last entry by", who};
-    if (next >= 0)
-        facts[count++] = (struct report_pair){"Next", w->view.plan.stations[next].title};
-    struct report_cover cover = {
-        .title = "Set-up record", .model = w->view.model, .facts = facts, .fact_count = count};
+    struct report_cover cover = {.title = "Set-up record", .model = w->view.model, .facts = facts};
+    enum report_tone *marks = calloc((size_t)w->view.plan.count + 1, sizeof *marks);
+    for (int i = 0; marks && i < w->view.plan.count; i++)
+        marks[cover.mark_count++] = report_tone_of(w->view.standing[i].state);
+    s.failed = !marks;
+    cover.marks = marks;
+    cover.fact_count = cover_facts(w, &s, facts);
+    set_next(w, &s, &cover);
     cover.state = overall(&w->view, &cover.tone);
     cover.detail = hold(&s, job_count_words(&w->view));
     cover.banner =
@@ -140,80 +168,46 @@ static void write_cover(struct writing *w)
     w->r->cover(w->r, &cover);
     w->r->section(w->r, "Before power is applied", "");
     w->r->list(w->r, cautions, (int)(sizeof cautions / sizeof *cautions));
+    free(marks);
     release(w, &s);
 }
 
 /* ---- The table of stations ---------------------------------------------------------------- */
 
 static const struct report_table stations_table = {
-    {"No.", "Station", "Target", "Found", "U", "Decision", "Action", "Remains"},
-    {8, 38, 32, 20, 17, 19, 24, 16},
-    {false, false, false, true, true, false, false, true},
-    8,
+    "stations",
+    "Stations",
+    {"No.", "Station", "Found", "Asked", "State"},
+    {8, 68, 34, 42, 22},
+    {false, false, false, false, false},
     5,
+    4,
+    1,
 };
 
-/* What to do, or why to do it again. */
-static const char *action_cell(struct writing *w, struct strings *s, int i)
+/* What to do now, and why where it was done before; "" where there is nothing to do. */
+static const char *action_words(struct writing *w, struct strings *s, int i)
 {
-    if (w->view.standing[i].state == JOB_CHECK_AGAIN)
-        return hold(s, job_why_words(w->job, &w->view, i, JOB_PAGE));
-    return hold(s, job_advice_words(w->job, &w->view, i, JOB_PAGE));
-}
-
-/* What the table says where there is nothing to put right. */
-static const char *plain_action(enum job_state state, enum plan_kind kind)
-{
-    if (state == JOB_OPEN)
-        return kind == PLAN_CONFIRM ? "Look and confirm." : "Measure.";
-    return state == JOB_GOOD ? "None." : "";
-}
-
-/* Action and what remains of the deviation, "" where there is nothing to say. */
-static void advise(struct writing *w, struct strings *s, int i, const char **action,
-                   const char **remains)
-{
-    const struct plan_station *station = &w->view.plan.stations[i];
+    enum job_state state = w->view.standing[i].state;
+    const char *action = hold(s, job_advice_words(w->job, &w->view, i, JOB_PAGE));
     const char *why = hold(s, job_why_words(w->job, &w->view, i, JOB_PAGE));
-    struct job_advice advice;
-    *action = *remains = "";
-    if (!job_advice_make(w->job, &w->view, i, JOB_PAGE, &advice)) {
-        s->failed = true;
-        return;
-    }
-    if (advice.known && !*why)
-        *remains = hold(
-            s, job_value_words(station->kind, advice.remains, advice.expanded, true, JOB_PAGE));
-    *action = *why             ? why
-              : *advice.action ? hold(s, strdup(advice.action))
-                               : plain_action(w->view.standing[i].state, station->kind);
-    job_advice_clear(&advice);
+    if (state == JOB_OPEN && !*action)
+        return w->view.plan.stations[i].kind == PLAN_CONFIRM ? "Look and confirm." : "Measure.";
+    return *why ? make(s, "%s %s", action, why) : action;
 }
 
 static void write_station_row(struct writing *w, int i)
 {
     struct strings s = {0};
     const struct plan_station *station = &w->view.plan.stations[i];
-    const struct job_standing *standing = &w->view.standing[i];
-    const struct job_event *e = standing->latest >= 0 ? &w->view.events[standing->latest] : NULL;
-    const char *found = "", *expanded = "", *action, *remains;
-    advise(w, &s, i, &action, &remains);
-    if (e && e->kind == JOB_MEASURED) {
-        found = hold(&s, job_value_words(station->kind, e->value, e->coverage * e->u,
-                                         station->kind != PLAN_ANGLE, JOB_PAGE));
-        expanded = hold(&s, job_expanded_words(station->kind, e->coverage * e->u, JOB_PAGE));
-    } else if (e) {
-        found = hold(&s, job_found_words(&w->view, i, JOB_PAGE));
-    }
-    const char *cells[] = {make(&s, "%d", i + 1),
-                           station->title,
-                           hold(&s, job_asked_words(station, JOB_PAGE)),
-                           found,
-                           expanded,
-                           job_state_words(standing->state),
-                           action,
-                           remains};
-    w->r->row(w->r, cells, report_tone_of(standing->state));
+    enum job_state state = w->view.standing[i].state;
+    const char *cells[] = {
+        make(&s, "%d", i + 1), station->title, hold(&s, job_found_words(&w->view, i, JOB_PAGE)),
+        station->kind != PLAN_CONFIRM ? hold(&s, job_asked_words(station, JOB_PAGE)) : "",
+        job_state_words(state)};
+    struct report_row row = {cells, report_tone_of(state), action_words(w, &s, i),
+                             has_part(w, i) ? i + 1 : 0};
+    w->r->row(w->r, &row);
     release(w, &s);
 }
 
@@ -222,10 +216,11 @@ static void write_stations_table(struct writing *w)
     const char *part = "";
     w->r->section(
         w->r, "Stations",
-        "In the order of the work. Angles are deviations from what is asked, "
-        "counter-clockwise positive as seen in the photo, unless the station asks for an "
-        "angle itself. What remains is what is off now or, where there is an action in whole "
-        "teeth, percent or turns, after it.");
+        "In the order of the work. Found is how far it lies from what is asked, or the angle "
+        "itself where an angle is asked: +\u00A0is counter-clockwise, \u2212\u00A0clockwise, as "
+        "seen in the "
+        "photo; of links, + is the first one longer. The number behind ± says how well that is "
+        "known: 19 times in 20 the truth lies no further away.");
     w->r->table(w->r, &stations_table);
     for (int i = 0; i < w->view.plan.count; i++) {
         if (strcmp(part, w->view.plan.stations[i].part) != 0)
@@ -239,11 +234,14 @@ static void write_stations_table(struct writing *w)
 /* ---- Comparison --------------------------------------------------------------------------- */
 
 static const struct report_table comparison_table = {
+    "compared",
+    "What moved",
     {"Station", "Then", "Now", "Moved", "Verdict"},
     {58, 22, 22, 32, 40},
     {false, true, true, true, false},
     5,
     4,
+    -1,
 };
 
 static enum report_tone tone_of_change(enum job_change change)
@@ -271,7 +269,7 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
                                                row->shown_decimals, JOB_PAGE))
                     : "",
         job_change_words(row->change)};
-    w->r->row(w->r, cells, tone_of_change(row->change));
+    w->r->row(w->r, &(struct report_row){cells, tone_of_change(row->change), "", 0});
     release(w, &s);
 }
 
@@ -319,21 +317,26 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
 struct gathered {
     struct strings *s;
     enum plan_kind kind;
+    double coverage;
     const char *readings, *budget;
 };
+
+static const char *reading_words(struct strings *s, enum plan_kind kind,
+                                 const struct job_reading_row *row, double coverage)
+{
+    double expanded = job_reading_expanded(kind, row, coverage);
+    return hold(s, job_size_words(kind, row->value, expanded, JOB_PAGE));
+}
 
 static bool gather_reading(void *context, const struct job_reading_row *row)
 {
     struct gathered *g = context;
-    const char *value =
-        hold(g->s, job_value_words(g->kind, row->value, 2 * row->u, false, JOB_PAGE));
-    const char *u = hold(g->s, job_expanded_words(g->kind, row->u, JOB_PAGE));
-    g->readings =
-        make(g->s, "%s%s%s %s (u %s)", g->readings, *g->readings ? "; " : "", row->role, value, u);
+    g->readings = make(g->s, "%s%s%s %s", g->readings, *g->readings ? "; " : "", row->role,
+                       reading_words(g->s, g->kind, row, g->coverage));
     return !g->s->failed;
 }
 
-/* A finding from several readings has one line for each, with the u that the reading told. */
+/* A finding from several readings has one line for each, with what the reading told. */
 static bool is_of_reading(const struct gathered *g, const char *term)
 {
     struct job_roles roles = job_roles_of(g->kind);
@@ -343,14 +346,71 @@ static bool is_of_reading(const struct gathered *g, const char *term)
     return false;
 }
 
+#define LEAST_SHARE 0.005 /* less shows as nothing */
+
 static bool gather_budget(void *context, const struct job_budget_line *line)
 {
     struct gathered *g = context;
-    if (line->u < 0.0005 || is_of_reading(g, line->term))
-        return true; /* nothing, to the decimals shown, or told already */
-    g->budget = make(g->s, "%s%s%s %.3f%s", g->budget, *g->budget ? ", " : "", line->term, line->u,
+    double share = g->coverage * line->u;
+    if (share < LEAST_SHARE || is_of_reading(g, line->term))
+        return true;
+    g->budget = make(g->s, "%s%s%s %.2f%s", g->budget, *g->budget ? ", " : "", line->term, share,
                      g->kind == PLAN_PAIR ? "\u202Fmm" : "°");
     return !g->s->failed;
+}
+
+/* What the figures of one measurement's photos are worded from. */
+struct captions {
+    struct strings *s;
+    const struct plan_station *station;
+    const struct job_event *event;
+    int photo, photo_count; /* the photo that is meant, of how many */
+    const char *key;
+};
+
+/* The last reading is the one that is judged, as in the picture (job_measure.c). */
+static bool add_to_key(void *context, const struct job_reading_row *row)
+{
+    struct captions *c = context;
+    struct job_roles roles = job_roles_of(c->station->kind);
+    int own = c->photo_count == roles.most ? row->place : 0;
+    bool judged = row->place == roles.most - 1;
+    if (own != c->photo)
+        return true;
+    const char *figure = judged
+                             ? hold(c->s, job_off_words(c->station, c->event->value,
+                                                        c->event->coverage * c->event->u, JOB_PAGE))
+                             : reading_words(c->s, c->station->kind, row, c->event->coverage);
+    c->key = make(c->s, "%s%s%s%s%s", c->key, *c->key ? "; " : "", roles.most > 1 ? row->role : "",
+                  roles.most > 1 ? ": " : "", figure);
+    return !c->s->failed;
+}
+
+/* What the picture says of its photo: "First arm: 90.1° ± 0.2°". */
+static const char *photo_key(struct writing *w, struct strings *s, int photo)
+{
+    struct captions c = {.s = s,
+                         .station = &w->view.plan.stations[w->event->station],
+                         .event = w->event,
+                         .photo = photo,
+                         .photo_count = w->photo_count,
+                         .key = w->event->sure ? "" : "unsure"};
+    job_readings(w->job, w->event->entry, add_to_key, &c);
+    char *key = strdup(c.key);
+    if (key)
+        key[0] = (char)toupper((unsigned char)key[0]);
+    return hold(s, key);
+}
+
+/* A tick in a picture that counts no longer must not be taken for today's. */
+static void set_stamp(const struct writing *w, struct report_picture *picture)
+{
+    const struct job_standing *standing = &w->view.standing[w->event->station];
+    bool newest = w->event == &w->view.events[standing->latest];
+    picture->stamp = !newest                              ? "earlier"
+                     : standing->state == JOB_CHECK_AGAIN ? "out of date"
+                                                          : NULL;
+    picture->stamp_tone = newest ? REPORT_AGAIN : REPORT_QUIET;
 }
 
 static bool write_photo(void *context, const struct job_photo_row *row)
@@ -365,20 +425,29 @@ static bool write_photo(void *context, const struct job_photo_row *row)
     bool shown = picture.jpeg || !w->r->wants_pictures;
     /* The name of the photo as it was taken: the picture's adds to it. */
     int length = (int)strlen(row->name), added = (int)strlen(".armsquare.png");
-    picture.caption = make(&s, "%s: %.*s%s", w->caption, length > added ? length - added : length,
-                           row->name, shown ? "" : " (the picture cannot be shown)");
+    picture.key = photo_key(w, &s, row->place);
+    picture.caption =
+        make(&s, "%.*s, entry %lld%s", length > added ? length - added : length, row->name,
+             (long long)w->event->entry, shown ? "" : " (the picture cannot be shown)");
+    set_stamp(w, &picture);
     w->r->picture(w->r, &picture);
     free(picture.jpeg);
     release(w, &s);
     return job_trouble(w->job) == JOB_OK;
 }
 
-/* The mechanism at this station when its hardware describes one: horn, link and crank. */
-static void write_linkage(struct writing *w, const struct plan_station *station)
-{
-    struct linkage linkage = {.low_deg = -40, .high_deg = 40, .stage_count = 1};
-    struct linkage_stage *stage = &linkage.stages[0];
+/* The mechanism at a station whose hardware describes one: horn, link and crank. */
+struct mechanism {
+    struct linkage linkage;
     struct linkage_result result;
+    struct linkage_sheet sheet;
+    struct drawing drawing;
+};
+
+static bool mechanism_make(const struct writing *w, int i, struct mechanism *m)
+{
+    const struct plan_station *station = &w->view.plan.stations[i];
+    struct linkage_stage *stage = &m->linkage.stages[0];
     struct linkage_fault fault;
     static const struct {
         const char *fact;
@@ -387,23 +456,48 @@ static void write_linkage(struct writing *w, const struct plan_station *station)
                  {"base-mm", LINKAGE_ALONG},
                  {"crank-arm-mm", LINKAGE_ARM},
                  {"link-mm", LINKAGE_LINK}};
+    *m = (struct mechanism){.linkage = {.low_deg = -40, .high_deg = 40, .stage_count = 1}};
     *stage = linkage_stage_default(LINKAGE_CRANK);
-    snprintf(linkage.name, sizeof linkage.name, "%s", station->title);
+    snprintf(m->linkage.name, sizeof m->linkage.name, "Linkage at station %d", i + 1);
     snprintf(stage->name, sizeof stage->name, "crank");
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        double value = plan_fact_number(station, parts[i].fact, 0);
-        stage->given[parts[i].part] = value > 0;
-        stage->parts[parts[i].part] = (struct quantity){value, 0};
+    for (size_t p = 0; p < sizeof parts / sizeof *parts; p++) {
+        double value = plan_fact_number(station, parts[p].fact, 0);
+        stage->given[parts[p].part] = value > 0;
+        stage->parts[parts[p].part] = (struct quantity){value, 0};
     }
     if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] || !stage->given[LINKAGE_ARM] ||
-        linkage_analyse(&linkage, &result, &fault) != LINKAGE_OK)
-        return;
-    struct linkage_sheet sheet = {&linkage, &result};
-    struct drawing on_paper = linkage_drawing(&sheet);
-    struct report_drawing drawing = {on_paper.width_mm, on_paper.height_mm, on_paper.draw,
-                                     on_paper.subject,
-                                     "The linkage at neutral and both ends, to scale"};
+        linkage_analyse(&m->linkage, &m->result, &fault) != LINKAGE_OK)
+        return false;
+    m->sheet = (struct linkage_sheet){&m->linkage, &m->result};
+    m->drawing = linkage_drawing(&m->sheet);
+    return true;
+}
+
+static const char *throw_words(struct strings *s, double deg)
+{
+    return make(s, "%.1f° %s", fabs(deg), deg < 0 ? "clockwise" : "counter-clockwise");
+}
+
+/* Its figures as text: on a phone the drawing is too small to read. */
+static void write_mechanism(struct writing *w, const struct mechanism *m)
+{
+    struct strings s = {0};
+    const struct linkage_ready_stage *stage = &m->result.ready.stages[0];
+    const struct linkage_stage_result *result = &m->result.stages[0];
+    struct report_drawing drawing = {
+        .width_mm = m->drawing.width_mm,
+        .height_mm = m->drawing.height_mm,
+        .draw = m->drawing.draw,
+        .subject = m->drawing.subject,
+        .alt = make(&s, "%s: neutral and both ends, to scale", m->linkage.name),
+        .caption = make(&s,
+                        "%s: horn %g mm, link %.2f mm, crank arm %g mm, axis to axis %g mm. From "
+                        "neutral the crank turns %s and %s as the servo turns %.0f° each way.",
+                        m->linkage.name, stage->horn_mm, stage->link_mm, stage->arm_mm,
+                        stage->base_mm, throw_words(&s, result->low.value),
+                        throw_words(&s, result->high.value), m->linkage.high_deg)};
     w->r->drawing(w->r, &drawing);
+    release(w, &s);
 }
 
 static void write_bar(struct writing *w, int i)
@@ -413,31 +507,32 @@ static void write_bar(struct writing *w, int i)
     const struct job_standing *standing = &w->view.standing[i];
     const struct job_event *e = &w->view.events[standing->latest];
     struct report_bar bar = {standing->off, e->coverage * e->u, station->tolerance,
-                             station->kind == PLAN_PAIR ? " mm" : "°",
+                             station->kind == PLAN_PAIR ? "\u202Fmm" : "°",
                              report_tone_of(standing->state)};
     const char *off =
         hold(&s, job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
                                   bar.off, bar.expanded, JOB_PAGE));
-    struct report_drawing drawing = {REPORT_BAR_WIDTH_MM, REPORT_BAR_HEIGHT_MM, report_bar_draw,
+    const char *tolerance =
+        hold(&s, job_given_words(station->kind, station->tolerance, false, JOB_PAGE));
+    struct report_drawing drawing = {REPORT_BAR_WIDTH_MM,
+                                     REPORT_BAR_HEIGHT_MM,
+                                     report_bar_draw,
                                      &bar,
-                                     make(&s, "%s off, tolerance %.2f", off, station->tolerance)};
+                                     make(&s, "%s off, tolerance %s", off, tolerance),
+                                     ""};
     w->r->drawing(w->r, &drawing);
     release(w, &s);
 }
 
-/* Who, when, how, and what the finding is made of. */
-static int finding_pairs(struct writing *w, struct strings *s, int i, struct report_pair *pairs)
+/* Who, when and how; of the log only one entry is wanted. */
+static int entry_pairs(struct writing *w, struct strings *s, const char *key, int64_t entry,
+                       struct report_pair *pairs)
 {
-    const struct plan_station *station = &w->view.plan.stations[i];
-    const struct job_event *e = &w->view.events[w->view.standing[i].latest];
-    struct gathered g = {s, station->kind, "", ""};
     struct job_log_row row;
     int count = 0;
-    pairs[count++] = (struct report_pair){"Target", hold(s, job_asked_words(station, JOB_PAGE))};
-    pairs[count++] = (struct report_pair){"Found", hold(s, job_found_words(&w->view, i, JOB_PAGE))};
-    struct job_log *log = job_log_open(w->job, station->key);
+    struct job_log *log = job_log_open(w->job, key);
     while (log && job_log_next(log, &row)) {
-        if (row.id != e->entry)
+        if (row.id != entry)
             continue;
         pairs[count++] =
             (struct report_pair){"Done", make(s, "%s by %s%s%s", when(s, row.at), row.who,
@@ -448,15 +543,29 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
             pairs[count++] = (struct report_pair){"Remark", hold(s, strdup(row.message))};
     }
     job_log_close(log);
+    return count;
+}
+
+/* What was found, who did it, and what the finding is made of. */
+static int finding_pairs(struct writing *w, struct strings *s, int i, struct report_pair *pairs)
+{
+    const struct plan_station *station = &w->view.plan.stations[i];
+    const struct job_event *e = &w->view.events[w->view.standing[i].latest];
+    double expanded = e->coverage * e->u;
+    struct gathered g = {s, station->kind, e->coverage, "", ""};
+    const char *off = hold(s, job_off_words(station, e->value, expanded, JOB_PAGE));
+    int count = 0;
+    if (station->kind == PLAN_ANGLE)
+        off = make(s, "%s: %s", hold(s, job_found_words(&w->view, i, JOB_PAGE)), off);
+    pairs[count++] = (struct report_pair){"Found", off};
+    pairs[count++] = (struct report_pair){"Asked", hold(s, job_asked_words(station, JOB_PAGE))};
+    count += entry_pairs(w, s, station->key, e->entry, &pairs[count]);
     job_readings(w->job, e->entry, gather_reading, &g);
     job_budget(w->job, e->entry, gather_budget, &g);
     if (*g.readings)
         pairs[count++] = (struct report_pair){"Readings", g.readings};
     if (*g.budget)
-        pairs[count++] = (struct report_pair){"Causes of u", g.budget};
-    const char *action = action_cell(w, s, i);
-    if (*action)
-        pairs[count++] = (struct report_pair){"To do", action};
+        pairs[count++] = (struct report_pair){"± is from", g.budget};
     return count;
 }
 
@@ -485,17 +594,13 @@ static int count_photos(struct writing *w, int i)
 
 static void write_photos(struct writing *w, int i)
 {
-    struct strings s = {0};
-    const struct plan_station *station = &w->view.plan.stations[i];
     for (int e = 0; e < w->view.event_count; e++) {
-        const struct job_event *event = &w->view.events[e];
-        if (!shows_photos(w, i, event))
+        w->event = &w->view.events[e];
+        w->photo_count = 0;
+        if (!shows_photos(w, i, w->event))
             continue;
-        const char *value = hold(&s, job_number_words(station->kind, event->value,
-                                                      event->coverage * event->u, JOB_PAGE));
-        w->caption = make(&s, "Entry %lld, %s", (long long)event->entry, value);
-        job_photos(w->job, event->entry, write_photo, w);
-        release(w, &s);
+        job_photos(w->job, w->event->entry, count_photo, &w->photo_count);
+        job_photos(w->job, w->event->entry, write_photo, w);
     }
 }
 
@@ -503,31 +608,37 @@ static void write_station(struct writing *w, int i)
 {
     struct strings s = {0};
     struct report_pair pairs[10];
+    struct mechanism mechanism;
     const struct plan_station *station = &w->view.plan.stations[i];
     const struct job_standing *standing = &w->view.standing[i];
-    if (standing->latest < 0 || station->kind == PLAN_CONFIRM)
+    if (!has_part(w, i))
         return;
+    bool draws = mechanism_make(w, i, &mechanism);
     struct report_station part = {.number = i + 1,
                                   .title = station->title,
                                   .state = job_state_words(standing->state),
                                   .tone = report_tone_of(standing->state),
+                                  .action = action_words(w, &s, i),
                                   .pairs = pairs,
                                   .pair_count = finding_pairs(w, &s, i, pairs),
-                                  .pictures = count_photos(w, i)};
+                                  .pictures = count_photos(w, i),
+                                  .drawing_mm = draws ? mechanism.drawing.height_mm : 0};
     w->r->station(w->r, &part);
     write_bar(w, i);
     write_photos(w, i);
-    write_linkage(w, station);
+    if (draws)
+        write_mechanism(w, &mechanism);
     w->r->station_end(w->r);
     release(w, &s);
 }
 
 static void write_findings(struct writing *w)
 {
-    w->r->section(w->r, "Findings",
-                  "The ruler shows the finding with its uncertainty against the tolerance. Dark "
-                  "green: good beyond doubt. Light green: within tolerance, but not beyond doubt. "
-                  "u is a standard uncertainty, about half of what stands behind ±.");
+    w->r->section(
+        w->r, "Findings",
+        "Directions are as seen in the photo. The ruler shows the finding, as far as its ± "
+        "reaches, against the tolerance. Dark green: good beyond doubt. Light green: "
+        "within tolerance, but not beyond doubt.");
     for (int i = 0; i < w->view.plan.count && job_trouble(w->job) == JOB_OK; i++)
         write_station(w, i);
 }
@@ -536,8 +647,14 @@ static void write_findings(struct writing *w)
 
 static void write_hardware(struct writing *w)
 {
-    static const struct report_table table = {
-        {"Station", "Hardware", "Value"}, {74, 60, 40}, {false, false, false}, 3, -1};
+    static const struct report_table table = {"hardware",
+                                              "Hardware",
+                                              {"Station", "Hardware", "Value"},
+                                              {74, 60, 40},
+                                              {false, false, false},
+                                              3,
+                                              -1,
+                                              -1};
     bool any = false;
     for (int i = 0; i < w->view.plan.count; i++)
         any |= w->view.plan.stations[i].fact_count > 0;
@@ -550,7 +667,7 @@ static void write_hardware(struct writing *w)
         for (int f = 0; f < station->fact_count; f++) {
             const char *cells[] = {f ? "" : station->title, station->facts[f].name,
                                    station->facts[f].value};
-            w->r->row(w->r, cells, REPORT_INK);
+            w->r->row(w->r, &(struct report_row){cells, REPORT_INK, "", 0});
         }
     }
     w->r->table_end(w->r);
@@ -575,10 +692,13 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
 
 static void write_history(struct writing *w)
 {
-    static const struct report_table table = {{"Entry", "When", "Who", "Station", "What", "Note"},
-                                              {12, 37, 17, 42, 37, 29},
-                                              {true, false, false, false, false, false},
+    static const struct report_table table = {"history",
+                                              "History",
+                                              {"Entry", "When", "Who", "Station", "What", "Note"},
+                                              {12, 36, 16, 42, 34, 34},
+                                              {false, false, false, false, false, false},
                                               6,
+                                              -1,
                                               -1};
     struct job_log_row row;
     w->r->section(w->r, "History",
@@ -597,7 +717,8 @@ static void write_history(struct writing *w)
                                row.title,
                                history_what(&s, &row),
                                note};
-        w->r->row(w->r, cells, row.withdrawn_by ? REPORT_QUIET : REPORT_INK);
+        w->r->row(w->r,
+                  &(struct report_row){cells, row.withdrawn_by ? REPORT_QUIET : REPORT_INK, "", 0});
         release(w, &s);
     }
     job_log_close(log);
@@ -611,14 +732,14 @@ static void write_method(struct writing *w)
         "The card's markers give the plane; mapped through it, every plane parallel to the card "
         "keeps its angles whatever the view. Arm and reference are fitted to their edges.",
         "By eye or with calipers: the value and its standard uncertainty are as entered.",
-        "U is the expanded uncertainty for 95 % coverage, from the budget of each finding after "
-        "JCGM 100: U = k u, k from Student's t for the effective degrees of freedom, 1.96 where u "
-        "was entered. The causes of u add as squares. Edge noise, card plane, reference "
-        "line and marker corners are told by the scatter in the photo (type A), the others by what "
-        "is known of cameras, cards and parts (type B).",
-        "Good: the deviation lies within the tolerance narrowed by U. Adjust: outside the "
-        "tolerance "
-        "widened by U. Cannot tell: in between (ISO 14253-1).",
+        "Behind ± stands U, the expanded uncertainty for 95 % coverage, from the budget of each "
+        "finding after JCGM 100: U = k u, k from Student's t for the effective degrees of freedom, "
+        "1.96 where u was entered. What a ± is from is told as each cause's share of U; the shares "
+        "add as squares. Edge noise, card plane, reference line and marker corners are told by the "
+        "scatter in the photo (type A), the others by what is known of cameras, cards and parts "
+        "(type B).",
+        "Good: the deviation lies within the tolerance less its ±. Adjust: outside the tolerance "
+        "and its ±. Cannot tell: in between (ISO 14253-1). Decided before rounding.",
         "Check again: a station that this one rests on was measured anew and moved by more than "
         "its "
         "tolerance, was found not to hold, or got other hardware.",

@@ -31,6 +31,12 @@ struct report_cover {
     const char *title, *model, *banner; /* banner "" or what must not be overlooked */
     const char *state, *detail;         /* "Set-up complete", "25 of 25 good" */
     enum report_tone tone;
+    const enum report_tone *marks; /* one of each station, in order: how much is done */
+    int mark_count;
+    /* What is next, and what to do there; next "" when all is done. */
+    const char *next, *next_say;
+    enum report_tone next_tone;
+    int next_station; /* number of its own part in this report, 0: it has none */
     const struct report_pair *facts;
     int fact_count;
 };
@@ -38,20 +44,32 @@ struct report_cover {
 #define REPORT_MAX_COLUMNS 8
 
 struct report_table {
+    const char *kind;  /* one word for the style sheet */
+    const char *title; /* what a listener is told it is */
     const char *names[REPORT_MAX_COLUMNS];
     double width_mm[REPORT_MAX_COLUMNS]; /* on paper, in sum REPORT_WIDTH_MM */
     bool number[REPORT_MAX_COLUMNS];     /* set flush right */
     int count;
     int toned; /* the column that carries the row's tone, -1 none */
+    int link;  /* the column that leads to the station's own part, -1 none */
+};
+/* cells: as many as columns. note: "" or what stands below them, across the table. station: number
+ * of the part that the row leads to, 0 none. */
+struct report_row {
+    const char *const *cells;
+    enum report_tone tone;
+    const char *note;
+    int station;
 };
 #define REPORT_WIDTH_MM 174.0 /* A4 less 18 mm at each side */
 
-/* A drawing in millimetres, origin top left, y down. alt says in words what it shows. */
+/* A drawing in millimetres, origin top left, y down. alt says in words what it shows; caption ""
+ * or what must be read even where the drawing is too small to. */
 struct report_drawing {
     double width_mm, height_mm;
     void (*draw)(cairo_t *cr, const void *subject);
     const void *subject;
-    const char *alt;
+    const char *alt, *caption;
 };
 
 /* A JPEG in memory; jpeg NULL: there is only its caption, but its place counts. */
@@ -59,16 +77,22 @@ struct report_picture {
     unsigned char *jpeg;
     size_t size;
     int width_px, height_px;
-    const char *caption;
+    const char *key;     /* its figure, which the picture may show too small to read */
+    const char *caption; /* where it comes from */
+    /* NULL, or a word across a picture whose verdict counts no longer. */
+    const char *stamp;
+    enum report_tone stamp_tone;
 };
 
 struct report_station {
     int number;
     const char *title, *state;
     enum report_tone tone;
+    const char *action; /* "" or what to do */
     const struct report_pair *pairs;
     int pair_count;
-    int pictures; /* that are going to follow */
+    int pictures;      /* that are going to follow */
+    double drawing_mm; /* height of the wide drawing that is, too; 0 none */
 };
 
 /* A report being written. Every function may be called once report_*_open() answered one. */
@@ -80,9 +104,9 @@ struct report {
     void (*names)(struct report *r, const char *title, const char *const *items, int count);
     void (*table)(struct report *r, const struct report_table *table);
     void (*band)(struct report *r, const char *title); /* a heading inside the table */
-    void (*row)(struct report *r, const char *const *cells, enum report_tone tone);
+    void (*row)(struct report *r, const struct report_row *row);
     void (*table_end)(struct report *r);
-    /* A station's own part; drawings and so many pictures follow until the end. */
+    /* A station's own part; its ruler, so many pictures and wide drawings follow until the end. */
     void (*station)(struct report *r, const struct report_station *station);
     void (*drawing)(struct report *r, const struct report_drawing *drawing);
     void (*picture)(struct report *r, const struct report_picture *picture);

@@ -19,10 +19,11 @@
 #define ROW_PICTURES 3
 #define PICTURE_GAP_MM 5.0
 #define PICTURE_WIDTH_MM 51.0 /* three side by side */
-#define PICTURE_HEIGHT_MM 50.0
-#define CAPTION_MM 8.5
-#define SIDE_MM 56.0        /* a picture that has the station's right side to itself */
-#define SIDE_HEIGHT_MM 57.0 /* three such stations fill a page */
+#define PICTURE_HEIGHT_MM 44.0
+#define CAPTION_MM 12.5
+#define SIDE_MM 48.0        /* a picture that has the station's right side to itself */
+#define SIDE_HEIGHT_MM 50.0 /* three such stations fill a page */
+#define RULER_SCALE 0.9     /* of a ruler at that side */
 #define LEAD_MM 150.0
 #define COVER_PAD_MM 9.0
 #define PAGE_PICTURES 24 /* more than a page has room for */
@@ -54,6 +55,8 @@ struct pdf {
     double picture_y;
     double side_y; /* top of the place beside the station's text; 0: there is none */
     int side_page;
+    bool side_picture; /* a picture goes there; else the ruler */
+    double side_bottom;
     unsigned char *blank; /* pixels that every photo's surface shares and nothing reads or writes */
     cairo_surface_t *shown[PAGE_PICTURES]; /* on this page */
     int shown_count;
@@ -140,14 +143,25 @@ static void new_page(struct pdf *p)
     p->column = 0;
 }
 
+static bool beside_text(const struct pdf *p)
+{
+    return p->side_y > 0 && p->side_page == p->page;
+}
+
+/* Below what stands beside the text. */
+static void clear_side(struct pdf *p)
+{
+    if (beside_text(p))
+        p->y = fmax(p->y, p->side_bottom);
+}
+
 /* Below the row of pictures and below the place beside the text. */
 static void end_pictures(struct pdf *p)
 {
     if (p->column)
         p->y = p->picture_y + PICTURE_HEIGHT_MM + CAPTION_MM;
     p->column = 0;
-    if (p->side_y > 0 && p->side_page == p->page)
-        p->y = fmax(p->y, p->side_y + SIDE_HEIGHT_MM + CAPTION_MM);
+    clear_side(p);
     p->side_y = 0;
 }
 
@@ -222,6 +236,45 @@ static void spaced(struct pdf *p, double x, double y, const char *text)
     }
 }
 
+static void fill(struct pdf *p, double x, double y, double width, double height,
+                 enum report_tone tone, double alpha)
+{
+    const unsigned char *c = report_colour[tone];
+    cairo_set_source_rgba(p->cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, alpha);
+    cairo_rectangle(p->cr, x, y, width, height);
+    cairo_fill(p->cr);
+}
+
+/* A mark for each station: the eye sees how much is done; the words beside it say it. */
+static void marks(struct pdf *p, const struct report_cover *c, double x, double width)
+{
+    double step = c->mark_count ? width / c->mark_count : 0, gap = fmin(0.5, step / 3);
+    p->y += 1.6;
+    for (int i = 0; i < c->mark_count; i++)
+        fill(p, x + i * step, p->y, step - gap, 2, c->marks[i],
+             c->marks[i] == REPORT_QUIET ? 0.35 : 1);
+    p->y += 2.4;
+}
+
+/* What must stand out: a bar in the tone, a label, a title ("" none), and what it says. */
+static void notice(struct pdf *p, double x, double width, enum report_tone tone, const char *label,
+                   const char *title, const char *say)
+{
+    static const struct type title_type = {SANS_BOLD, 3.9, 5.4};
+    double top = p->y, text_x = x + 4.5, text_mm = width - 4.5;
+    p->y += set_text(p, &small_bold, tone, text_x, p->y, text_mm, false, label, true);
+    p->y += set_text(p, &title_type, REPORT_INK, text_x, p->y, text_mm, false, title, true);
+    p->y += set_text(p, &body, REPORT_INK, text_x, p->y, text_mm, false, say, true);
+    fill(p, x, top + 0.5, 1.6, p->y - top - 0.5, tone, 1);
+    p->y += 2;
+}
+
+static double notice_height(struct pdf *p, double width, const char *say)
+{
+    return small_bold.leading_mm + 2 +
+           set_text(p, &body, REPORT_INK, 0, 0, width - 4.5, false, say, false);
+}
+
 /* Model and state at the left, facts at the right, what must not be overlooked below both. */
 static void cover(struct report *r, const struct report_cover *c)
 {
@@ -237,10 +290,12 @@ static void cover(struct report *r, const struct report_cover *c)
     p->y += set_text(p, &model, REPORT_INK, x, p->y, left_mm, false, c->model, true) + 2;
     p->y += set_text(p, &state, c->tone, x, p->y, left_mm, false, c->state, true);
     p->y += set_text(p, &body, REPORT_INK, x, p->y, left_mm, false, c->detail, true);
+    marks(p, c, x, left_mm);
     double bottom = p->y;
     p->y = top + 8;
     put_pairs(p, c->facts, c->fact_count, x + left_mm + gap_mm, 25, facts_mm);
-    p->y = fmax(bottom, p->y) + 4;
+    p->y = fmax(bottom, p->y) + 3;
+    notice(p, x, REPORT_WIDTH_MM - 2 * COVER_PAD_MM, c->next_tone, "Next", c->next, c->next_say);
     if (*c->banner)
         p->y += set_text(p, &body, REPORT_DOUBT, x, p->y, REPORT_WIDTH_MM - 2 * COVER_PAD_MM, false,
                          c->banner, true);
@@ -296,14 +351,19 @@ static void names(struct report *r, const char *title, const char *const *items,
 }
 
 #define CELL_GAP_MM 2.5
+#define NUMBER_GAP_MM 5.0 /* behind what is set flush right */
+
+static double cell_mm(const struct report_table *t, int i)
+{
+    return t->width_mm[i] - (t->number[i] ? NUMBER_GAP_MM : CELL_GAP_MM);
+}
 
 static void table_head(struct pdf *p)
 {
     const struct report_table *t = &p->table;
     double x = LEFT_MM;
     for (int i = 0; i < t->count; i++) {
-        set_text(p, &cell, REPORT_QUIET, x, p->y, t->width_mm[i] - CELL_GAP_MM, t->number[i],
-                 t->names[i], true);
+        set_text(p, &cell, REPORT_QUIET, x, p->y, cell_mm(t, i), t->number[i], t->names[i], true);
         x += t->width_mm[i];
     }
     p->y += cell.leading_mm + 1;
@@ -332,23 +392,42 @@ static void band(struct report *r, const char *title)
     p->y += 0.8;
 }
 
-static void row(struct report *r, const char *const *cells, enum report_tone tone)
+static double row_height(struct pdf *p, const struct report_row *row)
+{
+    const struct report_table *t = &p->table;
+    double height = cell.leading_mm;
+    for (int i = 0; i < t->count; i++)
+        height = fmax(height, set_text(p, i == t->toned ? &cell_bold : &cell, row->tone, 0, 0,
+                                       cell_mm(t, i), false, row->cells[i], false));
+    return height;
+}
+
+/* Under the row, from its second column on, behind a bar in its tone. */
+static void row_note(struct pdf *p, const struct report_row *row, double width)
+{
+    double top = p->y, x = LEFT_MM + p->table.width_mm[0];
+    p->y += set_text(p, &cell, REPORT_INK, x + 3, p->y, width - 3, false, row->note, true);
+    fill(p, x, top + 0.4, 1, p->y - top - 0.4, row->tone, 1);
+    p->y += 0.6;
+}
+
+static void row(struct report *r, const struct report_row *row)
 {
     struct pdf *p = pdf_of(r);
     const struct report_table *t = &p->table;
-    double height = cell.leading_mm, x = LEFT_MM;
-    for (int i = 0; i < t->count; i++)
-        height = fmax(height, set_text(p, i == t->toned ? &cell_bold : &cell, tone, 0, 0,
-                                       t->width_mm[i] - CELL_GAP_MM, false, cells[i], false));
-    if (need(p, height + 2))
+    double x = LEFT_MM, width = REPORT_WIDTH_MM - t->width_mm[0], height = row_height(p, row);
+    double note = set_text(p, &cell, REPORT_INK, 0, 0, width - 3, false, row->note, false);
+    if (need(p, height + note + 2.6))
         table_head(p);
     for (int i = 0; i < t->count; i++) {
-        set_text(p, i == t->toned && tone != REPORT_QUIET ? &cell_bold : &cell,
-                 i == t->toned ? tone : REPORT_INK, x, p->y, t->width_mm[i] - CELL_GAP_MM,
-                 t->number[i], cells[i], true);
+        set_text(p, i == t->toned && row->tone != REPORT_QUIET ? &cell_bold : &cell,
+                 i == t->toned ? row->tone : REPORT_INK, x, p->y, cell_mm(t, i), t->number[i],
+                 row->cells[i], true);
         x += t->width_mm[i];
     }
-    p->y += height + 1;
+    p->y += height + (note > 0 ? 0 : 1);
+    if (note > 0)
+        row_note(p, row, width);
     rule(p, p->y, 0.12, REPORT_QUIET, 0.45);
     p->y += 1;
 }
@@ -372,23 +451,42 @@ static double pairs_height(struct pdf *p, const struct report_pair *pairs, int c
 
 #define NAME_MM 22.0         /* of a pair */
 #define STATION_HEAD_MM 15.5 /* with the space around ruler and pictures */
+#define DRAWING_SCALE 0.8    /* of a sheet of its own, so that it fits under a station's text */
 
-/* Heading, text, ruler and a single picture or the first row of them stay together. */
-static void station(struct report *r, const struct report_station *s)
+static double ruler_mm(bool beside)
 {
-    struct pdf *p = pdf_of(r);
-    char text[8];
-    bool beside = s->pictures == 1;
-    double width = REPORT_WIDTH_MM - INDENT_MM - (beside ? SIDE_MM + PICTURE_GAP_MM : 0);
-    double height =
-        pairs_height(p, s->pairs, s->pair_count, width - NAME_MM) + REPORT_BAR_HEIGHT_MM;
-    if (beside)
-        height = fmax(height, SIDE_HEIGHT_MM + CAPTION_MM);
-    else if (s->pictures)
+    return REPORT_BAR_HEIGHT_MM * (beside ? RULER_SCALE : 1) + 2;
+}
+
+/* Of the text with what stands beside it: a single picture, else the ruler. */
+static double station_top_height(struct pdf *p, const struct report_station *s, double width)
+{
+    double text = pairs_height(p, s->pairs, s->pair_count, width - NAME_MM);
+    double top = s->pictures == 1 ? fmax(text + ruler_mm(false), SIDE_HEIGHT_MM + CAPTION_MM)
+                                  : fmax(text, ruler_mm(true));
+    if (*s->action)
+        top += notice_height(p, REPORT_WIDTH_MM - INDENT_MM, s->action);
+    return top;
+}
+
+#define WIDE_CAPTION_MM 10.0
+
+/* All of it stays together, but for pictures beyond their first row, and for what is longer than a
+ * page. */
+static double station_height(struct pdf *p, const struct report_station *s, double width)
+{
+    double height = STATION_HEAD_MM + station_top_height(p, s, width);
+    if (s->pictures > 1)
         height += PICTURE_HEIGHT_MM + CAPTION_MM + 2;
-    end_pictures(p);
-    need(p, STATION_HEAD_MM + height);
-    p->y += 4;
+    if (s->drawing_mm > 0 && s->pictures <= ROW_PICTURES)
+        height += s->drawing_mm * DRAWING_SCALE + WIDE_CAPTION_MM;
+    return fmin(height, BOTTOM_MM - TOP_MM);
+}
+
+static void station_head(struct pdf *p, const struct report_station *s)
+{
+    char text[8];
+    p->y += p->y > TOP_MM ? 4 : 0;
     rule(p, p->y, 0.2, REPORT_INK, 1);
     p->y += 1.8;
     snprintf(text, sizeof text, "%d", s->number);
@@ -397,32 +495,65 @@ static void station(struct report *r, const struct report_station *s)
     p->y +=
         set_text(p, &head_type, REPORT_INK, LEFT_MM + INDENT_MM, p->y, 125, false, s->title, true) +
         1.2;
-    p->side_y = beside ? p->y + 1 : 0;
+}
+
+static void station(struct report *r, const struct report_station *s)
+{
+    struct pdf *p = pdf_of(r);
+    bool picture = s->pictures == 1;
+    double side = picture ? SIDE_MM : REPORT_BAR_WIDTH_MM * RULER_SCALE;
+    double width = REPORT_WIDTH_MM - INDENT_MM - side - PICTURE_GAP_MM;
+    end_pictures(p);
+    need(p, station_height(p, s, width));
+    station_head(p, s);
+    if (*s->action)
+        notice(p, LEFT_MM + INDENT_MM, REPORT_WIDTH_MM - INDENT_MM, s->tone, "To do", "",
+               s->action);
+    p->side_y = p->side_bottom = p->y + 1;
     p->side_page = p->page;
+    p->side_picture = picture;
     put_pairs(p, s->pairs, s->pair_count, LEFT_MM + INDENT_MM, NAME_MM, width);
 }
 
-/* A small one stands under the text, a large one below a picture beside it. */
-static void drawing(struct report *r, const struct report_drawing *d)
+static void put_drawing(struct pdf *p, const struct report_drawing *d, double x, double y,
+                        double scale)
 {
-    struct pdf *p = pdf_of(r);
-    double scale = fmin(1, REPORT_WIDTH_MM / d->width_mm);
-    bool small_one = d->width_mm <= REPORT_BAR_WIDTH_MM;
-    if (!small_one && p->side_y > 0 && p->side_page == p->page)
-        p->y = fmax(p->y, p->side_y + SIDE_HEIGHT_MM + CAPTION_MM);
-    if (p->column)
-        end_pictures(p);
-    need(p, d->height_mm * scale + 2);
     cairo_save(p->cr);
-    cairo_translate(p->cr,
-                    d->width_mm <= REPORT_WIDTH_MM - INDENT_MM ? LEFT_MM + INDENT_MM : LEFT_MM,
-                    p->y + 1);
+    cairo_translate(p->cr, x, y);
     cairo_scale(p->cr, scale, scale);
     cairo_rectangle(p->cr, 0, 0, d->width_mm, d->height_mm);
     cairo_clip(p->cr); /* a drawing that paints its paper must not paint the page */
     d->draw(p->cr, d->subject);
     cairo_restore(p->cr);
-    p->y += d->height_mm * scale + 2;
+}
+
+/* The ruler: beside the text, or under it where a picture stands there. */
+static void put_ruler(struct pdf *p, const struct report_drawing *d)
+{
+    if (beside_text(p) && !p->side_picture) {
+        double width = d->width_mm * RULER_SCALE;
+        put_drawing(p, d, LEFT_MM + REPORT_WIDTH_MM - width, p->side_y, RULER_SCALE);
+        p->side_bottom = p->side_y + ruler_mm(true);
+        return;
+    }
+    need(p, d->height_mm + 2);
+    put_drawing(p, d, LEFT_MM + INDENT_MM, p->y + 1, 1);
+    p->y += d->height_mm + 2;
+}
+
+static void drawing(struct report *r, const struct report_drawing *d)
+{
+    struct pdf *p = pdf_of(r);
+    double scale = fmin(DRAWING_SCALE, REPORT_WIDTH_MM / d->width_mm);
+    if (d->width_mm <= REPORT_BAR_WIDTH_MM) {
+        put_ruler(p, d);
+        return;
+    }
+    end_pictures(p);
+    need(p, d->height_mm * scale + WIDE_CAPTION_MM);
+    put_drawing(p, d, LEFT_MM, p->y + 1, scale);
+    p->y += d->height_mm * scale + 1;
+    p->y += set_text(p, &small, REPORT_QUIET, LEFT_MM, p->y, LEAD_MM, false, d->caption, true) + 1;
 }
 
 /* The JPEG goes into the PDF as it is; cairo only has to know its size. So the surface's pixels are
@@ -430,9 +561,8 @@ static void drawing(struct report *r, const struct report_drawing *d)
  * provide: what a report takes does not depend on the photos' size. The surface lives until its
  * page is shown: cairo copies the pixels of one that goes before. */
 static void paint_jpeg(struct pdf *p, const struct report_picture *picture, double x, double y,
-                       double width_mm, double height_mm)
+                       double scale)
 {
-    double scale = fmin(width_mm / picture->width_px, height_mm / picture->height_px);
     int stride = cairo_format_stride_for_width(CAIRO_FORMAT_RGB24, picture->width_px);
     if ((size_t)stride * (size_t)picture->height_px > BLANK_BYTES)
         return;
@@ -460,28 +590,55 @@ static void paint_jpeg(struct pdf *p, const struct report_picture *picture, doub
         cairo_surface_destroy(image);
 }
 
+/* Pales the picture and sets its word across it. */
+static void stamp(struct pdf *p, const struct report_picture *picture, double x, double y,
+                  double width_mm, double height_mm)
+{
+    static const struct type word = {SANS_BOLD, 5, 7};
+    cairo_set_source_rgba(p->cr, 1, 1, 1, 0.6);
+    cairo_rectangle(p->cr, x, y, width_mm, height_mm);
+    cairo_fill(p->cr);
+    set_type(p, &word, picture->stamp_tone);
+    double wide = lettering_advance(p->cr, picture->stamp), top = y + 0.32 * height_mm;
+    cairo_set_source_rgb(p->cr, 1, 1, 1);
+    cairo_rectangle(p->cr, x, top, width_mm, 10);
+    cairo_fill(p->cr);
+    fill(p, x, top, width_mm, 0.7, picture->stamp_tone, 1);
+    fill(p, x, top + 9.3, width_mm, 0.7, picture->stamp_tone, 1);
+    set_text(p, &word, picture->stamp_tone, x + (width_mm - wide) / 2, top + 1.5, wide + 1, false,
+             picture->stamp, true);
+}
+
 /* A picture with its caption close below it; the place's height is kept free in any case, as a run
  * that only counts pages does not know the picture's. */
 static void put_picture(struct pdf *p, const struct report_picture *picture, double x, double y,
                         double width_mm, double height_mm)
 {
-    double shown = height_mm;
+    double tall = height_mm, wide = width_mm;
     if (p->to && picture->jpeg) {
-        paint_jpeg(p, picture, x, y, width_mm, height_mm);
-        shown = fmin(height_mm, width_mm * picture->height_px / picture->width_px);
+        double scale = fmin(width_mm / picture->width_px, height_mm / picture->height_px);
+        tall = scale * picture->height_px;
+        wide = scale * picture->width_px;
+        paint_jpeg(p, picture, x, y, scale);
     }
-    set_text(p, &small, REPORT_QUIET, x, y + shown + 0.6, width_mm, false, picture->caption, true);
+    if (picture->stamp)
+        stamp(p, picture, x, y, wide, tall);
+    y += tall + 0.8;
+    y += set_text(p, &small_bold, REPORT_INK, x, y, width_mm, false, picture->key, true);
+    set_text(p, &small, REPORT_QUIET, x, y, width_mm, false, picture->caption, true);
 }
 
 static void picture(struct report *r, const struct report_picture *picture)
 {
     struct pdf *p = pdf_of(r);
-    if (p->side_y > 0 && p->side_page == p->page) {
+    if (beside_text(p) && p->side_picture) {
+        p->side_bottom = p->side_y + SIDE_HEIGHT_MM + CAPTION_MM;
         put_picture(p, picture, LEFT_MM + REPORT_WIDTH_MM - SIDE_MM, p->side_y, SIDE_MM,
                     SIDE_HEIGHT_MM);
         return;
     }
     if (p->column == 0) {
+        clear_side(p);
         p->y += 1.5;
         need(p, PICTURE_HEIGHT_MM + CAPTION_MM);
         p->picture_y = p->y;

@@ -34,7 +34,8 @@ static bool encode(struct vision_image *image, struct report_picture *out)
     size_t size;
     if (!jpeg_write(image->width, image->height, QUALITY, image_row, image, &bytes, &size))
         return false;
-    *out = (struct report_picture){bytes, size, image->width, image->height, NULL};
+    *out = (struct report_picture){
+        .jpeg = bytes, .size = size, .width_px = image->width, .height_px = image->height};
     return true;
 }
 
