@@ -46,6 +46,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_ARM] =
         "No arm can be made out before the card; show it up to its tip before the coloured face, "
         "clear of slot, links and wires, or give hub and tip with --arm X,Y,X,Y.",
+    [VISION_ARM_ON_SQUARE] = "No arm can be made out before the coloured face, but a printed "
+                             "square is hidden; if the arm "
+                             "hides it, shift the card so that the arm stands between two squares.",
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",

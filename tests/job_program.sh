@@ -308,7 +308,7 @@ expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
 expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 --u 0.01
 expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 41.32,4160 --u 0.01
 expect 2 "known to a third of the distance" $job measure pair.job a "$photo" \
-    --first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200u1e300
+    --first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200u90
 expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \

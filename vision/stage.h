@@ -46,8 +46,8 @@ struct stage stage_start(const struct vision_photo *photo, const struct vision_o
 /* Frees these and says how long it took. */
 void stage_end(struct stage *s);
 
-/* Why no arm, or a poor one, was told: where the part has a colour of the card, that, else reason.
- */
+/* Why no arm, or a poor one, was told: where the part has a colour of the card, that; where none
+ * was found and something hides a printed square, that; else reason. */
 enum vision_reason stage_blame(const struct stage *s, enum vision_reason reason);
 /* Lowers the result to unsure, unless something as grave came before. */
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason);

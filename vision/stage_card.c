@@ -19,11 +19,33 @@ struct vision_options vision_options_default(void)
                                    .threads = 1};
 }
 
+/* Whether a marker in view was not found, but for those in the corners, where fingers hold the
+ * card. */
+static bool hides_square(const struct stage *s)
+{
+    const double corner = 0.3; /* of width and height, from the middle */
+    const struct vision_card *card = s->fix.card;
+    for (int i = 0; i < card->marker_count; i++) {
+        const struct vision_point mm = card->markers[i].centre_mm;
+        bool found = fabs(mm.x) > corner * card->width_mm && fabs(mm.y) > corner * card->height_mm;
+        for (int k = 0; k < s->fix.markers && !found; k++)
+            found = s->fix.which[k] == i;
+        const struct vision_point px = vision_plane_to_photo(&s->fix.plane, mm);
+        if (!found && px.x > 0 && px.y > 0 && px.x < s->out->photo.width_px &&
+            px.y < s->out->photo.height_px)
+            return true;
+    }
+    return false;
+}
+
 enum vision_reason stage_blame(const struct stage *s, enum vision_reason reason)
 {
     const double much = 0.17; /* fingers and gold have some of it */
     const struct silhouette *map = &s->silhouette;
-    return map->blind_tint >= 0 && map->blind_share > much ? VISION_CARD_COLOURED : reason;
+    if (map->blind_tint >= 0 && map->blind_share > much)
+        return VISION_CARD_COLOURED;
+    const bool none = reason == VISION_NO_PART || reason == VISION_NO_ARM;
+    return none && hides_square(s) ? VISION_ARM_ON_SQUARE : reason;
 }
 
 void stage_note(struct vision_result *out, enum vision_status status, enum vision_reason reason)

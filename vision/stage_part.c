@@ -170,7 +170,8 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
     if (beyond == REACHING_BAR)
         return stage_fail(s->out, why_no_arm(s, NULL));
     if (reason != VISION_REASON_NONE)
-        return stage_fail(s->out, reason == VISION_NO_ARM ? why_no_arm(s, NULL) : reason);
+        return stage_fail(s->out,
+                          reason == VISION_NO_ARM ? why_no_arm(s, NULL) : stage_blame(s, reason));
     if (!measure_on_card(s, places, count, usual))
         return false;
     if (beyond == REACHING_BOTH)
