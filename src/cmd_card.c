@@ -104,10 +104,6 @@ static void draw_single(cairo_t *cr, const void *subject)
 static int write_drawing(const struct card_words *words, const struct drawing *drawing)
 {
     enum drawing_format format = drawing_format_of(words->output);
-    if (format == DRAWING_UNKNOWN)
-        return fail_usage(
-            "\"%s\" must end in .pdf, .svg or .png, so that the kind of file is clear.",
-            words->output);
     if (!drawing_file_write(words->output, format, drawing, words->dpi))
         return fail_unwritten(words->output, errno, "-o FILE");
     printf("%s is written. Print it at 100 %%, not \"fit to page\"%s\n", words->output,
@@ -274,7 +270,7 @@ static int check_words(const struct card_words *words)
                           "out.");
     if (!words->list && !words->output)
         return fail_usage("say where the file goes, for example: armsquare card -o cards.pdf");
-    return EXIT_DONE;
+    return words->output ? option_output("-o FILE", words->output, DRAWING_SUFFIXES) : EXIT_DONE;
 }
 
 static void fill_defaults(struct card_words *words)

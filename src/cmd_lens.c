@@ -33,7 +33,7 @@ static const char help[] =
     "horns, without zoom: slanting from the left, the right, above and below, and with the card\n"
     "in each corner of the picture. A part may lie before the card.\n"
     "\n"
-    "  -o, --output FILE  write the profile to this file instead of keeping it\n"
+    "  -o, --output FILE  write the profile to this file (.json) instead of keeping it\n"
     "      --bars X,Y     lengths of the two printed bars of 100 mm, as calipers tell them\n"
     "      --json         the answer as JSON\n"
     "  -h, --help         this text\n"
@@ -420,7 +420,7 @@ static int take_option(struct batch *b, int option, char **argv)
     switch (option) {
     case 'o':
         b->output = optarg;
-        return EXIT_DONE;
+        return option_output("-o FILE", optarg, ".json");
     case 'j':
         b->json = true;
         return EXIT_DONE;

@@ -5,6 +5,7 @@
 #include "drawing_file.h"
 #include "message.h"
 #include "order.h"
+#include "option_value.h"
 #include "plus_minus.h"
 #include "reasons.h"
 
@@ -168,11 +169,7 @@ int answer_deviation(const struct deviation *d, bool json)
 
 int check_drawing(const char *path)
 {
-    if (!path || drawing_format_of(path) != DRAWING_UNKNOWN)
-        return EXIT_DONE;
-    return fail_usage("\"%s\" must end in .svg, .pdf or .png, so that the kind of drawing is "
-                      "clear.",
-                      path);
+    return path ? option_output("-o FILE", path, DRAWING_SUFFIXES) : EXIT_DONE;
 }
 
 int write_drawing(const char *path, const struct drawing *drawing, double dpi)

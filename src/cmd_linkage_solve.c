@@ -53,7 +53,7 @@ static const char help[] =
     "Behind a number: u 0.1 (standard uncertainty), U 0.2 (for 95 %), or +- 0.1 (limits).\n"
     "\n"
     "  -o, --output FILE    drawing and curves; .svg, .pdf or .png\n"
-    "      --csv FILE       the curves as a table\n"
+    "      --csv FILE       the curves as a table (.csv)\n"
     "      --step N         degrees of servo between its lines, 0.01 to 45 (1)\n"
     "      --json           results as JSON\n"
     "      --dpi N          of a PNG drawing (200)\n"
@@ -125,7 +125,7 @@ static int take_option(int option, int index, char **argv, struct solve_words *w
         return check_drawing(optarg);
     case OPT_CSV:
         words->csv = optarg;
-        return EXIT_DONE;
+        return option_output("--csv FILE", optarg, ".csv");
     case OPT_STEP:
         return number_parse(optarg, &words->step_deg) && words->step_deg >= 0.01 &&
                        words->step_deg <= 45

@@ -11,7 +11,6 @@
 #include <getopt.h>
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
 static const char help_start[] =
     "usage: armsquare measure [OPTIONS] PHOTO...\n"
@@ -109,12 +108,6 @@ static int take_option(struct measure_asked *asked, int option, char **argv)
     }
 }
 
-static bool ends_in_png(const char *path)
-{
-    size_t length = strlen(path);
-    return length > 4 && strcasecmp(path + length - 4, ".png") == 0;
-}
-
 static int check_sticker_words(const struct measure_asked *asked, int photos)
 {
     const struct vision_options *options = &asked->given.options;
@@ -142,9 +135,6 @@ static int check_words(const struct measure_asked *asked, int photos)
         return fail_usage("-o, --out and --no-picture exclude each other: give one of them.");
     if (asked->output && photos > 1)
         return fail_usage("-o names the picture of one photo; for several use --out DIR.");
-    if (asked->output && !ends_in_png(asked->output))
-        return fail_usage("\"%s\" must end in .png: that is what pictures are written as.",
-                          asked->output);
     if (asked->together && (photos < 2 || photos > COMBINE_MAX_PHOTOS))
         return fail_usage("--together takes 2 to %d photos of one part.", COMBINE_MAX_PHOTOS);
     if (asked->verdict.have_target && !(asked->verdict.tolerance_deg > 0))
@@ -152,6 +142,8 @@ static int check_words(const struct measure_asked *asked, int photos)
     if (asked->card_moved && !asked->together)
         return fail_usage("--card-moved goes with --together.");
     int status = check_sticker_words(asked, photos);
+    if (status == EXIT_DONE && asked->output)
+        status = option_output("-o FILE", asked->output, ".png");
     return status == EXIT_DONE ? measure_options_check(&asked->given) : status;
 }
 

@@ -17,6 +17,7 @@ struct drawing {
 enum drawing_format { DRAWING_PDF, DRAWING_SVG, DRAWING_PNG, DRAWING_UNKNOWN };
 
 /* By the suffix of the path, in either case. */
+#define DRAWING_SUFFIXES ".pdf, .svg or .png"
 enum drawing_format drawing_format_of(const char *path);
 
 /* Writes the drawing; the file appears whole or not at all. dpi is used by PNG alone: the picture

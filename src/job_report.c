@@ -5,6 +5,7 @@
 #include "job_compare.h"
 #include "job_words.h"
 #include "message.h"
+#include "option_value.h"
 #include "report.h"
 #include "safe_file.h"
 #include "shell_word.h"
@@ -145,9 +146,11 @@ int job_command_report(const struct job_words_given *given)
 {
     struct against against = {0};
     int status;
-    if (!given->output || !(ends_in(given->output, ".html") || ends_in(given->output, ".htm") ||
-                            ends_in(given->output, ".pdf")))
+    if (!given->output)
         return ask_for_output(given->words[0]);
+    status = option_output("-o FILE", given->output, ".html, .htm or .pdf");
+    if (status != EXIT_DONE)
+        return status;
     struct job *job = job_command_open(given, JOB_READ, &status);
     if (!job)
         return status;

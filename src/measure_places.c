@@ -2,6 +2,7 @@
 
 #include "commands.h"
 #include "message.h"
+#include "safe_file.h"
 #include "same_file.h"
 
 #include <stdbool.h>
@@ -118,6 +119,11 @@ static int check(const struct measure_shot *shots, size_t count, struct identity
     const struct identity *twin = find_twin(pictures, count);
     if (twin)
         return refuse_twins(&shots[twin[-1].shot], &shots[twin->shot]);
+    for (size_t i = 0; i < count; i++) {
+        const char *kept = safe_file_keeps(shots[i].picture_path);
+        if (kept)
+            return fail_kept(shots[i].picture_path, kept, "-o FILE or --out DIR");
+    }
     return EXIT_DONE;
 }
 

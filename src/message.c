@@ -2,7 +2,9 @@
 
 #include "clean_text.h"
 #include "commands.h"
+#include "safe_file.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -56,8 +58,22 @@ int fail_trouble(const char *format, ...)
     return EXIT_TROUBLE;
 }
 
+int fail_kept(const char *path, const char *kept, const char *option)
+{
+    return fail_usage("\"%s\" %s, which is never replaced; name another place with %s.", path, kept,
+                      option);
+}
+
 int fail_unwritten(const char *path, int reason, const char *option)
 {
+    const char *kept = safe_file_keeps(path);
+    if (kept)
+        return fail_kept(path, kept, option);
+    if (reason == ENOENT)
+        return fail_trouble(
+            "\"%s\" could not be written: its folder is not there; make it first, or "
+            "name another place with %s.",
+            path, option);
     return fail_trouble("\"%s\" could not be written: %s; name another place with %s.", path,
                         strerror(reason), option);
 }

@@ -13,8 +13,11 @@ int fail_trouble(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* The same of what does not end the command. */
 void message_note(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
-/* A file that could not be written, for a reason of errno's kind; option names the way to choose
- * another place, such as "-o FILE". Returns EXIT_TROUBLE. */
+/* A file that is not to be written, for what stands there, as safe_file_keeps() says it; option
+ * names the way to choose another place, such as "-o FILE". Returns EXIT_USAGE. */
+int fail_kept(const char *path, const char *kept, const char *option);
+/* The same of one that could not be written, for a reason of errno's kind. Returns EXIT_TROUBLE, or
+ * what fail_kept() did where that was the reason. */
 int fail_unwritten(const char *path, int reason, const char *option);
 
 #endif

@@ -3,12 +3,14 @@
 #include "commands.h"
 #include "message.h"
 #include "number.h"
+#include "safe_file.h"
 
 #include <ctype.h>
 #include <getopt.h>
 #include <math.h>
 #include <stdbool.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 int option_quantity(const char *name, const char *word, enum quantity_kind kind, double low,
@@ -38,6 +40,29 @@ int option_number(const char *name, const char *word, double low, double high, d
         return fail_usage("--%s must be between %g and %g, not %s.", name, low, high, word);
     *out = value;
     return EXIT_DONE;
+}
+
+/* ---- Files to write ----------------------------------------------------------------------- */
+
+static bool ends_in_one_of(const char *path, const char *suffixes)
+{
+    size_t length = strlen(path);
+    for (const char *at = strchr(suffixes, '.'); at; at = strchr(at + 1, '.')) {
+        size_t tail = strcspn(at, ", ");
+        if (length > tail && strncasecmp(path + length - tail, at, tail) == 0)
+            return true;
+    }
+    return false;
+}
+
+int option_output(const char *option, const char *path, const char *suffixes)
+{
+    if (!ends_in_one_of(path, suffixes))
+        return fail_usage("\"%s\" must end in %s, as what is written there does; name the file so "
+                          "with %s.",
+                          path, suffixes, option);
+    const char *kept = safe_file_keeps(path);
+    return kept ? fail_kept(path, kept, option) : EXIT_DONE;
 }
 
 /* ---- Unknown options ---------------------------------------------------------------------- */

@@ -330,8 +330,8 @@ static const struct {
     {"--list --single hand-duo", 2, "leave out --single"},
     {"--dpi 300 -o DIR/x.pdf", 2, "--dpi is for .png files"},
     {"--single hand-duo --dpi 300 -o DIR/x.svg", 2, "--dpi is for .png files"},
-    {"-o DIR/no/such/place/x.pdf", 1, "No such file or directory"},
-    {"--single hand-duo -o DIR/no/such/place/x.png", 1, "No such file or directory"},
+    {"-o DIR/no/such/place/x.pdf", 1, "its folder is not there; make it first"},
+    {"--single hand-duo -o DIR/no/such/place/x.png", 1, "its folder is not there; make it first"},
 };
 
 START_TEST(a_mistake_gets_one_sentence_and_no_file)

@@ -201,6 +201,8 @@ static const struct {
     {"solve --horn 12 --along 1e30 --arm 15", 3},
     {"solve --horn 12 --along 58 --arm 15 --link 90 -o a.png --csv a.csv", 3},
     {"solve --horn 12 --along 58 --arm 15 --step 0 -o a.png --csv a.csv", 2},
+    {"solve --horn 12 --along 58 --arm 15 --csv a.job", 2},
+    {"solve --horn 12 --along 58 --arm 15 --csv /dev/full", 2},
     {"pair 58 80 --arm 13 -o a.svg", 3},
     {"centre 51 60 91 -o a.pdf", 3},
     {"angle a=b:c -o a.svg", 2},
@@ -626,7 +628,30 @@ START_TEST(a_drawing_that_cannot_be_written_is_said)
     ck_assert_int_eq(
         run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o nowhere/tail.svg"), 1);
     ck_assert_ptr_nonnull(strstr(said, "could not be written"));
+    ck_assert_ptr_nonnull(strstr(said, "its folder is not there"));
     ck_assert_ptr_nonnull(strstr(said, "name another place with -o FILE."));
+}
+END_TEST
+
+/* A job with the ending of a table, and a photo with that of a drawing: both stay to the byte. */
+START_TEST(a_table_or_a_drawing_never_replaces_a_job_or_a_photo)
+{
+    char said[4096];
+    const char *dir = outside_directory();
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "cd '%s' && '%s' job new a.job --plan rudder --model Dunlin "
+                                 ">out && cp a.job a.csv && convert -size 9x9 xc:red a.png && "
+                                 "sha256sum a.csv a.png >sums",
+                                 dir, ARMSQUARE_PROGRAM),
+                     0);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt --csv a.csv"),
+                     2);
+    ck_assert_msg(strstr(said, "\"a.csv\" is a job file, which is never replaced; name another "
+                               "place with --csv FILE.") != NULL,
+                  "%s", said);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o a.png"), 2);
+    ck_assert_msg(strstr(said, "\"a.png\" is a photo") != NULL, "%s", said);
+    ck_assert_int_eq(outside_run(said, sizeof said, "cd '%s' && sha256sum -c sums", dir), 0);
 }
 END_TEST
 
@@ -654,6 +679,7 @@ int main(void)
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, an_arm_that_points_down_is_offered_its_own_square);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
+    tcase_add_test(tc, a_table_or_a_drawing_never_replaces_a_job_or_a_photo);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }

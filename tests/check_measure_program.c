@@ -488,8 +488,10 @@ START_TEST(a_picture_never_lands_on_a_photo_or_another_picture)
     ck_assert_int_eq(symlink("right.jpg", in_folder("alias.png")), 0);
     static const char *const rows[][2] = {
         {"measure @/right.jpg @/right.armsquare.png", "would overwrite"},
-        {"measure -o @/alias.png @/right.jpg", "would overwrite"},
-        {"measure -o @/right.png @/right.png", "would overwrite"},
+        {"measure -o @/alias.png @/right.jpg", "is a link"},
+        {"measure -o @/right.png @/right.png", "is a photo"},
+        {"measure -o @/right.png @/square.jpg", "is a photo"},
+        {"measure --out @ @/square.jpg @/cross.jpg @/right.jpg", "is a photo"},
         {"measure @/right.jpg @/./right.png", "would both be"},
         {"measure --out @/new @/right.jpg @/right.jpg", "right.jpg\" is given twice"},
         {"measure @/square.jpg @/cross.jpg @/./square.jpg", "are one photo, given twice"},

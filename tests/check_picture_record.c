@@ -180,7 +180,8 @@ START_TEST(pixels_are_told_by_value_not_by_how_they_are_packed)
     read_plain(&plain);
     write_again(plain.rgb, true);
     expect(false, false);
-    plain.rgb[WIDTH * 50 + 7] ^= 1; /* the least change there is */
+    plain.rgb[WIDTH * 50 + 7] ^= 1;    /* the least change there is */
+    ck_assert_int_eq(unlink(path), 0); /* a picture from elsewhere is not replaced */
     write_one();
     write_again(plain.rgb, true);
     expect(true, false);

@@ -83,7 +83,9 @@ START_TEST(density_is_rounded_to_whole_pixels_per_metre)
                                 .height_px = HEIGHT,
                                 .pixels = PNG_PIXELS_RGB8,
                                 .dpi = densities[_i].dpi};
-    const char *path = scratch("density.png");
+    char name[40];
+    snprintf(name, sizeof name, "density-%d.png", _i);
+    const char *path = scratch(name);
     ck_assert(png_write_file(path, &header, &rgb[0][0][0], sizeof rgb[0]));
     struct picture_read r = read_back(path);
     png_uint_32 x, y;

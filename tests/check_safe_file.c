@@ -246,6 +246,75 @@ START_TEST(a_stop_that_is_ignored_stays_ignored)
 }
 END_TEST
 
+/* JPEG, PNG and HEIF by their signatures (T.81, B.1.1.3; PNG 1.2, 3.1; ISO/IEC 14496-12, 4.3), an
+ * SQLite database by "Database File Format", 1.3. A picture of this program says so. */
+static const struct {
+    const char *bytes;
+    size_t size;
+    const char *says; /* NULL: may be replaced */
+} contents[] = {
+    {"", 0, NULL},
+    {"servo_deg,out\n", 14, NULL},
+    {"SQLite format 3", 16, "a job file"},
+    {"SQLite format 3 is what this text is about", 42, NULL},
+    {"\xff\xd8\xff\xe1 and so on", 14, "a photo"},
+    {"\0\0\0\x18"
+     "ftypheic",
+     12, "a photo"},
+    {"\x89PNG\r\n\x1a\n and so on", 18, "a photo"},
+    {"\x89PNG\r\n\x1a\n and armsquare so on", 28, NULL},
+};
+
+START_TEST(a_job_or_a_photo_is_never_replaced)
+{
+    char path[100], after[64];
+    struct safe_file file;
+    path_of(0, path);
+    FILE *there = fopen(path, "wb");
+    fwrite(contents[_i].bytes, 1, contents[_i].size, there);
+    fclose(there);
+    const char *says = safe_file_keeps(path);
+    ck_assert_msg((says != NULL) == (contents[_i].says != NULL), "%d: %s", _i, says);
+    ck_assert_msg(!says || strstr(says, contents[_i].says), "%d: %s", _i, says);
+    ck_assert_int_eq(safe_file_open(&file, path), says == NULL);
+    ck_assert(!says || errno == EEXIST);
+    safe_file_abandon(&file);
+    there = fopen(path, "rb");
+    ck_assert_uint_eq(fread(after, 1, sizeof after, there), contents[_i].size);
+    fclose(there);
+    ck_assert_mem_eq(after, contents[_i].bytes, contents[_i].size);
+    unlink(path);
+}
+END_TEST
+
+START_TEST(what_is_no_ordinary_file_is_never_replaced)
+{
+    char pipe[100], link[100], loose[100], device[100];
+    path_of(0, pipe);
+    path_of(1, link);
+    path_of(2, loose);
+    path_of(3, device);
+    ck_assert_int_eq(mkfifo(pipe, 0600), 0);
+    ck_assert_int_eq(symlink("0", link), 0);
+    ck_assert_int_eq(symlink("nothing", loose), 0);
+    ck_assert_int_eq(symlink("/dev/null", device), 0);
+    const char *const places[] = {pipe, link, loose, device, "/dev/null", folder};
+    for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
+        struct safe_file file;
+        struct stat before, after;
+        ck_assert_ptr_nonnull(safe_file_keeps(places[i]));
+        ck_assert_int_eq(lstat(places[i], &before), 0);
+        ck_assert_msg(!safe_file_open(&file, places[i]) && errno == EEXIST, "%s", places[i]);
+        ck_assert_int_eq(lstat(places[i], &after), 0);
+        ck_assert_uint_eq(before.st_ino, after.st_ino);
+    }
+    for (int i = 0; i < 4; i++)
+        unlink(places[i]);
+    path_of(9, pipe);
+    ck_assert_ptr_null(safe_file_keeps(pipe)); /* nothing is there */
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("safe_file");
@@ -262,6 +331,9 @@ int main(void)
                         sizeof stops / sizeof *stops);
     tcase_add_test(tcase, threads_that_are_stopped_while_they_write_leave_whole_files);
     tcase_add_test(tcase, a_stop_that_is_ignored_stays_ignored);
+    tcase_add_loop_test(tcase, a_job_or_a_photo_is_never_replaced, 0,
+                        sizeof contents / sizeof *contents);
+    tcase_add_test(tcase, what_is_no_ordinary_file_is_never_replaced);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }
