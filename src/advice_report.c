@@ -135,12 +135,6 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
         paragraph(to, "  - ",
                   "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
                   "weighs them all.");
-    if (source->comma)
-        paragraph(
-            to, "  - ",
-            "%s is read as %d arms, with a comma between them. Decimals take a point, such as "
-            "96.8,187.1.",
-            source->comma, q->arm_count);
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);

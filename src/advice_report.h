@@ -15,13 +15,11 @@ struct advice_source {
     int untold_arms;             /* that the photo shows too poorly to be measured */
     const char *unsure;          /* sentence: why the photo is unsure; NULL when it is not */
     const char *unsure_code;     /* its short code; NULL when it is not */
-    const char *comma;     /* the list of arms as typed, where a comma in it may have been meant
-                            * as a decimal one; else NULL */
-    bool arms_by_default;  /* nobody said how many arms the horn has */
-    bool arm_by_default;   /* nobody said which arm is in use */
-    bool arms_have_angles; /* false: only a deviation was given */
-    bool could_turn_over;  /* nothing forbids it, but no reading turned over was given */
-    bool list_all;         /* every position, not only the best tooth of each arm and side */
+    bool arms_by_default;        /* nobody said how many arms the horn has */
+    bool arm_by_default;         /* nobody said which arm is in use */
+    bool arms_have_angles;       /* false: only a deviation was given */
+    bool could_turn_over;        /* nothing forbids it, but no reading turned over was given */
+    bool list_all;               /* every position, not only the best tooth of each arm and side */
 };
 
 void advice_print(FILE *to, const struct advice_question *question, const struct advice *advice,

@@ -18,7 +18,9 @@
 #include <string.h>
 #include <strings.h>
 
-#define MIN_ARM_GAP_DEG 5.0 /* arms nearer to each other than this would be one arm */
+/* Arms nearer to each other than this are none of one horn: eight even ones, the most there are,
+ * lie 45 degrees apart. */
+#define MIN_ARM_GAP_DEG 20.0
 
 static const char help_start[] =
     "usage: armsquare advise PHOTO --teeth N [OPTIONS]\n"
@@ -76,10 +78,15 @@ static int add_arm(struct advice_question *q, double angle_deg, double u_deg)
     struct advice_arm *arm = &q->arms[q->arm_count];
     *arm = (struct advice_arm){.angle_deg = direction_normal(angle_deg), .u_deg = u_deg};
     arm->name[0] = (char)('A' + q->arm_count);
-    for (int i = 0; i < q->arm_count; i++)
-        if (fabs(direction_turn(q->arms[i].angle_deg - angle_deg)) < MIN_ARM_GAP_DEG)
-            return fail_usage("--arms: arms %s and %s would lie on each other.", q->arms[i].name,
-                              arm->name);
+    for (int i = 0; i < q->arm_count; i++) {
+        double gap_deg = fabs(direction_turn(q->arms[i].angle_deg - angle_deg));
+        if (gap_deg < MIN_ARM_GAP_DEG)
+            return fail_usage(
+                "--arms: arms %s and %s would lie %.4g degrees apart, nearer than arms "
+                "of a horn are; check the angles, and write decimals with a point, "
+                "as in 96.8,187.1.",
+                q->arms[i].name, arm->name, gap_deg);
+    }
     q->arm_count++;
     return EXIT_DONE;
 }
@@ -264,10 +271,10 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
  * rare, a decimal digit is not. */
 static bool may_be_decimal_comma(const char *arms)
 {
-    if (strchr(arms, '.') || strchr(arms, 'u'))
+    if (strchr(arms, '.'))
         return false;
     for (const char *comma = strchr(arms, ','); comma; comma = strchr(comma + 1, ','))
-        if (comma[1] >= '0' && comma[1] <= '9' && (comma[2] == ',' || comma[2] == '\0'))
+        if (comma[1] >= '0' && comma[1] <= '9' && !(comma[2] >= '0' && comma[2] <= '9'))
             return true;
     return false;
 }
@@ -288,7 +295,10 @@ static int gather_arms(const struct advise_options *o, struct advice_question *q
     if (arms_is_count(o))
         return fail_usage("a number of arms needs --deviation or a photo beside it; one angle "
                           "alone is written with a point, such as --arms 92.0.");
-    source->comma = may_be_decimal_comma(o->arms) ? o->arms : NULL;
+    if (may_be_decimal_comma(o->arms))
+        return fail_usage("--arms: \"%s\" may be written with decimal commas; use a point in each "
+                          "angle, as in 96.8,187.1, and in a whole one too, as in 8.0.",
+                          o->arms);
     return arms_from_list(o, q);
 }
 

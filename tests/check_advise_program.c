@@ -111,8 +111,7 @@ static const struct {
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 75", "of the wanted 75.0 degrees"},
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 183", "Arm B lies 2.6"},
     {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
-    {"--arms 96,8,187 --u 0.05 --teeth 25",
-     "96,8,187 is read as 3 arms, with a comma between them."},
+    {"--arms 97,187,277,7.0 --u 0.05 --teeth 25", "Arm A lies 7.0 ± 0.1 degrees"},
     {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "--turn-over ANGLE"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
@@ -452,6 +451,7 @@ static const struct {
     {2, "advise --arms 90,,180 --teeth 25"},
     {2, "advise --arms 90,180, --teeth 25"},
     {2, "advise --arms 90,91 --teeth 25"},
+    {2, "advise --arms 96.0,80.0 --teeth 25"}, /* 16 degrees apart */
     {2, "advise --arms 0.5,359.5 --teeth 25"},
     {2, "advise --arms 0,40,80,120,160,200,240,280,320 --teeth 25"},
     {2, "advise --arms 90,abc --teeth 25"},
@@ -509,6 +509,24 @@ START_TEST(a_word_without_effect_is_refused)
 }
 END_TEST
 
+/* Two arms at 96.8 and 187.1, or one of them whole, as a person writes them whose keyboard has a
+ * decimal comma; two decimals, which make arms that lie too near to each other. */
+START_TEST(a_decimal_comma_among_arms_is_no_further_arm)
+{
+    static const char *const lists[] = {"96,8,187,1", "96,8,187",       "96,187,1",
+                                        "96,8",       "96,8u0,1,187,1", "96,85,187,12"};
+    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
+        char arguments[100];
+        snprintf(arguments, sizeof arguments, "advise --arms '%s' --teeth 25 --u 0.1 --json",
+                 lists[i]);
+        run_program(arguments, &run);
+        ck_assert_msg(run.status == 2 && !run.out[0], "%s: %d, %s", arguments, run.status, run.out);
+        ck_assert_msg(strstr(run.err, "with a point") || strstr(run.err, "a point in each angle"),
+                      "%s: %s", arguments, run.err);
+    }
+}
+END_TEST
+
 START_TEST(nonsense_is_refused_in_one_sentence)
 {
     const char *arguments = refusals[_i].arguments;
@@ -535,6 +553,7 @@ int main(void)
     tcase_add_test(t, a_word_of_an_option_is_no_reading);
     tcase_add_test(t, trim_scale_answers_in_json);
     tcase_add_loop_test(t, a_word_without_effect_is_refused, 0, sizeof idle / sizeof *idle);
+    tcase_add_test(t, a_decimal_comma_among_arms_is_no_further_arm);
     tcase_add_loop_test(t, nonsense_is_refused_in_one_sentence, 0, COUNT(refusals));
     tcase_set_timeout(t, 60);
     suite_add_tcase(suite, t);
