@@ -2,10 +2,12 @@
 #include "commands.h"
 #include "job_advice.h"
 #include "job_command.h"
+#include "job_copy.h"
 #include "job_export.h"
 #include "job_finding.h"
 #include "job_measure.h"
 #include "message.h"
+#include "same_photo.h"
 #include "shell_word.h"
 #include "uncertainty.h"
 
@@ -333,6 +335,19 @@ static int refuse_old_photo(struct job *job, const struct job_words_given *given
     return EXIT_DONE;
 }
 
+/* The same of a copy with other bytes. */
+static int refuse_old_copy(struct job *job, const struct job_view *view,
+                           const struct job_measure_question *question,
+                           const struct job_measured *measured)
+{
+    int which;
+    int64_t entry = job_copy_find(job, view, question->station, measured, &which);
+    return entry ? fail_unusable("\"%s\" is a copy of the photo that was measured here as entry "
+                                 "%lld: " SAME_MEASURED "; take a new photo.",
+                                 question->photos[which], (long long)entry)
+                 : EXIT_DONE;
+}
+
 /* How many arms "A,B" names. */
 static int arms_named(const char *arms)
 {
@@ -389,7 +404,7 @@ static int check_photo_words(const struct job_words_given *given,
 }
 
 static int measure_photos(struct job *job, const struct job_words_given *given,
-                          const struct plan_station *station)
+                          const struct job_view *view, const struct plan_station *station)
 {
     struct job_measured measured;
     struct job_measure_question question = {station,         given->words + 2, given->count - 2,
@@ -401,20 +416,22 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
         status = job_measure_photos(&question, &measured);
     if (status != EXIT_DONE)
         return status;
+    status = refuse_old_copy(job, view, &question, &measured);
     struct job_signature by = job_sign(given->who);
-    if (job_record_finding(job, &by, station->key, &measured.finding, given->note))
+    if (status == EXIT_DONE &&
+        job_record_finding(job, &by, station->key, &measured.finding, given->note))
         tell_outcome(job, station->key);
     job_measure_clear(&measured);
-    return EXIT_DONE;
+    return status;
 }
 
 static int measure_station(struct job *job, const struct job_words_given *given,
-                           const struct plan_station *station)
+                           const struct job_view *view, const struct plan_station *station)
 {
     if (station->kind == PLAN_CONFIRM)
         return job_say(JOB_TO_CONFIRM, given->words[0], given->words[1]);
     if (given->count > 2)
-        return measure_photos(job, given, station);
+        return measure_photos(job, given, view, station);
     if (given->have_measure || given->measure.stickers || given->arms || given->links.given)
         return fail_usage("options for photos go with photos.");
     return measure_numbers(job, given, station);
@@ -429,7 +446,7 @@ int job_command_measure(const struct job_words_given *given)
         return status;
     if (job_view_load(job, 0, &view)) {
         if (job_may_do(job, &view, given->words[1], &index))
-            status = measure_station(job, given, &view.plan.stations[index]);
+            status = measure_station(job, given, &view, &view.plan.stations[index]);
         job_view_clear(&view);
     }
     int closing = job_command_close(job);

@@ -303,6 +303,11 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         if (status != EXIT_DONE)
             return status;
     }
+    struct measured_photo photos[JOB_MAX_PHOTOS];
+    for (int i = 0; i < w->q->photo_count; i++)
+        photos[i] = (struct measured_photo){w->q->photos[i], &w->taken[i].result};
+    if (refuse_same_measured(photos, (size_t)w->q->photo_count) != EXIT_DONE)
+        return EXIT_USAGE;
     for (int i = 0; i < w->readings; i++) {
         int at = photo_of(w, i), usual = w->q->photo_count == w->readings ? 0 : i;
         const struct vision_result *result = &w->taken[at].result;

@@ -75,36 +75,39 @@ static int take_pointing(const char *word, const char *arm, struct vision_option
 
 /* Both ends within a quarter of its length: other arms of a part have their tips elsewhere, those
  * of other parts their hubs. */
-static bool same_arm(const struct linkage_reading *reading, const struct vision_arm *arm)
+static bool same_arm(const struct photo_trace *a, const struct photo_trace *b)
 {
-    double near = hypot(arm->tip_px.x - arm->hub_px.x, arm->tip_px.y - arm->hub_px.y) / 4;
-    return hypot(reading->hub_px.x - arm->hub_px.x, reading->hub_px.y - arm->hub_px.y) < near &&
-           hypot(reading->tip_px.x - arm->tip_px.x, reading->tip_px.y - arm->tip_px.y) < near;
+    double near = hypot(b->tip_px.x - b->hub_px.x, b->tip_px.y - b->hub_px.y) / 4;
+    return hypot(a->hub_px.x - b->hub_px.x, a->hub_px.y - b->hub_px.y) < near &&
+           hypot(a->tip_px.x - b->tip_px.x, a->tip_px.y - b->tip_px.y) < near;
 }
 
 /* Compared with itself an arm agrees, whatever it is like. */
-static int refuse_same_arm(const char *word, const char *path, const struct vision_arm *arm,
+static int refuse_same_arm(const char *word, const char *path, const struct photo_trace *trace,
                            const struct linkage_photos *photos)
 {
     char other[PATH_SIZE];
     const char *unused;
     for (int i = 0; i < photos->reading_count; i++) {
         const struct linkage_reading *reading = &photos->readings[i];
-        if (same_arm(reading, arm) && take_photo(reading->word, other, &unused) &&
+        if (same_arm(&reading->trace, trace) && take_photo(reading->word, other, &unused) &&
             same_photo(path, other))
             return fail_usage("\"%s\" and \"%s\" are the same arm in the same photo; give another "
                               "photo, or another arm such as \"%s:B\".",
+                              reading->word, word, path);
+        if (photo_trace_same(&reading->trace, trace))
+            return fail_usage("\"%s\" and \"%s\" are one photo: " SAME_MEASURED
+                              "; give another photo, or another arm such as \"%s:B\".",
                               reading->word, word, path);
     }
     return EXIT_DONE;
 }
 
 static void note(struct linkage_photos *photos, const char *word,
-                 const struct vision_result *result, const struct vision_arm *arm)
+                 const struct vision_result *result, const struct photo_trace *trace)
 {
     if (photos->reading_count < LINKAGE_MOST_READINGS)
-        photos->readings[photos->reading_count++] =
-            (struct linkage_reading){word, arm->hub_px, arm->tip_px};
+        photos->readings[photos->reading_count++] = (struct linkage_reading){word, *trace};
     if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_OPTION_MOST)
         photos->unsure[photos->unsure_count++] = (struct linkage_unsure){word, result->reason};
 }
@@ -130,9 +133,10 @@ static int measure(const char *word, const char *path, const char *arm_name,
         return photo_arms_missing(path, result.arms[0].name, result.arms[result.arm_count - 1].name,
                                   arm_name);
     const struct vision_arm *arm = &result.arms[at];
-    if ((status = refuse_same_arm(word, path, arm, photos)) != EXIT_DONE)
+    const struct photo_trace trace = photo_trace_of(&result, arm);
+    if ((status = refuse_same_arm(word, path, &trace, photos)) != EXIT_DONE)
         return status;
-    note(photos, word, &result, arm);
+    note(photos, word, &result, &trace);
     *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
     return EXIT_DONE;
 }

@@ -5,6 +5,7 @@
 #include "linkage_option.h"
 #include "measure_options.h"
 #include "quantity.h"
+#include "same_photo.h"
 #include "vision.h"
 
 #define LINKAGE_MOST_READINGS (LINKAGE_OPTION_MOST + 3) /* of "centre" with all its --at */
@@ -16,7 +17,7 @@ struct linkage_photos {
     int reading_count;
     struct linkage_reading {
         const char *word; /* as given on the command line */
-        struct vision_point hub_px, tip_px;
+        struct photo_trace trace;
     } readings[LINKAGE_MOST_READINGS];
     int unsure_count;
     struct linkage_unsure {

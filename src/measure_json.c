@@ -221,13 +221,21 @@ static double number_in(const json_t *object, const char *key)
     return json_number_value(json_object_get(object, key));
 }
 
+static struct vision_point point_from(const json_t *pair)
+{
+    return (struct vision_point){json_number_value(json_array_get(pair, 0)),
+                                 json_number_value(json_array_get(pair, 1))};
+}
+
 static void arm_from_json(const json_t *from, struct vision_arm *arm)
 {
     const json_t *lines = json_object_get(from, "budget");
     const char *name = json_string_value(json_object_get(from, "name"));
     *arm = (struct vision_arm){.angle_deg = number_in(from, "angle_deg"),
                                .deviation_deg = number_in(from, "deviation_deg"),
-                               .u_deg = number_in(from, "u_deg")};
+                               .u_deg = number_in(from, "u_deg"),
+                               .hub_px = point_from(json_object_get(from, "hub_px")),
+                               .tip_px = point_from(json_object_get(from, "tip_px"))};
     snprintf(arm->name, sizeof arm->name, "%s", name ? name : "");
     for (size_t i = 0; i < json_array_size(lines) && i < VISION_MAX_BUDGET; i++) {
         const json_t *line = json_array_get(lines, i);
@@ -256,11 +264,8 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
                                   .px_per_mm = number_in(card, "px_per_mm")};
     out->photo.width_px = (int)json_integer_value(json_array_get(size, 0));
     out->photo.height_px = (int)json_integer_value(json_array_get(size, 1));
-    for (size_t k = 0; k < 4; k++) {
-        const json_t *corner = json_array_get(corners, k);
-        out->corners_px[k].x = json_number_value(json_array_get(corner, 0));
-        out->corners_px[k].y = json_number_value(json_array_get(corner, 1));
-    }
+    for (size_t k = 0; k < 4; k++)
+        out->corners_px[k] = point_from(json_array_get(corners, k));
     for (size_t i = 0; i < json_array_size(arms) && i < VISION_MAX_ARMS; i++)
         arm_from_json(json_array_get(arms, i), &out->arms[out->arm_count++]);
     out->untold_arms = (int)json_integer_value(json_object_get(record, "arms_not_measured"));

@@ -19,8 +19,9 @@ json_t *measure_judged_json(const char *photo, const struct vision_result *resul
 /* One arm of it, likewise. */
 json_t *measure_arm_json(const struct vision_arm *arm);
 
-/* Back again: obliquity, scale, corners, size of the photo, and the arms with their budgets as far
- * as the record has them, for advice on how to measure better. false when it has no arm. */
+/* Back again: obliquity, scale, corners, size of the photo, and the arms with their places and
+ * their budgets as far as the record has them, for advice on how to measure better. false when it
+ * has no arm. */
 bool measure_from_json(const json_t *record, struct vision_result *out);
 
 /* Index of the arm of such a result that an angle was read of before it was rounded for the record;

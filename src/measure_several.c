@@ -187,7 +187,23 @@ static int compare_stickers(const struct measure_batch *batch)
     return print_turns(batch, &turn, photos);
 }
 
+/* A copy that is another file to the eye of a computer. */
+static int refuse_copies(const struct measure_batch *batch)
+{
+    struct measured_photo *photos = calloc(batch->count, sizeof *photos);
+    if (!photos)
+        return fail_trouble("there is not enough memory to compare the photos.");
+    for (size_t i = 0; i < batch->count; i++)
+        photos[i] = (struct measured_photo){batch->shots[i].path, &batch->shots[i].result};
+    int status = refuse_same_measured(photos, batch->count);
+    free(photos);
+    return status;
+}
+
 int measure_several_answer(const struct measure_batch *batch)
 {
+    int status = refuse_copies(batch);
+    if (status != EXIT_DONE)
+        return status;
     return batch->asked.together ? put_together(batch) : compare_stickers(batch);
 }

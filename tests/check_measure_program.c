@@ -1,6 +1,7 @@
 /* armsquare measure and read as a person runs them: answers, exit statuses, pictures, refusals. */
 #include "check_main.h"
 #include "flat_scene.h"
+#include "outside.h"
 #include "program.h"
 #include "truth_file.h"
 
@@ -873,6 +874,36 @@ START_TEST(one_photo_counts_once)
 }
 END_TEST
 
+/* The same pixels in another format are other bytes, and still one photo; the same scene with noise
+ * of its own (0.4 % of full scale, a phone's in good light) is another one, tripod or not. */
+START_TEST(a_copy_with_other_bytes_counts_once)
+{
+    static const char *const rows[] = {
+        "measure --no-picture --together @/right.jpg @/copy.png",
+        "measure --no-picture --together @/right.jpg%cw @/copy.png%ccw",
+        "linkage parallel @/right.jpg @/copy.png",
+        "trim-scale @/right.jpg%0 @/copy.png%10",
+    };
+    char said[500];
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "cd '%s' && convert right.jpg copy.png && convert right.jpg -seed "
+                                 "1 -attenuate 0.05 +noise Gaussian other.jpg",
+                                 folder),
+                     0);
+    static struct run result;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        run(&result, rows[i]);
+        ck_assert_msg(result.status == 2, "%s: %d %s", rows[i], result.status, result.out);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        ck_assert_msg(strstr(result.err, "one photo: card and arm lie in the same pixels"),
+                      "%s: %s", rows[i], result.err);
+        ck_assert_msg(!strstr(result.out, "Together"), "%s: %s", rows[i], result.out);
+    }
+    run(&result, "measure --no-picture --together @/right.jpg @/other.jpg");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+}
+END_TEST
+
 START_TEST(a_mark_without_together_asks_for_it)
 {
     struct run result;
@@ -964,6 +995,7 @@ int main(void)
     tcase_add_test(tcase, text_json_and_read_give_the_order_of_the_decision);
     tcase_add_test(tcase, photos_together_give_one_answer);
     tcase_add_test(tcase, one_photo_counts_once);
+    tcase_add_test(tcase, a_copy_with_other_bytes_counts_once);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
     tcase_add_test(tcase, a_mark_without_together_asks_for_it);

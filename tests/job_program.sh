@@ -252,6 +252,13 @@ expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOT
 # an old photo is no new measurement, under another name neither; one that was taken back is
 cp "$photo" renamed.jpg
 expect 3 '"renamed.jpg" was measured here as entry 2; take a new photo' $job measure n.job horn renamed.jpg
+# nor is a copy with the same pixels; a photo of the same thing with its own noise is one
+convert "$photo" pixels.png
+expect 3 '"pixels.png" is a copy of the photo that was measured here as entry 2: card and arm' \
+    $job measure n.job horn pixels.png
+convert "$photo" -seed 1 -attenuate 0.05 +noise Gaussian -quality 95 noisy.jpg
+expect 0 "cannot tell" $job measure n.job horn noisy.jpg
+expect 0 "Withdrawn: measured" $job undo n.job
 expect 0 "Withdrawn: measured" $job undo n.job
 expect 0 "cannot tell" $job measure n.job horn renamed.jpg
 # what would help depends on how it was measured, and where; a single photo is all a station takes
