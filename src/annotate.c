@@ -78,6 +78,11 @@ static void judge_by_itself(const struct vision_result *result, struct annotate_
     put_first(&out->result, verdict.index);
 }
 
+const char *annotate_instead(const struct annotate_answer *answer)
+{
+    return answer->order == ORDER_NONE && answer->goal ? answer->goal->instead : NULL;
+}
+
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out)
 {
@@ -122,7 +127,7 @@ static struct vision_rect choose_area(const struct annotate_answer *answer)
     const struct vision_result *result = &answer->result;
     int width = result->photo.width_px, height = result->photo.height_px;
     struct vision_rect whole = {0, 0, width, height};
-    if (!(result->px_per_mm > 0))
+    if (!(result->px_per_mm > 0) || annotate_instead(answer)) /* what is meant may lie anywhere */
         return whole;
     const struct vision_point *corner = result->corners_px;
     struct vision_rect area = {(int)corner[0].x, (int)corner[0].y, (int)corner[0].x,

@@ -27,6 +27,9 @@ struct annotate_goal {
     double tolerance_deg; /* decides after ISO 14253-1 (decision.h) */
     /* What to do where that cannot be told, a sentence; NULL: measure again, better. */
     const char *undecided;
+    /* Where there is no answer: what to tell in place of the reason, a sentence; NULL: the reason.
+     */
+    const char *instead;
     /* NULL, or the ends of two links, the first link's first: they are shown in place of arms, and
      * off_deg (first longer than second), expanded_deg and tolerance_deg are millimetres. */
     const struct vision_point *balls_px;

@@ -39,6 +39,8 @@ struct annotate_answer {
 };
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out);
+/* What is told in place of the reason that the photo gives no answer; NULL: the reason is. */
+const char *annotate_instead(const struct annotate_answer *answer);
 
 void annotate_set(cairo_t *cr, struct annotate_colour colour, double alpha);
 

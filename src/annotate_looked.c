@@ -65,7 +65,7 @@ void annotate_looked_at(const struct annotate_scene *scene)
     cairo_t *cr = scene->cr;
     const struct annotate_view *view = scene->view;
     const char *text = looked_for(scene->result->reason);
-    if (!*text)
+    if (!*text || annotate_instead(scene->answer))
         return;
     cairo_save(cr);
     cairo_new_path(cr);
@@ -84,8 +84,10 @@ void annotate_looked_at(const struct annotate_scene *scene)
 
 bool annotate_wants_points(const struct annotate_answer *answer)
 {
+    enum vision_reason reason = answer->result.reason;
     bool asks = answer->order == ORDER_NONE || answer->order == ORDER_UNSURE;
-    return asks && strstr(reason_sentence(answer->result.reason), "--arm") != NULL;
+    return asks && !annotate_instead(answer) &&
+           (reason == VISION_BAD_HINT || strstr(reason_sentence(reason), "--arm") != NULL);
 }
 
 void annotate_keep_rim_clear(struct annotate_labels *labels)

@@ -225,11 +225,13 @@ static bool cut_pointing(char *todo)
 }
 
 /* What is wrong, and what to do, as sentences of their own. */
-static void write_reason(struct pen *pen, enum vision_reason reason, double gap_mm,
+static void write_reason(struct pen *pen, const struct annotate_answer *answer, double gap_mm,
                          const struct lettering_style *wrong_style,
                          const struct lettering_style *todo_style)
 {
-    const char *sentence = reason_sentence(reason);
+    const struct vision_result *result = &answer->result;
+    const char *instead = annotate_instead(answer);
+    const char *sentence = instead ? instead : reason_sentence(result->reason);
     const char *middle = strstr(sentence, "; ");
     char wrong[MEASURE_WORDS], todo[MEASURE_WORDS];
     snprintf(wrong, sizeof wrong, "%.*s.", middle ? (int)(middle - sentence) : 0, sentence);
@@ -243,6 +245,9 @@ static void write_reason(struct pen *pen, enum vision_reason reason, double gap_
         paragraph(pen, &aside, 2.4,
                   "At a computer: point at hub and tip with --arm X,Y,X,Y. The rim of the picture "
                   "counts the photo's pixels, X to the right and Y down.");
+    reason_size_note(result->reason, &result->photo, todo);
+    if (*todo)
+        paragraph(pen, &aside, 2.4, todo);
 }
 
 void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, char *out,
@@ -336,7 +341,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         return;
     }
     if (answer->order == ORDER_NONE) {
-        write_reason(pen, result->reason, 0, &do_this, &said);
+        write_reason(pen, answer, 0, &do_this, &said);
         return;
     }
     number_line(pen, answer);
@@ -363,7 +368,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         line(pen, &do_this, 1.6, text);
         break;
     case ORDER_UNSURE:
-        write_reason(pen, result->reason, 4, &why, &then);
+        write_reason(pen, answer, 4, &why, &then);
         break;
     default:
         break;

@@ -36,10 +36,13 @@ static bool judge(const struct vision_result *result, const struct measure_asked
 static json_t *answer_json(const struct measure_shot *shot, const struct measure_asked *asked)
 {
     struct verdict verdict;
-    if (!(asked->verdict.tolerance_deg > 0))
-        return measure_json(shot->path, &shot->result);
+    bool asks = asked->verdict.tolerance_deg > 0;
     bool judged = judge(&shot->result, asked, &verdict);
-    return measure_judged_json(shot->path, &shot->result, judged ? &verdict : NULL);
+    json_t *object = asks ? measure_judged_json(shot->path, &shot->result, judged ? &verdict : NULL)
+                          : measure_json(shot->path, &shot->result);
+    if (object && shot->trouble)
+        json_object_set_new(object, "message", json_string(shot->trouble));
+    return object;
 }
 
 /* What the picture shows where a tolerance was asked for: the same as the words. */
@@ -62,6 +65,13 @@ static bool set_goal(const struct vision_result *result, const struct measure_as
     return true;
 }
 
+/* Another way to measure is told in place of what this one lacked. */
+static bool set_meant_goal(const struct measure_shot *shot, struct annotate_goal *goal)
+{
+    *goal = (struct annotate_goal){.instead = shot->trouble};
+    return shot->trouble != NULL;
+}
+
 /* A sticker is noted, never judged: it has a meaning beside its other photos only. */
 static bool set_sticker_goal(const struct vision_result *result, struct annotate_goal *goal)
 {
@@ -74,8 +84,10 @@ static void draw_picture(struct measure_shot *shot, const struct vision_photo *p
 {
     char from[VERDICT_FROM], undecided[VERDICT_UNDECIDED];
     struct annotate_goal goal;
-    bool wanted = asked->given.stickers ? set_sticker_goal(&shot->result, &goal)
-                                        : set_goal(&shot->result, asked, from, undecided, &goal);
+    bool wanted = asked->given.stickers
+                      ? set_sticker_goal(&shot->result, &goal)
+                      : set_meant_goal(shot, &goal) ||
+                            set_goal(&shot->result, asked, from, undecided, &goal);
     json_t *measurement = answer_json(shot, asked);
     shot->picture_fault = measurement
                               ? annotate_write(shot->picture_path, shot->path, photo, &shot->result,
@@ -92,18 +104,16 @@ static void measure_shot(struct measure_shot *shot, const struct measure_asked *
     if (shot->trouble)
         return;
     measure_photo(photo, &asked->given, &shot->result);
+    shot->trouble = measure_photo_meant(photo, &asked->given, &shot->result);
     if (shot->picture_path)
         draw_picture(shot, photo, asked);
     shot->drawn = shot->picture_path && shot->picture_fault == ANNOTATE_FINE;
-    shot->trouble = measure_photo_meant(photo, &asked->given, &shot->result);
     vision_photo_free(photo);
 }
 
 static void make_line(struct measure_shot *shot, const struct measure_asked *asked)
 {
     json_t *object = answer_json(shot, asked);
-    if (object && shot->trouble)
-        json_object_set_new(object, "message", json_string(shot->trouble));
     shot->line = object ? json_dumps(object, MEASURE_JSON_FLAGS) : NULL;
     json_decref(object);
     shot->out_of_memory = !shot->line;
@@ -122,8 +132,9 @@ static void work(void *context, size_t i)
 
 static void print_failure(const struct measure_shot *shot)
 {
-    const char *sentence = shot->trouble ? shot->trouble : reason_sentence(shot->result.reason);
-    fail_unusable("%s: %s", shot->path, sentence);
+    char text[MEASURE_WORDS];
+    measure_message(&shot->result, NULL, text);
+    fail_unusable("%s: %s", shot->path, shot->trouble ? shot->trouble : text);
 }
 
 void measure_batch_headline(const struct measure_batch *batch, const char *name,
@@ -183,12 +194,19 @@ static void print_answer(const struct measure_batch *batch, const struct measure
         printf("    Lens: profile of %s\n", shot->result.lens);
 }
 
-/* Of a photo that gave no answer, too: it shows why. */
+/* Of a photo that gave no answer, too: it shows why. Its reason went to the other stream, so its
+ * name stands here as well. */
 static void tell_picture(const struct measure_shot *shot)
 {
-    char *place = shot->drawn ? clean_text(shot->picture_path) : NULL;
-    if (shot->drawn)
+    if (!shot->drawn)
+        return;
+    char *name = clean_text(shot->path), *place = clean_text(shot->picture_path);
+    if (shot->result.status == VISION_FAILED)
+        printf("%s: no answer; its picture shows why: %s\n", name ? name : "?",
+               place ? place : "?");
+    else
         printf("    Picture: %s\n", place ? place : "?");
+    free(name);
     free(place);
 }
 

@@ -56,7 +56,8 @@ const char *measure_photo_meant(const struct vision_photo *photo,
     struct vision_result stickers;
     other.stickers = true;
     measure_photo(photo, &other, &stickers);
-    return stickers.arm_count > 0 ? "This photo shows a crank's sticker, which tells turns between "
-                                    "photos: measure it with --sticker, together with another."
-                                  : NULL;
+    return stickers.arm_count > 0
+               ? "This photo shows a crank's sticker, which tells turns between "
+                 "photos; measure it with --sticker, together with another photo."
+               : NULL;
 }

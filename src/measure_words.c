@@ -143,7 +143,9 @@ static void write_message(FILE *to, const struct vision_result *result,
 {
     struct verdict first;
     if (result->status == VISION_FAILED || result->arm_count < 1) {
-        fputs(reason_sentence(result->reason), to);
+        char size[REASON_SIZE_NOTE];
+        reason_size_note(result->reason, &result->photo, size);
+        fprintf(to, "%s%s%s", reason_sentence(result->reason), *size ? " " : "", size);
         return;
     }
     if (result->of_stickers) {

@@ -40,8 +40,12 @@ int photo_arms_find(const struct vision_result *result, const char *name)
 
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)
 {
-    return result->reason == VISION_NO_MEMORY ? fail_trouble("%s: %s", path, sentence)
-                                              : fail_unusable("%s: %s", path, sentence);
+    char size[REASON_SIZE_NOTE];
+    reason_size_note(result->reason, &result->photo, size);
+    const char *gap = *size ? " " : "";
+    return result->reason == VISION_NO_MEMORY
+               ? fail_trouble("%s: %s", path, sentence)
+               : fail_unusable("%s: %s%s%s", path, sentence, gap, size);
 }
 
 int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)

@@ -1,6 +1,7 @@
 #include "reasons.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -130,4 +131,13 @@ const char *reason_unopened(enum vision_reason reason, const char *path)
            : errno == ENOENT || errno == ENOTDIR
                ? "There is no such file; check its name and where it lies."
                : reason_sentence(reason);
+}
+
+void reason_size_note(enum vision_reason reason, const struct vision_photo_info *photo,
+                      char out[REASON_SIZE_NOTE])
+{
+    out[0] = '\0';
+    if (reason == VISION_BAD_HINT && photo->width_px > 0)
+        snprintf(out, REASON_SIZE_NOTE, "This photo has %d x %d pixels.", photo->width_px,
+                 photo->height_px);
 }

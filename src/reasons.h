@@ -12,4 +12,10 @@ const char *reason_sentence(enum vision_reason reason);
  * wrong name, no right to read it. */
 const char *reason_unopened(enum vision_reason reason, const char *path);
 
+#define REASON_SIZE_NOTE 80
+/* A sentence more, for who counts pixels: how many the photo has, where points lay outside it; ""
+ * for all other reasons. */
+void reason_size_note(enum vision_reason reason, const struct vision_photo_info *photo,
+                      char out[REASON_SIZE_NOTE]);
+
 #endif

@@ -423,8 +423,8 @@ START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
     }
     struct run told;
     run(&told, "measure --out @/out @/bench.jpg @/empty.jpg");
-    ck_assert_msg(strstr(told.out, "    Picture: ") && strstr(told.out, "bench.armsquare.png"),
-                  "%s", told.out);
+    const char *line = strstr(told.out, "/bench.jpg: no answer"); /* the reason is in told.err */
+    ck_assert_msg(line && strstr(line, "out/bench.armsquare.png\n"), "%s", told.out);
     ck_assert_msg(!strstr(told.out, "empty"), "%s", told.out);
     /* Only what could be decoded has a picture that says why. */
     ck_assert_int_eq(count_files(in_folder("out"), ""), 2);
@@ -904,6 +904,25 @@ START_TEST(a_copy_with_other_bytes_counts_once)
 }
 END_TEST
 
+/* Who counted pixels in a smaller copy sees at once what is wrong. */
+START_TEST(points_beside_the_photo_are_answered_with_its_size)
+{
+    static const char *const rows[] = {"measure --no-picture --arm 10000,2,1,2 @/right.jpg",
+                                       "advise --teeth 25 --arm 10000,2,1,2 @/right.jpg"};
+    struct picture picture = flat_scene_bare_card(); /* as large as all of them */
+    char size[60];
+    snprintf(size, sizeof size, "This photo has %d x %d pixels.", picture.width, picture.height);
+    picture_free(&picture);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        static struct run result;
+        run(&result, rows[i]);
+        ck_assert_int_eq(result.status, 3);
+        ck_assert_msg(strstr(result.err, size) != NULL, "%s: %s", rows[i], result.err);
+        ck_assert_msg(run_says_one_sentence(&result), "%s", result.err);
+    }
+}
+END_TEST
+
 START_TEST(a_mark_without_together_asks_for_it)
 {
     struct run result;
@@ -996,6 +1015,7 @@ int main(void)
     tcase_add_test(tcase, photos_together_give_one_answer);
     tcase_add_test(tcase, one_photo_counts_once);
     tcase_add_test(tcase, a_copy_with_other_bytes_counts_once);
+    tcase_add_test(tcase, points_beside_the_photo_are_answered_with_its_size);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
     tcase_add_test(tcase, a_mark_without_together_asks_for_it);

@@ -511,6 +511,9 @@ START_TEST(a_photo_of_a_sticker_asks_for_the_option)
         "measure --no-picture " TEST_DATA "/stickers/crank-00-A12-by-mini-duo-neutral.jpg");
     ck_assert_int_eq(result.status, 3);
     ck_assert_msg(strstr(result.err, "measure it with --sticker") != NULL, "%s", result.err);
+    run(&result, "measure -o @/asks.png @/one.jpg"); /* and so does its picture */
+    run(&result, "read @/asks.png");
+    ck_assert_msg(strstr(result.out, "measure it with --sticker") != NULL, "%s", result.out);
 }
 END_TEST
 
