@@ -78,6 +78,11 @@ static void judge_by_itself(const struct vision_result *result, struct annotate_
     put_first(&out->result, verdict.index);
 }
 
+bool annotate_all_square(const struct annotate_answer *answer)
+{
+    return !answer->goal || answer->goal->all_square;
+}
+
 const char *annotate_instead(const struct annotate_answer *answer)
 {
     return answer->order == ORDER_NONE && answer->goal ? answer->goal->instead : NULL;

@@ -33,6 +33,7 @@ struct annotate_goal {
     /* NULL, or the ends of two links, the first link's first: they are shown in place of arms, and
      * off_deg (first longer than second), expanded_deg and tolerance_deg are millimetres. */
     const struct vision_point *balls_px;
+    bool all_square; /* the other arms are wanted square, too, and told of */
 };
 
 /* Draws photo with its result, however it ended, and writes it as PNG to path: whole or not at

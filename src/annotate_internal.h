@@ -156,6 +156,9 @@ void annotate_force_place(const struct annotate_labels *labels, const struct vis
 void annotate_overlay(cairo_t *cr, const struct annotate_view *view,
                       const struct annotate_answer *answer);
 
+/* Is every arm held against square, not only the one that is meant? */
+bool annotate_all_square(const struct annotate_answer *answer);
+
 /* "B 0.8 ± 0.5°, D 2.2 ± 0.6°": the arms beside the first that lie clockwise, or
  * counter-clockwise, of square; "" where there are none or nothing is asked of them. */
 void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, char *out,

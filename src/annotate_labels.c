@@ -70,7 +70,8 @@ static void arm_label_text(const struct annotate_scene *o, const struct vision_a
     char deviation[16], expanded[16];
     const struct annotate_goal *goal = o->answer->goal;
     bool meant = arm == &o->result->arms[0];
-    if (goal && (!meant || (!goal->judged && o->result->of_stickers))) {
+    if ((!meant && !annotate_all_square(o->answer)) ||
+        (goal && !goal->judged && o->result->of_stickers)) {
         *text = '\0';
     } else if (goal && !goal->judged) {
         snprintf(text, size, "%.1f°", arm->angle_deg);

@@ -193,7 +193,7 @@ static void draw_arms(const struct annotate_scene *o)
     int count = o->result->arm_count;
     const struct annotate_goal *goal = o->answer->goal;
     for (int i = count - 1; i > 0; i--) {
-        if (!goal)
+        if (annotate_all_square(o->answer))
             draw_wanted(o, &arms[i], OTHER_REACH, 0.35);
         draw_arm(o, &arms[i], OTHER_REACH, 0.5);
     }

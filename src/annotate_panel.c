@@ -256,7 +256,7 @@ void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, c
     const struct vision_result *result = &answer->result;
     char deviation[16], expanded[16];
     out[0] = '\0';
-    if (answer->goal || result->of_stickers)
+    if (!annotate_all_square(answer) || result->of_stickers)
         return;
     for (int i = 1; i < result->arm_count; i++) {
         const struct vision_arm *arm = &result->arms[i];
@@ -279,6 +279,18 @@ static void write_others(struct pen *pen, const struct annotate_answer *answer)
         return;
     snprintf(text, sizeof text, "Other arms, %s%s%s%s%s", *arms[0] ? "counter-clockwise: " : "",
              arms[0], *arms[0] && *arms[1] ? "; " : "", *arms[1] ? "clockwise: " : "", arms[1]);
+    paragraph(pen, &others, 3, text);
+}
+
+/* What was asked for, where that decides. */
+static void write_tolerance(struct pen *pen, const struct annotate_answer *answer)
+{
+    const struct annotate_goal *goal = answer->goal;
+    char text[80];
+    if (!goal || !goal->judged || (answer->order != ORDER_TURN && answer->order != ORDER_GOOD))
+        return;
+    snprintf(text, sizeof text, "%s the tolerance of %g°.",
+             answer->order == ORDER_GOOD ? "Within" : "Outside", goal->tolerance_deg);
     paragraph(pen, &others, 3, text);
 }
 
@@ -373,6 +385,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
     default:
         break;
     }
+    write_tolerance(pen, answer);
     write_others(pen, answer);
 }
 

@@ -92,11 +92,27 @@ static void print_other_arms(const struct picture_record *record)
         printf("    %s\n", more);
 }
 
+/* The lines about a tolerance that was asked for. */
+static void print_decision(const struct picture_record *record)
+{
+    const json_t *decision = json_object_get(record->measurement, "decision");
+    const char *lines = json_string_value(json_object_get(decision, "message"));
+    while (lines && *lines) {
+        size_t length = strcspn(lines, "\n");
+        char *line = strndup(lines, length), *clean = line ? clean_text(line) : NULL;
+        printf("    %s\n", clean ? clean : "?");
+        free(clean);
+        free(line);
+        lines += length + (lines[length] == '\n');
+    }
+}
+
 static int print_plain(const struct picture_record *record)
 {
     print_member(record, "photo", ": ");
     print_member(record, "message", "\n");
     print_other_arms(record);
+    print_decision(record);
     return EXIT_DONE;
 }
 

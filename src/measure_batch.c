@@ -61,7 +61,8 @@ static bool set_goal(const struct vision_result *result, const struct measure_as
                                    .off_deg = verdict.off_deg,
                                    .expanded_deg = verdict.expanded_deg,
                                    .tolerance_deg = verdict.asked.tolerance_deg,
-                                   .undecided = undecided};
+                                   .undecided = undecided,
+                                   .all_square = !asked->verdict.have_target};
     return true;
 }
 

@@ -207,12 +207,24 @@ json_t *measure_json(const char *photo, const struct vision_result *result)
     return photo_json(photo, result, NULL);
 }
 
+json_t *measure_decision_json(const struct verdict *verdict)
+{
+    char *words = verdict_words(verdict);
+    json_t *out = verdict_json(verdict);
+    size_t length = words ? strlen(words) : 0;
+    if (out && length > 0) /* without the last line's end */
+        json_object_set_new(out, "message", json_stringn(words, length - 1));
+    free(words);
+    return out;
+}
+
 json_t *measure_judged_json(const char *photo, const struct vision_result *result,
                             const struct verdict *verdict)
 {
     json_t *out = photo_json(photo, result, verdict);
     if (out)
-        json_object_set_new(out, "decision", verdict ? verdict_json(verdict) : json_null());
+        json_object_set_new(out, "decision",
+                            verdict ? measure_decision_json(verdict) : json_null());
     return out;
 }
 

@@ -16,6 +16,9 @@ json_t *measure_json(const char *photo, const struct vision_result *result);
 json_t *measure_judged_json(const char *photo, const struct vision_result *result,
                             const struct verdict *verdict);
 
+/* That "decision": the verdict, and as "message" the lines that the text has of it. Likewise. */
+json_t *measure_decision_json(const struct verdict *verdict);
+
 /* One arm of it, likewise. */
 json_t *measure_arm_json(const struct vision_arm *arm);
 

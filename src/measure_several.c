@@ -116,7 +116,7 @@ static int print_together(const struct measure_batch *batch, const struct togeth
         json_t *json = together_json(t, photos, &verdict);
         if (json && asked)
             json_object_set_new(json_object_get(json, "together"), "decision",
-                                verdict_json(&verdict));
+                                measure_decision_json(&verdict));
         return answer_print_json(json, MEASURE_JSON_FLAGS);
     }
     char *message = together_message(t, photos, &verdict);

@@ -247,8 +247,8 @@ START_TEST(the_goal_is_drawn_in_place_of_square)
     for (int turned = 0; turned < 360; turned += 40) {
         double deg = 63;
         struct vision_result result = result_with_arms(&deg, 1, turned);
-        struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", 8, 0.2, 0.5,
-                                     NULL, NULL, NULL};
+        struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", 8, 0.2, 0.5, NULL,
+                                     NULL, NULL, false};
         cairo_surface_t *surface = draw_overlay(&result, &goal);
         ck_assert_double_gt(rim_along(surface, 55 + turned), 0.4);
         ck_assert_double_lt(rim_along(surface, 90 + turned), 0.02);
@@ -277,8 +277,8 @@ START_TEST(the_arrow_leads_to_the_goal)
     } rows[] = {{57, 2, -1}, {53, -2, 1}, {55.2, 0.2, 0}, {55.5, 0.5, 0}, {54.6, -0.4, 0}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_result result = result_with_arms(&rows[i].deg, 1, 20);
-        struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5,
-                                     NULL, NULL, NULL};
+        struct annotate_goal goal = {
+            0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5, NULL, NULL, NULL, false};
         double side = cure_side(&result, &goal);
         ck_assert_msg(rows[i].side == 0 ? side == 0 : side * rows[i].side > 0.1,
                       "row %d: the arrow leads to side %g", (int)i, side);
@@ -294,7 +294,8 @@ START_TEST(a_long_arrow_is_no_filled_bow)
 {
     double deg = 135;
     struct vision_result result = result_with_arms(&deg, 1, 0);
-    struct annotate_goal goal = {0, NULL, true, "the wanted 55°", 80, 0.2, 0.5, NULL, NULL, NULL};
+    struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", 80, 0.2, 0.5, NULL,
+                                 NULL, NULL, false};
     cairo_surface_t *surface = draw_overlay(&result, &goal);
     double c = cos(95 * RAD), s = sin(95 * RAD), r = 1.2 * 180;
     ck_assert_int_lt((int)(pixel_at(surface, 800 + r * c, 600 - r * s) & 0xff), 200);
@@ -307,7 +308,7 @@ START_TEST(the_goal_is_about_the_arm_that_is_meant)
 {
     static const double deg[] = {40, 100};
     struct vision_result result = result_with_arms(deg, 2, 0);
-    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5, NULL, NULL, NULL};
+    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5, NULL, NULL, NULL, false};
     struct annotate_answer answer;
     annotate_answer_make(&result, &goal, &answer);
     ck_assert_str_eq(answer.result.arms[0].name, "B");
@@ -403,7 +404,8 @@ START_TEST(the_panel_tells_the_other_arms)
 {
     static const double deg[] = {92, 179.2, 272, 358};
     struct vision_result result = result_with_arms(deg, 4, 0);
-    struct annotate_goal goal = {0, NULL, true, "the wanted 90°", 2, 0.2, 0.5, NULL, NULL, NULL};
+    struct annotate_goal goal = {0,    NULL, true, "the wanted 90°", 2, 0.2, 0.5, NULL,
+                                 NULL, NULL, false};
     struct annotate_answer answer;
     char words[200];
     annotate_answer_make(&result, NULL, &answer);
@@ -414,6 +416,9 @@ START_TEST(the_panel_tells_the_other_arms)
     annotate_answer_make(&result, &goal, &answer);
     annotate_other_arms(&answer, true, words, sizeof words);
     ck_assert_str_eq(words, "");
+    goal.all_square = true; /* a tolerance was asked for, of square */
+    annotate_other_arms(&answer, false, words, sizeof words);
+    ck_assert_str_eq(words, "C\u00a02.0\u00a0±\u00a00.2°");
 }
 END_TEST
 

@@ -923,6 +923,25 @@ START_TEST(points_beside_the_photo_are_answered_with_its_size)
 }
 END_TEST
 
+/* Also where a tolerance was asked for: the decision, and the arms beside the one judged. */
+START_TEST(a_picture_says_all_that_its_answer_said)
+{
+    static const char *const asked[] = {"", "--tolerance 1", "--tolerance 1 --target 180"};
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+        static struct run said, back;
+        char words[100];
+        snprintf(words, sizeof words, "measure %s -o @/told.png @/cross.jpg", asked[i]);
+        run(&said, words);
+        run(&back, "read @/told.png");
+        const char *end = strstr(said.out, "    Picture: ");
+        ck_assert_msg(end && strncmp(said.out, back.out, (size_t)(end - said.out)) == 0,
+                      "%s\n%s\n%s", asked[i], said.out, back.out);
+        ck_assert_msg((strstr(back.out, "    Within 1 degree of ") != NULL) == (*asked[i] != 0),
+                      "%s: %s", asked[i], back.out);
+    }
+}
+END_TEST
+
 START_TEST(a_mark_without_together_asks_for_it)
 {
     struct run result;
@@ -1015,6 +1034,7 @@ int main(void)
     tcase_add_test(tcase, photos_together_give_one_answer);
     tcase_add_test(tcase, one_photo_counts_once);
     tcase_add_test(tcase, a_copy_with_other_bytes_counts_once);
+    tcase_add_test(tcase, a_picture_says_all_that_its_answer_said);
     tcase_add_test(tcase, points_beside_the_photo_are_answered_with_its_size);
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
