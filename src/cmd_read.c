@@ -12,6 +12,7 @@
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 static const char help[] =
     "usage: armsquare read [--json] PICTURE\n"
@@ -36,8 +37,11 @@ static const char *state(bool altered)
 
 static int say_fault(const char *path, enum picture_record_fault fault)
 {
+    struct stat about;
     switch (fault) {
     case PICTURE_RECORD_NO_FILE:
+        if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
+            return fail_unusable("\"%s\" is a folder; name one of the pictures in it.", path);
         return fail_unusable("%s: %s", path, reason_unopened(VISION_NO_FILE, path));
     case PICTURE_RECORD_NO_PNG:
         return fail_unusable(
@@ -74,6 +78,8 @@ static void print_other_arms(const struct picture_record *record)
 {
     const json_t *decision = json_object_get(record->measurement, "decision");
     const char *told = json_string_value(json_object_get(decision, "arm"));
+    const char *status = json_string_value(json_object_get(record->measurement, "status"));
+    bool unsure = status && strcmp(status, "unsure") == 0;
     struct vision_result result;
     if (!measure_from_json(record->measurement, &result))
         return;
@@ -81,7 +87,7 @@ static void print_other_arms(const struct picture_record *record)
         char text[MEASURE_WORDS];
         if (told ? strcmp(result.arms[i].name, told) == 0 : i == measure_told(&result, NULL))
             continue;
-        measure_arm_sentence(&result.arms[i], text);
+        measure_arm_sentence(&result.arms[i], unsure, text);
         char *clean = clean_text(text);
         printf("    %s\n", clean ? clean : "?");
         free(clean);

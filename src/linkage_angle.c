@@ -150,7 +150,8 @@ int linkage_angle_read(const char *word, struct linkage_photos *photos, struct q
         return linkage_check_angle(word, out->value);
     if (take_photo(word, path, &arm) && is_named_like_file(path))
         return measure(word, path, arm, photos, out);
-    if (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.'))
+    if (fault == QUANTITY_COMMA ||
+        (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.')))
         return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
     return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor the name of a photo.",
                       word);

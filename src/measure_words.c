@@ -12,12 +12,12 @@ void measure_numbers(const struct vision_arm *arm, char deviation[16], char expa
     plus_minus(arm->deviation_deg, arm_expanded_deg(arm), deviation, expanded);
 }
 
-void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS])
+void measure_arm_sentence(const struct vision_arm *arm, bool unsure, char out[MEASURE_WORDS])
 {
     char deviation[PLUS_MINUS_WORDS];
     plus_minus_degrees(arm->deviation_deg, arm_expanded_deg(arm), deviation);
-    snprintf(out, MEASURE_WORDS, "Arm %s lies %s %s of square.", arm->name, deviation,
-             order_lies(arm->deviation_deg));
+    snprintf(out, MEASURE_WORDS, "Arm %s %s %s %s of square.", arm->name,
+             unsure ? "seems to lie" : "lies", deviation, order_lies(arm->deviation_deg));
 }
 
 /* What is ordered, after "... of square". */

@@ -13,7 +13,7 @@
 void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16]);
 
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */
-void measure_arm_sentence(const struct vision_arm *arm, char out[MEASURE_WORDS]);
+void measure_arm_sentence(const struct vision_arm *arm, bool unsure, char out[MEASURE_WORDS]);
 
 /* "left", "right", "top", "bottom"; NULL where it is unknown. */
 const char *measure_side(enum vision_side side);

@@ -9,9 +9,24 @@
 #include <getopt.h>
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 #include <unistd.h>
+
+#define LIMIT 40
+
+/* A limit as a person writes it, 1000000 and 0.000001. */
+static const char *limit(double value, char out[LIMIT])
+{
+    snprintf(out, LIMIT, "%.6f", value);
+    char *end = out + strlen(out);
+    while (end[-1] == '0')
+        *--end = '\0';
+    if (end[-1] == '.')
+        end[-1] = '\0';
+    return out;
+}
 
 int option_quantity(const char *name, const char *word, enum quantity_kind kind, double low,
                     double high, struct quantity *out)
@@ -21,23 +36,26 @@ int option_quantity(const char *name, const char *word, enum quantity_kind kind,
         fault = QUANTITY_WIDE_UNCERTAINTY;
     if (fault != QUANTITY_FINE)
         return fail_usage("--%s: \"%s\" %s.", name, word, quantity_fault_says(fault));
-    if (fabs(out->value) < low || fabs(out->value) > high)
-        return fail_usage("--%s must be between %g and %g, with either sign, not %s.", name, low,
-                          high, word);
+    if (fabs(out->value) < low || fabs(out->value) > high) {
+        char least[LIMIT], most[LIMIT];
+        return fail_usage("--%s must be between %s and %s, with either sign, not %s.", name,
+                          limit(low, least), limit(high, most), word);
+    }
     return EXIT_DONE;
 }
 
 int option_number(const char *name, const char *word, double low, double high, double *out)
 {
     double value;
-    if (!number_parse(word, &value)) {
-        struct quantity unused;
-        bool comma = quantity_parse(word, QUANTITY_NUMBER, &unused) == QUANTITY_COMMA;
-        return fail_usage("--%s: \"%s\" %s.", name, word,
-                          quantity_fault_says(comma ? QUANTITY_COMMA : QUANTITY_NO_NUMBER));
+    if (!number_parse(word, &value))
+        return fail_usage(
+            "--%s: \"%s\" %s.", name, word,
+            quantity_fault_says(quantity_has_comma(word) ? QUANTITY_COMMA : QUANTITY_NO_NUMBER));
+    if (value < low || value > high) {
+        char least[LIMIT], most[LIMIT];
+        return fail_usage("--%s must be between %s and %s, not %s.", name, limit(low, least),
+                          limit(high, most), word);
     }
-    if (value < low || value > high)
-        return fail_usage("--%s must be between %g and %g, not %s.", name, low, high, word);
     *out = value;
     return EXIT_DONE;
 }

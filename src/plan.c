@@ -4,6 +4,7 @@
 #include "clean_text.h"
 #include "link_pair.h"
 #include "number.h"
+#include "quantity.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -139,6 +140,9 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
     if (rule->form == WORDS)
         return true;
     bool parsed = number_parse(value, &number);
+    if (!parsed && quantity_has_comma(value))
+        return plan_fail(trouble, 0, "\"%s\": \"%.40s\" %s", name, value,
+                         quantity_fault_says(QUANTITY_COMMA));
     double size = parsed && rule->form == SIGNED ? fabs(number) : number;
     if (!parsed || size < rule->least || size > rule->most ||
         (rule->form == WHOLE && number != floor(number)))

@@ -3,6 +3,7 @@
 
 #include "clean_text.h"
 #include "number.h"
+#include "quantity.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -97,6 +98,9 @@ static bool set_number(struct reader *r, double *field, bool *have, const char *
 {
     if (*have)
         return plan_fail(r->trouble, r->line, "\"%s:\" is given twice", name);
+    if (quantity_has_comma(value))
+        return plan_fail(r->trouble, r->line, "\"%s:\" \"%.40s\" %s", name, value,
+                         quantity_fault_says(QUANTITY_COMMA));
     if (!number_parse(value, field) || *field < least || *field > most)
         return plan_fail(r->trouble, r->line, "\"%s:\" is a number from %g to %g, not \"%.40s\"",
                          name, least, most, value);

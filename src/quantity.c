@@ -113,6 +113,12 @@ const char *quantity_fault_says(enum quantity_fault fault)
     return "";
 }
 
+bool quantity_has_comma(const char *word)
+{
+    struct quantity unused;
+    return quantity_parse(word, QUANTITY_NUMBER, &unused) == QUANTITY_COMMA;
+}
+
 struct quantity quantity_carry(double (*f)(const double *values, const void *context),
                                const struct quantity *inputs, size_t n, const void *context)
 {

@@ -42,6 +42,9 @@ enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, st
 /* What is wrong, to follow a quoted text: "is not a number" and so on. "" for QUANTITY_FINE. */
 const char *quantity_fault_says(enum quantity_fault fault);
 
+/* Is the word a number but for its decimal comma? */
+bool quantity_has_comma(const char *word);
+
 /* A function of n numbers with the uncertainty that theirs give it. Each number is moved one
  * standard uncertainty up and down while the others stay (JCGM 100:2008, 5.1.4, note 2); they must
  * be independent. n is at most QUANTITY_MAX_INPUTS. u is NAN when f cannot be told (NAN) there. */

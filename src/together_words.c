@@ -200,7 +200,7 @@ char *together_details(const struct together *t, const struct together_photo *ph
     for (int i = 0; i < t->arm_count; i++) {
         if (i == told)
             continue;
-        measure_arm_sentence(&t->arms[i].all.arm, arm);
+        measure_arm_sentence(&t->arms[i].all.arm, t->disagree || t->unsure_photos, arm);
         fprintf(to, "%s\n", arm);
     }
     write_agreement(to, t);

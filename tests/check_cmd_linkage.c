@@ -622,6 +622,17 @@ START_TEST(an_arm_that_points_down_is_offered_its_own_square)
 }
 END_TEST
 
+START_TEST(a_decimal_comma_is_named)
+{
+    static const char *const words[] = {"turns 91,8 --arm 15", "turns 91.8u0,2 --arm 15"};
+    char said[4096];
+    for (size_t i = 0; i < COUNT(words); i++) {
+        ck_assert_int_eq(run_linkage(said, sizeof said, words[i]), 2);
+        ck_assert_msg(strstr(said, "with a decimal comma; use a point") != NULL, "%s", said);
+    }
+}
+END_TEST
+
 START_TEST(a_drawing_that_cannot_be_written_is_said)
 {
     char said[4096];
@@ -678,6 +689,7 @@ int main(void)
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, an_arm_that_points_down_is_offered_its_own_square);
+    tcase_add_test(tc, a_decimal_comma_is_named);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     tcase_add_test(tc, a_table_or_a_drawing_never_replaces_a_job_or_a_photo);
     suite_add_tcase(suite, tc);

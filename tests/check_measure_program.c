@@ -605,6 +605,9 @@ START_TEST(read_tells_a_change_and_refuses_other_files)
         ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
         ck_assert_str_eq(result.out, "");
     }
+    run(&result, "read @");
+    ck_assert_msg(strstr(result.err, "is a folder; name one of the pictures") != NULL, "%s",
+                  result.err);
 }
 END_TEST
 
@@ -811,6 +814,7 @@ START_TEST(photos_that_disagree_are_unsure)
     ck_assert_ptr_nonnull(strstr(result.out, "disagree by more than their noise explains"));
     ck_assert_ptr_nonnull(strstr(result.out, "d3.jpg stands out"));
     ck_assert_ptr_null(strstr(strstr(result.out, "Together:"), "Turn it"));
+    ck_assert_ptr_nonnull(strstr(strstr(result.out, "Together:"), "    Arm B seems to lie"));
     run(&result, "measure --json --no-picture --together @/d1.jpg @/d2.jpg @/d3.jpg");
     json_t *json = last_line(&result), *all = json_object_get(json, "together");
     ck_assert_str_eq(json_string_value(json_object_get(all, "status")), "unsure");

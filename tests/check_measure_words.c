@@ -200,6 +200,18 @@ START_TEST(an_unsure_answer_on_a_target_orders_no_turn)
 }
 END_TEST
 
+/* What makes one arm doubtful makes its neighbours so. */
+START_TEST(the_other_arms_of_an_unsure_answer_are_in_doubt_too)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 2, 0.1);
+    char text[MEASURE_WORDS];
+    measure_arm_sentence(&result.arms[0], true, text);
+    ck_assert_str_eq(text, "Arm A seems to lie 2.0 ± 0.2 degrees counter-clockwise of square.");
+    measure_arm_sentence(&result.arms[0], false, text);
+    ck_assert_str_eq(text, "Arm A lies 2.0 ± 0.2 degrees counter-clockwise of square.");
+}
+END_TEST
+
 START_TEST(an_unsure_answer_says_why_and_orders_no_turn)
 {
     for (int i = VISION_REASON_NONE + 1; i < VISION_REASON_COUNT; i++) {
@@ -415,6 +427,7 @@ int main(void)
     tcase_add_test(tcase, what_is_told_too_poorly_is_not_called_square);
     tcase_add_test(tcase, with_a_tolerance_the_order_is_that_of_the_decision);
     tcase_add_test(tcase, an_unsure_answer_on_a_target_orders_no_turn);
+    tcase_add_test(tcase, the_other_arms_of_an_unsure_answer_are_in_doubt_too);
     tcase_add_test(tcase, an_unsure_answer_says_why_and_orders_no_turn);
     tcase_add_test(tcase, a_failed_photo_gives_its_reason_and_no_number);
     tcase_add_test(tcase, what_the_arms_say_of_the_card_names_the_side_and_the_doubt);

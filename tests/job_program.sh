@@ -103,8 +103,8 @@ expect 2 "leave out a.job" $job plan a.job --show rudder
 expect 2 "^armsquare: --note goes with --use" $job plan a.job --note x
 expect 2 "^armsquare: --who goes with a change" $job hardware a.job rudder-horn --who anna
 expect 2 "not a number" $job measure a.job rudder-horn --angle 90x --u 0.1
-expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 0
-expect 2 "between 1e-06 and 45" $job measure a.job rudder-horn --angle 90 --u 100
+expect 2 "between 0.000001 and 45" $job measure a.job rudder-horn --angle 90 --u 0
+expect 2 "between 0.000001 and 45, not 100" $job measure a.job rudder-horn --angle 90 --u 100
 expect 2 "between -360 and 360" $job measure a.job rudder-horn --angle 9100 --u 0.1
 expect 2 "each from -360 to 360" $job measure a.job rudder-throw --ends 45,1350 --neutral 90 --u 0.1
 expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
@@ -123,6 +123,8 @@ expect 0 "^Taken away: arms$" $job hardware a.job rudder-horn arms=
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 0 "Withdrawn: hardware" $job undo a.job
 expect 2 'hardware "teeth" is given twice' $job hardware a.job rudder-horn teeth=23 teeth=24
+expect 2 "\"horn-arm-mm\": \"13,5\" is written with a decimal comma; use a point" \
+    $job hardware a.job rudder-horn horn-arm-mm=13,5
 expect 2 "no hardware called" $job hardware a.job rudder-horn wheels=4
 expect 0 "check again" $job hardware a.job rudder-horn teeth=24
 expect 0 "Its hardware changed: teeth went from 25 to 24\." $job status a.job
