@@ -66,17 +66,31 @@ struct measuring {
     int readings, arm[JOB_MAX_PHOTOS];
 };
 
+/* Where pictures wait until they are recorded. */
+static const char *waiting_room(void)
+{
+    const char *folder = getenv("TMPDIR");
+    return folder && *folder ? folder : "/tmp";
+}
+
+static int fail_waiting(const char *path, int reason)
+{
+    return fail_trouble("the picture of \"%s\" could not be kept in the folder \"%s\" for the "
+                        "moment: %s. Nothing was recorded; make room there, or name another folder "
+                        "in TMPDIR.",
+                        path, waiting_room(), strerror(reason));
+}
+
 /* The picture with the lines drawn in, in a place of its own until it is recorded. */
 static int draw_picture(struct job_measured *m, int i, const char *path, const struct taken *taken,
                         const struct annotate_goal *goal)
 {
-    const char *folder = getenv("TMPDIR");
     char *place = NULL;
-    if (asprintf(&place, "%s/armsquare-XXXXXX.png", folder && *folder ? folder : "/tmp") < 0)
+    if (asprintf(&place, "%s/armsquare-XXXXXX.png", waiting_room()) < 0)
         return fail_trouble("there is not enough memory.");
     int fd = mkstemps(place, 4);
     if (fd < 0) {
-        int status = fail_trouble("%s cannot be written: %s.", place, strerror(errno));
+        int status = fail_waiting(path, errno);
         free(place);
         return status;
     }
@@ -87,9 +101,11 @@ static int draw_picture(struct job_measured *m, int i, const char *path, const s
     case ANNOTATE_FINE:
         return EXIT_DONE;
     case ANNOTATE_WRITE:
-        return fail_trouble("%s cannot be written: %s.", place, strerror(errno));
+        return fail_waiting(path, errno);
     default:
-        return fail_trouble("the picture of %s cannot be drawn.", path);
+        return fail_trouble("the picture of \"%s\" cannot be drawn for lack of memory. Nothing was "
+                            "recorded; close other programs, or save the photo smaller.",
+                            path);
     }
 }
 

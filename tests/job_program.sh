@@ -251,6 +251,13 @@ expect 0 "1 stations" $job new n.job --model M --plan near.plan
 expect 0 "Measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
 expect 0 "card fills the photo" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
+# no room for the picture: what became of the measurement, and the way out
+expect 0 "1 stations" $job new room.job --model M --plan near.plan
+expect 1 "too large. Nothing was recorded; make room there, or name another folder in TMPDIR" \
+    sh -c "ulimit -f 200; '$armsquare' job measure room.job horn '$photo'"
+expect 1 "nowhere\" for the moment: No such file" \
+    env TMPDIR="$folder/nowhere" "$armsquare" job measure room.job horn "$photo"
+expect 0 "0 of 1 good, 1 to do" $job status room.job
 # an old photo is no new measurement, under another name neither; one that was taken back is
 cp "$photo" renamed.jpg
 expect 3 '"renamed.jpg" was measured here as entry 2; take a new photo' $job measure n.job horn renamed.jpg
