@@ -14,7 +14,8 @@ const char *measure_photo_open(const char *path, struct vision_photo **photo,
 
 /* vision_measure, or what given->stickers asks for, with the lens profile that was named, or the
  * person's own that matches the photo, or none. A named profile that speaks against the photo's
- * EXIF data fails it (VISION_OTHER_LENS). Safe from several threads. */
+ * EXIF data fails it (VISION_OTHER_LENS), and so does one that the card in the photo contradicts.
+ * Safe from several threads. */
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,
                    struct vision_result *out);
 

@@ -92,8 +92,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                               "flat and take the photo again.",
     [VISION_TILTED_STICKER] = "The sticker is far from parallel to the card or fixed sticker; lay "
                               "that one parallel to the crank's face.",
-    [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens or size of photo; "
-                          "leave out --lens, or give the profile of this one.",
+    [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens, zoom or size of "
+                          "photo; measure with --lens none, or with the profile of this one.",
 
     [VISION_NO_EDGE] = "There is no clear straight edge between the two points, and the card's own "
                        "does not count; put both on the edge, far apart.",

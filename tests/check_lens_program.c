@@ -86,6 +86,13 @@ static void keep_horn(const char *name, struct bytes exif)
     keep(name, flat_scene_through(&camera, &horn_pose, arms, 2), exif);
 }
 
+/* The same arms, 22 degrees aslant. */
+static void keep_aslant(const char *name)
+{
+    const struct flat_pose pose = {.right_deg = 18, .up_deg = 13, .distance_mm = 130};
+    keep(name, flat_scene_through(&camera, &pose, arms, 2), (struct bytes){0});
+}
+
 static void make_card_photos(void)
 {
     char name[40];
@@ -105,6 +112,7 @@ static void make_card_photos(void)
     keep_horn("horn.jpg", papers("Pocket 3", 425));
     keep_horn("strange.jpg", papers("Pocket 4", 425));
     keep_horn("bare.jpg", (struct bytes){0});
+    keep_aslant("aslant.jpg");
     struct picture bench = picture_new(camera.width, camera.height);
     keep("bench.jpg", bench, papers("Pocket 3", 425));
 }
@@ -248,6 +256,36 @@ START_TEST(measuring_takes_the_profile_of_the_photos_camera)
     ck_assert_str_eq(profile, "Example Pocket 3, 4.25 mm");
     run(&r, "measure --no-picture @/horn.jpg");
     ck_assert_msg(strstr(r.out, "Lens: profile of Example Pocket 3, 4.25 mm") != NULL, "%s", r.out);
+}
+END_TEST
+
+static void keep_profile_of(const char *name, double focal_px)
+{
+    json_t *profile = json_load_file(in_folder("mine.json"), 0, NULL);
+    ck_assert_ptr_nonnull(profile);
+    json_object_set_new(profile, "focal_px", json_real(focal_px));
+    ck_assert_int_eq(json_dump_file(profile, in_folder(name), 0), 0);
+    json_decref(profile);
+}
+
+/* A photo whose EXIF data is lost: the card in it tells that the profile is of another camera, and
+ * nothing is said against the right one, nor against one that is off by what refocusing does. */
+START_TEST(the_card_speaks_against_a_profile_of_another_camera)
+{
+    static const struct {
+        double times;
+        int status;
+    } rows[] = {{1, 0}, {0.96, 0}, {1.04, 0}, {0.5, 3}, {1.5, 3}, {3.1, 3}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        keep_profile_of("changed.json", rows[i].times * camera.focal_px);
+        run(&r, "measure --no-picture --lens @/changed.json @/aslant.jpg");
+        ck_assert_msg(r.status == rows[i].status, "%g: %d, %s%s", rows[i].times, r.status, r.out,
+                      r.err);
+        ck_assert_msg(r.status == 0 || (strstr(r.err, "made for another camera") &&
+                                        strstr(r.err, "measure with --lens none")),
+                      "%g: %s", rows[i].times, r.err);
+    }
+    unlink(in_folder("changed.json"));
 }
 END_TEST
 
@@ -439,6 +477,7 @@ int main(void)
     tcase_add_unchecked_fixture(tests, make_photos, remove_photos);
     tcase_add_test(tests, measuring_takes_the_profile_of_the_photos_camera);
     tcase_add_test(tests, nine_photos_give_the_camera_within_its_uncertainty);
+    tcase_add_test(tests, the_card_speaks_against_a_profile_of_another_camera);
     tcase_add_test(tests, the_profile_travels_in_the_picture);
     tcase_add_test(tests, every_command_that_measures_takes_a_profile);
     tcase_add_test(tests, linkage_measures_as_measure_does);

@@ -137,6 +137,11 @@ START_TEST(pose_gives_back_the_camera_centre)
     ck_near(camera[1], -148.28558156, 1e-5, "camera y");
     ck_near(camera[2], 365.17886542, 1e-5, "camera distance");
     ck_near(plane_focal_px(&plane, middle), 3000, 1e-3, "focal length");
+    double e[2]; /* the card is one under this focal length and under no other */
+    ck_assert(plane_misfit(&plane, 3000, middle, e));
+    ck_near(hypot(e[0], e[1]), 0, 1e-6, "misfit");
+    ck_assert(plane_misfit(&plane, 4500, middle, e));
+    ck_assert_double_gt(hypot(e[0], e[1]), 0.1);
 }
 END_TEST
 

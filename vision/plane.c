@@ -344,6 +344,19 @@ bool plane_pose(const struct vision_plane *plane, double focal_px, struct vision
     return true;
 }
 
+bool plane_misfit(const struct vision_plane *plane, double focal_px, struct vision_point middle,
+                  double e[2])
+{
+    double m[3][3];
+    normalised_columns(plane, focal_px, middle, m);
+    double first = dot3(m[0], m[0]), second = dot3(m[1], m[1]), mean = (first + second) / 2;
+    if (!(mean > 0))
+        return false;
+    e[0] = (first - second) / mean;
+    e[1] = 2 * dot3(m[0], m[1]) / mean;
+    return isfinite(e[0]) && isfinite(e[1]);
+}
+
 bool plane_obliquity(const struct vision_plane *plane, double focal_px, struct vision_point middle,
                      struct vision_point at_mm, double *obliquity_deg, double camera_mm[3])
 {

@@ -43,6 +43,14 @@ bool plane_obliquity(const struct vision_plane *plane, double focal_px,
                      struct vision_point middle_px, struct vision_point at_mm,
                      double *obliquity_deg, double camera_mm[3]);
 
+/* How far the card seems to be from a card under this focal length: its axes should be equally long
+ * and stand at right angles. e[0] is the difference of their squares by the mean of these, e[1]
+ * twice the cosine between them; 0 and 0 for the true one. Grows with the square of the slant's
+ * sine: square on every focal length fits. The two equations of plane_focal_px. false when the
+ * homography has no pose. */
+bool plane_misfit(const struct vision_plane *plane, double focal_px, struct vision_point middle_px,
+                  double e[2]);
+
 /* Focal length that makes the homography a rotation best; 0 when the view is too square on to
  * tell. Z. Zhang, "A flexible new technique for camera calibration", PAMI 22(11), 2000, eq. 3-4. */
 double plane_focal_px(const struct vision_plane *plane, struct vision_point middle_px);

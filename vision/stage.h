@@ -38,6 +38,7 @@ struct stage {
     double focal_px;
     double camera_mm[3]; /* card frame */
     struct vision_point middle_px;
+    bool lens_is_guess; /* it is being looked for, so the card cannot speak against it */
 };
 
 /* Everything of the stage is borrowed but image, silhouette, field and edges. */

@@ -78,7 +78,7 @@ enum vision_reason {
     VISION_HIDDEN_STICKER, /* its sides cannot be followed, or do not fit a flat square */
     VISION_TILTED_STICKER, /* far from parallel to the card or fixed sticker */
     /* the lens */
-    VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens or size */
+    VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens, zoom or size */
     /* the reference */
     VISION_NO_EDGE,   /* no straight edge near the hint */
     VISION_TWO_EDGES, /* more than one, in different directions */
