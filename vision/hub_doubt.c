@@ -47,11 +47,15 @@ bool hub_in_slot(const struct stage *s, const struct part *part)
 }
 
 /* Whether the only thing that leaves a place goes out of sight on a marker. Under it no shaft can
- * stand. */
-static bool runs_under_marker(const struct part *part)
+ * stand. Near an edge of the card the place may be the end of an arm that comes in over that. */
+static bool runs_under_marker(const struct stage *s, const struct part *part)
 {
+    const double near_mm = 8; /* of a hub's rim */
+    const struct vision_card *card = s->fix.card;
+    const double inside_mm =
+        fmin(card->width_mm / 2 - fabs(part->hub_mm.x), card->height_mm / 2 - fabs(part->hub_mm.y));
     return part->arm_count == 1 && !part->joint && part->arms[0].covered_end &&
-           !part->arms[0].open_end;
+           !part->arms[0].open_end && inside_mm - part->hub_radius_mm > near_mm;
 }
 
 /* Whether arms that go out of sight leave a place at which a shaft can stand two ways, as those of
@@ -90,7 +94,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
     if (ended == 0)
-        return (runs_under_marker(part) || turns_in_slot(s, part)) && is_thickest(part, thin);
+        return (runs_under_marker(s, part) || turns_in_slot(s, part)) && is_thickest(part, thin);
     if (ended > 1 && !part->joint)
         return true;
     return far_mm < (part->joint || ended < part->arm_count ? thin : alike) * part->hub_radius_mm;
