@@ -4,8 +4,8 @@
 #include "commands.h"
 #include "drawing_file.h"
 #include "message.h"
-#include "order.h"
 #include "option_value.h"
+#include "order.h"
 #include "plus_minus.h"
 #include "reasons.h"
 

@@ -85,10 +85,10 @@ static void draw_picture(struct measure_shot *shot, const struct vision_photo *p
 {
     char from[VERDICT_FROM], undecided[VERDICT_UNDECIDED];
     struct annotate_goal goal;
-    bool wanted = asked->given.stickers
-                      ? set_sticker_goal(&shot->result, &goal)
-                      : set_meant_goal(shot, &goal) ||
-                            set_goal(&shot->result, asked, from, undecided, &goal);
+    bool wanted =
+        asked->given.stickers
+            ? set_sticker_goal(&shot->result, &goal)
+            : set_meant_goal(shot, &goal) || set_goal(&shot->result, asked, from, undecided, &goal);
     json_t *measurement = answer_json(shot, asked);
     shot->picture_fault = measurement
                               ? annotate_write(shot->picture_path, shot->path, photo, &shot->result,
