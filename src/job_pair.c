@@ -4,15 +4,9 @@
 
 #include <math.h>
 
-/* A ball's middle is pointed at to about a pixel and a half, as with hub and tip of an arm
- * (docs/method.md). The two links lie at the same height to about a quarter of a millimetre
- * (common practice, no source): what lies nearer looks longer. */
-#define POINTED_PX 1.5
+/* The two links lie at the same height to about a quarter of a millimetre (common practice, no
+ * source): what lies nearer looks longer. */
 #define UNEVEN_MM 0.25
-
-/* A photo from further aside is unsure, as vision/stage_card.c has it; where the arms failed that
- * is no longer told. */
-#define UNSURE_OBLIQUITY_DEG 45.0
 
 /* Does the reason speak of what lies before the card, not of the card, the lens or the file? */
 static bool is_of_part(enum vision_reason reason)
@@ -47,7 +41,8 @@ enum vision_status job_pair_status(const struct vision_result *result, enum visi
     if (result->status != VISION_FAILED || !is_of_part(result->reason))
         return result->status;
     *reason = VISION_STEEP_VIEW;
-    return result->obliquity_deg > UNSURE_OBLIQUITY_DEG ? VISION_UNSURE : VISION_OK;
+    /* where the arms failed that is no longer told */
+    return result->obliquity_deg > VISION_UNSURE_OBLIQUITY_DEG ? VISION_UNSURE : VISION_OK;
 }
 
 /* A length on the card's plane. */
@@ -56,7 +51,7 @@ static struct quantity seen(const struct vision_plane *plane, const struct visio
 {
     struct vision_point a = vision_plane_to_card(plane, px[0]);
     struct vision_point b = vision_plane_to_card(plane, px[1]);
-    return (struct quantity){hypot(b.x - a.x, b.y - a.y), POINTED_PX * sqrt(2) / px_per_mm};
+    return (struct quantity){hypot(b.x - a.x, b.y - a.y), VISION_POINTED_PX * sqrt(2) / px_per_mm};
 }
 
 const char *job_pair_lengths(const struct job_links *links, const struct vision_result *result,

@@ -103,7 +103,7 @@ double pointing_aside_rad(const struct stage *s, double direction_rad)
  * on a disc say, which a slanting view turns into an angle. */
 void pointing_take_line(struct stage *s)
 {
-    const double placed_px = 3, height_mm = 3;
+    const double placed_px = 2 * VISION_POINTED_PX, height_mm = 3;
     const struct pointed p = where(s);
     double placed = placed_px * sqrt(2) / s->out->px_per_mm;
     double lean = height_mm * tan(s->out->obliquity_deg / DEG) / sqrt(2);

@@ -39,8 +39,8 @@ static enum vision_reason use_points(const struct card_fix *fix,
     out->reference_px[0] = p[0];
     out->reference_px[1] = p[1];
     out->reference_deg = direction_deg(fix, p);
-    /* each point placed to about a pixel */
-    *line = (struct reference_line){.u_deg = 1.0 * sqrt(2) / apart * DEG, .dof = BUDGET_JUDGED_DOF};
+    *line = (struct reference_line){.u_deg = VISION_POINTED_PX * sqrt(2) / apart * DEG,
+                                    .dof = BUDGET_JUDGED_DOF};
     return VISION_REASON_NONE;
 }
 

@@ -8,7 +8,6 @@
 
 #define MIN_PX_PER_MM 2.5
 #define MAX_OBLIQUITY_DEG 55.0
-#define UNSURE_OBLIQUITY_DEG 45.0
 
 /* Of plane_misfit. Half a percent of print scale between across and along makes 0.01, refocusing by
  * 4 % 0.04 at 45 degrees; before their true lens 74 test photos have 0.0025 at most. A focal length
@@ -224,7 +223,7 @@ bool stage_is_too_steep(struct stage *s)
 {
     if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
         return true;
-    if (s->out->obliquity_deg > UNSURE_OBLIQUITY_DEG)
+    if (s->out->obliquity_deg > VISION_UNSURE_OBLIQUITY_DEG)
         stage_note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
     return false;
 }

@@ -267,6 +267,14 @@ enum vision_reference_kind {
     VISION_REFERENCE_POINTS, /* the line through hint[0] and hint[1], as given */
 };
 
+/* How far beside the end of an edge or the middle of a ball a person points in an image viewer:
+ * standard uncertainty of a coordinate (judged). Where nothing marks the place, as the axis of a
+ * hub or the end of an arm, twice as far. */
+#define VISION_POINTED_PX 1.5
+
+/* Photos from further aside are unsure. */
+#define VISION_UNSURE_OBLIQUITY_DEG 45.0
+
 struct vision_options {
     enum vision_reference_kind reference;
     struct vision_point hint_px[2]; /* for EDGE and POINTS; photo frame */
