@@ -4,6 +4,7 @@
 #include "direction.h"
 #include "job_demo_world.h"
 #include "jpeg_write.h"
+#include "parallel.h"
 #include "safe_file.h"
 
 #include <errno.h>
@@ -120,6 +121,8 @@ static double falloff(double x, double y)
     return cosine2 * cosine2;
 }
 
+#define BAND 64 /* rows that are looked at together, by all processors */
+
 /* A photo while it is developed, row by row. */
 struct film {
     const struct camera *camera;
@@ -127,15 +130,30 @@ struct film {
     uint32_t seed;
     double at[RINGS * 4][2];
     unsigned char codes[CODES + 1];
+    int first_row; /* of the band */
+    double light[BAND][WIDTH][3];
     unsigned char row[3 * WIDTH];
 };
 
+static void gather_row(void *context, size_t i)
+{
+    struct film *film = context;
+    for (int x = 0; x < WIDTH; x++)
+        gather(film->camera, film->world, film->at, x + 0.5, film->first_row + (double)i + 0.5,
+               film->light[i][x]);
+}
+
+/* Noise is dealt out in the order of the pixels, whatever the number of processors. */
 static const unsigned char *expose_row(void *context, int y)
 {
     struct film *film = context;
+    if (y % BAND == 0) {
+        const int rows = HEIGHT - y < BAND ? HEIGHT - y : BAND;
+        film->first_row = y;
+        parallel_pieces(parallel_processors(), (size_t)rows, gather_row, film);
+    }
     for (int x = 0; x < WIDTH; x++) {
-        double light[3];
-        gather(film->camera, film->world, film->at, x + 0.5, y + 0.5, light);
+        const double *light = film->light[y % BAND][x];
         for (int c = 0; c < 3; c++) {
             double value = EXPOSURE * falloff(x, y) * light[c];
             value += nearly_normal(&film->seed) * sqrt(value / ELECTRONS + DARK_NOISE * DARK_NOISE);

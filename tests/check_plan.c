@@ -103,13 +103,8 @@ END_TEST
 /* A fact that is taken can be written and read back. */
 START_TEST(a_fact_is_one_line)
 {
-    static const char *const refused[] = {"one\ntwo: three",
-                                          "one\ttwo",
-                                          "one\x1b[31m",
-                                          "one\xc2\x9b"
-                                          "31m",
-                                          " ",
-                                          ""};
+    static const char *const refused[] = {"one\ntwo: three", "one\ttwo", "one\x1b[31m",
+                                          "one\xc2\x9b[31m", " ",        ""};
     struct plan plan = read_good("[a]\ntitle: A\nkind: square\n"), again;
     struct plan_trouble trouble;
     for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {

@@ -275,7 +275,8 @@ START_TEST(a_figure_stays_with_its_unit_and_its_plus_minus)
         snprintf(text, sizeof text, "make the link longer by %s, which is the most that fits",
                  whole[i]);
         double least = lettering_advance(cr, kept) + lettering_advance(cr, ",");
-        for (double width = least; width < 3 * least; width += 0.5) {
+        for (int step = 0; 0.5 * step < 2 * least; step++) {
+            const double width = least + 0.5 * step;
             bool found = false;
             for (const char *rest = text; *rest;) {
                 lettering_line(cr, &rest, width, line);
