@@ -739,8 +739,6 @@ START_TEST(arms_whose_edges_do_not_hang_together_are_left_out_or_open)
 }
 END_TEST
 
-/* Like a crescent that a shadow leaves of a hole: 2.6 degrees out of line, by itself told as well
- * as the others. */
 START_TEST(a_disc_without_holes_is_called_one)
 {
     const double none[1] = {0};
@@ -751,21 +749,28 @@ START_TEST(a_disc_without_holes_is_called_one)
 }
 END_TEST
 
-/* A ball of 4.8 mm on a disc without holes tells where the disc points, and how vaguely. */
+/* Bright, 4.8 mm across, 7 mm from the hub. */
+static void paint_ball(struct picture *p, double deg)
+{
+    const double rad = deg * 3.14159265358979323846 / 180;
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++) {
+            const struct vision_point mm = flat_scene_mm(p, x, y);
+            double off = hypot(mm.x - 7 * cos(rad), mm.y - 7 * sin(rad));
+            if (off < 2.4)
+                memset(&p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)],
+                       (int)(230 - 30 * off), 3);
+        }
+}
+
+/* On a disc without holes a ball tells where the disc points, and how vaguely. */
 START_TEST(a_ball_tells_where_a_disc_points)
 {
     static const double at_deg[] = {20, 97, 205, 311};
     for (size_t i = 0; i < sizeof at_deg / sizeof at_deg[0]; i++) {
-        const double none[1] = {0}, rad = at_deg[i] * 3.14159265358979323846 / 180;
+        const double none[1] = {0};
         struct picture p = flat_scene_disc(none, 0);
-        for (int y = 0; y < p.height; y++)
-            for (int x = 0; x < p.width; x++) {
-                const struct vision_point mm = flat_scene_mm(&p, x, y);
-                double off = hypot(mm.x - 7 * cos(rad), mm.y - 7 * sin(rad));
-                if (off < 2.4)
-                    memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)],
-                           (int)(230 - 30 * off), 3);
-            }
+        paint_ball(&p, at_deg[i]);
         struct vision_result r;
         measure(p, NULL, &r);
         ck_assert_int_eq(r.status, VISION_UNSURE);
@@ -777,6 +782,29 @@ START_TEST(a_ball_tells_where_a_disc_points)
 }
 END_TEST
 
+/* A ball that was put 2 degrees beside the hole it hides: the holes that are seen tell its place.
+ * No other arm is in use. In a hole's place half way between it is told by itself. */
+START_TEST(a_ball_among_holes_is_the_arm_and_their_spacing_tells_it)
+{
+    static const double holes[] = {27, 117, 207};
+    struct vision_result r;
+    struct picture p = flat_scene_disc(holes, 3);
+    paint_ball(&p, 299);
+    measure(p, NULL, &r);
+    ck_assert_int_eq(r.status, VISION_OK);
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, 297, 0.3);
+    p = flat_scene_disc(holes, 3);
+    paint_ball(&p, 72);
+    measure(p, NULL, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_angle(r.arms[0].angle_deg, 72, 1);
+}
+END_TEST
+
+/* Like a crescent that a shadow leaves of a hole: 2.6 degrees out of line, by itself told as well
+ * as the others. */
 START_TEST(a_hole_out_of_line_is_left_out)
 {
     const double holes[] = {3, 93, 183, 273}, odd[] = {3, 95.6, 183, 273};
@@ -909,6 +937,7 @@ int main(void)
     tcase_add_test(tests, a_hole_out_of_line_is_left_out);
     tcase_add_test(tests, a_disc_without_holes_is_called_one);
     tcase_add_test(tests, a_ball_tells_where_a_disc_points);
+    tcase_add_test(tests, a_ball_among_holes_is_the_arm_and_their_spacing_tells_it);
     tcase_add_test(tests, a_link_is_never_straighter_than_rods_are);
     tcase_add_test(tests, steep_views_are_unsure_and_steeper_ones_refused);
     tcase_add_test(tests, a_card_too_small_in_the_photo_is_refused);

@@ -8,6 +8,7 @@
 #include "part_round.h"
 #include "robust_line.h"
 #include "sample.h"
+#include "spacing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -476,7 +477,31 @@ static struct disc_arm arm_to_ball(const struct view *v, const struct disc *disc
                              .reach_mm = reach};
 }
 
-/* Adds the directions of balls that no hole tells. */
+/* A ball sits in a hole: where its direction continues the spacing of the holes that are seen,
+ * these tell it better, to how true discs are drilled. */
+static void heed_spacing(const struct disc *disc, struct disc_arm *ball)
+{
+    const double drilled_rad = 0.25 / DEG;
+    struct vision_arm arms[VISION_MAX_ARMS];
+    double off_deg[VISION_MAX_ARMS], mean_deg = 0, square = 0;
+    const int holes = disc->arm_count;
+    if (holes < 2 || holes >= VISION_MAX_ARMS)
+        return;
+    for (int i = 0; i < holes; i++)
+        arms[i].angle_deg = disc->arms[i].direction_rad * DEG;
+    arms[holes].angle_deg = ball->direction_rad * DEG;
+    if (!spacing_of(arms, holes + 1, off_deg))
+        return;
+    for (int i = 0; i < holes; i++) {
+        mean_deg += off_deg[i] / holes;
+        square += disc->arms[i].u_rad * disc->arms[i].u_rad;
+    }
+    ball->direction_rad -= (off_deg[holes] - mean_deg) / DEG;
+    ball->u_rad = hypot(sqrt(square) / holes, drilled_rad);
+}
+
+/* A ball tells which arm of the disc is in use: its direction is the answer, unless it stands in a
+ * hole that is seen. Several balls that no hole tells are further arms. */
 static enum vision_reason add_balls(const struct view *v, struct disc *disc)
 {
     const double same_rad = 6 / DEG;
@@ -486,14 +511,22 @@ static enum vision_reason add_balls(const struct view *v, struct disc *disc)
         disc_balls_find(v->image, v->fix, v->s, &disc->outline, balls, &count);
     if (disc->arm_count == 0)
         disc->hub_mm = disc->outline.centre_mm;
-    for (int i = 0; i < count && disc->arm_count < VISION_MAX_ARMS; i++) {
+    struct disc_arm unknown[DISC_MAX_BALLS];
+    int more = 0;
+    for (int i = 0; i < count; i++) {
         const struct disc_arm arm = arm_to_ball(v, disc, &balls[i]);
         bool known = false;
         for (int k = 0; k < disc->arm_count; k++)
             known = known || angle_apart(arm.direction_rad, disc->arms[k].direction_rad) < same_rad;
         if (!known)
-            disc->arms[disc->arm_count++] = arm;
+            unknown[more++] = arm;
     }
+    if (more == 1) {
+        heed_spacing(disc, &unknown[0]);
+        disc->arm_count = 0;
+    }
+    for (int i = 0; i < more && disc->arm_count < VISION_MAX_ARMS; i++)
+        disc->arms[disc->arm_count++] = unknown[i];
     return reason;
 }
 

@@ -77,14 +77,39 @@ static double middle_of(const struct disc_face *face, const uint8_t *difference,
     return n > 0 ? sum / n : 0;
 }
 
+/* How far out on the disc it lies, in its radii. */
+static double out_on_disc(const struct disc_face *face, const struct shim_circle *circle)
+{
+    const double middle = (face->side - 1) / 2.0; /* cells */
+    return hypot(circle->x - middle, circle->y - middle) / middle * REACH;
+}
+
+/* The rim of a ball that mirrors looks like the disc in places: between hub and rim, where nothing
+ * else is round, less of it will do. */
 static bool is_ball(const struct disc_face *face, const uint8_t *difference,
                     const struct shim_circle *circle)
 {
     const double all_round = 0.95, unlike = 150, inner = 0.35, outer = 1.1;
-    const double middle = (face->side - 1) / 2.0; /* cells */
-    const double r = hypot(circle->x - middle, circle->y - middle) / middle * REACH;
-    return r > inner && r < outer && rim_share(face, circle) >= all_round &&
-           middle_of(face, difference, circle) > unlike;
+    const double mostly_round = 0.85, rather_unlike = 130, mid_inner = 0.6, mid_outer = 1.0;
+    const double r = out_on_disc(face, circle);
+    const double share = rim_share(face, circle), off = middle_of(face, difference, circle);
+    return (r > inner && r < outer && share >= all_round && off > unlike) ||
+           (r > mid_inner && r < mid_outer && share >= mostly_round && off > rather_unlike);
+}
+
+/* Holes that show something else than the card are as round, but there are several on their ring.
+ */
+static bool is_alone(const struct disc_face *face, const struct shim_circle *circles, int count,
+                     int which)
+{
+    const double ring = 0.06, apart = 2; /* radii of the disc; of the circle */
+    for (int i = 0; i < count; i++)
+        if (i != which &&
+            fabs(out_on_disc(face, &circles[i]) - out_on_disc(face, &circles[which])) < ring &&
+            hypot(circles[i].x - circles[which].x, circles[i].y - circles[which].y) >
+                apart * circles[which].radius)
+            return false;
+    return true;
 }
 
 enum vision_reason disc_balls_find(const struct vision_image *image, const struct card_fix *fix,
@@ -108,8 +133,12 @@ enum vision_reason disc_balls_find(const struct vision_image *image, const struc
                                             LEAST_RADIUS_MM / PITCH_MM, MOST_RADIUS_MM / PITCH_MM,
                                             circles, MOST_CIRCLES, &found) != SHIM_FAILED;
     }
-    for (int i = 0; good && i < found && i < MOST_CIRCLES && *count < DISC_MAX_BALLS; i++)
+    int balls = 0;
+    for (int i = 0; good && i < found && i < MOST_CIRCLES; i++)
         if (is_ball(&face, difference, &circles[i]))
+            circles[balls++] = circles[i];
+    for (int i = 0; i < balls && *count < DISC_MAX_BALLS; i++)
+        if (is_alone(&face, circles, balls, i))
             out[(*count)++] = (struct disc_ball){{face.corner_mm.x + circles[i].x * PITCH_MM,
                                                   face.corner_mm.y + circles[i].y * PITCH_MM},
                                                  circles[i].radius * PITCH_MM};
