@@ -84,7 +84,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
     const double alike = 0.8, thin = 0.7;
     int ended = 0;
     double far_mm = 0;
-    if (!part->joint && (part->arm_count > 2 || hub_in_slot(s, part)))
+    if (!part->joint && hub_in_slot(s, part))
         return true;
     for (int i = 0; i < part->arm_count; i++) {
         if (part->arms[i].covered_end || part->arms[i].open_end)
@@ -93,6 +93,8 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
         if (part->arms[i].far_end != FAR_END_JOINT)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
+    if (!part->joint && part->arm_count > 2 && ended > 0) /* pliers lie across the card */
+        return true;
     if (ended == 0)
         return (runs_under_marker(s, part) || turns_in_slot(s, part)) && is_thickest(part, thin);
     if (ended > 1 && !part->joint)
