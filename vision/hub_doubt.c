@@ -129,11 +129,15 @@ static bool slot_rules_out(const struct stage *s, const struct part *chosen,
            !in_slot_zone(s, other->hub_mm, aside);
 }
 
-/* Three arms or more make a hub, and a hub is not much thinner than what else is as thick. */
+/* Three arms or more make a hub, and a hub is not much thinner than what else is as thick. A place
+ * within the hub is that hub again. */
 static bool is_rival(const struct stage *s, const struct part *chosen, const struct part *other)
 {
     const double close = 0.8, thinner = 0.6;
+    const double apart_mm =
+        hypot(other->hub_mm.x - chosen->hub_mm.x, other->hub_mm.y - chosen->hub_mm.y);
     return other->score > close * chosen->score && tells_otherwise(chosen, other) &&
+           apart_mm > chosen->hub_radius_mm &&
            !(chosen->arm_count > 2 && other->arm_count < chosen->arm_count) &&
            other->hub_radius_mm > thinner * chosen->hub_radius_mm &&
            !slot_rules_out(s, chosen, other);
