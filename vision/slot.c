@@ -530,6 +530,30 @@ static void bridge_slot(struct silhouette *s, const struct vision_card *card,
     }
 }
 
+/* Holes of a part beside the slot leave gaps in what crosses it: what is told on both sides of a
+ * short gap is told in it. */
+static void close_gaps(struct silhouette *s, const struct vision_card *card,
+                       const struct look *looks, const struct part_colours *colours)
+{
+    const int longest = (int)(3.5 / s->pitch_mm);
+    for (int j = 0; j < s->height; j++) {
+        int gap = 0;
+        for (int i = 0; i < s->width && cells_centre(s, i, j).x < 0; i++) {
+            const size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            if (s->cells[at] == CELL_UNKNOWN && cells_in_slot(card, cells_centre(s, i, j)) &&
+                part_colours_has(colours, &looks[at])) {
+                gap++;
+                continue;
+            }
+            const bool bridged = s->cells[at] == CELL_PART && gap > 0 && gap < i &&
+                                 gap <= longest && s->cells[at - (size_t)gap - 1] == CELL_PART;
+            for (int k = 1; bridged && k <= gap; k++)
+                s->cells[at - (size_t)k] = CELL_PART;
+            gap = 0;
+        }
+    }
+}
+
 /* ---- What the part closes in -----------------------------------------------------------------
  *
  * The hub's screw and what lies in its shadow may look like neither part nor slot. Where the part
@@ -602,6 +626,7 @@ bool slot_class(struct silhouette *s, const struct vision_card *card, const stru
     size_t waiting = class_far_slot(s, card, looks, colours, queue);
     clear_towards_hub(s, card, looks, colours, queue, waiting);
     bridge_slot(s, card, looks, colours);
+    close_gaps(s, card, looks, colours);
     free(queue);
     return fill_closed_in(s, card);
 }
