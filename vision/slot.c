@@ -511,6 +511,20 @@ static void clear_towards_hub(struct silhouette *s, const struct vision_card *ca
     }
 }
 
+/* The rows and columns of the map that the slot lies in. */
+struct slot_span {
+    int first_row, last_row, columns;
+};
+
+static struct slot_span span_of(const struct silhouette *s, const struct vision_card *card)
+{
+    const double half = card->slot_half_width_mm + CELLS_SLOT_RIM_MM;
+    const int columns = (int)((half - s->x0_mm) / s->pitch_mm) + 1;
+    return (struct slot_span){(int)((-half - s->y0_mm) / s->pitch_mm),
+                              (int)((half - s->y0_mm) / s->pitch_mm) + 1,
+                              columns < s->width ? columns : s->width};
+}
+
 /* What a part that crosses the slot has on both of its sides is part between them too. */
 static void bridge_slot(struct silhouette *s, const struct vision_card *card,
                         const struct look *looks, const struct part_colours *colours)
@@ -536,9 +550,10 @@ static void close_gaps(struct silhouette *s, const struct vision_card *card,
                        const struct look *looks, const struct part_colours *colours)
 {
     const int longest = (int)(3.5 / s->pitch_mm);
-    for (int j = 0; j < s->height; j++) {
+    const struct slot_span span = span_of(s, card);
+    for (int j = span.first_row; j <= span.last_row; j++) {
         int gap = 0;
-        for (int i = 0; i < s->width && cells_centre(s, i, j).x < 0; i++) {
+        for (int i = 0; i < span.columns && cells_centre(s, i, j).x < 0; i++) {
             const size_t at = (size_t)j * (size_t)s->width + (size_t)i;
             if (s->cells[at] == CELL_UNKNOWN && cells_in_slot(card, cells_centre(s, i, j)) &&
                 part_colours_has(colours, &looks[at])) {
@@ -559,8 +574,8 @@ static void close_gaps(struct silhouette *s, const struct vision_card *card,
  * The hub's screw and what lies in its shadow may look like neither part nor slot. Where the part
  * shuts them off from all that is open, they are part. Openings of a wheel lead out of the slot. */
 
-/* The cells that hang together with start and are not part, marked as seen. Returns whether they
- * lie in the slot and part is all about them. */
+/* The cells of the slot that hang together with start and are not part, marked as seen. Returns
+ * whether part is all about them. */
 static bool is_closed_in(const struct silhouette *s, const struct vision_card *card, size_t start,
                          uint8_t *seen, size_t *queue, size_t *count)
 {
@@ -571,7 +586,6 @@ static bool is_closed_in(const struct silhouette *s, const struct vision_card *c
     seen[start] = 1;
     for (size_t next = 0; next < *count; next++) {
         int i = (int)(queue[next] % (size_t)s->width), j = (int)(queue[next] / (size_t)s->width);
-        closed = closed && cells_in_slot(card, cells_centre(s, i, j));
         for (int k = 0; k < 4; k++) {
             int x = i + di[k], y = j + dj[k];
             if (x < 0 || y < 0 || x >= s->width || y >= s->height) {
@@ -579,9 +593,12 @@ static bool is_closed_in(const struct silhouette *s, const struct vision_card *c
                 continue;
             }
             size_t at = (size_t)y * (size_t)s->width + (size_t)x;
-            closed = closed && s->cells[at] != CELL_OFF;
-            if (seen[at] || s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF)
+            if (s->cells[at] == CELL_PART || seen[at])
                 continue;
+            if (s->cells[at] == CELL_OFF || !cells_in_slot(card, cells_centre(s, x, y))) {
+                closed = false;
+                continue;
+            }
             seen[at] = 1;
             queue[(*count)++] = at;
         }
@@ -595,16 +612,18 @@ static bool fill_closed_in(struct silhouette *s, const struct vision_card *card)
     uint8_t *seen = calloc(cells, 1);
     size_t *queue = malloc(cells * sizeof *queue);
     const bool good = seen && queue;
-    for (size_t at = 0; good && at < cells; at++) {
-        const int i = (int)(at % (size_t)s->width), j = (int)(at / (size_t)s->width);
-        size_t count;
-        if (seen[at] || s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF ||
-            !cells_in_slot(card, cells_centre(s, i, j)) ||
-            !is_closed_in(s, card, at, seen, queue, &count))
-            continue;
-        for (size_t k = 0; k < count; k++)
-            s->cells[queue[k]] = CELL_PART;
-    }
+    const struct slot_span span = span_of(s, card);
+    for (int j = span.first_row; good && j <= span.last_row; j++)
+        for (int i = 0; i < span.columns; i++) {
+            const size_t at = (size_t)j * (size_t)s->width + (size_t)i;
+            size_t count;
+            if (seen[at] || s->cells[at] == CELL_PART || s->cells[at] == CELL_OFF ||
+                !cells_in_slot(card, cells_centre(s, i, j)) ||
+                !is_closed_in(s, card, at, seen, queue, &count))
+                continue;
+            for (size_t k = 0; k < count; k++)
+                s->cells[queue[k]] = CELL_PART;
+        }
     free(seen);
     free(queue);
     return good;
