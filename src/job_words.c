@@ -1,5 +1,6 @@
 #include "job_words.h"
 
+#include "order.h"
 #include "plus_minus.h"
 
 #include <ctype.h>
@@ -271,8 +272,7 @@ static char *cure(const struct plan_station *s, double off, double expanded, enu
         text = words("make the first link %s %s, or the second one %s", amount,
                      off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
     else if (amount)
-        text = words("%s %s %s as seen in the photo", subject[s->kind], amount,
-                     off > 0 ? "clockwise" : "counter-clockwise");
+        text = words("%s %s %s as seen in the photo", subject[s->kind], amount, order_cure(off));
     free(amount);
     return text;
 }

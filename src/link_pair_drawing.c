@@ -82,7 +82,7 @@ static void draw_note(cairo_t *cr, double bias_deg)
     char text[120];
     plot_set_colour(cr, plot_soft, 1);
     snprintf(text, sizeof text, "crank turned %.2f" DEGREE " %s (drawn about ten times as much)",
-             fabs(bias_deg), bias_deg > 0 ? "counter-clockwise" : "clockwise");
+             fabs(bias_deg), direction_way(bias_deg));
     plot_text(cr, SHEET_WIDTH / 2, 93.5, 3, PLOT_MIDDLE, PLOT_NORMAL, text);
 }
 

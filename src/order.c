@@ -1,6 +1,7 @@
 #include "order.h"
 
 #include "decision.h"
+#include "direction.h"
 
 #include <math.h>
 
@@ -38,10 +39,10 @@ const char *order_square(double off_deg, double expanded_deg)
 
 const char *order_lies(double off_deg)
 {
-    return off_deg > 0 ? "counter-clockwise" : "clockwise";
+    return direction_way(off_deg);
 }
 
 const char *order_cure(double off_deg)
 {
-    return off_deg > 0 ? "clockwise" : "counter-clockwise";
+    return direction_way(-off_deg);
 }

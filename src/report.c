@@ -2,6 +2,7 @@
 #include "report.h"
 
 #include "cautions.h"
+#include "direction.h"
 #include "job_advice.h"
 #include "job_compare.h"
 #include "job_finding.h"
@@ -475,7 +476,7 @@ static bool mechanism_make(const struct writing *w, int i, struct mechanism *m)
 
 static const char *throw_words(struct strings *s, double deg)
 {
-    return make(s, "%.1f° %s", fabs(deg), deg < 0 ? "clockwise" : "counter-clockwise");
+    return make(s, "%.1f° %s", fabs(deg), direction_way(deg));
 }
 
 /* Its figures as text: on a phone the drawing is too small to read. */

@@ -3,6 +3,7 @@
 #include "arm_uncertainty.h"
 #include "direction.h"
 #include "plus_minus.h"
+#include "quantity.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -163,7 +164,7 @@ char *verdict_words(const struct verdict *v)
 
 static double rounded(double deg)
 {
-    return round(deg * 1000) / 1000 + 0.0;
+    return quantity_rounded(deg, 3);
 }
 
 json_t *verdict_json(const struct verdict *v)
