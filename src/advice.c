@@ -11,7 +11,7 @@ static const double same_deg = 1e-9;
 struct advice_question advice_question_default(void)
 {
     return (struct advice_question){
-        .tolerance_deg = ADVICE_TOLERANCE_DEG,
+        .tolerance_deg = DECISION_USUAL_DEG,
         .turned_u_deg = NAN,
         .scale.u.dof = INFINITY,
         .step_percent = ADVICE_TRIM_STEP,

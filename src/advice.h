@@ -10,7 +10,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define ADVICE_TOLERANCE_DEG DECISION_USUAL_DEG
 #define ADVICE_TRIM_LIMIT 2.0 /* percent; "a couple of percent": common practice, no source */
 #define ADVICE_TRIM_STEP 1.0  /* percent; whole percents: common practice, no source */
 

@@ -137,7 +137,7 @@ int advise_options_parse(int argc, char **argv, struct advise_options *o)
 {
     *o = (struct advise_options){.measure = measure_options_start(),
                                  .u_deg = NAN,
-                                 .tolerance_deg = ADVICE_TOLERANCE_DEG,
+                                 .tolerance_deg = DECISION_USUAL_DEG,
                                  .step_percent = ADVICE_TRIM_STEP,
                                  .limit_percent = ADVICE_TRIM_LIMIT};
     bool seen[sizeof known / sizeof *known] = {false};

@@ -70,9 +70,8 @@ static void put_first(struct vision_result *result, int arm)
 /* Against square, as the words have it. */
 static void judge_by_itself(const struct vision_result *result, struct annotate_answer *out)
 {
-    static const struct verdict_asked square = {0};
     struct verdict verdict;
-    verdict_of_photo(result, &square, &verdict);
+    verdict_of_photo(result, &verdict_square, &verdict);
     verdict_undecided(&verdict, out->undecided);
     out->order = verdict.order;
     put_first(&out->result, verdict.index);

@@ -334,7 +334,7 @@ int cmd_linkage_angle(int argc, char **argv)
 {
     struct angle_words words = {.link = link_words_default(),
                                 .photos = linkage_photos_start(),
-                                .tolerance = ADVICE_TOLERANCE_DEG};
+                                .tolerance = DECISION_USUAL_DEG};
     struct angle_answer answer;
     int status = read_angle_words(argc, argv, &words);
     if (status != EXIT_DONE)

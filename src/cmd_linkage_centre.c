@@ -279,7 +279,7 @@ int cmd_linkage_centre(int argc, char **argv)
     struct centre_words words = {
         .link = link_words_default(),
         .photos = linkage_photos_start(),
-        .tolerance = ADVICE_TOLERANCE_DEG,
+        .tolerance = DECISION_USUAL_DEG,
         .ends = {.first_percent = 100,
                  .second_percent = 100,
                  .step_percent = 1,

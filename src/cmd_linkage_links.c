@@ -53,7 +53,7 @@ int cmd_linkage_turns(int argc, char **argv)
     struct link_words words = link_words_default();
     struct linkage_photos photos = linkage_photos_start();
     struct quantity wanted = {90, 0}, angle = {0, 0};
-    double tolerance = ADVICE_TOLERANCE_DEG;
+    double tolerance = DECISION_USUAL_DEG;
     const char *output = NULL;
     bool json = false;
     struct linkage_option_list values = {0};

@@ -39,7 +39,7 @@ int cmd_linkage_parallel(int argc, char **argv)
     struct link_words words = link_words_default();
     struct linkage_photos photos = linkage_photos_start();
     struct quantity angles[2] = {{0}};
-    double tolerance = ADVICE_TOLERANCE_DEG, reference_u = 0;
+    double tolerance = DECISION_USUAL_DEG, reference_u = 0;
     const char *output = NULL;
     bool json = false;
     struct linkage_option_list values = {0};
@@ -123,7 +123,7 @@ int cmd_linkage_level(int argc, char **argv)
     struct linkage_photos photos = linkage_photos_start();
     struct quantity edge = {0, 0}, span = {0, 0};
     const char *output = NULL;
-    double tolerance = ADVICE_TOLERANCE_DEG;
+    double tolerance = DECISION_USUAL_DEG;
     bool json = false;
     struct linkage_option_list values = {0};
     const struct linkage_option table[] = {

@@ -266,16 +266,10 @@ static void take_result(void *context, size_t index)
     r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
 }
 
-static int refuse_copies(const struct request *r)
+static struct measured_photo photo_at(const void *context, size_t i)
 {
-    struct measured_photo *photos = calloc(r->count, sizeof *photos);
-    if (!photos)
-        return fail_trouble("there is not enough memory to compare the photos.");
-    for (size_t i = 0; i < r->count; i++)
-        photos[i] = (struct measured_photo){r->words[i].path, &r->words[i].result};
-    int status = refuse_same_measured(photos, r->count);
-    free(photos);
-    return status;
+    const struct request *r = context;
+    return (struct measured_photo){r->words[i].path, &r->words[i].result};
 }
 
 static int read_all(struct request *r)
@@ -297,7 +291,7 @@ static int read_all(struct request *r)
         return status;
     r->measure.options.threads = parallel_share(r->count);
     parallel_in_order(r->count, measure_word, take_result, r);
-    return r->status == EXIT_DONE ? refuse_copies(r) : r->status;
+    return r->status == EXIT_DONE ? refuse_same_measured(photo_at, r, r->count) : r->status;
 }
 
 /* ---- Answer -------------------------------------------------------------------------------- */

@@ -9,7 +9,6 @@
 #include "plus_minus.h"
 #include "thread.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,11 +26,9 @@ struct horn_read {
 static bool take_horn(void *context, const struct job_reading_row *row)
 {
     struct horn_read *read = context;
-    json_t *record = json_loads(row->record, 0, NULL);
     read->used_deg = row->value;
-    (void)measure_from_json(record, &read->result); /* no arm in it: read by eye */
-    json_decref(record);
-    return false; /* a square station has one reading */
+    (void)measure_from_record(row->record, &read->result); /* no arm in it: read by eye */
+    return false;                                          /* a square station has one reading */
 }
 
 /* false when it cannot be told which of the arms was measured: a tooth for another one would be

@@ -10,19 +10,11 @@ struct search {
     int found;                                    /* -1: none yet */
 };
 
-static void take_result(const char *text, struct vision_result *out)
-{
-    json_t *record = text ? json_loads(text, 0, NULL) : NULL;
-    if (!record || !measure_from_json(record, out))
-        *out = (struct vision_result){.arm_count = 0};
-    json_decref(record);
-}
-
 static bool compare(void *context, const struct job_reading_row *row)
 {
     struct search *search = context;
     struct vision_result old;
-    take_result(row->record, &old);
+    (void)measure_from_record(row->record, &old);
     for (int i = 0; i < JOB_MAX_PHOTOS && search->found < 0; i++)
         if (same_measured(&old, &search->results[i]))
             search->found = i;
@@ -35,7 +27,7 @@ int64_t job_copy_find(struct job *job, const struct job_view *view,
 {
     struct search search = {.found = -1};
     for (int i = 0; i < JOB_MAX_PHOTOS; i++)
-        take_result(measured->records[i], &search.results[i]);
+        (void)measure_from_record(measured->records[i], &search.results[i]);
     for (int i = 0; i < view->event_count; i++) {
         const struct job_event *event = &view->events[i];
         if (event->kind != JOB_MEASURED || &view->plan.stations[event->station] != station)

@@ -311,6 +311,12 @@ static void take_sticker_budget(const struct measuring *w, const struct sticker_
     m->finding.coverage = uncertainty_normal_coverage();
 }
 
+static struct measured_photo photo_at(const void *context, size_t i)
+{
+    const struct measuring *w = context;
+    return (struct measured_photo){w->q->photos[i], &w->taken[i].result};
+}
+
 static int measure_all(struct measuring *w, struct job_measured *m)
 {
     struct job_roles roles = job_roles_of(w->q->station->kind);
@@ -319,10 +325,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         if (status != EXIT_DONE)
             return status;
     }
-    struct measured_photo photos[JOB_MAX_PHOTOS];
-    for (int i = 0; i < w->q->photo_count; i++)
-        photos[i] = (struct measured_photo){w->q->photos[i], &w->taken[i].result};
-    if (refuse_same_measured(photos, (size_t)w->q->photo_count) != EXIT_DONE)
+    if (refuse_same_measured(photo_at, w, (size_t)w->q->photo_count) != EXIT_DONE)
         return EXIT_USAGE;
     for (int i = 0; i < w->readings; i++) {
         int at = photo_of(w, i), usual = w->q->photo_count == w->readings ? 0 : i;

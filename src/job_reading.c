@@ -4,14 +4,10 @@
 #include "job_finding.h"
 #include "measure_json.h"
 
-#include <jansson.h>
-
 const struct vision_arm *job_reading_arm(const struct job_reading_row *row,
                                          struct vision_result *result)
 {
-    json_t *record = json_loads(row->record, 0, NULL);
-    int arm = measure_from_json(record, result) ? measure_arm_read(result, row->value) : -1;
-    json_decref(record);
+    int arm = measure_from_record(row->record, result) ? measure_arm_read(result, row->value) : -1;
     return arm >= 0 && result->arms[arm].budget_count > 0 ? &result->arms[arm] : NULL;
 }
 

@@ -284,6 +284,14 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
     return out->arm_count > 0;
 }
 
+bool measure_from_record(const char *record, struct vision_result *out)
+{
+    json_t *json = record ? json_loads(record, 0, NULL) : NULL;
+    bool good = measure_from_json(json, out);
+    json_decref(json);
+    return good;
+}
+
 int measure_arm_read(const struct vision_result *recorded, double angle_deg)
 {
     int nearest = -1;

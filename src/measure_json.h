@@ -27,6 +27,9 @@ json_t *measure_arm_json(const struct vision_arm *arm);
  * has no arm. */
 bool measure_from_json(const json_t *record, struct vision_result *out);
 
+/* The same of a record as text; NULL is one without an arm. */
+bool measure_from_record(const char *record, struct vision_result *out);
+
 /* Index of the arm of such a result that an angle was read of before it was rounded for the record;
  * -1 when none lies there. */
 int measure_arm_read(const struct vision_result *recorded, double angle_deg);

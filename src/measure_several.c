@@ -187,22 +187,15 @@ static int compare_stickers(const struct measure_batch *batch)
     return print_turns(batch, &turn, photos);
 }
 
-/* A copy that is another file to the eye of a computer. */
-static int refuse_copies(const struct measure_batch *batch)
+static struct measured_photo photo_at(const void *context, size_t i)
 {
-    struct measured_photo *photos = calloc(batch->count, sizeof *photos);
-    if (!photos)
-        return fail_trouble("there is not enough memory to compare the photos.");
-    for (size_t i = 0; i < batch->count; i++)
-        photos[i] = (struct measured_photo){batch->shots[i].path, &batch->shots[i].result};
-    int status = refuse_same_measured(photos, batch->count);
-    free(photos);
-    return status;
+    const struct measure_batch *batch = context;
+    return (struct measured_photo){batch->shots[i].path, &batch->shots[i].result};
 }
 
 int measure_several_answer(const struct measure_batch *batch)
 {
-    int status = refuse_copies(batch);
+    int status = refuse_same_measured(photo_at, batch, batch->count);
     if (status != EXIT_DONE)
         return status;
     return batch->asked.together ? put_together(batch) : compare_stickers(batch);

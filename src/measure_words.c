@@ -130,12 +130,9 @@ void measure_untold_sentence(const struct vision_result *result, char out[MEASUR
                  result->untold_arms);
 }
 
-/* What an arm is held to where nothing was asked. */
-static const struct verdict_asked square = {0};
-
 int measure_told(const struct vision_result *result, const struct verdict *verdict)
 {
-    return verdict ? verdict->index : verdict_arm(result->arms, result->arm_count, &square);
+    return verdict ? verdict->index : verdict_arm(result->arms, result->arm_count, &verdict_square);
 }
 
 static void write_message(FILE *to, const struct vision_result *result,
@@ -152,7 +149,7 @@ static void write_message(FILE *to, const struct vision_result *result,
         write_sticker(to, result);
         return;
     }
-    verdict_of_photo(result, &square, &first);
+    verdict_of_photo(result, &verdict_square, &first);
     measure_write_verdict(to, verdict ? verdict : &first, reason_sentence(result->reason));
 }
 

@@ -89,14 +89,19 @@ bool same_measured(const struct vision_result *a, const struct vision_result *b)
     return false;
 }
 
-int refuse_same_measured(const struct measured_photo *photos, size_t count)
+int refuse_same_measured(struct measured_photo (*photo_at)(const void *context, size_t i),
+                         const void *context, size_t count)
 {
-    for (size_t i = 0; i < count; i++)
-        for (size_t j = 0; photos[i].path && j < i; j++)
-            if (photos[j].path && same_measured(photos[i].result, photos[j].result))
+    for (size_t i = 0; i < count; i++) {
+        const struct measured_photo photo = photo_at(context, i);
+        for (size_t j = 0; photo.path && j < i; j++) {
+            const struct measured_photo before = photo_at(context, j);
+            if (before.path && same_measured(photo.result, before.result))
                 return fail_usage("\"%s\" and \"%s\" are one photo: " SAME_MEASURED
                                   "; each reading needs a photo of its own.",
-                                  photos[j].path, photos[i].path);
+                                  before.path, photo.path);
+        }
+    }
     return EXIT_DONE;
 }
 

@@ -34,8 +34,10 @@ struct measured_photo {
     const char *path; /* NULL: passed over */
     const struct vision_result *result;
 };
-/* EXIT_DONE when no two of them are one photo; otherwise says so and returns EXIT_USAGE. */
-int refuse_same_measured(const struct measured_photo *photos, size_t count);
+/* EXIT_DONE when no two of count photos, the i-th of which photo_at(context, i) tells, are one
+ * photo; otherwise says so and returns EXIT_USAGE. */
+int refuse_same_measured(struct measured_photo (*photo_at)(const void *context, size_t i),
+                         const void *context, size_t count);
 
 /* ---- Files -------------------------------------------------------------------------------- */
 

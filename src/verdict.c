@@ -9,6 +9,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+const struct verdict_asked verdict_square = {.tolerance_deg = 0};
+
 static double off_of(const struct vision_arm *arm, const struct verdict_asked *asked)
 {
     return asked->have_target ? direction_turn(arm->angle_deg - asked->target_deg)

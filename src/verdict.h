@@ -18,6 +18,8 @@ struct verdict_asked {
     double target_deg;
 };
 
+extern const struct verdict_asked verdict_square; /* nothing was asked */
+
 struct verdict {
     struct vision_arm arm; /* the one judged */
     int index;             /* of that arm: verdict_arm() */

@@ -481,7 +481,6 @@ static struct disc_arm arm_to_ball(const struct view *v, const struct disc *disc
  * these tell it better, to how true discs are drilled. */
 static void heed_spacing(const struct disc *disc, struct disc_arm *ball)
 {
-    const double drilled_rad = 0.25 / DEG;
     struct vision_arm arms[VISION_MAX_ARMS];
     double off_deg[VISION_MAX_ARMS], mean_deg = 0, square = 0;
     const int holes = disc->arm_count;
@@ -497,7 +496,7 @@ static void heed_spacing(const struct disc *disc, struct disc_arm *ball)
         square += disc->arms[i].u_rad * disc->arms[i].u_rad;
     }
     ball->direction_rad -= (off_deg[holes] - mean_deg) / DEG;
-    ball->u_rad = hypot(sqrt(square) / holes, drilled_rad);
+    ball->u_rad = hypot(sqrt(square) / holes, SPACING_DRILLED_DEG / DEG);
 }
 
 /* A ball tells which arm of the disc is in use: its direction is the answer, unless it stands in a

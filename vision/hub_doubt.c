@@ -6,6 +6,11 @@
 
 #define ASIDE_MM 2.5
 
+static bool is_seen_to_end(const struct part_arm *arm)
+{
+    return !arm->covered_end && !arm->open_end;
+}
+
 /* Where the shaft can stand that a card with its slot cut out was slipped round. aside_mm: for what
  * stands above the card and is seen askew. */
 static bool in_slot_zone(const struct stage *s, struct vision_point mm, double aside_mm)
@@ -29,7 +34,7 @@ static bool only_extends(const struct part *part, int i)
     if (!arms[i].covered_end || arms[i].open_end)
         return false;
     for (int k = 0; k < part->arm_count; k++)
-        if (!arms[k].covered_end && !arms[k].open_end &&
+        if (is_seen_to_end(&arms[k]) &&
             angle_apart(arms[k].direction_rad, arms[i].direction_rad + PI) < same_rad)
             return true;
     return false;
@@ -87,7 +92,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
     if (!part->joint && hub_in_slot(s, part))
         return true;
     for (int i = 0; i < part->arm_count; i++) {
-        if (part->arms[i].covered_end || part->arms[i].open_end)
+        if (!is_seen_to_end(&part->arms[i]))
             continue;
         ended++;
         if (part->arms[i].far_end != FAR_END_JOINT)

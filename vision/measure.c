@@ -255,19 +255,14 @@ static void result_stage(struct stage *s)
     name_arms(s, &line);
 }
 
-static bool in_photo(const struct vision_result *out, struct vision_point px)
-{
-    return px.x >= 0 && px.y >= 0 && px.x < out->photo.width_px && px.y < out->photo.height_px;
-}
-
 static bool hints_are_in_photo(const struct stage *s)
 {
     const struct vision_options *o = s->options;
     const bool line =
         o->reference == VISION_REFERENCE_EDGE || o->reference == VISION_REFERENCE_POINTS;
-    return (!line || (in_photo(s->out, o->hint_px[0]) && in_photo(s->out, o->hint_px[1]))) &&
+    return (!line || (stage_in_photo(s, o->hint_px[0]) && stage_in_photo(s, o->hint_px[1]))) &&
            (!o->have_arm_hint ||
-            (in_photo(s->out, o->hub_hint_px) && in_photo(s->out, o->tip_hint_px)));
+            (stage_in_photo(s, o->hub_hint_px) && stage_in_photo(s, o->tip_hint_px)));
 }
 
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,

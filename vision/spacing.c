@@ -248,7 +248,7 @@ bool vision_space_arms(struct vision_arm *arms, int count, const double slope_co
 
 void spacing_doubt_holes(struct vision_arm *arms, int count)
 {
-    const double drilled_deg = 0.25, usual = 2, within_deg = 6;
+    const double usual = 2, within_deg = 6;
     double off_deg[VISION_MAX_ARMS], sorted[VISION_MAX_ARMS];
     if (count < 3 || !find_spacing(arms, count, within_deg, off_deg))
         return;
@@ -256,7 +256,7 @@ void spacing_doubt_holes(struct vision_arm *arms, int count)
     const double middle = median_upper(sorted, count);
     for (int i = 0; i < count; i++) {
         double apart = fabs(off_deg[i] - middle);
-        if (apart > usual * hypot(arms[i].u_deg, drilled_deg))
+        if (apart > usual * hypot(arms[i].u_deg, SPACING_DRILLED_DEG))
             add_doubt(&arms[i], apart);
     }
 }

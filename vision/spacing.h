@@ -8,6 +8,9 @@
 /* Moulded arms keep their spacing to about this (standard uncertainty; judged). */
 #define SPACING_MOULDED_DEG 0.15
 
+/* And holes of discs, drilled or moulded, to this (judged). */
+#define SPACING_DRILLED_DEG 0.25
+
 /* Whether the arms (angle_deg) lie within 3 degrees of one even spacing of 90, 120 or 60 degrees,
  * or three and more of 72: then off_deg holds how far each is from its place in it, the first one's
  * being 0. Returns the spacing, 0 for another part or fewer than two arms. */

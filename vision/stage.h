@@ -57,6 +57,9 @@ bool stage_fail(struct vision_result *out, enum vision_reason reason);
 /* Whether the reason is the photo's file, not what it shows. */
 bool stage_is_file_reason(enum vision_reason reason);
 
+/* Whether a point (pixels) lies in the photo. */
+bool stage_in_photo(const struct stage *s, struct vision_point px);
+
 int stage_long_side_px(const struct stage *s);
 /* The largest of 1, 2, 4, 8 that divides what there is, pixels or pixels for a millimetre, into no
  * less than is wanted. */

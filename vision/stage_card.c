@@ -23,6 +23,12 @@ struct vision_options vision_options_default(void)
                                    .threads = 1};
 }
 
+bool stage_in_photo(const struct stage *s, struct vision_point px)
+{
+    const struct vision_photo_info *photo = &s->out->photo;
+    return px.x >= 0 && px.y >= 0 && px.x < photo->width_px && px.y < photo->height_px;
+}
+
 /* Whether a marker in view was not found, but for those in the corners, where fingers hold the
  * card. */
 static bool hides_square(const struct stage *s)
@@ -34,9 +40,7 @@ static bool hides_square(const struct stage *s)
         bool found = fabs(mm.x) > corner * card->width_mm && fabs(mm.y) > corner * card->height_mm;
         for (int k = 0; k < s->fix.markers && !found; k++)
             found = s->fix.which[k] == i;
-        const struct vision_point px = vision_plane_to_photo(&s->fix.plane, mm);
-        if (!found && px.x > 0 && px.y > 0 && px.x < s->out->photo.width_px &&
-            px.y < s->out->photo.height_px)
+        if (!found && stage_in_photo(s, vision_plane_to_photo(&s->fix.plane, mm)))
             return true;
     }
     return false;
