@@ -1,9 +1,10 @@
 /* armsquare: picks the command and passes the rest of the words on. */
-#include "answer.h"
-#include "commands.h"
-#include "file_mode.h"
-#include "message.h"
-#include "utc_clock.h"
+#include "base/answer.h"
+#include "base/file_mode.h"
+#include "base/message.h"
+#include "base/utc_clock.h"
+#include "base/exit_status.h"
+#include "commands/commands.h"
 
 #include <signal.h>
 #include <stdio.h>

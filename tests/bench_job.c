@@ -1,8 +1,8 @@
 /* Benchmark of a large job: 200 stations, 2,000 photos. Prints the status time (best of ten whole
  * processes) and the peak memory of both reports, for 200 photos and for 2,000, so that growth
  * shows. usage: bench_job ARMSQUARE [FOLDER] */
-#include "job_demo_photo.h"
-#include "job_store.h"
+#include "job/job_demo_photo.h"
+#include "job/job_store.h"
 
 #include <fcntl.h>
 #include <stdio.h>

@@ -1,8 +1,8 @@
 /* How many full four-bar solves a second on one core: both assemblies, each with crank angle, link
  * angle, transmission angle, gain and crank per mm of link. Also whole chains of three stages.
  * Prints a line for each; fails below the figure the project promises. */
-#include "fourbar.h"
-#include "linkage.h"
+#include "linkage/fourbar.h"
+#include "linkage/linkage.h"
 
 #include <math.h>
 #include <stdio.h>

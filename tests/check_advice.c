@@ -1,5 +1,5 @@
 /* What is advised: ranking, ties, sub-trim, uncertainty. */
-#include "advice.h"
+#include "advice/advice.h"
 #include "check_main.h"
 
 /* One arm at deviation_deg from a wanted 90, known to u. */

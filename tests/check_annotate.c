@@ -1,12 +1,12 @@
 /* src/annotate*.c: what the picture must show and must not hide. How it looks is for eyes. */
-#include "annotate.h"
-#include "annotate_internal.h"
 #include "check_main.h"
-#include "lettering.h"
-#include "measure_json.h"
+#include "drawing/lettering.h"
 #include "photo_maker.h"
-#include "picture_record.h"
-#include "reasons.h"
+#include "picture/annotate.h"
+#include "picture/annotate_internal.h"
+#include "picture/picture_record.h"
+#include "result/measure_json.h"
+#include "result/reasons.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,8 +1,8 @@
 /* The uncertainty budget: each formula against a computation of its own, and the worked example of
  * docs/method.md against the program. */
-#include "arm_uncertainty.h"
 #include "budget.h"
 #include "check_main.h"
+#include "result/arm_uncertainty.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,7 +1,7 @@
 /* The cards' description: published sizes, markers that cannot be confused, and a drawing that
  * shows exactly what the description says. */
-#include "card_draw.h"
 #include "check_main.h"
+#include "sheet/card_draw.h"
 #include "tag36h11.h"
 #include "vision.h"
 

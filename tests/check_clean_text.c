@@ -1,6 +1,6 @@
 /* Text from outside, made fit to show. */
+#include "base/clean_text.h"
 #include "check_main.h"
-#include "clean_text.h"
 
 #include <stdlib.h>
 #include <string.h>

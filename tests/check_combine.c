@@ -1,7 +1,7 @@
-/* src/combine.c: several photos of one arm put together. */
-#include "arm_uncertainty.h"
+/* src/arithmetic/combine.c: several photos of one arm put together. */
+#include "arithmetic/combine.h"
 #include "check_main.h"
-#include "combine.h"
+#include "result/arm_uncertainty.h"
 
 #include <check.h>
 #include <math.h>

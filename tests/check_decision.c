@@ -1,6 +1,6 @@
 /* Accept, reject or cannot tell, after ISO 14253-1. */
+#include "arithmetic/decision.h"
 #include "check_main.h"
-#include "decision.h"
 
 /* The rule itself: tolerance zone narrowed by U for accepting, widened by U for rejecting; in
  * between neither can be proved. Deviations have either sign. */

@@ -1,6 +1,6 @@
 /* Directions on a circle against published examples of directional statistics. */
+#include "arithmetic/direction.h"
 #include "check_main.h"
-#include "direction.h"
 
 /* K. V. Mardia and P. E. Jupp, Directional Statistics, Example 1.1 (roulette wheel): mean 51 deg,
  * resultant 0.711. */

@@ -44,7 +44,7 @@ done
 for part in $("$program" job --help | sed -n 's/^  \([a-z]*\)  .*/\1/p'); do
     check_options job job "$part"
 done
-for variable in $(grep -ho 'getenv("[A-Z_]*")' src/*.c | sed 's/.*"\(.*\)".*/\1/' | sort -u); do
+for variable in $(grep -rho --include='*.c' 'getenv("[A-Z_]*")' src | sed 's/.*"\(.*\)".*/\1/' | sort -u); do
     [ "$variable" = HOME ] || grep -q "^\.B $variable$" docs/armsquare.1 ||
         complain "docs/armsquare.1 does not explain $variable"
 done
@@ -61,9 +61,9 @@ most=$(sed -n 's/^#define VISION_MAX_PIXELS \([0-9]*\)000000\.0 .*/\1/p' vision/
 grep -q "up to $most megapixels" docs/measure.md || complain "docs/measure.md does not say \"up to $most megapixels\""
 
 # Stations of the Dunlin's job, wherever an example names one.
-for station in $(grep -ho 'job \(measure\|confirm\|hardware\|note\|history\) dunlin\.job [a-z][a-z-]*' README.md docs/*.md docs/armsquare.1 src/cmd_job.c |
+for station in $(grep -ho 'job \(measure\|confirm\|hardware\|note\|history\) dunlin\.job [a-z][a-z-]*' README.md docs/*.md docs/armsquare.1 src/commands/cmd_job.c |
     sed 's/.* //' | sort -u); do
-    grep -qx "\[$station\]" src/plans/*.plan || complain "no plan has the station \"$station\" of an example"
+    grep -qx "\[$station\]" src/job/plans/*.plan || complain "no plan has the station \"$station\" of an example"
 done
 
 # The job from beginning to end, as docs/job.md has it.

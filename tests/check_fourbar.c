@@ -1,6 +1,6 @@
 /* The four-bar against a textbook's worked example, exact identities and Grashof's classes. */
 #include "check_main.h"
-#include "fourbar.h"
+#include "linkage/fourbar.h"
 
 #define DEG (M_PI / 180)
 

@@ -1,7 +1,7 @@
 /* The four-bar against a general numeric solver: the GNU Scientific Library's multidimensional root
  * finder works on the bare loop closure and knows nothing of Freudenstein. */
 #include "check_main.h"
-#include "fourbar.h"
+#include "linkage/fourbar.h"
 
 #include <gsl/gsl_multiroots.h>
 #include <gsl/gsl_vector.h>

@@ -1,7 +1,7 @@
 /* Export and import: all of a job as plain files and back, to the byte; and every way in which a
  * folder can be wrong. */
 #include "check_main.h"
-#include "job_export.h"
+#include "job/job_export.h"
 #include "job_maker.h"
 
 #include <jansson.h>

@@ -1,8 +1,8 @@
-/* src/job_pair.c against a pinhole camera written out here: a point at (X, Y, h) over the card goes
- * to focal * (right, -up) / depth (Hartley and Zisserman, Multiple View Geometry, 2nd ed.
+/* src/job/job_pair.c against a pinhole camera written out here: a point at (X, Y, h) over the card
+ * goes to focal * (right, -up) / depth (Hartley and Zisserman, Multiple View Geometry, 2nd ed.
  * 2004, 6.1; from memory). */
 #include "check_main.h"
-#include "job_pair.h"
+#include "job/job_pair.h"
 
 #include <math.h>
 #include <string.h>

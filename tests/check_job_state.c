@@ -2,7 +2,7 @@
  * way the work rests on itself (common practice, no source): a crank squared to a horn is worth
  * nothing once the horn has moved. */
 #include "check_main.h"
-#include "job_state.h"
+#include "job/job_state.h"
 
 /* horn <- crank <- tail, and a throttle that rests on nothing of it. */
 static const char *const text = "plan: chain\n"

@@ -1,9 +1,9 @@
-/* src/lean.c: the lean of a card, told by photos from different sides. Coverage and false alarms by
- * Monte Carlo (JCGM 101:2008), leans by rays from cameras to parts that lean. */
+/* src/arithmetic/lean.c: the lean of a card, told by photos from different sides. Coverage and
+ * false alarms by Monte Carlo (JCGM 101:2008), leans by rays from cameras to parts that lean. */
+#include "arithmetic/lean.h"
 #include "check_main.h"
-#include "lean.h"
 #include "lean_scene.h"
-#include "together.h"
+#include "result/together.h"
 #include "witness.h"
 
 #include <check.h>

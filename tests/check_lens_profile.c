@@ -1,7 +1,7 @@
 /* Lens profiles: the file there and back, which photos one belongs to, and what is no profile. */
 #include "check_main.h"
-#include "lens_profile.h"
-#include "lens_shelf.h"
+#include "lens/lens_profile.h"
+#include "lens/lens_shelf.h"
 
 #include <check.h>
 #include <stdio.h>

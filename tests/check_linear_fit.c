@@ -1,6 +1,6 @@
 /* The straight-line fit against NIST's certified "Norris" data set and the GUM's thermometer. */
+#include "arithmetic/linear_fit.h"
 #include "check_main.h"
-#include "linear_fit.h"
 
 /* NIST Statistical Reference Datasets, linear regression, Norris (J. Norris, NIST): data and
  * certified values. */

@@ -1,10 +1,10 @@
 /* Linkages: published examples, exact identities, propagated uncertainty against Monte Carlo, the
  * description file, and everything that must be refused. */
 #include "check_main.h"
-#include "linkage.h"
-#include "linkage_file.h"
-#include "linkage_result.h"
-#include "linkage_words.h"
+#include "linkage/linkage.h"
+#include "linkage/linkage_file.h"
+#include "linkage/linkage_result.h"
+#include "linkage/linkage_words.h"
 
 #include <stdio.h>
 #include <string.h>

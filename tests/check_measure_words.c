@@ -1,10 +1,11 @@
-/* src/measure_words.c, src/measure_json.c: the answer as a person and as a program read it. */
+/* src/result/measure_words.c, src/result/measure_json.c: the answer as a person and as a program
+ * read it. */
+#include "arithmetic/plus_minus.h"
 #include "check_main.h"
-#include "measure_json.h"
-#include "measure_words.h"
-#include "picture_path.h"
-#include "plus_minus.h"
-#include "reasons.h"
+#include "picture/picture_path.h"
+#include "result/measure_json.h"
+#include "result/measure_words.h"
+#include "result/reasons.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 /* Numbers typed on the command line: taken whole or refused. */
+#include "arithmetic/number.h"
 #include "check_main.h"
-#include "number.h"
 
 static const struct {
     const char *text;

@@ -1,8 +1,8 @@
-/* src/picture_record.c: what is written comes back, and what was changed is told. The digests are
- * checked with sha256sum of Debian's coreutils over a PPM file made by libpng alone. */
+/* src/picture/picture_record.c: what is written comes back, and what was changed is told. The
+ * digests are checked with sha256sum of Debian's coreutils over a PPM file made by libpng alone. */
 #include "check_main.h"
 #include "photo_maker.h"
-#include "picture_record.h"
+#include "picture/picture_record.h"
 
 #include <errno.h>
 #include <png.h>

@@ -1,6 +1,6 @@
 /* Plans as text: what is read, what is refused, and that writing and reading agree. */
 #include "check_main.h"
-#include "plan.h"
+#include "job/plan.h"
 
 #include <string.h>
 

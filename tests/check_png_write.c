@@ -1,5 +1,5 @@
 /* The PNG writer, read back by libpng itself and judged by pngcheck. */
-#include "png_write.h"
+#include "drawing/png_write.h"
 
 #include "check_main.h"
 #include "outside.h"

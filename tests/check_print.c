@@ -2,10 +2,10 @@
  * libapriltag - another family's own detector - must find every marker where the description puts
  * it. Outside judges for the rest: pdfinfo, Ghostscript, xmllint, pngcheck. */
 #include "check_main.h"
+#include "drawing/png_write.h"
 #include "markers.h"
 #include "outside.h"
-#include "png_write.h"
-#include "sheet.h"
+#include "sheet/sheet.h"
 
 #include <apriltag/apriltag.h>
 #include <apriltag/tag36h11.h>

@@ -1,6 +1,6 @@
 /* Numbers as a person writes them, and what their uncertainty makes of others. */
+#include "arithmetic/quantity.h"
 #include "check_main.h"
-#include "quantity.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 

@@ -1,6 +1,6 @@
-/* src/reasons.c: every reason has a sentence of its own that says what to do. */
+/* src/result/reasons.c: every reason has a sentence of its own that says what to do. */
 #include "check_main.h"
-#include "reasons.h"
+#include "result/reasons.h"
 
 #include <ctype.h>
 #include <stdio.h>

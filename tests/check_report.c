@@ -1,11 +1,11 @@
 /* The report and the comparison: what they say, read back by other programs (poppler's pdfinfo,
  * pdftotext, pdffonts; skipped where they are not installed). */
 #include "check_main.h"
-#include "job_compare.h"
-#include "job_demo_photo.h"
-#include "job_finding.h"
+#include "job/job_compare.h"
+#include "job/job_demo_photo.h"
+#include "job/job_finding.h"
 #include "job_maker.h"
-#include "report.h"
+#include "report/report.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 /* Output files: whole or not at all, and with the permissions that the umask gives, also where many
  * threads write at once. */
-#include "safe_file.h"
+#include "base/safe_file.h"
 
+#include "base/file_mode.h"
 #include "check_main.h"
-#include "file_mode.h"
 #include "parallel.h"
 
 #include <errno.h>

@@ -1,11 +1,11 @@
 /* The sheet's layout and its files, as far as the library itself can tell. */
+#include "base/clean_text.h"
 #include "check_main.h"
-#include "clean_text.h"
-#include "drawing_file.h"
-#include "lettering.h"
+#include "drawing/drawing_file.h"
+#include "drawing/lettering.h"
+#include "drawing/plot.h"
 #include "outside.h"
-#include "plot.h"
-#include "sheet.h"
+#include "sheet/sheet.h"
 
 #include <cairo.h>
 #include <errno.h>

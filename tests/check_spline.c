@@ -1,7 +1,7 @@
 /* Spline arithmetic against number theory and against trying everything. */
+#include "arithmetic/direction.h"
+#include "arithmetic/spline.h"
 #include "check_main.h"
-#include "direction.h"
-#include "spline.h"
 
 /* lcm(teeth, arms): distinct directions of evenly spaced arms. Elementary number theory; tabled
  * here from an independent calculation. */

@@ -1,12 +1,12 @@
 /* Centred, parallel, level and angle stations, link pairs and travel: identities, published rules
  * of uncertainty, and Monte Carlo. */
+#include "arithmetic/quantity.h"
+#include "arithmetic/station.h"
+#include "arithmetic/travel.h"
 #include "check_main.h"
-#include "link_pair.h"
-#include "link_shared.h"
-#include "linkage_cure.h"
-#include "quantity.h"
-#include "station.h"
-#include "travel.h"
+#include "linkage/link_pair.h"
+#include "linkage/link_shared.h"
+#include "linkage/linkage_cure.h"
 
 #define DEG (M_PI / 180)
 #define COUNT(array) (sizeof(array) / sizeof *(array))

@@ -1,6 +1,6 @@
 /* Link ends: ISO 261 pitches and what turns do. */
+#include "arithmetic/thread.h"
 #include "check_main.h"
-#include "thread.h"
 
 /* ISO 261 (selected in ISO 262), coarse and fine pitch, from a published chart of the standard;
  * the inch thread is 25.4 mm / 56 by definition. */

@@ -1,6 +1,6 @@
-/* src/together.c: which photos count, which arms are one, and what is said of how the card leans.
- * The photos' results are made by hand. */
-#include "together.h"
+/* src/result/together.c: which photos count, which arms are one, and what is said of how the card
+ * leans. The photos' results are made by hand. */
+#include "result/together.h"
 
 #include "check_main.h"
 #include "lean_scene.h"

@@ -1,8 +1,8 @@
 /* Learning degrees per percent: unwrapping, uncertainty, backlash, refusals. The fit itself is
  * checked in check_linear_fit. */
+#include "advice/trim_scale.h"
+#include "arithmetic/direction.h"
 #include "check_main.h"
-#include "direction.h"
-#include "trim_scale.h"
 
 #define READINGS(...)                                                                              \
     (const struct trim_reading[]){__VA_ARGS__},                                                    \

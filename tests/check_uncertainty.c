@@ -1,6 +1,6 @@
 /* Uncertainty arithmetic against the worked examples and tables of JCGM 100:2008 (GUM). */
+#include "arithmetic/uncertainty.h"
 #include "check_main.h"
-#include "uncertainty.h"
 
 /* GUM Table G.2 (= NIST Technical Note 1297, Table B.1). Printed digits; half a unit of the last.
  */

@@ -1,8 +1,8 @@
 /* Times as text, and the one that documents can be made again with. */
+#include "base/exit_status.h"
+#include "base/utc_clock.h"
 #include "check_main.h"
-#include "commands.h"
-#include "lens_profile.h"
-#include "utc_clock.h"
+#include "lens/lens_profile.h"
 
 #include <string.h>
 

@@ -1,7 +1,8 @@
-/* src/verdict.c, src/sharpen.c: accept, reject or cannot tell, and what would settle it. */
-#include "arm_uncertainty.h"
+/* src/result/verdict.c, src/result/sharpen.c: accept, reject or cannot tell, and what would settle
+ * it. */
 #include "check_main.h"
-#include "verdict.h"
+#include "result/arm_uncertainty.h"
+#include "result/verdict.h"
 
 #include <check.h>
 #include <math.h>

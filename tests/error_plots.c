@@ -1,6 +1,6 @@
 #include "error_plots.h"
-#include "plot.h"
-#include "safe_file.h"
+#include "base/safe_file.h"
+#include "drawing/plot.h"
 #include "spread.h"
 
 #include <cairo-svg.h>

@@ -1,6 +1,6 @@
 #include "flat_scene.h"
 
-#include "card_draw.h"
+#include "sheet/card_draw.h"
 #include "vision.h"
 
 #include <cairo.h>

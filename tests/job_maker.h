@@ -2,7 +2,7 @@
 #ifndef JOB_MAKER_H
 #define JOB_MAKER_H
 
-#include "job_store.h"
+#include "job/job_store.h"
 
 /* A new empty folder; static storage, good until the next call. */
 const char *job_maker_folder(void);

@@ -3,7 +3,7 @@
  * are measured without and with it.
  * usage: lens_table [--verbose] DIR...
  * build: cmake --build build --target lens_table */
-#include "lens_profile.h"
+#include "lens/lens_profile.h"
 #include "photo_set.h"
 #include "program.h"
 #include "spread.h"

@@ -1,6 +1,6 @@
 #include "sticker_series.h"
 
-#include "direction.h"
+#include "arithmetic/direction.h"
 #include "parallel.h"
 
 #include <dirent.h>

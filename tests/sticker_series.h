@@ -3,7 +3,7 @@
 #ifndef STICKER_SERIES_H
 #define STICKER_SERIES_H
 
-#include "sticker_turn.h"
+#include "result/sticker_turn.h"
 #include "vision.h"
 
 #include <stdbool.h>

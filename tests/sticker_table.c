@@ -2,9 +2,9 @@
  * pictures made up with exact truth, views and gluing drawn at random; or of ray-traced series.
  * usage: sticker_table [PAIRS] [SEED]
  *        sticker_table [--set tune|kept] [--verbose] DIR     of make_photos --stickers */
-#include "arm_uncertainty.h"
-#include "direction.h"
+#include "arithmetic/direction.h"
 #include "flat_scene.h"
+#include "result/arm_uncertainty.h"
 #include "spread.h"
 #include "sticker_series.h"
 #include "vision.h"

@@ -1,7 +1,7 @@
 /* Fuzz target: any bytes as the job.json of an export. A job that was made of it can be shown,
  * reported and undone to its beginning. */
-#include "job_command.h"
-#include "job_export.h"
+#include "commands/job_command.h"
+#include "job/job_export.h"
 
 #include <stdint.h>
 #include <stdio.h>

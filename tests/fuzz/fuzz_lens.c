@@ -1,6 +1,6 @@
 /* Fuzz target: any bytes as a lens profile. What is taken must be a lens, and come back the same.
  */
-#include "lens_profile.h"
+#include "lens/lens_profile.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,9 +1,9 @@
 /* Fuzz target: any bytes as the description of a linkage, analysed when they can be read. The
  * sanitizers judge; the shipped descriptions are the corpus. */
-#include "linkage_export.h"
-#include "linkage_file.h"
-#include "linkage_result.h"
-#include "linkage_words.h"
+#include "linkage/linkage_export.h"
+#include "linkage/linkage_file.h"
+#include "linkage/linkage_result.h"
+#include "linkage/linkage_words.h"
 
 #include <stdint.h>
 #include <stdio.h>

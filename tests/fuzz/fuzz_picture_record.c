@@ -1,6 +1,6 @@
 /* Fuzz target: any bytes as an annotated picture, read back. CRCs are mended first, for otherwise
  * libpng drops nearly every changed chunk unseen. */
-#include "picture_record.h"
+#include "picture/picture_record.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 /* Fuzz target: any bytes as the text of a plan. What is read keeps the rules, and what is written
  * of it reads back to the same text. The ready-made plans are the corpus. */
-#include "plan.h"
+#include "job/plan.h"
 
 #include <stdint.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 /* Writes the job.json of a small job with one of everything but photos, for fuzz_job_import to
  * start from. */
-#include "job_export.h"
+#include "job/job_export.h"
 
 #include <stdio.h>
 #include <stdlib.h>

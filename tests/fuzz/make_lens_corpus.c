@@ -1,5 +1,5 @@
 /* Writes lens profiles for fuzz_lens to start from: a sound one, and some that are none. */
-#include "lens_profile.h"
+#include "lens/lens_profile.h"
 
 #include <stdio.h>
 

@@ -1,5 +1,5 @@
 /* Writes a small picture with a measurement inside, as a first corpus for fuzz_picture_record. */
-#include "picture_record.h"
+#include "picture/picture_record.h"
 
 #include <stdio.h>
 #include <stdlib.h>

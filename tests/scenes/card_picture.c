@@ -1,6 +1,6 @@
 #include "card_picture.h"
-#include "card_draw.h"
 #include "photo_file.h"
+#include "sheet/card_draw.h"
 
 #include <math.h>
 #include <stdlib.h>

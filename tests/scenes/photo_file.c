@@ -1,5 +1,5 @@
 #include "photo_file.h"
-#include "safe_file.h"
+#include "base/safe_file.h"
 
 #include <math.h>
 #include <png.h>

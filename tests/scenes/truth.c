@@ -1,6 +1,6 @@
 #include "truth.h"
+#include "base/safe_file.h"
 #include "develop.h"
-#include "safe_file.h"
 
 #include <jansson.h>
 #include <math.h>

@@ -1,0 +1,240 @@
+#include "advice.h"
+
+#include "arithmetic/direction.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Degrees below which two deviations are the same number that was reached by other rounding. */
+static const double same_deg = 1e-9;
+
+struct advice_question advice_question_default(void)
+{
+    return (struct advice_question){
+        .tolerance_deg = DECISION_USUAL_DEG,
+        .turned_u_deg = NAN,
+        .scale.u.dof = INFINITY,
+        .step_percent = ADVICE_TRIM_STEP,
+        .limit_percent = ADVICE_TRIM_LIMIT,
+    };
+}
+
+static struct spline_horn horn_of(const struct advice_question *q)
+{
+    struct spline_horn horn = {.teeth = q->teeth,
+                               .arm_count = q->arm_count,
+                               .may_turn_over = q->may_turn_over,
+                               .turned_arm = q->used,
+                               .turned_deg = q->turned_deg};
+    for (int i = 0; i < q->arm_count; i++)
+        horn.arm_deg[i] = q->arms[i].angle_deg;
+    return horn;
+}
+
+/* As it sits, an arm was read directly. Turned over, arm j lies at turned + used - j: the arm in
+ * use was read directly, the others carry three readings. Readings of one photo share its
+ * reference; taking them as independent counts that share too often, never too little. */
+static double u_of(const struct advice_question *q, const struct spline_position *at)
+{
+    double u = q->arms[at->arm].u_deg;
+    if (!at->turned_over)
+        return u;
+    if (at->arm == q->used)
+        return q->turned_u_deg;
+    return hypot(q->turned_u_deg, hypot(q->arms[q->used].u_deg, u));
+}
+
+/* A doubtful reading decides nothing, and an arm that nobody measured is never accepted. */
+static enum decision decide(const struct advice_question *q, double deviation, double expanded,
+                            bool assumed)
+{
+    enum decision decision = decision_make(deviation, expanded, q->tolerance_deg);
+    bool too_soon = assumed && decision == DECISION_ACCEPT;
+    return q->unsure || too_soon ? DECISION_CANNOT_TELL : decision;
+}
+
+/* Without an uncertainty an angle is shown to a tenth (src/arithmetic/plus_minus.h), and less is no
+ * order. */
+static bool reads_as_nothing(const struct advice_option *option)
+{
+    return isnan(option->expanded_deg) && fabs(option->at.remains_deg) < 0.05;
+}
+
+static enum advice_trim_kind trim_kind(const struct advice_question *q,
+                                       const struct advice_option *option, double percent)
+{
+    if (option->decision == DECISION_ACCEPT)
+        return ADVICE_TRIM_NOT_NEEDED;
+    if (option->assumed)
+        return ADVICE_TRIM_MEASURE_FIRST;
+    if (reads_as_nothing(option))
+        return ADVICE_TRIM_NOT_NEEDED;
+    if (fabs(option->at.remains_deg) <= option->expanded_deg)
+        return ADVICE_TRIM_NOT_SEEN;
+    if (!q->scale.known)
+        return ADVICE_TRIM_NO_SCALE;
+    if (percent == 0)
+        return ADVICE_TRIM_TOO_FINE;
+    return fabs(percent) > q->limit_percent ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_USE;
+}
+
+/* remains' = remains + scale percent; with percent exact, u'^2 = u^2 + (percent u(scale))^2. */
+static struct advice_trim trim_for(const struct advice_question *q,
+                                   const struct advice_option *option)
+{
+    struct advice_trim trim = {.exact_percent = NAN,
+                               .percent = NAN,
+                               .remains_deg = NAN,
+                               .expanded_deg = NAN,
+                               .decision = DECISION_CANNOT_TELL};
+    if (q->scale.known) {
+        double remains = option->at.remains_deg;
+        trim.exact_percent = -remains / q->scale.deg_per_percent;
+        trim.percent = q->step_percent * round(trim.exact_percent / q->step_percent) + 0.0;
+        trim.remains_deg = remains + q->scale.deg_per_percent * trim.percent;
+        struct uncertainty terms[] = {
+            {option->u_deg, INFINITY},
+            {trim.percent * q->scale.u.u, q->scale.u.dof},
+        };
+        trim.expanded_deg = uncertainty_expand(uncertainty_combine(terms, 2));
+        trim.decision = decide(q, trim.remains_deg, trim.expanded_deg, option->assumed);
+    }
+    trim.kind = trim_kind(q, option, trim.percent);
+    return trim;
+}
+
+static struct advice_option judge(const struct advice_question *q, struct spline_position at)
+{
+    struct advice_option option = {.at = at, .u_deg = u_of(q, &at)};
+    option.assumed = q->arms[at.arm].assumed;
+    option.expanded_deg = uncertainty_expand((struct uncertainty){option.u_deg, INFINITY});
+    option.decision = decide(q, at.remains_deg, option.expanded_deg, option.assumed);
+    option.trim = trim_for(q, &option);
+    return option;
+}
+
+/* Work at the bench, in an order rather than a unit: turning over also swaps the side of the ball,
+ * another arm moves the link, a tooth only turns the horn. */
+static int work_of(const struct advice_question *q, const struct spline_position *at)
+{
+    int tooth = 1;
+    int arm = tooth * SPLINE_MAX_TEETH;
+    int side = arm * 2;
+    return at->turned_over * side + (at->arm != q->used) * arm + abs(at->teeth) * tooth;
+}
+
+static int compare(const void *left, const void *right, void *context)
+{
+    const struct spline_position *a = &((const struct advice_option *)left)->at;
+    const struct spline_position *b = &((const struct advice_option *)right)->at;
+    /* Whole nanodegrees: a comparison with a tolerance would not be an order. */
+    double da = round(fabs(a->remains_deg) / same_deg);
+    double db = round(fabs(b->remains_deg) / same_deg);
+    if (da != db)
+        return da < db ? -1 : 1;
+    int work = work_of(context, a) - work_of(context, b);
+    return work != 0 ? work : a->arm - b->arm;
+}
+
+/* U (95 %) of |a| - |b|. The same arm on another tooth moves with it: the difference is exact when
+ * both lie on the same side of the wanted direction and counts twice when they do not. */
+static double expanded_difference(const struct advice_option *a, const struct advice_option *b)
+{
+    double u = hypot(a->u_deg, b->u_deg);
+    if (a->at.arm == b->at.arm && a->at.turned_over == b->at.turned_over)
+        u = a->at.remains_deg * b->at.remains_deg < 0 ? 2 * a->u_deg : 0;
+    double expanded = uncertainty_expand((struct uncertainty){u, INFINITY});
+    return isnan(expanded) ? 0 : expanded;
+}
+
+/* accept, cannot tell, reject: from good to bad. */
+static int badness(enum decision decision)
+{
+    return decision == DECISION_ACCEPT ? 0 : decision == DECISION_CANNOT_TELL ? 1 : 2;
+}
+
+/* Index, in the list sorted by what remains, of the option to act on. */
+static size_t choose(const struct advice_question *q, const struct advice *sorted)
+{
+    const struct advice_option *least = &sorted->options[0];
+    size_t chosen = 0;
+    for (size_t i = 0; i < sorted->count; i++) {
+        const struct advice_option *option = &sorted->options[i];
+        if (advice_is_leave(q, option) && option->decision == DECISION_ACCEPT)
+            return i;
+        double more = fabs(option->at.remains_deg) - fabs(least->at.remains_deg);
+        bool as_good = more <= expanded_difference(option, least) &&
+                       badness(option->decision) <= badness(least->decision);
+        if (as_good && work_of(q, &option->at) < work_of(q, &sorted->options[chosen].at))
+            chosen = i;
+    }
+    return chosen;
+}
+
+static void move_to_front(struct advice *advice, size_t index)
+{
+    struct advice_option option = advice->options[index];
+    for (; index > 0; index--)
+        advice->options[index] = advice->options[index - 1];
+    advice->options[0] = option;
+}
+
+bool advice_make(const struct advice_question *q, struct advice *out)
+{
+    *out = (struct advice){0};
+    struct spline_horn horn = horn_of(q);
+    size_t count = spline_positions(&horn, q->wanted_deg, NULL, 0);
+    struct spline_position *positions = calloc(count, sizeof *positions);
+    out->options = calloc(count, sizeof *out->options);
+    if (!positions || !out->options) {
+        free(positions);
+        advice_clear(out);
+        return false;
+    }
+    out->count = spline_positions(&horn, q->wanted_deg, positions, count);
+    for (size_t i = 0; i < count; i++) {
+        out->options[i] = judge(q, positions[i]);
+        if (advice_is_leave(q, &out->options[i]))
+            out->now = out->options[i];
+    }
+    free(positions);
+    qsort_r(out->options, count, sizeof *out->options, compare, (void *)q);
+    move_to_front(out, choose(q, out));
+    return true;
+}
+
+void advice_clear(struct advice *advice)
+{
+    free(advice->options);
+    *advice = (struct advice){0};
+}
+
+bool advice_is_leave(const struct advice_question *q, const struct advice_option *option)
+{
+    return work_of(q, &option->at) == 0;
+}
+
+bool advice_is_best_tooth(const struct advice *advice, size_t index)
+{
+    const struct spline_position *at = &advice->options[index].at;
+    for (size_t i = 0; i < index; i++) {
+        const struct spline_position *other = &advice->options[i].at;
+        if (other->arm == at->arm && other->turned_over == at->turned_over)
+            return false;
+    }
+    return true;
+}
+
+void advice_assume_even_arms(struct advice_question *q, int count)
+{
+    struct advice_arm measured = q->arms[q->used];
+    q->arm_count = count;
+    q->used = 0;
+    for (int i = 0; i < count; i++) {
+        q->arms[i] = measured;
+        q->arms[i].name[0] = (char)('A' + i);
+        q->arms[i].name[1] = '\0';
+        q->arms[i].angle_deg = direction_normal(measured.angle_deg + 360.0 * i / count);
+        q->arms[i].assumed = i > 0;
+    }
+}

@@ -1,0 +1,112 @@
+/* From a measured horn to the next thing to do: which arm on which tooth, how much sub-trim.
+ * Degrees are counter-clockwise positive as seen in the photo. Nothing here reads or prints. */
+#ifndef ADVICE_H
+#define ADVICE_H
+
+#include "arithmetic/decision.h"
+#include "arithmetic/spline.h"
+#include "arithmetic/uncertainty.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define ADVICE_TRIM_LIMIT 2.0 /* percent; "a couple of percent": common practice, no source */
+#define ADVICE_TRIM_STEP 1.0  /* percent; whole percents: common practice, no source */
+
+/* Degrees that one percent may turn a horn, either sign. Beyond: no servo's doing, for 100 % would
+ * be a tenth of a degree, or most of a turn. */
+#define ADVICE_SCALE_MIN 0.001
+#define ADVICE_SCALE_MAX 3.0
+
+struct advice_arm {
+    char name[4];     /* "A" */
+    double angle_deg; /* from the reference, as the horn sits now */
+    double u_deg;     /* NAN: not known; nothing is then accepted or rejected */
+    bool assumed;     /* not measured, placed by even spacing: never accepted unmeasured */
+};
+
+/* What one percent of sub-trim does. */
+struct advice_scale {
+    bool known;
+    double deg_per_percent; /* positive: positive percent turns the horn counter-clockwise */
+    struct uncertainty u;   /* of deg_per_percent; dof INFINITY when not known better */
+};
+
+struct advice_question {
+    int teeth; /* SPLINE_MIN_TEETH to SPLINE_MAX_TEETH */
+    int arm_count;
+    struct advice_arm arms[SPLINE_MAX_ARMS];
+    bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */
+    int used;             /* the arm in use now */
+    double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
+    double tolerance_deg; /* >= 0 */
+    bool may_turn_over;   /* nothing on the horn forbids it, and turned_deg is known */
+    double turned_deg;    /* the arm in use, read with the horn turned over, on any tooth */
+    double turned_u_deg;  /* NAN: not known */
+    struct advice_scale scale;
+    double step_percent;  /* > 0: the radio's smallest change */
+    double limit_percent; /* >= 0: more sub-trim than this is warned about */
+};
+
+/* Neutral question: tolerance, step and limit as above, no scale, no arm. */
+struct advice_question advice_question_default(void);
+
+enum advice_trim_kind {
+    ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
+    ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet */
+    ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
+    ADVICE_TRIM_TOO_FINE,      /* less than half a step */
+    ADVICE_TRIM_USE,           /* percent, within the limit */
+    ADVICE_TRIM_OVER_LIMIT,    /* percent, beyond the limit */
+    ADVICE_TRIM_NO_SCALE,      /* wanted, but degrees per percent are not known */
+    ADVICE_TRIM_COUNT
+};
+
+/* Sub-trim against what remains, as a change from its setting at the time of the measurement.
+ * The numbers are filled whenever the scale is known, whatever the kind; NAN otherwise. */
+struct advice_trim {
+    enum advice_trim_kind kind;
+    double exact_percent; /* would leave nothing */
+    double percent;       /* nearest whole step */
+    double remains_deg;   /* after percent */
+    double expanded_deg;  /* U for 95 %, with the scale's uncertainty; NAN when not known */
+    enum decision decision;
+};
+
+/* One way to put the horn on, judged. */
+struct advice_option {
+    struct spline_position at;
+    bool assumed; /* rests on an arm that was not measured */
+    double u_deg; /* standard uncertainty of at.remains_deg; NAN when not known */
+    double expanded_deg;
+    enum decision decision;
+    struct advice_trim trim;
+};
+
+struct advice {
+    struct advice_option now; /* the arm in use, left as it is */
+    /* Every arm on every tooth on every side allowed. options[0] is what to do; the others follow
+     * by what remains. Owned: free with advice_clear(). */
+    struct advice_option *options;
+    size_t count;
+};
+
+/* Ranks all positions: least remaining deviation first, equals by least work.
+ * options[0] is the horn left alone when that is within tolerance; else the position that leaves
+ * least, unless a simpler one leaves as little within their uncertainty and is judged no worse.
+ * Least work: the same side before turned over, the arm in use before another, fewer teeth.
+ * false when there is no memory; out is then empty. */
+bool advice_make(const struct advice_question *question, struct advice *out);
+void advice_clear(struct advice *advice);
+
+/* Is nothing to be done: same arm, same tooth, same side. */
+bool advice_is_leave(const struct advice_question *question, const struct advice_option *option);
+
+/* Does no earlier option use the same arm on the same side? True for the best tooth of each. */
+bool advice_is_best_tooth(const struct advice *advice, size_t index);
+
+/* Fills arms from the one at index used: count arms spaced evenly, named "A", "B", ... in counter-
+ * clockwise order from it; all but used are marked assumed and share its u. */
+void advice_assume_even_arms(struct advice_question *question, int count);
+
+#endif

@@ -1,0 +1,285 @@
+#include "advice_report.h"
+
+#include "advice_words.h"
+#include "arithmetic/direction.h"
+#include "base/cautions.h"
+#include "base/paragraph.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_OTHERS 5 /* rows below the best: more than anybody tries at the bench */
+
+#define HALF_WAY_DEG 40 /* of 45: from here on the nearest square may not be the one meant */
+
+/* ---- Text --------------------------------------------------------------------------------------
+ */
+
+/* The horn as found. */
+static void print_now(FILE *to, const struct advice_question *q, const struct advice *advice,
+                      const struct advice_source *source)
+{
+    char stands[ADVICE_WORDS];
+    char verdict[ADVICE_WORDS];
+    if (source->unsure)
+        paragraph(to, "", "The photo is unsure: %s", source->unsure);
+    if (source->lens[0])
+        paragraph(to, "", "Lens: profile of %s.", source->lens);
+    advice_stands(q, advice->now.at.remains_deg, advice->now.expanded_deg, stands);
+    advice_verdict(q, advice->now.decision, advice->now.expanded_deg, verdict);
+    paragraph(to, "", "Arm %s lies %s.", q->arms[q->used].name, stands);
+    paragraph(to, "", "That is %s.", verdict);
+}
+
+static void print_remains(FILE *to, const char *mark, const struct advice_question *q,
+                          const struct advice_option *option)
+{
+    char stands[ADVICE_WORDS];
+    char verdict[ADVICE_WORDS] = "if the arms are evenly moulded";
+    advice_stands(q, option->at.remains_deg, option->assumed ? NAN : option->expanded_deg, stands);
+    if (!option->assumed)
+        advice_verdict(q, option->decision, option->expanded_deg, verdict);
+    paragraph(to, mark, "That leaves %s%s, %s.", option->assumed ? "about " : "", stands, verdict);
+}
+
+static void print_best(FILE *to, const struct advice_question *q, const struct advice *advice)
+{
+    const struct advice_option *best = &advice->options[0];
+    bool leave = advice_is_leave(q, best);
+    char words[ADVICE_WORDS];
+    fputs(q->unsure ? "\nDO THIS, once a better photo has confirmed it\n" : "\nDO THIS\n", to);
+    paragraph(to, "  1. ", "%s", advice_action(q, advice, best, words));
+    if (!leave)
+        print_remains(to, "     ", q, best);
+    paragraph(to, "  2. ", "%s", advice_trim_action(q, best, words));
+    if (leave && best->trim.kind == ADVICE_TRIM_NOT_NEEDED)
+        return;
+    if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
+        fputs("  3. Measure again, squarer on and closer: only a smaller ± can decide.\n", to);
+    else
+        fputs("  3. Measure again.\n", to);
+}
+
+static void print_row(FILE *to, const struct advice_question *q, int number,
+                      const struct advice_option *option)
+{
+    const struct spline_position *at = &option->at;
+    char what[60];
+    int teeth = abs(at->teeth);
+    if (teeth == 0)
+        snprintf(what, sizeof what, "%s", at->turned_over ? "turned over" : "as it is");
+    else
+        snprintf(what, sizeof what, "%d %s %s%s", teeth, teeth == 1 ? "tooth" : "teeth",
+                 direction_way(at->turn_deg), at->turned_over ? ", turned over" : "");
+    fprintf(to, "  %d  arm %-3s %-40s %+6.1f", number, q->arms[at->arm].name, what,
+            at->remains_deg);
+    if (option->trim.percent != 0 && !isnan(option->trim.percent))
+        fprintf(to, "   %+6g %%%s", option->trim.percent,
+                fabs(option->trim.percent) > q->limit_percent ? "  too much" : "");
+    fputc('\n', to);
+}
+
+static void print_others(FILE *to, const struct advice_question *q, const struct advice *advice,
+                         const struct advice_source *source)
+{
+    char words[ADVICE_WORDS];
+    int row = 0;
+    for (size_t i = 1; i < advice->count && (row < MAX_OTHERS || source->list_all); i++) {
+        if (!source->list_all && !advice_is_best_tooth(advice, i))
+            continue;
+        if (row++ == 0)
+            fprintf(to, "\nOR%51s   remains%s\n", "", q->scale.known ? "   sub-trim" : "");
+        print_row(to, q, row, &advice->options[i]);
+    }
+    if (row > 0)
+        fputs("     (remaining degrees: + lies counter-clockwise, - clockwise)\n", to);
+    if (*advice_trim_alone(q, advice, words) && !advice_is_leave(q, &advice->options[0]))
+        paragraph(to, "  ", "%s", words);
+}
+
+static int assumed_arms(const struct advice_question *q)
+{
+    int n = 0;
+    for (int i = 0; i < q->arm_count; i++)
+        n += q->arms[i].assumed;
+    return n;
+}
+
+static void note_arms(FILE *to, const struct advice_question *q)
+{
+    int directions = spline_directions(q->teeth, q->arm_count);
+    if (directions == q->teeth)
+        paragraph(to, "  - ",
+                  "%d evenly spaced arms on %d teeth all land in the same %d places: another arm "
+                  "gains nothing unless the arms are moulded unevenly.",
+                  q->arm_count, q->teeth, directions);
+    else
+        paragraph(to, "  - ",
+                  "%d evenly spaced arms on %d teeth reach %d places, %.2f degrees apart; moulded "
+                  "arms are never quite even, so measure the one you choose.",
+                  q->arm_count, q->teeth, directions, 360.0 / directions);
+}
+
+/* What the reading itself leaves open. */
+static void note_reading(FILE *to, const struct advice_question *q, const struct advice *advice,
+                         const struct advice_source *source)
+{
+    const char *used = q->arms[q->used].name;
+    if (isnan(advice->now.u_deg))
+        paragraph(to, "  - ",
+                  "Without an uncertainty nothing can be called within tolerance or outside it. "
+                  "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
+                  "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
+    if (source->arms_by_default && q->arm_count == 1 && source->untold_arms == 0)
+        paragraph(to, "  - ",
+                  "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
+                  "weighs them all.");
+    if (source->arm_by_default && q->arm_count > 1)
+        paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
+                  used);
+    if (source->untold_arms > 0)
+        paragraph(to, "  - ",
+                  "The photo shows %d more arm%s, too poorly to be measured and weighed here. If "
+                  "%s in use, take another photo.",
+                  source->untold_arms, source->untold_arms > 1 ? "s" : "",
+                  source->untold_arms > 1 ? "one of them is" : "that one is");
+    if (source->arms_have_angles && fabs(advice->now.at.remains_deg) > HALF_WAY_DEG)
+        paragraph(to, "  - ",
+                  "Arm %s lies nearly half way between two squares; if the other one is meant, "
+                  "say so with --target.",
+                  used);
+    if (assumed_arms(q) > 0)
+        note_arms(to, q);
+}
+
+/* What else could be done, and what must hold when it is. */
+static void note_next(FILE *to, const struct advice_question *q, const struct advice *advice,
+                      const struct advice_source *source)
+{
+    const struct advice_option *best = &advice->options[0];
+    if (source->could_turn_over && best->decision != DECISION_ACCEPT)
+        paragraph(to, "  - ",
+                  "Turned over, the horn may come nearer; by how much depends on its teeth, which "
+                  "cannot be seen. Put it on turned over, on any tooth, read arm %s again and add "
+                  "--turn-over ANGLE.",
+                  q->arms[q->used].name);
+    if (best->decision == DECISION_REJECT)
+        paragraph(to, "  - ",
+                  "No arm on any tooth comes within tolerance. Moulds differ: another horn for the "
+                  "same spline, or one with more arms, may%s.",
+                  source->could_turn_over || q->may_turn_over
+                      ? ""
+                      : "; so may this one turned over, if nothing on it forbids that (--turn-over "
+                        "allowed)");
+    if (best->trim.kind == ADVICE_TRIM_NO_SCALE)
+        paragraph(to, "  - ",
+                  "How many percent of sub-trim that is, three photos tell: armsquare trim-scale "
+                  "a.jpg@0 b.jpg@10 c.jpg@-10");
+    if (!advice_is_leave(q, best) || best->trim.kind != ADVICE_TRIM_NOT_NEEDED)
+        paragraph(to, "  - ",
+                  "This holds for the servo at neutral, its sub-trim as it was when measured.");
+}
+
+void advice_print(FILE *to, const struct advice_question *q, const struct advice *advice,
+                  const struct advice_source *source)
+{
+    print_now(to, q, advice, source);
+    print_best(to, q, advice);
+    print_others(to, q, advice, source);
+    fputs("\nNOTE\n", to);
+    note_reading(to, q, advice, source);
+    note_next(to, q, advice, source);
+    paragraph(to, "  - ", CAUTION_POWER);
+    paragraph(to, "  - ", CAUTION_RULES);
+}
+
+/* ---- JSON --------------------------------------------------------------------------------------
+ */
+
+/* A number, or null where it is not known. */
+static json_t *number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *trim_json(const struct advice_trim *trim)
+{
+    static const char *const kinds[ADVICE_TRIM_COUNT] = {
+        [ADVICE_TRIM_NOT_NEEDED] = "not needed",
+        [ADVICE_TRIM_MEASURE_FIRST] = "measure first",
+        [ADVICE_TRIM_NOT_SEEN] = "not seen",
+        [ADVICE_TRIM_TOO_FINE] = "too fine",
+        [ADVICE_TRIM_USE] = "use",
+        [ADVICE_TRIM_OVER_LIMIT] = "over limit",
+        [ADVICE_TRIM_NO_SCALE] = "no scale",
+    };
+    json_t *decision =
+        isnan(trim->percent) ? json_null() : json_string(decision_name(trim->decision));
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "kind", kinds[trim->kind], "percent",
+                     number_or_null(trim->percent), "exact_percent",
+                     number_or_null(trim->exact_percent), "remains_deg",
+                     number_or_null(trim->remains_deg), "expanded_deg",
+                     number_or_null(trim->expanded_deg), "decision", decision);
+}
+
+static json_t *option_json(const struct advice_question *q, const struct advice *advice,
+                           const struct advice_option *option)
+{
+    const struct spline_position *at = &option->at;
+    char action[ADVICE_WORDS];
+    char trim_action[ADVICE_WORDS];
+    return json_pack("{s:s, s:s, s:i, s:f, s:b, s:f, s:o, s:o, s:s, s:s, s:o, s:s}", "arm",
+                     q->arms[at->arm].name, "side", at->turned_over ? "turned over" : "as it is",
+                     "teeth", at->teeth, "turn_deg", at->turn_deg, "assumed", option->assumed,
+                     "remains_deg", at->remains_deg, "u_deg", number_or_null(option->u_deg),
+                     "expanded_deg", number_or_null(option->expanded_deg), "decision",
+                     decision_name(option->decision), "action",
+                     advice_action(q, advice, option, action), "sub_trim", trim_json(&option->trim),
+                     "sub_trim_action", advice_trim_action(q, option, trim_action));
+}
+
+static json_t *others_json(const struct advice_question *q, const struct advice *advice,
+                           bool list_all)
+{
+    json_t *list = json_array();
+    for (size_t i = 1; i < advice->count; i++)
+        if (list_all || advice_is_best_tooth(advice, i))
+            json_array_append_new(list, option_json(q, advice, &advice->options[i]));
+    return list;
+}
+
+static json_t *arms_json(const struct advice_question *q, bool have_angles)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < q->arm_count; i++)
+        json_array_append_new(
+            list, json_pack("{s:s, s:o, s:o, s:b}", "name", q->arms[i].name, "angle_deg",
+                            number_or_null(have_angles ? q->arms[i].angle_deg : NAN), "u_deg",
+                            number_or_null(q->arms[i].u_deg), "assumed", q->arms[i].assumed));
+    return list;
+}
+
+static json_t *scale_json(const struct advice_question *q)
+{
+    if (!q->scale.known)
+        return json_null();
+    return json_pack("{s:f, s:f}", "deg_per_percent", q->scale.deg_per_percent, "u", q->scale.u.u);
+}
+
+json_t *advice_to_json(const struct advice_question *q, const struct advice *advice,
+                       const struct advice_source *source)
+{
+    return json_pack(
+        "{s:s?, s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
+        "s:[s, s]}",
+        "photo", source->photo, "lens", source->lens[0] ? source->lens : NULL, "status",
+        source->unsure ? "unsure" : "ok", "reason", source->unsure_code, "teeth", q->teeth, "arm",
+        q->arms[q->used].name, "wanted_deg",
+        number_or_null(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
+        arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
+        scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",
+        option_json(q, advice, &advice->now), "best", option_json(q, advice, &advice->options[0]),
+        "others", others_json(q, advice, source->list_all), "cautions", CAUTION_POWER,
+        CAUTION_RULES);
+}

@@ -1,0 +1,159 @@
+#include "advice_words.h"
+
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static const char *say(char *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static const char *say(char *out, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(out, ADVICE_WORDS, format, args);
+    va_end(args);
+    return out;
+}
+
+static bool wants_square(const struct advice_question *q)
+{
+    return direction_deviation(q->wanted_deg) == 0;
+}
+
+const char *advice_stands(const struct advice_question *q, double deviation_deg,
+                          double expanded_deg, char *out)
+{
+    char off[PLUS_MINUS_WORDS];
+    char place[40] = "square";
+    if (!wants_square(q))
+        snprintf(place, sizeof place, "the wanted %.1f degrees", q->wanted_deg);
+    plus_minus_degrees(deviation_deg, expanded_deg, off);
+    if (round(fabs(deviation_deg) * pow(10, plus_minus_decimals(expanded_deg))) == 0)
+        return say(out, "%s off %s", off, place);
+    return say(out, "%s %s of %s", off, direction_way(deviation_deg), place);
+}
+
+const char *advice_verdict(const struct advice_question *q, enum decision decision,
+                           double expanded_deg, char *out)
+{
+    static const char *const verdicts[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = "within the tolerance of",
+        [DECISION_REJECT] = "outside the tolerance of",
+        [DECISION_CANNOT_TELL] = "too close to call against a tolerance of",
+    };
+    if (q->unsure)
+        return say(out, "in doubt, as the photo is unsure");
+    if (isnan(expanded_deg))
+        return say(out, "not to be judged against a tolerance of %g without an uncertainty",
+                   q->tolerance_deg);
+    return say(out, "%s %g", verdicts[decision], q->tolerance_deg);
+}
+
+/* "turn it 1 tooth clockwise as seen in the photo (14.4 degrees)" */
+static const char *turn_words(const struct spline_position *at, char *out)
+{
+    int teeth = abs(at->teeth);
+    return say(out, "%d %s %s as seen in the photo (%.1f degrees)", teeth,
+               teeth == 1 ? "tooth" : "teeth", direction_way(at->turn_deg), fabs(at->turn_deg));
+}
+
+/* The horn left alone. Whether another position comes nearer is seen only beside the others. */
+static const char *leave_words(const struct advice_question *q, const struct advice *advice,
+                               const struct advice_option *option, char *out)
+{
+    if (!advice_is_leave(q, &advice->options[0]))
+        return say(out, "Leave the horn as it is; another position comes nearer.");
+    if (option->trim.kind != ADVICE_TRIM_NOT_NEEDED)
+        return say(out, "Leave the horn as it is: no arm on any tooth is surely nearer.");
+    return say(out, "Leave the horn as it is.");
+}
+
+const char *advice_action(const struct advice_question *q, const struct advice *advice,
+                          const struct advice_option *option, char *out)
+{
+    const struct spline_position *at = &option->at;
+    char turn[ADVICE_WORDS];
+    char use[ADVICE_WORDS] = "";
+    turn_words(at, turn);
+    if (at->arm != q->used)
+        say(use, " Use arm %s in place of arm %s, pointing the same way.", q->arms[at->arm].name,
+            q->arms[q->used].name);
+    if (at->turned_over && at->teeth == 0)
+        return say(out, "Put the horn on turned over, on the tooth where you read it.%s", use);
+    if (at->turned_over)
+        return say(out, "Put the horn on turned over, %s from the tooth where you read it.%s", turn,
+                   use);
+    if (advice_is_leave(q, option))
+        return leave_words(q, advice, option, out);
+    if (at->teeth == 0)
+        return say(out, "Leave the horn as it is.%s", use);
+    return say(out, "Lift the horn, turn it %s and press it back on.%s", turn, use);
+}
+
+const char *advice_trim_change(const struct advice_option *option, char *out)
+{
+    return say(out, "Change sub-trim by %+g %%: the arm must move %s (if it does not, use %+g %%).",
+               option->trim.percent, direction_way(-option->at.remains_deg), -option->trim.percent);
+}
+
+static const char *trim_use(const struct advice_question *q, const struct advice_option *option,
+                            char *out)
+{
+    const struct advice_trim *trim = &option->trim;
+    char change[ADVICE_WORDS];
+    char stands[ADVICE_WORDS];
+    char verdict[ADVICE_WORDS];
+    advice_trim_change(option, change);
+    advice_stands(q, trim->remains_deg, trim->expanded_deg, stands);
+    advice_verdict(q, trim->decision, trim->expanded_deg, verdict);
+    return say(out, "%s That leaves %s, %s.", change, stands, verdict);
+}
+
+const char *advice_trim_action(const struct advice_question *q, const struct advice_option *option,
+                               char *out)
+{
+    double remains = option->at.remains_deg;
+    switch (option->trim.kind) {
+    case ADVICE_TRIM_NOT_NEEDED:
+        return say(out, "No sub-trim is needed.");
+    case ADVICE_TRIM_NOT_SEEN:
+        return say(out, "No sub-trim: what remains is no more than the measurement may be wrong.");
+    case ADVICE_TRIM_MEASURE_FIRST:
+        return say(out, "No sub-trim yet: measure first, arm %s was only taken as evenly spaced.",
+                   q->arms[option->at.arm].name);
+    case ADVICE_TRIM_TOO_FINE:
+        return say(out, "No sub-trim: what remains is less than half a step of %g %%.",
+                   q->step_percent);
+    case ADVICE_TRIM_USE:
+        return trim_use(q, option, out);
+    case ADVICE_TRIM_OVER_LIMIT:
+        return say(out,
+                   "Check that the servo is centred (neutral, no sub-trim). If it is, another horn "
+                   "may come nearer: sub-trim would take %+g %%, more than %g %%.",
+                   option->trim.percent, q->limit_percent);
+    default:
+        return say(out, "Sub-trim would have to move the arm %.*f degrees %s.",
+                   plus_minus_decimals(option->expanded_deg), fabs(remains),
+                   direction_way(-remains));
+    }
+}
+
+const char *advice_trim_alone(const struct advice_question *q, const struct advice *advice,
+                              char *out)
+{
+    const struct advice_trim *trim = &advice->now.trim;
+    out[0] = '\0';
+    if (trim->kind == ADVICE_TRIM_OVER_LIMIT)
+        return say(out,
+                   "Sub-trim alone would take %+g %% with the horn left as it is: more than %g %%, "
+                   "so another tooth or arm comes first.",
+                   trim->percent, q->limit_percent);
+    if (trim->kind == ADVICE_TRIM_USE)
+        return say(out, "Sub-trim alone would take %+g %% with the horn left as it is.",
+                   trim->percent);
+    return out;
+}

@@ -1,0 +1,47 @@
+/* How far one percent of sub-trim turns a horn, learned from readings of its angle. Degrees are
+ * counter-clockwise positive as seen in the photos. Nothing here reads or prints. */
+#ifndef TRIM_SCALE_H
+#define TRIM_SCALE_H
+
+#include "arithmetic/linear_fit.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct trim_reading {
+    double angle_deg; /* any turn: 359 and 1 are two degrees apart */
+    double u_deg;     /* standard uncertainty; NAN when not known */
+    double percent;
+};
+
+struct trim_scale {
+    /* angle = intercept + slope percent. Weighted by u when every reading has one. */
+    struct linear_fit fit;
+    double expanded; /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
+    /* Readings at the same percent, taken on the way up and on the way down */
+    bool repeated;           /* is there any such pair */
+    double backlash_deg;     /* largest difference among readings at one percent */
+    double backlash_percent; /* where */
+    bool backlash_shows;     /* more than the readings' own uncertainty allows */
+    size_t worst;            /* the reading farthest from the line */
+    double *residuals_deg;   /* reading minus line; owned: trim_scale_clear() */
+};
+
+enum trim_scale_status {
+    TRIM_SCALE_OK,
+    TRIM_SCALE_FEW,       /* fewer than two readings */
+    TRIM_SCALE_ONE_SPOT,  /* all readings at the same percent */
+    TRIM_SCALE_SCATTERED, /* angles too far apart to be one arm moved by sub-trim */
+    TRIM_SCALE_STILL,     /* the slope cannot be told from zero */
+    TRIM_SCALE_WILD,      /* one percent would turn the horn further than any servo does */
+    TRIM_SCALE_NO_MEMORY,
+    TRIM_SCALE_COUNT
+};
+
+/* Fits n readings. out is filled on TRIM_SCALE_OK, _STILL and _WILD (clear it then), and empty
+ * otherwise. */
+enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
+                                        struct trim_scale *out);
+void trim_scale_clear(struct trim_scale *scale);
+
+#endif

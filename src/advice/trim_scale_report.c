@@ -1,0 +1,175 @@
+#include "trim_scale_report.h"
+
+#include "advice_words.h"
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+#include "base/paragraph.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdarg.h>
+
+#define COARSE_SHARE 0.2 /* U above this share of the scale: another photo is worth its minute */
+#define FAR_OFF_U 3.0    /* a reading this many u off the line: by chance once in 370 */
+
+/* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
+
+#define MAX_WARNINGS 5
+
+struct warnings {
+    char text[MAX_WARNINGS][ADVICE_WORDS];
+    int count;
+};
+
+static void warn(struct warnings *w, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void warn(struct warnings *w, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(w->text[w->count++], ADVICE_WORDS, format, args);
+    va_end(args);
+}
+
+static void warn_of_repeats(struct warnings *w, const struct trim_scale *s, bool u_known)
+{
+    if (s->backlash_shows)
+        warn(w,
+             "Readings at %g %% differ by %.2f degrees, more than their uncertainty: backlash or "
+             "play. Approach each setting from the same side.",
+             s->backlash_percent, s->backlash_deg);
+    else if (s->repeated && !u_known)
+        warn(w, "Readings at %g %% differ by %.2f degrees: noise, backlash or play.",
+             s->backlash_percent, s->backlash_deg);
+}
+
+static struct warnings warnings_of(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    struct warnings w = {.count = 0};
+    double worst_u = from->readings[s->worst].u_deg; /* NAN compares as false below */
+    if (from->count < 3)
+        warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
+    if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
+        warn(&w, "The scale is only roughly known: take readings further apart, or more of them.");
+    if (from->unsure > 0)
+        warn(&w, "%zu of the photos %s unsure, and so is the scale.", from->unsure,
+             from->unsure == 1 ? "is" : "are");
+    if (from->count > 2 && fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
+        warn(&w, "%s lies far from the line: check its percent, or take it again.",
+             from->words[s->worst]);
+    warn_of_repeats(&w, s, worst_u > 0);
+    return w;
+}
+
+/* ---- Text ---------------------------------------------------------------------------------- */
+
+/* Decimals that show two digits of U; three where U is not known. */
+static int decimals_for(double expanded)
+{
+    if (!(expanded > 0))
+        return 3;
+    int decimals = 1 - (int)floor(log10(expanded));
+    if (decimals < 2)
+        return 2;
+    return decimals > 6 ? 6 : decimals;
+}
+
+static void print_scale(FILE *to, const struct trim_scale *s)
+{
+    char scale[PLUS_MINUS_WORDS];
+    plus_minus_words(fabs(s->fit.slope), s->expanded, decimals_for(s->expanded), "degrees", scale);
+    fprintf(to,
+            "One percent of sub-trim turns the horn %s.\n"
+            "Positive percent turns it %s as seen in the photos.\n",
+            scale, direction_way(s->fit.slope));
+}
+
+static void print_readings(FILE *to, const struct trim_scale *s,
+                           const struct trim_scale_source *from)
+{
+    fputs("\n  percent   degrees   off the line\n", to);
+    for (size_t i = 0; i < from->count; i++)
+        fprintf(to, "  %7g   %7.2f   %+7.2f\n", from->readings[i].percent,
+                direction_normal(from->readings[i].angle_deg), s->residuals_deg[i]);
+}
+
+/* What the same line says about the arm itself: how it stands at 0 %, and where it is square. */
+static void print_square(FILE *to, const struct trim_scale *s)
+{
+    struct uncertainty at_zero;
+    struct uncertainty at_square;
+    double off = direction_deviation(linear_fit_at(&s->fit, 0, &at_zero));
+    double percent = linear_fit_inverse(&s->fit, s->fit.intercept - off, &at_square);
+    if (isnan(s->expanded))
+        return;
+    char lies[PLUS_MINUS_WORDS];
+    plus_minus_words(fabs(off), uncertainty_expand(at_zero), 1, "degrees", lies);
+    fputc('\n', to);
+    paragraph(to, "",
+              "At 0 %% the arm lies %s %s of square; sub-trim alone would make it square at "
+              "%+.1f ± %.1f %%.",
+              lies, direction_way(off), percent,
+              plus_minus_rounded(uncertainty_expand(at_square), 1));
+}
+
+static void print_use(FILE *to, const struct trim_scale *s)
+{
+    int decimals = decimals_for(s->expanded);
+    fprintf(to, "\nUSE IT\n  armsquare advise PHOTO --teeth N --scale %.*f", decimals,
+            s->fit.slope);
+    if (!isnan(s->expanded))
+        fprintf(to, "U%.*f", decimals, s->expanded);
+    fputc('\n', to);
+}
+
+void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    struct warnings warnings = warnings_of(s, from);
+    print_scale(to, s);
+    print_readings(to, s, from);
+    print_square(to, s);
+    print_use(to, s);
+    if (warnings.count > 0)
+        fputs("\nNOTE\n", to);
+    for (int i = 0; i < warnings.count; i++)
+        paragraph(to, "  - ", "%s", warnings.text[i]);
+}
+
+/* ---- JSON ---------------------------------------------------------------------------------- */
+
+static json_t *number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *readings_json(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < from->count; i++) {
+        const struct trim_reading *reading = &from->readings[i];
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:o, s:f}", "reading",
+                                              from->words[i], "percent", reading->percent,
+                                              "angle_deg", direction_normal(reading->angle_deg),
+                                              "u_deg", number_or_null(reading->u_deg),
+                                              "residual_deg", s->residuals_deg[i]));
+    }
+    return list;
+}
+
+json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    struct warnings warnings = warnings_of(s, from);
+    json_t *notes = json_array();
+    for (int i = 0; i < warnings.count; i++)
+        json_array_append_new(notes, json_string(warnings.text[i]));
+    return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
+                     from->unsure ? "unsure" : "ok", "deg_per_percent", s->fit.slope, "u",
+                     number_or_null(s->fit.u_slope), "dof",
+                     s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
+                     number_or_null(s->expanded), "positive_percent_turns",
+                     direction_way(s->fit.slope), "angle_at_0_deg",
+                     direction_normal(s->fit.intercept), "angle_at_0_u_deg",
+                     number_or_null(s->fit.u_intercept), "backlash_deg",
+                     s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
+                     readings_json(s, from), "notes", notes);
+}

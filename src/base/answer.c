@@ -1,0 +1,47 @@
+#include "answer.h"
+
+#include "exit_status.h"
+#include "message.h"
+
+#include <errno.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+int answer_print_json(json_t *json, size_t flags)
+{
+    char *text = json ? json_dumps(json, flags) : NULL;
+    json_decref(json);
+    if (!text)
+        return fail_trouble("there is not enough memory for the answer.");
+    puts(text);
+    free(text);
+    return EXIT_DONE;
+}
+
+int answer_print_help(const char *text)
+{
+    fputs(text, stdout);
+    return EXIT_DONE;
+}
+
+int answer_overview(int argc, char **argv, void (*print)(FILE *to))
+{
+    if (argc < 2) {
+        print(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") != 0 && strcmp(argv[1], "-h") != 0)
+        return -1;
+    print(stdout);
+    return EXIT_DONE;
+}
+
+int answer_end(int status)
+{
+    bool failed = ferror(stdout) != 0; /* of an earlier write, whose errno is gone */
+    if (fflush(stdout) != 0)
+        return fail_trouble("the answer could not be written: %s.", strerror(errno));
+    return failed ? fail_trouble("the answer could not be written.") : status;
+}

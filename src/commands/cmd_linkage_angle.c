@@ -1,0 +1,352 @@
+/* armsquare linkage angle: one arm at wanted angles, and the one link that serves them all. */
+#include "advice/advice.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "base/paragraph.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+#include "linkage/link_shared.h"
+#include "linkage/linkage_words.h"
+#include "result/order.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+static const char angle_help[] =
+    "usage: armsquare linkage angle [NAME=]WANTED:MEASURED ... [more]\n"
+    "\n"
+    "An arm at wanted angles other than square, such as a throttle arm at idle, half and full.\n"
+    "WANTED is degrees; MEASURED is degrees (\"47.2 u 0.3\") or a photo. One link serves all "
+    "angles\n"
+    "of an arm: at most one change of it is told, the best for all, and what it leaves at each.\n"
+    "\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON, a list\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
+    "example:\n"
+    "  armsquare linkage angle idle=45:\"47.2 u 0.3\" half=90:90.4u0.3 full=135:133.1u0.3\n";
+
+struct wanted {
+    char name[40];
+    struct quantity wanted, measured;
+    struct linkage_photos photos; /* those of this angle alone */
+};
+
+/* Takes "idle=45:47.2 u 0.3" apart. Without a name it is "Arm" where it stands alone, else called
+ * by what is wanted. */
+static int read_wanted(const char *word, bool alone, struct wanted *out)
+{
+    char text[64];
+    const char *equals = strchr(word, '='), *start = equals ? equals + 1 : word;
+    const char *colon = strchr(start, ':');
+    if (!colon || (size_t)(colon - start) >= sizeof text ||
+        (equals && (size_t)(equals - word) >= sizeof out->name))
+        return fail_usage("\"%s\" must look like 45:47.2 or idle=45:47.2 (wanted, then measured).",
+                          word);
+    snprintf(out->name, sizeof out->name, "%.*s", equals ? (int)(equals - word) : 3,
+             equals ? word : "Arm");
+    snprintf(text, sizeof text, "%.*s", (int)(colon - start), start);
+    enum quantity_fault fault = quantity_parse(text, QUANTITY_ANGLE, &out->wanted);
+    if (fault != QUANTITY_FINE)
+        return fail_usage("wanted angle \"%s\" %s.", text, quantity_fault_says(fault));
+    if (linkage_check_angle(text, out->wanted.value) != EXIT_DONE)
+        return EXIT_USAGE;
+    if (!equals && !alone)
+        snprintf(out->name, sizeof out->name, "%g degrees", out->wanted.value);
+    return linkage_angle_read(colon + 1, &out->photos, &out->measured);
+}
+
+struct angle_words {
+    struct link_words link;
+    struct linkage_photos photos;
+    double tolerance;
+    const char *output;
+    bool json, help;
+    struct linkage_option_list values;
+    struct wanted wanted[LINKAGE_OPTION_MOST];
+};
+
+/* Away from square the angle between arm and link grows on one side and shrinks on the other. */
+static int check_link_angle(const struct angle_words *words)
+{
+    const struct linkage_arm *arm = &words->link.arm;
+    if (words->values.count == 1 || arm->longer != LONGER_UNKNOWN ||
+        arm->arm_to_link_deg.value == 90)
+        return EXIT_DONE;
+    return fail_usage("with several angles and --link-angle say which way a longer link turns the "
+                      "arm: --longer ccw or --longer cw.");
+}
+
+static int read_angle_words(int argc, char **argv, struct angle_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        PHOTO_OPTIONS(&words->photos),
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    int status =
+        linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+    if (status != EXIT_DONE || words->help)
+        return status;
+    if ((status = link_words_finish(&words->link)) != EXIT_DONE ||
+        (status = check_drawing(words->output)) != EXIT_DONE)
+        return status;
+    if (words->values.count == 0)
+        return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
+    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++) {
+        words->wanted[i].photos = words->photos;
+        status = read_wanted(words->values.items[i], words->values.count == 1, &words->wanted[i]);
+    }
+    return status == EXIT_DONE ? check_link_angle(words) : status;
+}
+
+/* Each angle in a colour of its own, in turn. */
+static const struct plot_colour *angle_colour(int i)
+{
+    static const struct plot_colour *const colours[] = {&plot_low, &plot_ink, &plot_high};
+    return colours[i % 3];
+}
+
+/* ---- One link for all ------------------------------------------------------------------------ */
+
+#define SHARED_WORDS 4096  /* an order, and what it leaves at each of LINK_SHARED_MOST angles */
+#define SOME_THROW_DEG 1.0 /* less is one wanted angle, written twice */
+
+/* All angles of one arm, judged together. */
+struct angle_answer {
+    struct deviation deviations[LINKAGE_OPTION_MOST];
+    bool changes; /* the link is to be changed: cures are filled */
+    struct linkage_cure cures[LINKAGE_OPTION_MOST];
+    bool has_throw;
+    struct quantity throw_off;
+    char action[SHARED_WORDS];
+};
+_Static_assert(LINK_SHARED_MOST >= LINKAGE_OPTION_MOST, "each angle has a place");
+
+static int count_decided(const struct angle_words *words, const struct angle_answer *answer,
+                         enum decision decision)
+{
+    int count = 0;
+    for (int i = 0; i < words->values.count; i++)
+        count += answer->deviations[i].decision == decision;
+    return count;
+}
+
+static bool is_any_unsure(const struct angle_words *words)
+{
+    for (int i = 0; i < words->values.count; i++)
+        if (words->wanted[i].photos.unsure_count > 0)
+            return true;
+    return false;
+}
+
+/* The one change as the cure of every angle: what differs is what remains there. */
+static void take_cures(const struct angle_words *words, const struct link_shared *shared,
+                       struct angle_answer *answer)
+{
+    answer->changes = words->link.arm.arm_mm.value > 0;
+    for (int i = 0; i < words->values.count; i++)
+        answer->cures[i] = (struct linkage_cure){.change_mm = shared->change_mm,
+                                                 .turnable = shared->turnable,
+                                                 .turns = shared->turns,
+                                                 .remains_deg = shared->remains_deg[i]};
+}
+
+static void say_change(FILE *to, const struct angle_words *words, const struct link_shared *shared,
+                       const struct angle_answer *answer)
+{
+    char text[LINKAGE_SENTENCE_SIZE], amount[PLUS_MINUS_WORDS];
+    if (answer->changes)
+        linkage_cure_order(&words->link.arm, shared->all_deg, &answer->cures[0], text, sizeof text);
+    else
+        snprintf(
+            text, sizeof text,
+            "change the link so that the arm goes %s %s as seen in the photo, half way between "
+            "the angles",
+            plus_minus_quantity(quantity_size(shared->all_deg), 1, "degrees", amount),
+            order_cure(shared->all_deg.value));
+    fprintf(to, "%s.%s That leaves", text,
+            answer->changes && shared->turnable ? linkage_many_turns(&shared->turns) : "");
+    for (int i = 0; i < words->values.count; i++) {
+        linkage_say_off(shared->remains_deg[i], false, 1, text, sizeof text);
+        fprintf(to, "%s %s at %s", i ? "," : "", text, words->wanted[i].name);
+    }
+    fputc('.', to);
+}
+
+/* Whether what is left at some angle, the link being changed or not, does not pass. */
+static bool leaves_work(const struct angle_words *words, const struct link_shared *shared,
+                        bool changed)
+{
+    for (int i = 0; i < words->values.count; i++) {
+        const struct wanted *w = &words->wanted[i];
+        struct quantity left =
+            changed ? shared->remains_deg[i] : station_off(w->measured, w->wanted);
+        if (decision_make(left.value, quantity_expanded(left), words->tolerance) == DECISION_REJECT)
+            return true;
+    }
+    return false;
+}
+
+static void say_throw(FILE *to, const struct angle_words *words, const struct link_shared *shared)
+{
+    char throw[PLUS_MINUS_WORDS];
+    const struct quantity goes = {shared->throw_deg + shared->throw_off.value, shared->throw_off.u};
+    bool small = shared->throw_off.value < 0;
+    if (shared->throw_deg < SOME_THROW_DEG ||
+        fabs(shared->throw_off.value) <= quantity_expanded(shared->throw_off)) {
+        fputs(" What is left no length of the link cures: look at the end points, and at the holes "
+              "of horn and arm.",
+              to);
+        return;
+    }
+    fprintf(to,
+            " From %s to %s the arm goes %s where %.1f are wanted: too %s, and no length of the "
+            "link cures that. %s end points do, or another hole: further %s on the horn, or "
+            "further %s on the arm.",
+            words->wanted[shared->first].name, words->wanted[shared->last].name,
+            plus_minus_quantity(goes, 1, "degrees", throw), shared->throw_deg,
+            small ? "little" : "far", small ? "Larger" : "Smaller", small ? "out" : "in",
+            small ? "in" : "out");
+}
+
+/* At least one angle is surely outside its tolerance. */
+static void say_cure(FILE *to, const struct angle_words *words, struct angle_answer *answer)
+{
+    struct link_position positions[LINKAGE_OPTION_MOST];
+    struct link_shared shared;
+    for (int i = 0; i < words->values.count; i++)
+        positions[i] =
+            (struct link_position){words->wanted[i].wanted.value, answer->deviations[i].off};
+    if (!link_shared(&words->link.arm, positions, words->values.count, &shared)) {
+        fputs("leave the link as it is: at one of these angles it lies nearly in one line with its "
+              "arm; check the angles.",
+              to);
+        return;
+    }
+    answer->has_throw = shared.throw_deg >= SOME_THROW_DEG;
+    answer->throw_off = shared.throw_off;
+    bool changed = link_shared_wants_change(&shared);
+    if (changed) {
+        take_cures(words, &shared, answer);
+        say_change(to, words, &shared, answer);
+    } else {
+        fputs("leave the link as it is: one length serves all these angles, and no change of it "
+              "brings all of them nearer.",
+              to);
+    }
+    if (leaves_work(words, &shared, changed))
+        say_throw(to, words, &shared);
+}
+
+static void say_all(FILE *to, const struct angle_words *words, struct angle_answer *answer)
+{
+    if (is_any_unsure(words))
+        fputs(
+            "change nothing yet, for a photo is unsure and one link serves all these angles: take "
+            "that photo again.",
+            to);
+    else if (count_decided(words, answer, DECISION_REJECT) > 0)
+        say_cure(to, words, answer);
+    else if (count_decided(words, answer, DECISION_CANNOT_TELL) > 0)
+        fputs("measure better before deciding: squarer to the card, closer, several photos.", to);
+    else
+        fputs("leave the link as it is.", to);
+}
+
+static bool judge_angles(const struct angle_words *words, struct angle_answer *answer)
+{
+    bool alone = words->values.count == 1;
+    *answer = (struct angle_answer){.changes = false};
+    for (int i = 0; i < words->values.count; i++) {
+        const struct wanted *w = &words->wanted[i];
+        answer->deviations[i] =
+            judge_deviation(w->name, station_off(w->measured, w->wanted), words->tolerance,
+                            &w->photos, alone ? &words->link : NULL);
+    }
+    const struct deviation *first = &answer->deviations[0];
+    if (alone) {
+        answer->changes = first->cured;
+        answer->cures[0] = first->cure;
+        snprintf(answer->action, sizeof answer->action, "%s", first->action);
+        return true;
+    }
+    FILE *to = fmemopen(answer->action, sizeof answer->action, "w");
+    if (to)
+        say_all(to, words, answer);
+    return to && fclose(to) == 0;
+}
+
+static void print_angles(const struct angle_words *words, const struct angle_answer *answer)
+{
+    for (int i = 0; i < words->values.count; i++)
+        print_finding(&answer->deviations[i]);
+    if (words->values.count > 1)
+        puts("One link serves all these angles.");
+    paragraph_text(stdout, "  Do: ", answer->action);
+}
+
+static json_t *angles_json(const struct angle_words *words, const struct angle_answer *answer)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < words->values.count; i++) {
+        json_t *object = json_pack("{s:s}", "name", words->wanted[i].name);
+        add_deviation(object, &answer->deviations[i]);
+        json_object_set_new(object, "cure",
+                            answer->changes ? linkage_cure_json(&answer->cures[i]) : json_null());
+        json_object_set_new(object, "action", json_string(answer->action));
+        json_object_set_new(object, "throw_off_deg",
+                            answer->has_throw ? linkage_quantity_json(answer->throw_off)
+                                              : json_null());
+        json_array_append_new(list, object);
+    }
+    return list;
+}
+
+static int draw_angles(const struct angle_words *words, const struct angle_answer *answer)
+{
+    struct linkage_dial dial = {.title = "Wanted angles"};
+    char action[SHARED_WORDS];
+    for (int i = 0; i < words->values.count; i++) {
+        char text[80];
+        const struct wanted *w = &words->wanted[i];
+        dial_add(&dial, w->name, w->measured.value, *angle_colour(i), false);
+        snprintf(text, sizeof text, "%s wanted", w->name);
+        dial_add(&dial, text, w->wanted.value, *angle_colour(i), true);
+    }
+    snprintf(action, sizeof action, "%s", answer->action);
+    action[0] = (char)toupper((unsigned char)action[0]);
+    linkage_dial_say(&dial, action);
+    return write_dial(words->output, &dial);
+}
+
+int cmd_linkage_angle(int argc, char **argv)
+{
+    struct angle_words words = {.link = link_words_default(),
+                                .photos = linkage_photos_start(),
+                                .tolerance = DECISION_USUAL_DEG};
+    struct angle_answer answer;
+    int status = read_angle_words(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return answer_print_help(angle_help);
+    if (!judge_angles(&words, &answer))
+        return fail_trouble("there is not enough memory for the answer.");
+    if ((status = draw_angles(&words, &answer)) != EXIT_DONE)
+        return status;
+    if (words.json)
+        return answer_json(angles_json(&words, &answer));
+    print_angles(&words, &answer);
+    return EXIT_DONE;
+}

@@ -1,0 +1,322 @@
+/* armsquare linkage centre: a part at both ends and at neutral. */
+#include "advice/advice.h"
+#include "arithmetic/number.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+/* What end points usually may be set to; common practice, no source. */
+#define USUAL_LIMIT_PERCENT 150.0
+
+static const char centre_help[] =
+    "usage: armsquare linkage centre FIRST-END SECOND-END NEUTRAL [more]\n"
+    "\n"
+    "A part photographed at one end, the other end and neutral: does neutral lie in the middle,\n"
+    "how many turns of the link put it there, which end points give equal throws, and does it\n"
+    "run into a stop. Angles are degrees (\"91.3 u 0.2\") or photos.\n"
+    "\n"
+    "      --tolerance D     degrees off the middle that do not matter (0.5)\n" LINK_HELP
+    "      --first-percent N the radio's end point while the first end was photographed (100)\n"
+    "      --second-percent N\n"
+    "                        the same for the second end (100)\n"
+    "      --step N          whole steps of the radio, percent (1)\n"
+    "      --limit N         largest end point of the radio, percent (150)\n"
+    "      --throw D         throw wanted to each side; without it: that of the smaller side\n"
+    "      --scale N         degrees of the part per percent, if known (\"0.38 u 0.01\"): tells\n"
+    "                        a part that runs into its stop from one that throws unequally\n"
+    "      --at PERCENT:ANGLE\n"
+    "                        more readings on the way to the ends, to find the stop; repeat it\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
+    "example:\n"
+    "  armsquare linkage centre \"51.0 u 0.2\" \"128.4 u 0.2\" \"91.2 u 0.2\" --arm 14 --thread "
+    "M2\n";
+
+struct centre_words {
+    struct link_words link;
+    struct linkage_photos photos;
+    double tolerance;
+    struct station_ends_question ends;
+    struct quantity scale;
+    struct linkage_option_list values, at;
+    const char *output;
+    bool json, help;
+};
+
+static int read_centre_options(int argc, char **argv, struct centre_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        PHOTO_OPTIONS(&words->photos),
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
+        {"first-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.first_percent},
+        {"second-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.second_percent},
+        {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.step_percent},
+        {"limit", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.limit_percent},
+        {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->ends.wanted_deg},
+        {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->scale},
+        {"at", OPTION_LIST, QUANTITY_NUMBER, &words->at},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    int status =
+        linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+    if (status != EXIT_DONE || words->help)
+        return status;
+    const struct station_ends_question *q = &words->ends;
+    if (!(q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0 &&
+          q->step_percent >= 0 && q->wanted_deg >= 0))
+        return fail_usage("percents and throws must be above 0.");
+    status = link_words_finish(&words->link);
+    return status == EXIT_DONE ? check_drawing(words->output) : status;
+}
+
+/* Where the part runs into its stop, first side and second side. */
+struct stops {
+    struct station_stop side[2];
+    bool looked[2]; /* enough readings or a scale to tell */
+};
+
+static int read_at(const char *word, struct linkage_photos *photos, struct station_reading *out)
+{
+    char percent[32];
+    const char *colon = strchr(word, ':');
+    if (!colon || (size_t)(colon - word) >= sizeof percent)
+        return fail_usage("--at \"%s\" must look like 50:71.2 (percent, then angle).", word);
+    snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
+    if (!number_parse(percent, &out->percent) || fabs(out->percent) > 300)
+        return fail_usage("--at: \"%s\" is not a percent.", percent);
+    return linkage_angle_read(colon + 1, photos, &out->angle);
+}
+
+struct readings {
+    struct station_reading of[LINKAGE_MOST_READINGS];
+    size_t count;
+};
+
+/* The three photos are readings too: the first end on the positive side of the scale. */
+static int read_more(struct centre_words *words, const struct quantity angles[3],
+                     struct readings *out)
+{
+    *out = (struct readings){.of = {{words->ends.first_percent, angles[0]},
+                                    {-words->ends.second_percent, angles[1]},
+                                    {0, angles[2]}},
+                             .count = 3};
+    for (int i = 0; i < words->at.count; i++) {
+        struct station_reading *next = &out->of[out->count];
+        int status = read_at(words->at.items[i], &words->photos, next);
+        if (status != EXIT_DONE)
+            return status;
+        if (next->percent != 0) /* neutral is there already */
+            out->count++;
+    }
+    return EXIT_DONE;
+}
+
+static struct stops find_stops(const struct centre_words *words, const struct readings *readings,
+                               const struct station_centre *centre)
+{
+    struct stops out = {0};
+    const struct quantity throws[2] = {centre->first_throw, centre->second_throw};
+    const double percents[2] = {words->ends.first_percent, -words->ends.second_percent};
+    for (int i = 0; i < 2; i++) {
+        out.looked[i] = station_find_stop(readings->of, readings->count, i ? -1 : 1, &out.side[i]);
+        if (out.side[i].found || words->scale.value == 0)
+            continue;
+        out.looked[i] = true;
+        out.side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
+    }
+    return out;
+}
+
+static void print_short(const char *which, const struct station_stop *stop)
+{
+    if (stop->found)
+        printf(
+            "      The %s end runs into its stop before that throw: it is set as far as it goes.\n",
+            which);
+    else
+        printf(
+            "      The radio's limit is too small for that throw at the %s end: use a longer horn "
+            "or a shorter arm.\n",
+            which);
+}
+
+static void print_ends(const struct station_ends *ends, const struct stops *stops)
+{
+    char unequal[PLUS_MINUS_WORDS];
+    printf("  Do: set the end points to %.4g %% (first end) and %.4g %% (second end): the throws "
+           "are then\n      %.1f and %.1f degrees, unequal by %s.\n",
+           ends->first_percent, ends->second_percent, ends->first_throw.value,
+           ends->second_throw.value,
+           plus_minus_quantity(quantity_size(ends->unequal), 1, "degrees", unequal));
+    if (ends->first_short)
+        print_short("first", &stops->side[0]);
+    if (ends->second_short)
+        print_short("second", &stops->side[1]);
+}
+
+static void print_stops(const struct stops *stops)
+{
+    static const char *const names[2] = {"first", "second"};
+    for (int i = 0; i < 2; i++) {
+        const struct station_stop *stop = &stops->side[i];
+        char percent[PLUS_MINUS_WORDS];
+        if (!stops->looked[i])
+            continue;
+        if (!stop->found) {
+            printf("No sign of a stop on the way to the %s end.\n", names[i]);
+            continue;
+        }
+        printf("Binds on the way to the %s end: from %s on the part does not follow "
+               "(%.1f degrees lost).\n      The end point above stays below that, before the servo "
+               "stalls.\n",
+               names[i], plus_minus_quantity(quantity_size(stop->percent), 0, "%", percent),
+               stop->lost.value);
+    }
+}
+
+/* Neither end points nor stops are told from a photo that is unsure. */
+static bool is_sure(const struct centre_words *words)
+{
+    return words->photos.unsure_count == 0;
+}
+
+static void print_centre(const struct centre_words *words, const struct station_centre *centre,
+                         const struct station_ends *ends, const struct stops *stops,
+                         const struct deviation *deviation)
+{
+    char travel[PLUS_MINUS_WORDS], first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
+    printf("Travel %s, middle at %.1f degrees.\n",
+           plus_minus_quantity(centre->travel, 1, "degrees", travel), centre->middle.value);
+    print_deviation(deviation);
+    printf("Throws from neutral: %s to the first end, %s to the second.\n",
+           plus_minus_quantity(quantity_size(centre->first_throw), 1, "degrees", first),
+           plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
+    if (!is_sure(words))
+        return;
+    if (fabs(centre->offset.value) > words->tolerance)
+        puts("  Centre the part first and take the three photos again; until then:");
+    print_ends(ends, stops);
+    print_stops(stops);
+}
+
+static json_t *stop_json(const struct stops *stops, int i)
+{
+    if (!stops->looked[i])
+        return json_null();
+    const struct station_stop *stop = &stops->side[i];
+    if (!stop->found)
+        return json_pack("{s:b}", "binds", 0);
+    return json_pack("{s:b, s:o, s:o}", "binds", 1, "from_percent",
+                     linkage_quantity_json(stop->percent), "lost_deg",
+                     linkage_quantity_json(stop->lost));
+}
+
+static json_t *ends_json(const struct station_ends *ends)
+{
+    return json_pack("{s:f, s:f, s:o, s:b}", "first_percent", ends->first_percent, "second_percent",
+                     ends->second_percent, "unequal_deg", linkage_quantity_json(ends->unequal),
+                     "out_of_reach", ends->first_short || ends->second_short);
+}
+
+static json_t *centre_json(const struct centre_words *words, const struct station_centre *centre,
+                           const struct station_ends *ends, const struct stops *stops,
+                           const struct deviation *deviation)
+{
+    bool sure = is_sure(words);
+    json_t *object = json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "travel_deg",
+                               linkage_quantity_json(centre->travel), "middle_deg",
+                               linkage_quantity_json(centre->middle), "first_throw_deg",
+                               linkage_quantity_json(centre->first_throw), "second_throw_deg",
+                               linkage_quantity_json(centre->second_throw), "end_points",
+                               sure ? ends_json(ends) : json_null(), "first_stop",
+                               sure ? stop_json(stops, 0) : json_null(), "second_stop",
+                               sure ? stop_json(stops, 1) : json_null());
+    if (object)
+        add_deviation(object, deviation);
+    return object;
+}
+
+static int draw_centre(const struct centre_words *words, const struct quantity angles[3],
+                       const struct station_centre *centre, const struct station_ends *ends,
+                       const struct deviation *deviation)
+{
+    char text[LINKAGE_DIAL_TEXT];
+    struct linkage_dial dial = {.title = "Centred part"};
+    dial_add(&dial, "neutral", angles[2].value, plot_ink, false);
+    dial_add(&dial, "middle of the travel", centre->middle.value, plot_warn, true);
+    dial_add(&dial, "first end", angles[0].value, plot_low, false);
+    dial_add(&dial, "second end", angles[1].value, plot_high, false);
+    dial_deviation(&dial, 0, deviation);
+    snprintf(text, sizeof text, "End points: %.4g %% (first), %.4g %% (second).",
+             ends->first_percent, ends->second_percent);
+    if (is_sure(words))
+        linkage_dial_say(&dial, text);
+    return write_dial(words->output, &dial);
+}
+
+/* Without its sign; 0 where there is none. */
+static struct quantity stop_percent_of(const struct station_stop *stop)
+{
+    if (!stop->found)
+        return (struct quantity){0, 0};
+    return quantity_size(stop->percent);
+}
+
+int cmd_linkage_centre(int argc, char **argv)
+{
+    struct centre_words words = {
+        .link = link_words_default(),
+        .photos = linkage_photos_start(),
+        .tolerance = DECISION_USUAL_DEG,
+        .ends = {.first_percent = 100,
+                 .second_percent = 100,
+                 .step_percent = 1,
+                 .limit_percent = USUAL_LIMIT_PERCENT},
+    };
+    struct quantity angles[3] = {{0}};
+    int status = read_centre_options(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return answer_print_help(centre_help);
+    status = read_angles(&words.values, 3,
+                         "give three angles, numbers or photos: one end, the other end, neutral.",
+                         &words.photos, angles);
+    struct readings readings;
+    if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
+        return status;
+    struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
+    const char *fault = station_centre_fault(&centre);
+    if (fault)
+        return fail_unusable("%s%s", fault,
+                             is_sure(&words) ? "" : " A photo is unsure: take it again.");
+    struct stops stops = find_stops(&words, &readings, &centre);
+    struct station_ends ends;
+    words.ends.first_throw = centre.first_throw;
+    words.ends.second_throw = centre.second_throw;
+    words.ends.first_stop = stop_percent_of(&stops.side[0]);
+    words.ends.second_stop = stop_percent_of(&stops.side[1]);
+    if (!station_ends(&words.ends, &ends))
+        return fail_unusable("the part does not move from neutral; check the three angles.");
+    struct deviation deviation = judge_deviation("Neutral off the middle", centre.offset,
+                                                 words.tolerance, &words.photos, &words.link);
+    status = draw_centre(&words, angles, &centre, &ends, &deviation);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.json)
+        return answer_json(centre_json(&words, &centre, &ends, &stops, &deviation));
+    print_centre(&words, &centre, &ends, &stops, &deviation);
+    return EXIT_DONE;
+}

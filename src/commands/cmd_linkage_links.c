@@ -1,0 +1,328 @@
+/* armsquare linkage turns and pair: links and how to turn them. */
+#include "advice/advice.h"
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+#include "linkage/link_pair.h"
+#include "linkage/link_pair_drawing.h"
+#include "linkage/linkage_words.h"
+#include "result/order.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+/* ---- turns ----------------------------------------------------------------------------------- */
+
+static const char turns_help[] =
+    "usage: armsquare linkage turns ANGLE --arm L --thread T [--wanted ANGLE] [more]\n"
+    "\n"
+    "An arm that stands off: how many turns of its link bring it home, and what then remains.\n"
+    "ANGLE is a number of degrees, with its uncertainty if you like (\"91.3 u 0.2\"), or a photo.\n"
+    "\n"
+    "      --wanted A        where the arm should stand (90)\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
+    "example:\n"
+    "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
+
+/* Most often another square direction is meant, as of an arm that points down. */
+static int refuse_turn(double angle_deg, double wanted_deg)
+{
+    char other[80] = "check the angles";
+    double square = direction_square(angle_deg);
+    if (direction_turn(square - wanted_deg) != 0)
+        snprintf(other, sizeof other, "if it should stand at %.0f, add --wanted %.0f", square,
+                 square);
+    return fail_unusable("no length of the link brings the arm from %.1f to %.1f degrees: it would "
+                         "have to pass its own link; %s.",
+                         angle_deg, wanted_deg, other);
+}
+
+int cmd_linkage_turns(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    struct linkage_photos photos = linkage_photos_start();
+    struct quantity wanted = {90, 0}, angle = {0, 0};
+    double tolerance = DECISION_USUAL_DEG;
+    const char *output = NULL;
+    bool json = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        PHOTO_OPTIONS(&photos),
+        {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, turns_help, &status))
+        return status;
+    if ((status = link_words_finish(&words)) != EXIT_DONE ||
+        (status = check_drawing(output)) != EXIT_DONE)
+        return status;
+    if (!(words.arm.arm_mm.value > 0))
+        return fail_usage("say how long the arm is from axis to ball, for example --arm 15.");
+    status = read_angles(&values, 1,
+                         "give one angle, a number or a photo, for example "
+                         "\"91.8 u 0.2\".",
+                         &photos, &angle);
+    if (status != EXIT_DONE)
+        return status;
+    struct quantity off = station_off(angle, wanted);
+    struct linkage_cure cure;
+    if (photos.unsure_count == 0 && !linkage_cure(&words.arm, off, &cure))
+        return refuse_turn(angle.value, wanted.value);
+    struct deviation deviation = judge_deviation("Arm", off, tolerance, &photos, &words);
+    struct linkage_dial dial = {.title = "Arm and its link"};
+    dial_add(&dial, "arm", angle.value, plot_ink, false);
+    dial_add(&dial, "wanted", wanted.value, plot_warn, true);
+    dial_deviation(&dial, 0, &deviation);
+    if ((status = write_dial(output, &dial)) != EXIT_DONE)
+        return status;
+    return answer_deviation(&deviation, json);
+}
+
+/* ---- pair ------------------------------------------------------------------------------------ */
+
+static const char pair_help[] =
+    "usage: armsquare linkage pair FIRST SECOND --arm L [more]\n"
+    "\n"
+    "Two links side by side between a double horn and a double crank: equally long within what\n"
+    "matters? What a difference does, and which one to turn. FIRST and SECOND are lengths from\n"
+    "ball centre to ball centre by calipers, mm; or as they look in a photo of both before one\n"
+    "card, in mm of that card, then with --height and --distance. A photo itself is taken by\n"
+    "\"armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y ...\".\n"
+    "\n"
+    "      --arm L           arms of horn and crank, axis to ball, mm\n"
+    "      --base L          axis to axis, mm, if known\n"
+    "      --angle A         horn at neutral against the line of the axes (90)\n"
+    "      --travel A        of the servo each way (40)\n"
+    "      --play L          what the ball links of one link give before they pull, mm\n"
+    "      --stiffness N     of one link with its balls, N per mm, for the forces\n"
+    "      --within L        difference that does not matter, mm\n"
+    "      --height L        the links' height in front of the card, mm, for lengths as in a "
+    "photo\n"
+    "      --distance L      camera to card, mm, for lengths as in a photo\n"
+    "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the links, as for turns\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage pair \"58.42 u 0.02\" \"58.10 u 0.02\" --arm 13.5 --thread M2\n";
+
+struct pair_words {
+    struct link_pair pair;
+    struct quantity height_mm, distance_mm;
+    double travel_deg;
+    const char *output;
+    bool json, help;
+    struct linkage_option_list values;
+};
+
+static int read_pair_options(int argc, char **argv, struct pair_words *words)
+{
+    const struct linkage_option table[] = {
+        LINK_END_OPTIONS(&words->pair.ends),
+        {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.arm_mm},
+        {"base", OPTION_POSITIVE, QUANTITY_LENGTH, &words->pair.base_mm},
+        {"angle", OPTION_NUMBER, QUANTITY_ANGLE, &words->pair.horn_deg},
+        {"travel", OPTION_SIZE, QUANTITY_ANGLE, &words->travel_deg},
+        {"play", OPTION_SIZE, QUANTITY_LENGTH, &words->pair.play_mm},
+        {"stiffness", OPTION_SIZE, QUANTITY_NUMBER, &words->pair.stiffness_n_per_mm},
+        {"within", OPTION_SIZE, QUANTITY_LENGTH, &words->pair.equal_within_mm},
+        {"height", OPTION_QUANTITY, QUANTITY_LENGTH, &words->height_mm},
+        {"distance", OPTION_POSITIVE, QUANTITY_LENGTH, &words->distance_mm},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    return linkage_options_read(argc, argv, table, COUNT(table), &words->values, &words->help);
+}
+
+/* Lengths from the words, corrected for their height in a photo when that is given. */
+static int read_pair_lengths(struct pair_words *words)
+{
+    struct quantity *lengths[] = {&words->pair.first_mm, &words->pair.second_mm};
+    if (words->values.count != 2)
+        return fail_usage("give the lengths of both links, for example 58.4 58.1.");
+    for (int i = 0; i < 2; i++) {
+        enum quantity_fault fault =
+            quantity_parse(words->values.items[i], QUANTITY_LENGTH, lengths[i]);
+        if (fault != QUANTITY_FINE)
+            return fail_usage("\"%s\" %s; a length is written like \"58.4 mm u 0.02\".",
+                              words->values.items[i], quantity_fault_says(fault));
+    }
+    if (!(words->distance_mm.value > 0))
+        return words->height_mm.value == 0
+                   ? EXIT_DONE
+                   : fail_usage("--height needs --distance, the way from camera to card.");
+    struct link_pair_photo photo = {words->pair.first_mm, words->pair.second_mm, words->height_mm,
+                                    words->distance_mm};
+    struct link_pair_lengths made;
+    if (!link_pair_from_photo(&photo, &made))
+        return fail_unusable("the height of the links must lie between 0 and the distance of the "
+                             "camera, and the lengths above 0.");
+    /* What both share cancels in the difference; leave each its share of what does not. */
+    words->pair.first_mm = (struct quantity){made.first_mm.value, made.difference_mm.u / sqrt(2)};
+    words->pair.second_mm = (struct quantity){made.second_mm.value, made.difference_mm.u / sqrt(2)};
+    return EXIT_DONE;
+}
+
+static json_t *pose_json(const struct link_pair_pose *pose)
+{
+    return json_pack("{s:f, s:f, s:f, s:f}", "crank_turned_deg", pose->bias_deg, "first_strain_mm",
+                     pose->first_strain_mm, "second_strain_mm", pose->second_strain_mm, "force_n",
+                     pose->force_n);
+}
+
+static void say_pair_action(const struct link_pair *pair, const struct link_pair_result *result,
+                            char *text, size_t size)
+{
+    const char *which = result->turn_first ? "first" : "second";
+    char turns[200], rest[PLUS_MINUS_WORDS];
+    if (result->equal == DECISION_ACCEPT) {
+        snprintf(text, size, "leave both: they are equal within %.2f mm (%s).", result->within_mm,
+                 result->within_why);
+    } else if (result->equal == DECISION_CANNOT_TELL) {
+        snprintf(text, size, "turn neither: measure both again, better, first.");
+    } else if (!link_pair_wants_change(result)) {
+        snprintf(text, size,
+                 "turn neither: the smallest turn that fits, %.2f mm, would not bring them nearer.",
+                 result->turns.smallest_mm);
+    } else if (!result->turnable) {
+        snprintf(text, size, "make the %s link %.2f mm %s.", which, fabs(result->change_mm),
+                 result->change_mm > 0 ? "longer" : "shorter");
+    } else {
+        linkage_say_turns(&pair->ends, &result->turns, turns, sizeof turns);
+        double left_mm = quantity_rounded(result->remaining_mm.value, 2);
+        snprintf(text, size, "%s link: %s; %s%s remain.%s", which, turns,
+                 plus_minus_quantity(quantity_size(result->remaining_mm), 2, "mm", rest),
+                 left_mm == 0  ? ""
+                 : left_mm > 0 ? ", the first link longer,"
+                               : ", the second link longer,",
+                 linkage_many_turns(&result->turns));
+    }
+}
+
+/* Which link to change, and how, is told only where one has to be. */
+static int answer_pair_json(const struct link_pair_result *r, const char *action)
+{
+    bool change = link_pair_wants_change(r);
+    return answer_json(json_pack(
+        "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s}", "difference_mm",
+        linkage_quantity_json(r->difference_mm), "within_mm", r->within_mm, "within_because",
+        r->within_why, "equal", decision_name(r->equal), "crank_turned_deg",
+        linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low), "neutral",
+        pose_json(&r->neutral), "high", pose_json(&r->high), "force_if_crank_held_n",
+        r->held_force_n, "turn",
+        change ? json_string(r->turn_first ? "first" : "second") : json_null(), "longer_mm",
+        change ? json_real(r->change_mm) : json_null(), "turns_out",
+        change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
+}
+
+/* Whether it shows in the decimals that are printed. */
+static bool is_strained(const struct link_pair_pose *pose)
+{
+    return quantity_rounded(pose->first_strain_mm, 3) != 0 ||
+           quantity_rounded(pose->second_strain_mm, 3) != 0;
+}
+
+static void print_pair_pose(const char *where, const struct link_pair *pair,
+                            const struct link_pair_pose *pose, bool strained)
+{
+    double turned = quantity_rounded(pose->bias_deg, 2);
+    printf("  %-10s crank turned %5.2f degrees%s%s", where, fabs(turned), turned == 0 ? "" : " ",
+           turned == 0 ? "" : order_lies(turned));
+    if (strained)
+        printf(", links strained %+6.3f and %+6.3f mm", quantity_rounded(pose->first_strain_mm, 3),
+               quantity_rounded(pose->second_strain_mm, 3));
+    if (strained && pair->stiffness_n_per_mm > 0)
+        printf(", %5.1f N", pose->force_n);
+    putchar('\n');
+}
+
+static void say_pair_finding(const struct link_pair_result *r, char *text, size_t size)
+{
+    static const char *const says[] = {
+        [DECISION_ACCEPT] = "equal within",
+        [DECISION_REJECT] = "unequal: more than",
+        [DECISION_CANNOT_TELL] = "cannot be told from",
+    };
+    char difference[PLUS_MINUS_WORDS];
+    snprintf(text, size, "The first link is %s %s than the second: %s %.2f mm (%s).",
+             plus_minus_quantity(quantity_size(r->difference_mm), 3, "mm", difference),
+             r->difference_mm.value >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm,
+             r->within_why);
+}
+
+static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
+                       const char *finding, const char *action)
+{
+    printf("%s\n  Do: %s\n\n", finding, action);
+    printf("What the difference does, seen with the horn on the left and the first link %s\n",
+           sin(pair->horn_deg * RAD_PER_DEG) < 0 ? "below" : "above");
+    bool strained = is_strained(&r->low) || is_strained(&r->neutral) || is_strained(&r->high);
+    print_pair_pose("low end", pair, &r->low, strained);
+    print_pair_pose("neutral", pair, &r->neutral, strained);
+    print_pair_pose("high end", pair, &r->high, strained);
+    if (!strained)
+        puts("  The crank gives way; the links are not strained.");
+    if (pair->stiffness_n_per_mm > 0)
+        printf("  With the crank held square at neutral the two links pull against each other "
+               "with %.1f N.\n",
+               r->held_force_n);
+}
+
+static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+{
+    char action[LINKAGE_SENTENCE_SIZE], finding[LINKAGE_SENTENCE_SIZE];
+    say_pair_action(&words->pair, r, action, sizeof action);
+    say_pair_finding(r, finding, sizeof finding);
+    char drawn[LINKAGE_SENTENCE_SIZE];
+    snprintf(drawn, sizeof drawn, "%s", action);
+    drawn[0] = (char)toupper((unsigned char)drawn[0]);
+    struct link_pair_sheet sheet = {&words->pair, r, finding, drawn};
+    struct drawing drawing = link_pair_drawing(&sheet);
+    int status = write_drawing(words->output, &drawing, DRAWING_DPI);
+    if (status != EXIT_DONE)
+        return status;
+    if (words->json)
+        return answer_pair_json(r, action);
+    print_pair(&words->pair, r, finding, action);
+    return EXIT_DONE;
+}
+
+int cmd_linkage_pair(int argc, char **argv)
+{
+    struct pair_words words = {.pair = {.horn_deg = 90, .ends = link_ends_default()},
+                               .travel_deg = 40};
+    int status = read_pair_options(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return answer_print_help(pair_help);
+    if ((status = check_drawing(words.output)) != EXIT_DONE ||
+        (status = read_pair_lengths(&words)) != EXIT_DONE)
+        return status;
+    words.pair.low_deg = -words.travel_deg;
+    words.pair.high_deg = words.travel_deg;
+    if (!(words.pair.arm_mm.value > 0))
+        return fail_usage("say how long the arms are from axis to ball, for example --arm 13.5.");
+    struct link_pair_result result;
+    if (!link_pair_judge(&words.pair, &result))
+        return fail_unusable("these two links cannot hold a crank between them; check the lengths "
+                             "(links longer than the arms, nearly as long as the base) and the "
+                             "travel.");
+    return answer_pair(&words, &result);
+}

@@ -1,0 +1,167 @@
+/* armsquare linkage parallel, level and angle: stations that are not simply square. */
+#include "advice/advice.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+#include "linkage/linkage_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+/* ---- parallel -------------------------------------------------------------------------------- */
+
+static const char parallel_help[] =
+    "usage: armsquare linkage parallel FIRST SECOND [more]\n"
+    "\n"
+    "Two arms that must be parallel, such as a crank and its horn: the angle between them, and "
+    "the\n"
+    "turns of the first one's link. Both in one photo, or in two photos of one reference.\n"
+    "FIRST and SECOND are degrees (\"91.3 u 0.2\") or photos (\"crank.jpg\", \"both.jpg:B\").\n"
+    "\n"
+    "      --reference-u D   two photos: standard uncertainty of setting up the reference, each "
+    "time\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
+    "example:\n"
+    "  armsquare linkage parallel \"92.1 u 0.2\" \"90.4 u 0.2\" --arm 13.5 --thread M2\n";
+
+int cmd_linkage_parallel(int argc, char **argv)
+{
+    struct link_words words = link_words_default();
+    struct linkage_photos photos = linkage_photos_start();
+    struct quantity angles[2] = {{0}};
+    double tolerance = DECISION_USUAL_DEG, reference_u = 0;
+    const char *output = NULL;
+    bool json = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words),
+        PHOTO_OPTIONS(&photos),
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
+        {"reference-u", OPTION_SIZE, QUANTITY_ANGLE, &reference_u},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, parallel_help, &status))
+        return status;
+    if ((status = link_words_finish(&words)) != EXIT_DONE)
+        return status;
+    if ((status = check_drawing(output)) != EXIT_DONE)
+        return status;
+    status = read_angles(&values, 2, "give two angles, numbers or photos, for example 92.1 90.4.",
+                         &photos, angles);
+    if (status != EXIT_DONE)
+        return status;
+    struct deviation deviation = judge_deviation(
+        "First arm against the second", station_parallel(angles[0], angles[1], reference_u),
+        tolerance, &photos, &words);
+    struct linkage_dial dial = {.title = "Parallel arms"};
+    dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
+    dial_add(&dial, "second arm", angles[1].value, plot_low, true);
+    dial_deviation(&dial, 0, &deviation);
+    if ((status = write_dial(output, &dial)) != EXIT_DONE)
+        return status;
+    return answer_deviation(&deviation, json);
+}
+
+/* ---- level ----------------------------------------------------------------------------------- */
+
+static const char level_help[] =
+    "usage: armsquare linkage level ANGLE [--span L] [more]\n"
+    "\n"
+    "The edge of a plate or disc against the reference: how far from level, and by how much one\n"
+    "end has to come up. ANGLE is degrees (\"0.8 u 0.1\") or a photo.\n"
+    "\n"
+    "      --span L          between the two points where the edge is held, mm\n"
+    "      --tolerance D     degrees that do not matter (0.5)\n"
+    "      --thread T, --far-thread T, --fits-every S, --turnbuckle    of the link under the low\n"
+    "                        end, as for turns\n"
+    "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
+    "      --json            as JSON\n"
+    "      --help            this text\n" PHOTO_HELP "\n"
+    "example:\n"
+    "  armsquare linkage level \"0.8 u 0.1\" --span 64 --thread M2.5\n";
+
+/* "raise the left end by 0.89 mm" and, with a thread, the turns that do it. */
+static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, char *text,
+                      size_t size)
+{
+    char rise[PLUS_MINUS_WORDS], turns[200];
+    const char *low_end = rise_mm.value > 0 ? "left" : "right";
+    struct thread_turns found;
+    int length = snprintf(text, size, "raise the %s end by %s.", low_end,
+                          plus_minus_quantity(quantity_size(rise_mm), 2, "mm", rise));
+    if (length < 0 || (size_t)length >= size ||
+        !thread_turns_for(ends, fabs(rise_mm.value), &found))
+        return;
+    linkage_say_turns(ends, &found, turns, sizeof turns);
+    snprintf(text + length, size - (size_t)length, " If a longer link lifts it: %s.%s", turns,
+             linkage_many_turns(&found));
+}
+
+/* Beyond half a square it is the upright edge of the part, or another arm: nothing to raise. */
+static int refuse_upright(double off_deg)
+{
+    return fail_unusable("this edge stands %.1f degrees from level, nearer to upright; give the "
+                         "angle of the edge that should lie level.",
+                         fabs(off_deg));
+}
+
+int cmd_linkage_level(int argc, char **argv)
+{
+    struct thread_ends ends = link_ends_default();
+    struct linkage_photos photos = linkage_photos_start();
+    struct quantity edge = {0, 0}, span = {0, 0};
+    const char *output = NULL;
+    double tolerance = DECISION_USUAL_DEG;
+    bool json = false;
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        LINK_END_OPTIONS(&ends),
+        PHOTO_OPTIONS(&photos),
+        {"span", OPTION_POSITIVE, QUANTITY_LENGTH, &span},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
+    };
+    int status;
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, level_help, &status))
+        return status;
+    if ((status = check_drawing(output)) != EXIT_DONE)
+        return status;
+    status = read_angles(&values, 1,
+                         "give the edge's angle, a number or a photo, for example "
+                         "\"0.8 u 0.1\".",
+                         &photos, &edge);
+    if (status != EXIT_DONE)
+        return status;
+    struct quantity off = station_level(edge), rise = station_rise(off, span);
+    if (photos.unsure_count == 0 && fabs(off.value) > 45)
+        return refuse_upright(off.value);
+    struct deviation deviation = judge_deviation("Edge", off, tolerance, &photos, NULL);
+    if (span.value > 0 && deviation.decision == DECISION_REJECT)
+        say_raise(rise, &ends, deviation.action, sizeof deviation.action);
+    struct linkage_dial dial = {.title = "Level edge"};
+    dial_add(&dial, "edge", off.value, plot_ink, false);
+    dial.rays[0].edge = true;
+    dial_deviation(&dial, 0, &deviation);
+    if ((status = write_dial(output, &dial)) != EXIT_DONE)
+        return status;
+    if (!json)
+        return answer_deviation(&deviation, false);
+    json_t *object = json_object();
+    add_deviation(object, &deviation);
+    if (span.value > 0)
+        json_object_set_new(object, "right_end_higher_mm", linkage_quantity_json(rise));
+    return answer_json(object);
+}

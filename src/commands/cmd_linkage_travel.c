@@ -1,0 +1,312 @@
+/* armsquare linkage travel: sub-trim and end points in the radio's whole steps. */
+#include "advice/advice.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/spline.h"
+#include "arithmetic/travel.h"
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "base/paragraph.h"
+#include "cmd_linkage.h"
+#include "cmd_linkage_common.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+static const char help[] =
+    "usage: armsquare linkage travel --scale N [--off D] [--throw D] [more]\n"
+    "\n"
+    "What sub-trim and end points do in whole steps: the percent that squares a horn, what is "
+    "left\n"
+    "over, how unequal it makes the ends, and what another tooth saves.\n"
+    "\n"
+    "      --scale N            degrees of the servo per percent (\"0.45 u 0.01\"), positive when\n"
+    "                           more percent turns it counter-clockwise as seen in the photo;\n"
+    "                           or --degrees-per-us N and --us-per-percent N\n"
+    "      --off D              how far the horn stands off square, counter-clockwise positive\n"
+    "      --throw D            servo angle wanted to each side\n"
+    "      --low-percent N, --high-percent N    end points as they are (100)\n"
+    "      --step N             whole steps of the radio, percent (1)\n"
+    "      --limit N            neither end point nor servo goes beyond, percent (150)\n"
+    "      --arm L              horn, axis to ball, mm: throws of the ball\n"
+    "      --teeth N, --arms N  of the shaft and the horn: what another tooth saves\n"
+    "      --json               as JSON\n"
+    "      --help               this text\n"
+    "\n"
+    "example:\n"
+    "  armsquare linkage travel --scale \"0.45 u 0.01\" --off \"3.2 u 0.2\" --teeth 25 --arms 4\n";
+
+struct travel_words {
+    struct travel_radio radio;
+    struct quantity off, deg_per_us, us_per_percent, arm;
+    double throw_deg, teeth, arms;
+    struct travel_ends ends;
+    bool json, help;
+};
+
+static double product(const double *v, const void *unused)
+{
+    (void)unused;
+    return v[0] * v[1];
+}
+
+static int read_words(int argc, char **argv, struct travel_words *words)
+{
+    struct linkage_option_list values = {0};
+    const struct linkage_option table[] = {
+        {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->radio.deg_per_percent},
+        {"degrees-per-us", OPTION_QUANTITY, QUANTITY_NUMBER, &words->deg_per_us},
+        {"us-per-percent", OPTION_QUANTITY, QUANTITY_NUMBER, &words->us_per_percent},
+        {"off", OPTION_QUANTITY, QUANTITY_ANGLE, &words->off},
+        {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->throw_deg},
+        {"low-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.low_percent},
+        {"high-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.high_percent},
+        {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->radio.step_percent},
+        {"limit", OPTION_NUMBER, QUANTITY_PERCENT, &words->radio.limit_percent},
+        {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &words->arm},
+        {"teeth", OPTION_NUMBER, QUANTITY_NUMBER, &words->teeth},
+        {"arms", OPTION_NUMBER, QUANTITY_NUMBER, &words->arms},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    int status = linkage_options_read(argc, argv, table, COUNT(table), &values, &words->help);
+    if (status == EXIT_DONE && values.count > 0)
+        return fail_usage("\"%s\" is one word too many; --help shows the options.",
+                          values.items[0]);
+    return status;
+}
+
+static bool is_whole(double value, double low, double high)
+{
+    return value >= low && value <= high && value == floor(value);
+}
+
+static int check_words(struct travel_words *words)
+{
+    struct quantity *scale = &words->radio.deg_per_percent;
+    if (scale->value == 0) {
+        const struct quantity factors[] = {words->deg_per_us, words->us_per_percent};
+        *scale = quantity_carry(product, factors, 2, NULL);
+    }
+    if (scale->value == 0)
+        return fail_usage("say how many degrees the servo turns per percent, for example --scale "
+                          "0.45; \"armsquare trim-scale\" finds it from photos.");
+    if (!(words->ends.low_percent > 0 && words->ends.high_percent > 0 &&
+          words->radio.step_percent >= 0 && words->radio.limit_percent > 0 &&
+          words->throw_deg >= 0))
+        return fail_usage("percents and throws must be above 0.");
+    if (words->teeth != 0 && (!is_whole(words->teeth, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH) ||
+                              !is_whole(words->arms, 1, SPLINE_MAX_ARMS)))
+        return fail_usage("--teeth must be a whole number from %d to %d and --arms from 1 to %d.",
+                          SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, SPLINE_MAX_ARMS);
+    return EXIT_DONE;
+}
+
+/* What is left of the deviation on the best tooth and arm, evenly spaced arms. */
+static double best_tooth(const struct travel_words *words)
+{
+    double step = 360.0 / spline_directions((int)words->teeth, (int)words->arms);
+    return remainder(words->off.value, step);
+}
+
+/* What to do about a horn that is off, in the order of less to be had by sub-trim. */
+enum trim_plan {
+    TRIM_NOT_SEEN, /* off by no more than its uncertainty */
+    TRIM_TOO_FINE, /* less than half a step */
+    TRIM_SET,
+    TRIM_TOOTH_FIRST, /* too much for sub-trim, but not on the best tooth and arm */
+    TRIM_TOO_MUCH,
+};
+
+struct travel_answer {
+    struct travel_setting trim, better; /* as the horn sits; on the best tooth */
+    bool has_better;
+    enum trim_plan plan;
+    double set_percent; /* what the throws are told for: to be set, or that would have to be */
+    struct travel_asymmetry unequal;
+    struct travel_setting end; /* for the throw wanted */
+    bool has_end;
+};
+
+static bool is_too_much(const struct travel_setting *setting)
+{
+    return setting->cut || fabs(setting->percent) > ADVICE_TRIM_LIMIT;
+}
+
+static enum trim_plan plan_trim(const struct travel_words *words, const struct travel_answer *a)
+{
+    if (words->off.u > 0 && fabs(words->off.value) <= quantity_expanded(words->off))
+        return TRIM_NOT_SEEN;
+    if (a->trim.percent == 0)
+        return TRIM_TOO_FINE;
+    if (!is_too_much(&a->trim))
+        return TRIM_SET;
+    return a->has_better && !is_too_much(&a->better) ? TRIM_TOOTH_FIRST : TRIM_TOO_MUCH;
+}
+
+static bool work_out(const struct travel_words *words, struct travel_answer *out)
+{
+    struct quantity cure = {-words->off.value, words->off.u};
+    *out = (struct travel_answer){.has_better = words->teeth > 0, .has_end = words->throw_deg > 0};
+    if (!travel_set(&words->radio, cure, &out->trim))
+        return false;
+    if (out->has_better) {
+        cure.value = -best_tooth(words);
+        travel_set(&words->radio, cure, &out->better);
+    }
+    out->plan = plan_trim(words, out);
+    out->set_percent = out->plan == TRIM_NOT_SEEN      ? 0
+                       : out->plan == TRIM_TOOTH_FIRST ? out->better.percent
+                                                       : out->trim.percent;
+    out->unequal = travel_asymmetry(&words->radio, words->ends, out->set_percent);
+    if (out->has_end) {
+        struct travel_radio radio = words->radio;
+        radio.deg_per_percent.value = fabs(radio.deg_per_percent.value);
+        travel_set(&radio, (struct quantity){words->throw_deg, 0}, &out->end);
+    }
+    return true;
+}
+
+/* Beyond what sub-trim is for: no order of it. */
+static void say_too_much(const struct travel_words *words, const struct travel_answer *answer,
+                         char *text, size_t size)
+{
+    int length = snprintf(text, size, "no sub-trim yet: it would take %+.4g %%, more than %g %%; ",
+                          answer->trim.percent, ADVICE_TRIM_LIMIT);
+    text += length;
+    size -= (size_t)length;
+    if (answer->plan == TRIM_TOOTH_FIRST)
+        snprintf(text, size,
+                 "another tooth or arm first (\"armsquare advise\" says which). The best is about "
+                 "%.1f degrees off, which takes %+.4g %%: measure again there.",
+                 fabs(best_tooth(words)), answer->better.percent);
+    else if (answer->has_better)
+        snprintf(
+            text, size,
+            "even the best tooth and arm would take %+.4g %%. Check that the servo is centred; "
+            "if it is, another horn may come nearer.",
+            answer->better.percent);
+    else
+        snprintf(text, size,
+                 "look for a better tooth or arm first (--teeth and --arms tell what that saves).");
+}
+
+/* The whole sentence, to follow "Do: ". */
+static void say_trim(const struct travel_words *words, const struct travel_answer *answer,
+                     char *text, size_t size)
+{
+    const struct travel_setting *trim = &answer->trim;
+    char rest[PLUS_MINUS_WORDS + 48];
+    struct quantity off = {-trim->remains_deg.value, trim->remains_deg.u}; /* of the arm */
+    switch (answer->plan) {
+    case TRIM_NOT_SEEN:
+        snprintf(text, size,
+                 "no sub-trim: what is off is no more than the measurement may be wrong.");
+        break;
+    case TRIM_TOO_FINE:
+        snprintf(text, size, "no sub-trim: what is off is less than half a step of %g %%.",
+                 words->radio.step_percent);
+        break;
+    case TRIM_SET:
+        linkage_say_remains(off, false, 2, rest, sizeof rest);
+        snprintf(text, size, "sub-trim %+.4g %% (exactly %+.2f); %s.", trim->percent,
+                 trim->exact_percent, rest);
+        break;
+    default:
+        say_too_much(words, answer, text, size);
+    }
+}
+
+static void print_asymmetry(const struct travel_words *words, const struct travel_answer *answer)
+{
+    const struct travel_asymmetry *u = &answer->unequal;
+    printf("With sub-trim %+.4g %% the servo %s\n"
+           "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
+           "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
+           answer->set_percent, answer->plan == TRIM_TOO_MUCH ? "would turn" : "turns",
+           u->moving_low_deg, u->moving_high_deg,
+           u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg,
+           u->fixed_high_deg);
+    if (!(words->arm.value > 0))
+        return;
+    double low, high, off_low, off_high;
+    travel_ball_throws(words->arm.value, 0, u->moving_low_deg, u->moving_high_deg, &low, &high);
+    travel_ball_throws(words->arm.value, words->off.value,
+                       fabs(words->radio.deg_per_percent.value) * words->ends.low_percent,
+                       fabs(words->radio.deg_per_percent.value) * words->ends.high_percent,
+                       &off_low, &off_high);
+    printf("  ball: %.2f and %.2f mm; left off square it would be %.2f and %.2f mm\n", low, high,
+           off_low, off_high);
+}
+
+static json_t *setting_json(const struct travel_setting *s)
+{
+    return json_pack("{s:f, s:f, s:b, s:o}", "percent", s->percent, "exact_percent",
+                     s->exact_percent, "cut_by_limit", s->cut, "remains_deg",
+                     linkage_quantity_json(s->remains_deg));
+}
+
+static const char *plan_name(enum trim_plan plan)
+{
+    static const char *const names[] = {
+        [TRIM_NOT_SEEN] = "not seen",       [TRIM_TOO_FINE] = "too fine",   [TRIM_SET] = "use",
+        [TRIM_TOOTH_FIRST] = "tooth first", [TRIM_TOO_MUCH] = "over limit",
+    };
+    return names[plan];
+}
+
+static int answer_travel_json(const struct travel_answer *a, const char *action)
+{
+    return answer_json(json_pack(
+        "{s:o, s:o, s:s, s:s?, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
+        setting_json(&a->trim), "sub_trim_on_best_tooth",
+        a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind", plan_name(a->plan),
+        "action", action, "end_point", a->has_end ? setting_json(&a->end) : json_null(),
+        "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
+        a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
+        a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
+}
+
+static void print_end(const struct travel_words *words, const struct travel_setting *end)
+{
+    char remains[PLUS_MINUS_WORDS];
+    double left = quantity_rounded(end->remains_deg.value, 2);
+    printf("Do: end points %.4g %% for %.1f degrees each way; %s%s.%s\n", end->percent,
+           words->throw_deg,
+           plus_minus_quantity(quantity_size(end->remains_deg), 2, "degrees", remains),
+           left == 0  ? " remain"
+           : left > 0 ? " too little"
+                      : " too much",
+           end->cut ? " The radio's limit is too small for that throw." : "");
+}
+
+int cmd_linkage_travel(int argc, char **argv)
+{
+    struct travel_words words = {
+        .radio = {.step_percent = 1, .limit_percent = 150},
+        .ends = {100, 100},
+        .arms = 1,
+    };
+    int status = read_words(argc, argv, &words);
+    if (status != EXIT_DONE)
+        return status;
+    if (words.help)
+        return answer_print_help(help);
+    if ((status = check_words(&words)) != EXIT_DONE)
+        return status;
+    struct travel_answer answer;
+    if (!work_out(&words, &answer))
+        return fail_unusable("this scale is not usable; check --scale.");
+    char action[LINKAGE_SENTENCE_SIZE];
+    bool is_off = words.off.value != 0 || words.off.u > 0;
+    say_trim(&words, &answer, action, sizeof action);
+    if (words.json)
+        return answer_travel_json(&answer, is_off ? action : NULL);
+    if (is_off)
+        paragraph_text(stdout, "Do: ", action);
+    print_asymmetry(&words, &answer);
+    if (answer.has_end)
+        print_end(&words, &answer.end);
+    return EXIT_DONE;
+}

@@ -1,0 +1,248 @@
+/* "armsquare job report" and "compare". */
+#include "base/answer.h"
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "base/option_value.h"
+#include "base/safe_file.h"
+#include "base/shell_word.h"
+#include "job/job_compare.h"
+#include "job/job_words.h"
+#include "job_command.h"
+#include "report/report.h"
+
+#include <errno.h>
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+static bool ends_in(const char *path, const char *suffix)
+{
+    size_t length = strlen(path), tail = strlen(suffix);
+    return length > tail && strcasecmp(path + length - tail, suffix) == 0;
+}
+
+/* ---- What to compare with ----------------------------------------------------------------- */
+
+/* An older state: of the same job at a mark, or of another job file. */
+struct against {
+    struct job_view then, now;
+    struct job_comparison comparison;
+};
+
+static bool load_other(const char *path, struct job_view *out, int *status)
+{
+    struct job *other;
+    enum job_result result = job_open(path, JOB_READ, &other);
+    if (result != JOB_OK) {
+        *status = job_say(result, path, "");
+        return false;
+    }
+    bool good = job_view_load(other, 0, out);
+    if (!good)
+        *status = job_say(job_trouble(other), path, job_trouble_detail(other));
+    job_close(other);
+    return good;
+}
+
+static void against_clear(struct against *a)
+{
+    job_comparison_clear(&a->comparison);
+    job_view_clear(&a->then);
+    job_view_clear(&a->now);
+}
+
+/* since: a mark; other: a job file; one of them is NULL. false: the trouble is in the job, or said
+ * already when *status says so. */
+static bool against_load(struct job *job, const char *since, const char *other, struct against *a,
+                         int *status)
+{
+    *a = (struct against){0};
+    if (since) {
+        int64_t mark = job_mark_find(job, since);
+        if (!mark || !job_view_load(job, mark, &a->then))
+            return false;
+    } else if (!load_other(other, &a->then, status)) {
+        return false;
+    }
+    if (job_view_load(job, 0, &a->now) &&
+        job_compare(&a->then, &a->now, since ? since : other, since != NULL, &a->comparison))
+        return true;
+    if (job_trouble(job) == JOB_OK)
+        *status = fail_trouble("there is not enough memory.");
+    against_clear(a);
+    return false;
+}
+
+/* ---- Report ------------------------------------------------------------------------------- */
+
+/* Writes into the open file; false: see the job's trouble, else errno. */
+static bool write_report(struct job *job, FILE *to, const struct job_words_given *given,
+                         const char *title, const struct job_comparison *comparison)
+{
+    int pages = 0;
+    struct report *r;
+    if (ends_in(given->output, ".html") || ends_in(given->output, ".htm")) {
+        r = report_html_open(to, title);
+        return r && report_write(job, r, given->all, comparison);
+    }
+    /* Once without photos to count the pages, once for good. */
+    r = report_pdf_count(title, &pages);
+    if (!r || !report_write(job, r, given->all, comparison))
+        return false;
+    r = report_pdf_open(to, title, pages);
+    return r && report_write(job, r, given->all, comparison);
+}
+
+static char *report_title(struct job *job)
+{
+    struct job_view view;
+    char *title = NULL;
+    if (!job_view_load(job, 0, &view))
+        return NULL;
+    if (asprintf(&title, "Set-up record: %s", view.model) < 0)
+        title = NULL;
+    job_view_clear(&view);
+    return title;
+}
+
+static int make_report(struct job *job, const struct job_words_given *given,
+                       const struct job_comparison *comparison)
+{
+    struct safe_file file;
+    char *title = report_title(job);
+    if (!title)
+        return EXIT_TROUBLE;
+    if (!safe_file_open(&file, given->output)) {
+        free(title);
+        return fail_unwritten(given->output, errno, "-o FILE");
+    }
+    bool good = write_report(job, file.stream, given, title, comparison);
+    free(title);
+    if (!good) {
+        int saved = errno;
+        safe_file_abandon(&file);
+        return job_trouble(job) != JOB_OK ? EXIT_TROUBLE
+                                          : fail_unwritten(given->output, saved, "-o FILE");
+    }
+    if (!safe_file_commit(&file))
+        return fail_unwritten(given->output, errno, "-o FILE");
+    printf("%s is written.\n", given->output);
+    return EXIT_DONE;
+}
+
+static int ask_for_output(const char *path)
+{
+    char *word = shell_word(path);
+    fail_usage("say where the report goes, with the ending .html or .pdf, for example: "
+               "armsquare job report %s -o report.pdf",
+               word ? word : path);
+    free(word);
+    return EXIT_USAGE;
+}
+
+int job_command_report(const struct job_words_given *given)
+{
+    struct against against = {0};
+    int status;
+    if (!given->output)
+        return ask_for_output(given->words[0]);
+    status = option_output("-o FILE", given->output, ".html, .htm or .pdf");
+    if (status != EXIT_DONE)
+        return status;
+    struct job *job = job_command_open(given, JOB_READ, &status);
+    if (!job)
+        return status;
+    if (!given->since || against_load(job, given->since, NULL, &against, &status))
+        status = make_report(job, given, given->since ? &against.comparison : NULL);
+    against_clear(&against);
+    int closing = job_command_close(job);
+    return closing ? closing : status;
+}
+
+/* ---- Comparison --------------------------------------------------------------------------- */
+
+static void print_row(const struct job_comparison_row *row)
+{
+    printf("%-32s  %s", job_change_words(row->change), row->title);
+    if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
+        row->change != JOB_UNTOUCHED) {
+        char *moved = job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                      row->shown_decimals, JOB_TEXT);
+        bool plus = row->kind != PLAN_ANGLE;
+        char *then = job_value_words(row->kind, row->then, row->then_expanded, plus, JOB_TEXT);
+        char *now = job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_TEXT);
+        printf(": %s (from %s to %s)", moved ? moved : "", then ? then : "", now ? now : "");
+        free(moved);
+        free(then);
+        free(now);
+    }
+    putchar('\n');
+}
+
+static void print_comparison(const struct job_comparison *c)
+{
+    int count[JOB_CHANGE_COUNT] = {0};
+    for (int i = 0; i < c->count; i++)
+        count[c->rows[i].change]++;
+    printf("Since \"%s\": %d moved by more than the tolerance, %d moved, ", c->name,
+           count[JOB_MOVED_FAR], count[JOB_MOVED]);
+    if (count[JOB_MAY_HAVE])
+        printf("%d may have, ", count[JOB_MAY_HAVE]);
+    printf("%d show no movement.\n", count[JOB_SAME]);
+    if (count[JOB_HOLDS] || count[JOB_TURNED])
+        printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
+               count[JOB_TURNED]);
+    puts("What moved by less than the ± behind it cannot be told from not having moved.\n");
+    /* What moved most comes first. */
+    static const enum job_change order[JOB_CHANGE_COUNT] = {
+        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_GONE,
+        JOB_NEW,       JOB_SAME,   JOB_HOLDS, JOB_UNTOUCHED};
+    for (int o = 0; o < JOB_CHANGE_COUNT; o++)
+        for (int i = 0; i < c->count; i++)
+            if (c->rows[i].change == order[o])
+                print_row(&c->rows[i]);
+}
+
+static int print_comparison_json(const struct job_comparison *c)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < c->count; i++) {
+        const struct job_comparison_row *row = &c->rows[i];
+        json_array_append_new(
+            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f}", "key", row->key, "title",
+                            row->title, "unit", plan_kind_unit(row->kind), "change",
+                            job_change_words(row->change), "then", row->then, "now", row->now,
+                            "moved", row->moved, "U", row->moved_expanded));
+    }
+    json_t *all = json_pack("{s:s, s:o}", "since", c->name, "stations", list);
+    return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
+}
+
+int job_command_compare(const struct job_words_given *given)
+{
+    struct against against = {0};
+    int status;
+    if ((given->count == 2) == (given->since != NULL))
+        return fail_usage("say what to compare with: --since and the name of a mark, or another "
+                          "job file behind the first.");
+    struct job *job = job_command_open(given, JOB_READ, &status);
+    if (!job)
+        return status;
+    if (against_load(job, given->since, given->words[1], &against, &status)) {
+        if (strcmp(against.then.model, against.now.model) != 0)
+            fprintf(
+                stderr,
+                "armsquare: these are jobs of different models, \"%s\" and \"%s\"; stations with "
+                "the same key are compared all the same.\n",
+                against.now.model, against.then.model);
+        if (given->json)
+            status = print_comparison_json(&against.comparison);
+        else
+            print_comparison(&against.comparison);
+        against_clear(&against);
+    }
+    int closing = job_command_close(job);
+    return closing ? closing : status;
+}

@@ -1,0 +1,229 @@
+#include "job_advice.h"
+
+#include "advice/advice_words.h"
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/thread.h"
+#include "job_undecided.h"
+#include "linkage/linkage_words.h"
+#include "result/arm_uncertainty.h"
+#include "result/measure_json.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- Teeth -------------------------------------------------------------------------------- */
+
+/* The reading of a square station, and the horn's arms where a photo showed them: real horns are
+ * moulded unevenly. */
+struct horn_read {
+    double used_deg; /* the arm the finding is about */
+    struct vision_result result;
+};
+
+static bool take_horn(void *context, const struct job_reading_row *row)
+{
+    struct horn_read *read = context;
+    read->used_deg = row->value;
+    (void)measure_from_record(row->record, &read->result); /* no arm in it: read by eye */
+    return false;                                          /* a square station has one reading */
+}
+
+/* false when it cannot be told which of the arms was measured: a tooth for another one would be
+ * wrong by the angle between them. */
+static bool take_arms(const struct horn_read *read, struct advice_question *q)
+{
+    const struct vision_result *result = &read->result;
+    q->used = measure_arm_read(result, read->used_deg);
+    if (q->used < 0 || result->arm_count > SPLINE_MAX_ARMS)
+        return false;
+    q->arm_count = result->arm_count;
+    for (int i = 0; i < q->arm_count; i++) {
+        const struct vision_arm *arm = &result->arms[i];
+        q->arms[i] = (struct advice_arm){
+            .name = "?", .angle_deg = arm->angle_deg, .u_deg = arm_normal_u_deg(arm)};
+        if (*arm->name)
+            memcpy(q->arms[i].name, arm->name, sizeof q->arms[i].name);
+    }
+    return true;
+}
+
+/* false when the station's hardware or finding does not make a question. */
+static bool make_question(struct job *job, const struct job_view *view, int station,
+                          struct advice_question *q)
+{
+    const struct plan_station *s = &view->plan.stations[station];
+    const struct job_event *e = &view->events[view->standing[station].latest];
+    struct horn_read read = {0};
+    *q = advice_question_default();
+    q->teeth = (int)plan_fact_number(s, "teeth", 0);
+    if (s->kind != PLAN_SQUARE || q->teeth < 1)
+        return false;
+    job_readings(job, e->entry, take_horn, &read);
+    if (read.result.arm_count) {
+        if (!take_arms(&read, q))
+            return false;
+    } else {
+        q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
+        q->arm_count = 1;
+        advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
+    }
+    q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
+    q->tolerance_deg = s->tolerance;
+    double scale = plan_fact_number(s, "degrees-per-percent", 0);
+    if (scale != 0) {
+        q->scale.known = true;
+        q->scale.deg_per_percent = scale;
+        q->scale.u = (struct uncertainty){0.02 * fabs(scale), INFINITY}; /* read to a few percent */
+    }
+    return true;
+}
+
+/* What sub-trim does after the horn is on as option says; "" where there is nothing to do or to
+ * explain. What remains follows. */
+static void trim_words(const struct advice_question *q, const struct advice_option *option,
+                       char words[ADVICE_WORDS], struct job_advice *out)
+{
+    words[0] = '\0';
+    switch (option->trim.kind) {
+    case ADVICE_TRIM_USE:
+        advice_trim_change(option, words);
+        out->remains = option->trim.remains_deg;
+        out->expanded = option->trim.expanded_deg;
+        break;
+    case ADVICE_TRIM_NO_SCALE: {
+        char wanted[ADVICE_WORDS];
+        snprintf(words, ADVICE_WORDS,
+                 "%s For percents, enter degrees-per-percent as hardware here; "
+                 "\"armsquare trim-scale\" finds it.",
+                 advice_trim_action(q, option, wanted));
+        break;
+    }
+    case ADVICE_TRIM_OVER_LIMIT:
+    case ADVICE_TRIM_TOO_FINE:
+        advice_trim_action(q, option, words);
+        break;
+    default:
+        break;
+    }
+}
+
+static char *teeth_words(struct job *job, const struct job_view *view, int station,
+                         struct job_advice *out)
+{
+    struct advice_question q = advice_question_default();
+    struct advice advice;
+    char action[ADVICE_WORDS], trim[ADVICE_WORDS], *text = NULL;
+    if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
+        return NULL;
+    const struct advice_option *best = &advice.options[0];
+    advice_action(&q, &advice, best, action);
+    out->remains = best->at.remains_deg;
+    out->expanded = best->assumed ? NAN : best->expanded_deg;
+    trim_words(&q, best, trim, out);
+    advice_clear(&advice);
+    return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
+}
+
+/* ---- Turns -------------------------------------------------------------------------------- */
+
+/* The longer link is turned in: its change is minus what it is too long. */
+static char *turns_words(const struct job_view *view, int station, struct job_advice *out)
+{
+    const struct plan_station *s = &view->plan.stations[station];
+    const char *thread = plan_fact(s, "thread");
+    struct thread_ends ends = {.step_turns = plan_fact_number(s, "step-turns", -1)};
+    struct thread_turns turns;
+    double off = view->standing[station].off;
+    char say[LINKAGE_SENTENCE_SIZE], *text = NULL;
+    if (s->kind != PLAN_PAIR || !thread || !thread_pitch(thread, &ends.pitch_mm) ||
+        !thread_turns_for(&ends, -off, &turns))
+        return NULL;
+    linkage_say_turns(&ends, &turns, say, sizeof say);
+    out->remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
+    return asprintf(&text, "First link: %s.%s", say, linkage_many_turns(&turns)) < 0 ? NULL : text;
+}
+
+/* ---- Both --------------------------------------------------------------------------------- */
+
+bool job_advice_make(struct job *job, const struct job_view *view, int station,
+                     enum job_script script, struct job_advice *out)
+{
+    const struct job_standing *standing = &view->standing[station];
+    bool measured = standing->latest >= 0 && view->events[standing->latest].kind == JOB_MEASURED;
+    *out = (struct job_advice){.remains = standing->off, .expanded = NAN};
+    if (measured) {
+        const struct job_event *e = &view->events[standing->latest];
+        out->expanded = e->coverage * e->u;
+    }
+    if (standing->state == JOB_ADJUST && measured) {
+        out->action = teeth_words(job, view, station, out);
+        if (!out->action)
+            out->action = turns_words(view, station, out);
+    }
+    out->after = out->action != NULL;
+    out->known = measured && (out->after || standing->state != JOB_ADJUST);
+    if (standing->state == JOB_CANNOT_TELL)
+        out->action = job_undecided_words(job, view, station, script);
+    else if (!out->action)
+        out->action = job_action_words(view, station, script);
+    out->action = job_sentence(out->action);
+    return out->action != NULL;
+}
+
+void job_advice_clear(struct job_advice *advice)
+{
+    free(advice->action);
+    *advice = (struct job_advice){0};
+}
+
+/* "0.1 ± 0.2 degrees clockwise remain." */
+static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
+                           enum job_script script)
+{
+    double shown = round(advice->remains * pow(10, plus_minus_decimals(advice->expanded)));
+    const char *side = shown == 0            ? ""
+                       : kind == PLAN_PAIR   ? advice->remains > 0 ? ", the first link longer,"
+                                                                   : ", the second link longer,"
+                       : advice->remains > 0 ? " counter-clockwise"
+                                             : " clockwise";
+    char *text = NULL;
+    char *size = isnan(advice->expanded)
+                     ? job_value_words(kind, fabs(advice->remains), NAN, false, script)
+                     : job_size_words(kind, advice->remains, advice->expanded, script);
+    if (size && asprintf(&text, "%s%s remain.", size, side) < 0)
+        text = NULL;
+    free(size);
+    return text;
+}
+
+char *job_advice_words(struct job *job, const struct job_view *view, int station,
+                       enum job_script script)
+{
+    struct job_advice advice;
+    char *text = NULL;
+    if (!job_advice_make(job, view, station, script, &advice))
+        return NULL;
+    if (!advice.after)
+        return advice.action;
+    char *remains = remains_words(view->plan.stations[station].kind, &advice, script);
+    if (remains && asprintf(&text, "%s %s", advice.action, remains) < 0)
+        text = NULL;
+    free(remains);
+    job_advice_clear(&advice);
+    return text;
+}
+
+char *job_next_words(struct job *job, const struct job_view *view, int next, enum job_script script)
+{
+    if (next < 0)
+        return strdup("Every station is good. For the first run follow the model maker's "
+                      "instructions.");
+    char *action = job_advice_words(job, view, next, script);
+    if (!action || *action)
+        return action;
+    free(action);
+    return strdup(view->plan.stations[next].doing);
+}

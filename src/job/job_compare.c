@@ -1,0 +1,136 @@
+#include "job_compare.h"
+
+#include "arithmetic/decision.h"
+#include "arithmetic/plus_minus.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *job_change_words(enum job_change change)
+{
+    static const char *const words[JOB_CHANGE_COUNT] = {
+        [JOB_UNTOUCHED] = "not done again",
+        [JOB_SAME] = "no movement shown",
+        [JOB_MAY_HAVE] = "may have moved",
+        [JOB_MOVED] = "moved",
+        [JOB_MOVED_FAR] = "moved by more than its tolerance",
+        [JOB_NEW] = "new since then",
+        [JOB_GONE] = "not done now",
+        [JOB_HOLDS] = "holds as before",
+        [JOB_TURNED] = "is no longer the same",
+    };
+    return words[change];
+}
+
+static const struct job_event *latest(const struct job_view *view, int station)
+{
+    return station >= 0 && view->standing[station].latest >= 0
+               ? &view->events[view->standing[station].latest]
+               : NULL;
+}
+
+/* As it is printed, to the tie. */
+static double rounded(double value, int decimals)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%.*f", decimals, value);
+    return strtod(text, NULL);
+}
+
+static void show_moved(enum plan_kind kind, struct job_comparison_row *row)
+{
+    int then = plus_minus_decimals(row->then_expanded),
+        now = plus_minus_decimals(row->now_expanded);
+    int decimals = row->shown_decimals = then < now ? then : now;
+    double moved = job_difference(kind, rounded(row->now, now), rounded(row->then, then));
+    row->shown_moved = rounded(moved, decimals);
+    row->shown_expanded = plus_minus_rounded(row->moved_expanded, decimals);
+}
+
+/* Negative: less than its uncertainty; 0: the same in the digits shown. */
+static int beyond(double moved, double expanded)
+{
+    double excess = fabs(moved) - expanded;
+    return excess > 1e-9 ? 1 : excess < -1e-9 ? -1 : 0;
+}
+
+/* A verdict holds for the figures as they are and as they are shown, or it is none. */
+static enum job_change change_of(const struct plan_station *station,
+                                 const struct job_comparison_row *row)
+{
+    int is = beyond(row->moved, row->moved_expanded);
+    int shown = beyond(row->shown_moved, row->shown_expanded);
+    if (decision_make(row->moved, row->moved_expanded, station->tolerance) == DECISION_REJECT)
+        return JOB_MOVED_FAR;
+    return is > 0 && shown > 0 ? JOB_MOVED : is < 0 && shown < 0 ? JOB_SAME : JOB_MAY_HAVE;
+}
+
+/* Independent findings: the uncertainty of a difference is the root of the sum of squares
+ * (JCGM 100:2008, 5.1.2). */
+static void compare_findings(const struct plan_station *station, const struct job_event *then,
+                             const struct job_event *now, struct job_comparison_row *row)
+{
+    row->moved = job_difference(station->kind, now->value, then->value);
+    row->moved_expanded = hypot(row->then_expanded, row->now_expanded);
+    show_moved(station->kind, row);
+    row->change = change_of(station, row);
+}
+
+/* One row; false when the station is done in neither state. */
+static bool compare_station(const struct plan_station *station, const struct job_event *then,
+                            const struct job_event *now, bool same_job,
+                            struct job_comparison_row *row)
+{
+    if (!then && !now)
+        return false;
+    *row = (struct job_comparison_row){
+        .key = station->key, .title = station->title, .kind = station->kind};
+    bool measured = station->kind != PLAN_CONFIRM;
+    if (then && measured) {
+        row->then = then->value;
+        row->then_expanded = then->coverage * then->u;
+    }
+    if (now && measured) {
+        row->now = now->value;
+        row->now_expanded = now->coverage * now->u;
+    }
+    if (!then || !now)
+        row->change = now ? JOB_NEW : JOB_GONE;
+    else if (same_job && then->entry == now->entry)
+        row->change = JOB_UNTOUCHED;
+    else if (!measured)
+        row->change = then->holds == now->holds ? JOB_HOLDS : JOB_TURNED;
+    else
+        compare_findings(station, then, now, row);
+    return true;
+}
+
+bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
+                 bool same_job, struct job_comparison *out)
+{
+    size_t room = (size_t)then->plan.count + (size_t)now->plan.count + 1;
+    *out = (struct job_comparison){.name = name, .rows = calloc(room, sizeof *out->rows)};
+    if (!out->rows)
+        return false;
+    for (int i = 0; i < now->plan.count; i++) {
+        const struct plan_station *station = &now->plan.stations[i];
+        int old = plan_find(&then->plan, station->key);
+        if (old >= 0 && then->plan.stations[old].kind != station->kind)
+            old = -1;
+        out->count += compare_station(station, latest(then, old), latest(now, i), same_job,
+                                      &out->rows[out->count]);
+    }
+    for (int i = 0; i < then->plan.count; i++)
+        if (plan_find(&now->plan, then->plan.stations[i].key) < 0)
+            out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL, same_job,
+                                          &out->rows[out->count]);
+    return true;
+}
+
+void job_comparison_clear(struct job_comparison *comparison)
+{
+    free(comparison->rows);
+    *comparison = (struct job_comparison){0};
+}

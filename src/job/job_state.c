@@ -1,0 +1,195 @@
+#include "job_state.h"
+
+#include "arithmetic/decision.h"
+#include "arithmetic/direction.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+const char *job_state_words(enum job_state state)
+{
+    static const char *const words[JOB_STATE_COUNT] = {
+        [JOB_WAITS] = "waits",
+        [JOB_OPEN] = "to do",
+        [JOB_GOOD] = "good",
+        [JOB_ADJUST] = "adjust",
+        [JOB_CANNOT_TELL] = "cannot tell",
+        [JOB_CHECK_AGAIN] = "check again",
+    };
+    return words[state];
+}
+
+bool job_finding_fits(double value, double u, double coverage)
+{
+    return fabs(value) <= JOB_VALUE_MOST && u >= 0 && u <= JOB_VALUE_MOST && coverage > 0 &&
+           coverage <= JOB_COVERAGE_MOST;
+}
+
+double job_difference(enum plan_kind kind, double a, double b)
+{
+    return kind == PLAN_PAIR ? a - b : direction_turn(a - b);
+}
+
+/* above[s * n + a]: station s rests on station a, directly or through others. */
+struct replay {
+    const struct plan *plan;
+    const struct job_event *events;
+    struct job_standing *out;
+    bool *above;
+    int *basis; /* [s * n + a]: the event that counted at a when s was last done; -1 none */
+};
+
+static void find_above(const struct plan *plan, bool *above)
+{
+    int n = plan->count;
+    for (int s = 0; s < n; s++)
+        for (int i = 0; i < plan->stations[s].rests_on_count; i++) {
+            int on = plan->stations[s].rests_on[i];
+            above[s * n + on] = true;
+            for (int a = 0; a < on; a++)
+                if (above[on * n + a])
+                    above[s * n + a] = true;
+        }
+}
+
+static void mark(struct replay *r, int station, int event, double moved)
+{
+    struct job_standing *s = &r->out[station];
+    if (s->latest < 0 || s->cause >= 0)
+        return;
+    s->cause = event;
+    s->moved = moved;
+}
+
+/* A station is done anew: its mark goes, and it now rests on what counts at this moment. */
+static void done_anew(struct replay *r, int station, int event)
+{
+    int n = r->plan->count;
+    r->out[station].latest = event;
+    r->out[station].cause = -1;
+    r->out[station].moved = NAN;
+    for (int a = 0; a < station; a++)
+        r->basis[station * n + a] = r->out[a].latest;
+}
+
+static void measured(struct replay *r, int event)
+{
+    const struct job_event *now = &r->events[event];
+    const struct plan_station *station = &r->plan->stations[now->station];
+    int n = r->plan->count;
+    done_anew(r, now->station, event);
+    for (int d = now->station + 1; d < n; d++) {
+        if (!r->above[d * n + now->station])
+            continue;
+        int was = r->basis[d * n + now->station];
+        double moved = NAN;
+        if (was >= 0 && r->events[was].kind == JOB_MEASURED) {
+            moved = job_difference(station->kind, now->value, r->events[was].value);
+            if (fabs(moved) <= station->tolerance)
+                continue;
+        }
+        mark(r, d, event, moved);
+    }
+}
+
+static void mark_all_on(struct replay *r, int station, int event)
+{
+    for (int d = station + 1; d < r->plan->count; d++)
+        if (r->above[d * r->plan->count + station])
+            mark(r, d, event, NAN);
+}
+
+static void apply(struct replay *r, int event)
+{
+    const struct job_event *e = &r->events[event];
+    switch (e->kind) {
+    case JOB_MEASURED:
+        measured(r, event);
+        break;
+    case JOB_CONFIRMED:
+        done_anew(r, e->station, event);
+        if (!e->holds)
+            mark_all_on(r, e->station, event);
+        break;
+    case JOB_REFITTED:
+        mark(r, e->station, event, NAN);
+        mark_all_on(r, e->station, event);
+        break;
+    case JOB_EVENT_KIND_COUNT:
+        break;
+    }
+}
+
+static enum job_state judge(const struct plan_station *station, const struct job_event *e,
+                            double off)
+{
+    if (e->kind == JOB_CONFIRMED)
+        return e->holds ? JOB_GOOD : JOB_ADJUST;
+    if (!e->sure)
+        return JOB_CANNOT_TELL;
+    switch (decision_make(off, e->coverage * e->u, station->tolerance)) {
+    case DECISION_ACCEPT:
+        return JOB_GOOD;
+    case DECISION_REJECT:
+        return JOB_ADJUST;
+    default:
+        return JOB_CANNOT_TELL;
+    }
+}
+
+/* The last step: from what happened to the word for it. Stations come in order, so what a station
+ * rests on has its state already. */
+static void settle(struct replay *r, int station)
+{
+    const struct plan_station *plan = &r->plan->stations[station];
+    struct job_standing *s = &r->out[station];
+    int n = r->plan->count;
+    s->ready = true;
+    for (int i = 0; i < plan->rests_on_count; i++)
+        s->ready &= r->out[plan->rests_on[i]].state == JOB_GOOD;
+    if (s->latest < 0) {
+        s->state = s->ready ? JOB_OPEN : JOB_WAITS;
+        return;
+    }
+    for (int a = 0; a < station && s->cause < 0; a++)
+        if (r->above[station * n + a] && r->out[a].latest < 0)
+            s->missing = a;
+    const struct job_event *e = &r->events[s->latest];
+    if (e->kind == JOB_MEASURED)
+        s->off = job_difference(plan->kind, e->value, plan->target);
+    s->state = s->cause >= 0 || s->missing >= 0 ? JOB_CHECK_AGAIN : judge(plan, e, s->off);
+}
+
+bool job_replay(const struct plan *plan, const struct job_event *events, int n,
+                struct job_standing *out)
+{
+    size_t cells = (size_t)plan->count * (size_t)plan->count;
+    struct replay r = {plan, events, out, NULL, NULL};
+    bool good = false;
+    r.above = calloc(cells + 1, sizeof *r.above);
+    r.basis = malloc((cells + 1) * sizeof *r.basis);
+    if (!r.above || !r.basis)
+        goto done;
+    find_above(plan, r.above);
+    for (size_t i = 0; i < cells; i++)
+        r.basis[i] = -1;
+    for (int s = 0; s < plan->count; s++)
+        out[s] = (struct job_standing){.latest = -1, .cause = -1, .missing = -1, .moved = NAN};
+    for (int i = 0; i < n; i++)
+        apply(&r, i);
+    for (int s = 0; s < plan->count; s++)
+        settle(&r, s);
+    good = true;
+done:
+    free(r.above);
+    free(r.basis);
+    return good;
+}
+
+int job_next(const struct plan *plan, const struct job_standing *standing)
+{
+    for (int s = 0; s < plan->count; s++)
+        if (standing[s].state != JOB_GOOD && standing[s].ready)
+            return s;
+    return -1;
+}

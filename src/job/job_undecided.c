@@ -1,0 +1,208 @@
+#include "job_undecided.h"
+
+#include "job_finding.h"
+#include "job_reading.h"
+#include "result/arm_uncertainty.h"
+#include "result/sharpen.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- The readings behind a finding -------------------------------------------------------- */
+
+struct reading {
+    char role[40];
+    struct vision_result result;  /* of its photo, as recorded */
+    const struct vision_arm *arm; /* the one that was read; NULL: not known */
+    char *record;
+};
+
+struct readings {
+    int count;
+    struct reading of[JOB_MAX_READINGS];
+};
+
+static bool take_reading(void *context, const struct job_reading_row *row)
+{
+    struct readings *all = context;
+    if (all->count == JOB_MAX_READINGS)
+        return false;
+    struct reading *to = &all->of[all->count++];
+    snprintf(to->role, sizeof to->role, "%.39s", row->role);
+    to->record = strdup(row->record);
+    to->arm = job_reading_arm(row, &to->result);
+    return true;
+}
+
+static void readings_clear(struct readings *all)
+{
+    for (int i = 0; i < all->count; i++)
+        free(all->of[i].record);
+}
+
+/* ---- A photo that was unsure -------------------------------------------------------------- */
+
+static char *unsure_words(const char *message)
+{
+    char *text = NULL;
+    if (!*message)
+        return strdup("measure again: the last measurement was not sure of itself");
+    return asprintf(&text, "measure again, for the photo was unsure. %s", message) < 0 ? NULL
+                                                                                       : text;
+}
+
+/* ---- An uncertainty that is too large ----------------------------------------------------- */
+
+static const char at_the_limit[] = "bring it nearer to what is asked, then measure again: it lies "
+                                   "too near the limit to tell";
+
+/* A sentence around the U at which the same deviation would be accepted or rejected, rounded down
+ * to what is shown; at the limit itself no U settles it. */
+static char *settled_by(const struct plan_station *s, double off, enum job_script script,
+                        const char *before, const char *after)
+{
+    double settling = floor(fabs(s->tolerance - fabs(off)) * 100 + 1e-6) / 100;
+    char *text = NULL;
+    if (!(settling > 0))
+        return strdup(at_the_limit);
+    char *amount = job_given_words(s->kind, settling, false, script);
+    if (amount && asprintf(&text, "%s ± %s%s", before, amount, after) < 0)
+        text = NULL;
+    free(amount);
+    return text;
+}
+
+static char *without_photo_words(const struct plan_station *s, double off, enum job_script script)
+{
+    if (s->kind == PLAN_PAIR)
+        return settled_by(s, off, script,
+                          "measure both links again with calipers, from ball centre to ball "
+                          "centre: the difference must be known to",
+                          " to tell");
+    return settled_by(s, off, script,
+                      "measure from a photo before the card: a reading by eye must be good to",
+                      " to tell");
+}
+
+/* A photo of links is good to some 0.3 mm (docs/job.md). */
+static char *pair_words(const struct plan_station *s, double off, enum job_script script)
+{
+    return settled_by(s, off, script,
+                      "measure both links with calipers: a photo tells only pairs that are plainly "
+                      "unequal, and the difference must be known to",
+                      " to tell");
+}
+
+/* The steps for one arm; only where a station takes one photo for a reading, so that several
+ * together are no way out. */
+static int steps_for(const struct reading *r, double off, double tolerance,
+                     struct sharpen_step steps[SHARPEN_WAY_COUNT])
+{
+    struct sharpen_step all;
+    struct sharpen_question q = {
+        r->arm, r->result.obliquity_deg, sharpen_closer(&r->result), true, off, tolerance};
+    return sharpen_steps(&q, steps, &all);
+}
+
+/* One reading: each way with what it would bring. */
+static void write_one(FILE *to, const struct reading *r, const struct plan_station *s, double off,
+                      enum job_script script)
+{
+    struct sharpen_step steps[SHARPEN_WAY_COUNT];
+    int n = steps_for(r, off, s->tolerance, steps);
+    for (int i = 0; i < n; i++) {
+        char *expanded = job_expanded_words(PLAN_SQUARE, steps[i].expanded_deg, script);
+        fprintf(to, "%s %s (± %s%s)", i == 0 ? "measure again:" : "; or",
+                sharpen_says(steps[i].way), expanded ? expanded : "?",
+                steps[i].settles ? ", settles it" : "");
+        free(expanded);
+    }
+    if (n == 0)
+        fputs(at_the_limit, to);
+}
+
+/* How much of a reading's U is in the finding's (station.c). */
+static double share_of(const struct plan_station *s, const struct readings *all, int i)
+{
+    double expanded = arm_expanded_deg(all->of[i].arm);
+    return s->kind == PLAN_CENTRED && i < 2 ? expanded / 2 : expanded;
+}
+
+/* Several readings: the photo that the uncertainty mostly comes from, and how to better it. */
+static void write_weakest(FILE *to, const struct readings *all, const struct plan_station *s)
+{
+    struct sharpen_step steps[SHARPEN_WAY_COUNT];
+    int weakest = 0;
+    bool one_photo = true;
+    for (int i = 1; i < all->count; i++) {
+        if (share_of(s, all, i) > share_of(s, all, weakest))
+            weakest = i;
+        one_photo &= all->of[i].record && all->of[0].record &&
+                     strcmp(all->of[i].record, all->of[0].record) == 0;
+    }
+    const struct reading *r = &all->of[weakest];
+    int n = steps_for(r, 0, s->tolerance, steps);
+    if (n == 0) {
+        fputs(at_the_limit, to);
+        return;
+    }
+    if (one_photo)
+        fputs("measure again:", to);
+    else
+        fprintf(to, "measure again; most of the uncertainty is in the photo of \"%s\": take it",
+                r->role);
+    for (int i = 0; i < n; i++)
+        fprintf(to, "%s %s", i == 0 ? "" : "; or", sharpen_says(steps[i].way));
+}
+
+static char *photo_words(const struct plan_station *s, double off, const struct readings *all,
+                         enum job_script script)
+{
+    char *text = NULL;
+    size_t size = 0;
+    bool known = all->count > 0;
+    for (int i = 0; i < all->count; i++)
+        known &= all->of[i].arm != NULL;
+    if (!known)
+        return strdup(all->count > 1
+                          ? "measure again, with photos from closer and squarer on to the card"
+                          : "measure again, with a photo from closer and squarer on to the card");
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    if (all->count == 1)
+        write_one(to, &all->of[0], s, off, script);
+    else
+        write_weakest(to, all, s);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+char *job_undecided_words(struct job *job, const struct job_view *view, int station,
+                          enum job_script script)
+{
+    const struct job_standing *at = &view->standing[station];
+    const struct plan_station *s = &view->plan.stations[station];
+    const struct job_event *e = &view->events[at->latest];
+    struct readings all = {0};
+    char *method = NULL, *message = NULL, *text = NULL;
+    if (job_measurement_words(job, e->entry, &method, &message) &&
+        job_readings(job, e->entry, take_reading, &all)) {
+        if (!e->sure)
+            text = unsure_words(message);
+        else if (strcmp(method, "photo") != 0)
+            text = without_photo_words(s, at->off, script);
+        else if (s->kind == PLAN_PAIR)
+            text = pair_words(s, at->off, script);
+        else
+            text = photo_words(s, at->off, &all, script);
+    }
+    readings_clear(&all);
+    free(method);
+    free(message);
+    return text;
+}

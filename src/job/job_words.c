@@ -1,0 +1,319 @@
+#include "job_words.h"
+
+#include "arithmetic/plus_minus.h"
+#include "result/order.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+__attribute__((format(printf, 1, 2))) static char *words(const char *format, ...)
+{
+    char *text = NULL;
+    va_list args;
+    va_start(args, format);
+    if (vasprintf(&text, format, args) < 0)
+        text = NULL;
+    va_end(args);
+    return text;
+}
+
+char *job_sentence(char *text)
+{
+    if (!text || !*text)
+        return text;
+    size_t length = strlen(text);
+    char *grown = realloc(text, length + 2);
+    if (!grown) {
+        free(text);
+        return NULL;
+    }
+    grown[0] = (char)toupper((unsigned char)grown[0]);
+    if (grown[length - 1] != '.')
+        memcpy(grown + length, ".", 2);
+    return grown;
+}
+
+static const char *unit_of(enum plan_kind kind)
+{
+    return kind == PLAN_PAIR ? "mm" : "degrees";
+}
+
+/* As it follows a number on a page. */
+static const char *page_unit_of(enum plan_kind kind)
+{
+    return kind == PLAN_PAIR ? "\u202Fmm" : "°";
+}
+
+/* A hyphen reads as a minus on a terminal; on a page it is too short. What is shown as zero has no
+ * sign. */
+static const char *sign_of(double value, int decimals, bool signed_too, enum job_script script)
+{
+    double shown = round(value * pow(10, decimals));
+    if (shown < 0)
+        return script == JOB_PAGE ? "−" : "-";
+    return signed_too && shown > 0 ? "+" : "";
+}
+
+static char *with_unit(enum plan_kind kind, const char *sign, const char *digits,
+                       enum job_script script)
+{
+    return script == JOB_PAGE ? words("%s%s%s", sign, digits, page_unit_of(kind))
+                              : words("%s%s %s", sign, digits, unit_of(kind));
+}
+
+char *job_value_words(enum plan_kind kind, double value, double expanded, bool signed_too,
+                      enum job_script script)
+{
+    char digits[32];
+    int decimals = plus_minus_decimals(expanded);
+    snprintf(digits, sizeof digits, "%.*f", decimals, fabs(value));
+    return with_unit(kind, sign_of(value, decimals, signed_too, script), digits, script);
+}
+
+#define GIVEN_DECIMALS 6 /* of what a person enters */
+
+char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
+{
+    char digits[32];
+    snprintf(digits, sizeof digits, "%.*g", GIVEN_DECIMALS, fabs(value));
+    return with_unit(kind, sign_of(value, GIVEN_DECIMALS, signed_too, script), digits, script);
+}
+
+char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script)
+{
+    int decimals = plus_minus_decimals(expanded);
+    return job_value_words(kind, plus_minus_rounded(expanded, decimals), expanded, false, script);
+}
+
+static char *number(enum plan_kind kind, double value, double expanded, int decimals, bool plus,
+                    enum job_script script)
+{
+    char text[PLUS_MINUS_WORDS];
+    const char *sign = sign_of(value, decimals, plus, script);
+    if (script == JOB_PAGE) /* the unit follows each number, and no line ends before its ± */
+        return words("%s%.*f%s\u00A0±\u00A0%.*f%s", sign, decimals, fabs(value), page_unit_of(kind),
+                     decimals, plus_minus_rounded(expanded, decimals), page_unit_of(kind));
+    return words("%s%s", sign,
+                 plus_minus_words(fabs(value), expanded, decimals, unit_of(kind), text));
+}
+
+char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
+{
+    return number(kind, value, expanded, plus_minus_decimals(expanded), kind != PLAN_ANGLE, script);
+}
+
+char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script)
+{
+    return number(kind, fabs(value), expanded, plus_minus_decimals(expanded), false, script);
+}
+
+char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
+                      enum job_script script)
+{
+    return number(kind, moved, expanded, decimals, true, script);
+}
+
+char *job_found_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *standing = &view->standing[station];
+    if (standing->latest < 0)
+        return strdup("");
+    const struct job_event *e = &view->events[standing->latest];
+    if (e->kind == JOB_CONFIRMED)
+        return strdup(e->holds ? "confirmed" : "does not hold");
+    return job_number_words(view->plan.stations[station].kind, e->value, e->coverage * e->u,
+                            script);
+}
+
+const char *job_zero_words(enum plan_kind kind)
+{
+    static const char *const zero[PLAN_KIND_COUNT] = {[PLAN_SQUARE] = "square",
+                                                      [PLAN_PARALLEL] = "the first arm",
+                                                      [PLAN_LEVEL] = "level",
+                                                      [PLAN_CENTRED] = "mid travel"};
+    return zero[kind] ? zero[kind] : "";
+}
+
+static char *longer_words(const struct plan_station *s, double off, double expanded,
+                          enum job_script script)
+{
+    bool zero = round(off * pow(10, plus_minus_decimals(expanded))) == 0;
+    char *size = job_size_words(s->kind, off, expanded, script);
+    char *text = !size  ? NULL
+                 : zero ? words("%s apart%s", size, s->target != 0 ? " from what is asked" : "")
+                        : words("%s, the %s link %s", size, off > 0 ? "first" : "second",
+                                s->target != 0 ? "too long" : "longer");
+    free(size);
+    return text;
+}
+
+char *job_off_words(const struct plan_station *s, double value, double expanded,
+                    enum job_script script)
+{
+    double off = job_difference(s->kind, value, s->target);
+    double shown = round(off * pow(10, plus_minus_decimals(expanded)));
+    if (s->kind == PLAN_PAIR)
+        return longer_words(s, off, expanded, script);
+    char *size = job_size_words(s->kind, off, expanded, script);
+    char *target = s->kind == PLAN_ANGLE ? job_given_words(s->kind, s->target, false, script)
+                                         : strdup(job_zero_words(s->kind));
+    char *text = size && target ? words("%s %s %s%s", size,
+                                        shown > 0   ? "counter-clockwise of"
+                                        : shown < 0 ? "clockwise of"
+                                                    : "from",
+                                        s->kind == PLAN_ANGLE ? "the wanted " : "", target)
+                                : NULL;
+    free(size);
+    free(target);
+    return text;
+}
+
+char *job_asked_words(const struct plan_station *s, enum job_script script)
+{
+    static const char *const asked[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "square",
+        [PLAN_PARALLEL] = "parallel",
+        [PLAN_LEVEL] = "level",
+        [PLAN_CENTRED] = "centred",
+        [PLAN_ANGLE] = "",
+        [PLAN_PAIR] = "equal",
+        [PLAN_CONFIRM] = "confirmation",
+    };
+    if (s->kind == PLAN_CONFIRM)
+        return strdup(asked[s->kind]);
+    char *tolerance = job_given_words(s->kind, s->tolerance, false, script);
+    char *target = job_given_words(s->kind, s->target, s->kind == PLAN_PAIR, script);
+    bool number = s->kind == PLAN_ANGLE || s->target != 0;
+    char *text = tolerance && target
+                     ? words("%s, within %s", number ? target : asked[s->kind], tolerance)
+                     : NULL;
+    free(tolerance);
+    free(target);
+    return text;
+}
+
+static char *refit_words(const struct job_refit *refit)
+{
+    if (!*refit->before)
+        return words("%s is now %s", refit->name, refit->after);
+    if (!*refit->after)
+        return words("%s is no longer given", refit->name);
+    return words("%s went from %s to %s", refit->name, refit->before, refit->after);
+}
+
+static char *why_hardware(struct job *job, const struct job_event *e, const char *title, bool own)
+{
+    struct job_refit refit;
+    char *what = job_refit(job, e->entry, &refit) ? refit_words(&refit) : NULL;
+    char *text = own ? words("its hardware changed: %s", what ? what : "")
+                     : words("the hardware of \"%s\" changed: %s", title, what ? what : "");
+    free(what);
+    job_refit_clear(&refit);
+    return text;
+}
+
+/* How what is known to be more compares in the digits shown: "0.5 (more than its 0.5)" would read
+ * as a slip. */
+static const char *more_than(double moved, double expanded, double tolerance)
+{
+    double unit = pow(10, -plus_minus_decimals(expanded));
+    return unit * round(fabs(moved) / unit) > tolerance + 1e-9 ? "more than" : "just more than";
+}
+
+static char *why(struct job *job, const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *s = &view->standing[station];
+    if (s->state != JOB_CHECK_AGAIN)
+        return strdup("");
+    if (s->cause < 0)
+        return words("it rests on \"%s\", which counts as not done",
+                     view->plan.stations[s->missing].title);
+    const struct job_event *e = &view->events[s->cause];
+    const struct plan_station *from = &view->plan.stations[e->station];
+    if (e->kind == JOB_REFITTED)
+        return why_hardware(job, e, from->title, e->station == station);
+    if (e->kind == JOB_CONFIRMED)
+        return words("\"%s\" was found not to hold", from->title);
+    if (isnan(s->moved))
+        return words("\"%s\" was measured after it", from->title);
+    double expanded = e->coverage * e->u;
+    char *moved = job_value_words(from->kind, fabs(s->moved), expanded, false, script);
+    char *tolerance = job_given_words(from->kind, from->tolerance, false, script);
+    char *text = moved && tolerance
+                     ? words("\"%s\" was measured again and moved by %s (%s its %s)", from->title,
+                             moved, more_than(s->moved, expanded, from->tolerance), tolerance)
+                     : NULL;
+    free(moved);
+    free(tolerance);
+    return text;
+}
+
+char *job_why_words(struct job *job, const struct job_view *view, int station,
+                    enum job_script script)
+{
+    return job_sentence(why(job, view, station, script));
+}
+
+/* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
+static char *cure(const struct plan_station *s, double off, double expanded, enum job_script script)
+{
+    static const char *const subject[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "turn the arm", [PLAN_PARALLEL] = "turn the second arm",
+        [PLAN_LEVEL] = "turn it",       [PLAN_CENTRED] = "move neutral",
+        [PLAN_ANGLE] = "turn the arm",
+    };
+    char *amount = job_value_words(s->kind, fabs(off), expanded, false, script);
+    char *text = NULL;
+    if (amount && s->kind == PLAN_PAIR)
+        text = words("make the first link %s %s, or the second one %s", amount,
+                     off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
+    else if (amount)
+        text = words("%s %s %s as seen in the photo", subject[s->kind], amount, order_cure(off));
+    free(amount);
+    return text;
+}
+
+char *job_action_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *standing = &view->standing[station];
+    const struct plan_station *s = &view->plan.stations[station];
+    const struct job_event *e;
+    switch (standing->state) {
+    case JOB_ADJUST:
+        e = &view->events[standing->latest];
+        return s->kind == PLAN_CONFIRM ? strdup("put it right, then confirm it")
+                                       : cure(s, standing->off, e->coverage * e->u, script);
+    case JOB_CHECK_AGAIN:
+        return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
+    default:
+        return strdup("");
+    }
+}
+
+char *job_count_words(const struct job_view *view)
+{
+    static const char *const are[JOB_STATE_COUNT] = {
+        [JOB_WAITS] = "waiting",
+        [JOB_OPEN] = "to do",
+        [JOB_ADJUST] = "to adjust",
+        [JOB_CANNOT_TELL] = "undecided",
+        [JOB_CHECK_AGAIN] = "to check again",
+    };
+    int count[JOB_STATE_COUNT] = {0};
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    for (int i = 0; i < view->plan.count; i++)
+        count[view->standing[i].state]++;
+    fprintf(to, "%d of %d good", count[JOB_GOOD], view->plan.count);
+    for (int s = JOB_STATE_COUNT - 1; s >= 0; s--)
+        if (s != JOB_GOOD && count[s])
+            fprintf(to, ", %d %s", count[s], are[s]);
+    return fclose(to) == 0 ? text : NULL;
+}

@@ -1,0 +1,78 @@
+/* Two links side by side between a double horn and a double crank. Equally long they form a
+ * parallelogram that follows the horn exactly; unequal they turn the crank and strain each other.
+ *
+ * Frame: horn axis at (0, 0), crank axis at (base, 0), both arms equally long. The first link joins
+ * the balls at the horn's angle, the second those on the other side. Degrees counter-clockwise. */
+#ifndef LINK_PAIR_H
+#define LINK_PAIR_H
+
+#include "arithmetic/decision.h"
+#include "arithmetic/quantity.h"
+#include "arithmetic/thread.h"
+
+#include <stdbool.h>
+
+/* What a link can be, ball centre to ball centre. Common practice, no source: from the smallest
+ * ball links screwed together to a pushrod through a large model. */
+#define LINK_LEAST_MM 0.5
+#define LINK_MOST_MM 5000.0
+
+/* Whether two links can run side by side between arms of this length: both longer than the arm, and
+ * their difference shorter, or no crank fits between them. arm_mm 0: not known; then whether they
+ * can for any arm at all. */
+bool link_pair_fits(double first_mm, double second_mm, double arm_mm);
+
+struct link_pair {
+    struct quantity first_mm, second_mm; /* ball centre to ball centre */
+    struct quantity arm_mm;              /* axis to ball, horn and crank alike */
+    struct quantity base_mm;             /* axis to axis; value 0: whatever suits both links best */
+    double horn_deg;                     /* at neutral; 90 square */
+    double low_deg, high_deg;            /* the servo's travel */
+    double play_mm;                      /* what the ball links of one link give before they pull */
+    double stiffness_n_per_mm;           /* of one link with its balls; 0 unknown */
+    double equal_within_mm;              /* a difference that does not matter; 0: found below */
+    struct thread_ends ends;             /* of either link; pitch 0 unknown */
+};
+
+/* At one servo position. */
+struct link_pair_pose {
+    double bias_deg;                          /* crank against where equal links would put it */
+    double first_strain_mm, second_strain_mm; /* longer than there is room for: > 0 pushed */
+    double force_n; /* of the link that is strained more, beyond its play; 0 without stiffness */
+};
+
+struct link_pair_result {
+    struct quantity difference_mm; /* first minus second */
+    double within_mm;              /* what was taken as not mattering */
+    const char *within_why;        /* and why: static text */
+    enum decision equal;           /* accept: equal, reject: unequal, cannot tell: measure better */
+    struct quantity bias_deg;      /* at neutral */
+    struct link_pair_pose low, neutral, high;
+    double held_force_n; /* at neutral if the crank is held square by something else */
+    bool turn_first;     /* which link to turn */
+    double change_mm;    /* longer is positive */
+    bool turnable;
+    struct thread_turns turns;
+    struct quantity remaining_mm; /* difference after the turns, first minus second */
+};
+
+/* Is a link to be changed: unequal, and by more than the smallest turn would leave? */
+bool link_pair_wants_change(const struct link_pair_result *result);
+
+/* false (out unchanged) when a length is not above 0, the arms are not shorter than the links, the
+ * links differ by more than the arm's length, or no crank position fits anywhere near. */
+bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out);
+
+/* Two links measured in one photo of the card, ball centre to ball centre in card millimetres.
+ * Both lie height_mm in front of the card and distance_mm from the camera's centre to the card:
+ * what lies nearer looks longer, true = seen (1 - height / distance). The common factor hardly
+ * touches the difference of nearly equal lengths, which difference_mm takes into account. */
+struct link_pair_photo {
+    struct quantity first_seen_mm, second_seen_mm, height_mm, distance_mm;
+};
+struct link_pair_lengths {
+    struct quantity first_mm, second_mm, difference_mm;
+};
+bool link_pair_from_photo(const struct link_pair_photo *photo, struct link_pair_lengths *out);
+
+#endif

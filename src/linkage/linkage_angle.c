@@ -1,0 +1,158 @@
+#include "linkage_angle.h"
+
+#include "base/exit_status.h"
+#include "base/message.h"
+#include "measure/photo_arms.h"
+#include "measure/same_photo.h"
+#include "result/arm_uncertainty.h"
+#include "result/reasons.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+struct linkage_photos linkage_photos_start(void)
+{
+    return (struct linkage_photos){.given = measure_options_start()};
+}
+
+/* Here --arm is a length, and pointing stands behind the photo. */
+const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS])
+{
+    const char *sentence = reason_sentence(reason);
+    snprintf(text, LINKAGE_PHOTO_SAYS, "%s%s", sentence,
+             strstr(sentence, "--arm") ? " (Here that is written PHOTO:X,Y,X,Y.)" : "");
+    return text;
+}
+
+#define PATH_SIZE 4096
+
+/* "photo.jpg" or "photo.jpg:B" taken apart; *arm, what stands behind the colon, lies in word, and
+ * is "" for the first arm. false when the path is too long for any file. */
+static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
+{
+    const char *colon = strrchr(word, ':');
+    size_t length = strlen(word);
+    *arm = word + length;
+    if (access(word, F_OK) != 0 && colon) {
+        length = (size_t)(colon - word);
+        *arm = colon + 1;
+    }
+    if (length >= PATH_SIZE)
+        return false;
+    memcpy(path, word, length);
+    path[length] = '\0';
+    return true;
+}
+
+/* A file that is there, or what is written like the name of one: with a folder or a suffix. */
+static bool is_named_like_file(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return access(path, F_OK) == 0 || strchr(path, '/') || (dot && isalpha((unsigned char)dot[1]));
+}
+
+/* "412,300,1630,322": hub and tip, in place of an arm's letter. */
+static bool is_pointing(const char *arm)
+{
+    return strchr(arm, ',') != NULL;
+}
+
+static int take_pointing(const char *word, const char *arm, struct vision_options *options)
+{
+    struct vision_point points[2];
+    if (!measure_points_parse(arm, points))
+        return fail_usage("\"%s\": behind the colon stands an arm's letter, or its hub and tip as "
+                          "X,Y,X,Y in pixels, such as 412,300,1630,322.",
+                          word);
+    options->have_arm_hint = true;
+    options->hub_hint_px = points[0];
+    options->tip_hint_px = points[1];
+    return EXIT_DONE;
+}
+
+/* Both ends within a quarter of its length: other arms of a part have their tips elsewhere, those
+ * of other parts their hubs. */
+static bool same_arm(const struct photo_trace *a, const struct photo_trace *b)
+{
+    double near = hypot(b->tip_px.x - b->hub_px.x, b->tip_px.y - b->hub_px.y) / 4;
+    return hypot(a->hub_px.x - b->hub_px.x, a->hub_px.y - b->hub_px.y) < near &&
+           hypot(a->tip_px.x - b->tip_px.x, a->tip_px.y - b->tip_px.y) < near;
+}
+
+/* Compared with itself an arm agrees, whatever it is like. */
+static int refuse_same_arm(const char *word, const char *path, const struct photo_trace *trace,
+                           const struct linkage_photos *photos)
+{
+    char other[PATH_SIZE];
+    const char *unused;
+    for (int i = 0; i < photos->reading_count; i++) {
+        const struct linkage_reading *reading = &photos->readings[i];
+        if (same_arm(&reading->trace, trace) && take_photo(reading->word, other, &unused) &&
+            same_photo(path, other))
+            return fail_usage("\"%s\" and \"%s\" are the same arm in the same photo; give another "
+                              "photo, or another arm such as \"%s:B\".",
+                              reading->word, word, path);
+        if (photo_trace_same(&reading->trace, trace))
+            return fail_usage("\"%s\" and \"%s\" are one photo: " SAME_MEASURED
+                              "; give another photo, or another arm such as \"%s:B\".",
+                              reading->word, word, path);
+    }
+    return EXIT_DONE;
+}
+
+static void note(struct linkage_photos *photos, const char *word,
+                 const struct vision_result *result, const struct photo_trace *trace)
+{
+    if (photos->reading_count < LINKAGE_MOST_READINGS)
+        photos->readings[photos->reading_count++] = (struct linkage_reading){word, *trace};
+    if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_OPTION_MOST)
+        photos->unsure[photos->unsure_count++] = (struct linkage_unsure){word, result->reason};
+}
+
+/* The arm named or pointed at, or the first one, in the photo that the word means. */
+static int measure(const char *word, const char *path, const char *arm_name,
+                   struct linkage_photos *photos, struct quantity *out)
+{
+    struct measure_words_given given = photos->given;
+    struct vision_result result;
+    char text[LINKAGE_PHOTO_SAYS];
+    int status = is_pointing(arm_name) ? take_pointing(word, arm_name, &given.options) : EXIT_DONE;
+    if (status != EXIT_DONE)
+        return status;
+    const char *trouble = photo_arms_measure(path, &given, &result);
+    if (trouble == reason_sentence(result.reason))
+        trouble = linkage_photo_says(result.reason, text);
+    if (trouble)
+        return photo_arms_refuse(path, &result, trouble);
+    bool named = *arm_name && !is_pointing(arm_name);
+    int at = named ? photo_arms_find(&result, arm_name) : 0;
+    if (at < 0)
+        return photo_arms_missing(path, result.arms[0].name, result.arms[result.arm_count - 1].name,
+                                  arm_name);
+    const struct vision_arm *arm = &result.arms[at];
+    const struct photo_trace trace = photo_trace_of(&result, arm);
+    if ((status = refuse_same_arm(word, path, &trace, photos)) != EXIT_DONE)
+        return status;
+    note(photos, word, &result, &trace);
+    *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
+    return EXIT_DONE;
+}
+
+int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out)
+{
+    char path[PATH_SIZE];
+    const char *arm;
+    enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
+    if (fault == QUANTITY_FINE)
+        return linkage_check_angle(word, out->value);
+    if (take_photo(word, path, &arm) && is_named_like_file(path))
+        return measure(word, path, arm, photos, out);
+    if (fault == QUANTITY_COMMA ||
+        (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.')))
+        return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
+    return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor the name of a photo.",
+                      word);
+}

@@ -1,0 +1,41 @@
+/* Angles of the linkage modes, each a number or a photo. */
+#ifndef LINKAGE_ANGLE_H
+#define LINKAGE_ANGLE_H
+
+#include "arithmetic/quantity.h"
+#include "linkage_option.h"
+#include "measure/measure_options.h"
+#include "measure/same_photo.h"
+#include "vision.h"
+
+#define LINKAGE_MOST_READINGS (LINKAGE_OPTION_MOST + 3) /* of "centre" with all its --at */
+
+/* How photos are to be measured, which arms were so far, and which photos were unsure: their angles
+ * may be shown, but nothing is to be decided on them. */
+struct linkage_photos {
+    struct measure_words_given given;
+    int reading_count;
+    struct linkage_reading {
+        const char *word; /* as given on the command line */
+        struct photo_trace trace;
+    } readings[LINKAGE_MOST_READINGS];
+    int unsure_count;
+    struct linkage_unsure {
+        const char *word; /* as given on the command line */
+        enum vision_reason reason;
+    } unsure[LINKAGE_OPTION_MOST];
+};
+struct linkage_photos linkage_photos_start(void);
+
+#define LINKAGE_PHOTO_SAYS 400
+/* What the reason means, for someone who gave the photo to linkage. Returns text. */
+const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS]);
+
+/* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
+ * "photo.jpg", with ":B" behind it for another arm than the first, or ":X,Y,X,Y", its hub and tip
+ * in photo pixels, for the one pointed at. photos borrows the word. Returns EXIT_DONE; EXIT_USAGE
+ * for a word that is neither, an angle beyond LINKAGE_MOST_DEG, or an arm that photos has had from
+ * the same photo; EXIT_UNUSABLE for a photo that gives no angle. The message is out. */
+int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out);
+
+#endif

@@ -1,0 +1,151 @@
+#include "linkage_cure.h"
+
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
+#include "linkage_words.h"
+#include "result/order.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* The inverse of station_link_change: cos(m + turn) = cos(m) - change / r. */
+double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
+{
+    double m = arm_to_link_deg * RAD_PER_DEG;
+    double cosine = cos(m) - change_mm / arm_mm;
+    return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
+}
+
+/* v: off, arm length, angle between arm and link; the change of length is set. */
+static double remains(const double *v, const void *change_mm)
+{
+    double way = v[0] < 0 ? -1 : 1;
+    return v[0] - way * linkage_turn_of(*(const double *)change_mm, v[1], v[2]);
+}
+
+bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
+{
+    struct quantity size = {fabs(off.value), off.u};
+    if (!(arm->arm_mm.value > 0) || !(arm->arm_to_link_deg.value + size.value < 180))
+        return false;
+    struct linkage_cure made = {.change_mm =
+                                    station_link_change(size, arm->arm_mm, arm->arm_to_link_deg)};
+    double sign =
+        (arm->longer == LONGER_CCW && off.value > 0) || (arm->longer == LONGER_CW && off.value < 0)
+            ? -1
+            : 1;
+    made.change_mm.value *= sign;
+    made.turnable = thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
+    double given_mm = sign * (made.turnable ? made.turns.change_mm : made.change_mm.value);
+    const struct quantity inputs[] = {off, arm->arm_mm, arm->arm_to_link_deg};
+    made.remains_deg = quantity_carry(remains, inputs, 3, &given_mm);
+    if (!isfinite(made.remains_deg.value))
+        return false;
+    *out = made;
+    return true;
+}
+
+/* Which of the two ends goes out nobody can say, but whether both go alike; the end that moves the
+ * link more shows by the arm which way is right. */
+static void say_both_ends(const struct linkage_arm *arm, const struct linkage_cure *cure,
+                          double off_deg, char *text, size_t size)
+{
+    const struct thread_turns *turns = &cure->turns;
+    double near_mm = turns->turns * arm->ends.pitch_mm;
+    double far_mm = turns->other_turns * arm->ends.other_mm;
+    bool far_leads = fabs(far_mm) > fabs(near_mm);
+    char near_end[32], far_end[32];
+    thread_say_turns(turns->turns, near_end, sizeof near_end);
+    thread_say_turns(turns->other_turns, far_end, sizeof far_end);
+    snprintf(text, size,
+             "turn the %s by %s, the way that moves the arm %s as seen in the photo, and the %s by "
+             "%s %s (%.2f mm in all)",
+             far_leads ? "far end" : "link end", far_leads ? far_end : near_end,
+             order_cure(off_deg), far_leads ? "link end" : "far end",
+             far_leads ? near_end : far_end,
+             near_mm * far_mm < 0 ? "the other way, the one out and the other in"
+                                  : "likewise, both out or both in",
+             fabs(turns->change_mm));
+}
+
+static void say_without_sense(const struct linkage_arm *arm, const struct linkage_cure *cure,
+                              double off_deg, char *text, size_t size)
+{
+    const struct thread_turns *turns = &cure->turns;
+    bool far_only = turns->turns == 0;
+    char amount[32];
+    if (turns->turns != 0 && turns->other_turns != 0) {
+        say_both_ends(arm, cure, off_deg, text, size);
+        return;
+    }
+    thread_say_turns(far_only ? turns->other_turns : turns->turns, amount, sizeof amount);
+    snprintf(text, size,
+             "turn the %s by %s (%.2f mm), the way that moves the arm %s as seen in "
+             "the photo",
+             arm->ends.turnbuckle ? "turnbuckle"
+             : far_only           ? "far end"
+                                  : "link end",
+             amount, fabs(turns->change_mm), order_cure(off_deg));
+}
+
+/* Would be said as 0.00 mm. */
+static bool is_nothing(const struct linkage_cure *cure)
+{
+    return !cure->turnable && fabs(cure->change_mm.value) < 0.005;
+}
+
+void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
+                        const struct linkage_cure *cure, char *text, size_t size)
+{
+    char amount[PLUS_MINUS_WORDS];
+    if (is_nothing(cure)) {
+        snprintf(text, size, "leave the link as it is");
+    } else if (!cure->turnable) {
+        const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
+                          : cure->change_mm.value > 0   ? "longer"
+                                                        : "shorter";
+        snprintf(
+            text, size, "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo",
+            fabs(cure->change_mm.value), way,
+            plus_minus_quantity(quantity_size(off), 1, "degrees", amount), order_cure(off.value));
+    } else if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns)) {
+        say_without_sense(arm, cure, off.value, text, size);
+    } else {
+        linkage_say_turns(&arm->ends, &cure->turns, text, size);
+    }
+}
+
+void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
+                      const struct linkage_cure *cure, char *text, size_t size)
+{
+    char order[LINKAGE_SENTENCE_SIZE], rest[LINKAGE_SENTENCE_SIZE];
+    linkage_cure_order(arm, off, cure, order, sizeof order);
+    if (is_nothing(cure)) {
+        snprintf(text, size, "%s: the arm is %s off.", order,
+                 plus_minus_quantity(quantity_size(off), 1, "degrees", rest));
+    } else if (!cure->turnable) {
+        snprintf(text, size, "%s.", order);
+    } else {
+        linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
+        snprintf(text, size, "%s; %s.%s", order, rest, linkage_many_turns(&cure->turns));
+    }
+}
+
+json_t *linkage_quantity_json(struct quantity q)
+{
+    return json_pack("{s:o, s:o}", "value", isfinite(q.value) ? json_real(q.value) : json_null(),
+                     "u", isfinite(q.u) ? json_real(q.u) : json_null());
+}
+
+json_t *linkage_cure_json(const struct linkage_cure *cure)
+{
+    json_t *json = json_pack("{s:o, s:o}", "change_mm", linkage_quantity_json(cure->change_mm),
+                             "remains_deg", linkage_quantity_json(cure->remains_deg));
+    if (json && cure->turnable) {
+        json_object_set_new(json, "turns_out", json_real(cure->turns.turns));
+        json_object_set_new(json, "far_turns_out", json_real(cure->turns.other_turns));
+        json_object_set_new(json, "exact_turns_out", json_real(cure->turns.exact_turns));
+    }
+    return json;
+}

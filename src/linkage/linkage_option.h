@@ -1,0 +1,54 @@
+/* Words of the linkage modes: options in tables, and values that may be negative numbers ("-3 deg"
+ * is a value here, never a row of one-letter options). */
+#ifndef LINKAGE_OPTION_H
+#define LINKAGE_OPTION_H
+
+#include "arithmetic/quantity.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* What is beyond is no angle of an arm, but a slip of the keys. */
+#define LINKAGE_MOST_DEG 360.0
+
+enum linkage_option_type {
+    OPTION_QUANTITY, /* struct quantity, of the kind given */
+    OPTION_POSITIVE, /* struct quantity above 0, of the kind given */
+    OPTION_NUMBER,   /* double, of the kind given, without uncertainty */
+    OPTION_SIZE,     /* the same, not negative */
+    OPTION_TEXT,     /* const char *, borrowed from argv */
+    OPTION_FLAG,     /* bool */
+    OPTION_THREAD,   /* double, pitch in mm */
+    OPTION_STEP,     /* double, turns */
+    OPTION_PHOTO,    /* struct measure_words_given: how photos are to be measured */
+    OPTION_LIST,     /* struct linkage_option_list: may be given several times */
+};
+
+#define LINKAGE_OPTION_MOST 64
+struct linkage_option_list {
+    int count;
+    const char *items[LINKAGE_OPTION_MOST];
+};
+
+struct linkage_option {
+    const char *name; /* without the dashes */
+    enum linkage_option_type type;
+    enum quantity_kind kind;
+    void *to;
+};
+
+/* A number as an angle. EXIT_DONE, or EXIT_USAGE for one beyond LINKAGE_MOST_DEG, the message being
+ * out; word is what the person gave. */
+int linkage_check_angle(const char *word, double deg);
+
+/* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
+ * values. Returns EXIT_DONE, or another status after a message. help is set by -h or --help. */
+int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
+                         struct linkage_option_list *values, bool *help);
+
+/* The same, and answers -h and --help with the text given. true: the mode goes on. false: it ends
+ * here, with *status. */
+bool linkage_options_begin(int argc, char **argv, const struct linkage_option *table, size_t n,
+                           struct linkage_option_list *values, const char *help_text, int *status);
+
+#endif

@@ -1,0 +1,59 @@
+#include "photo_arms.h"
+
+#include "base/message.h"
+#include "measure_photo.h"
+#include "result/reasons.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <strings.h>
+
+const char *photo_arms_fault(struct vision_result *result)
+{
+    if (result->status == VISION_FAILED)
+        return reason_sentence(result->reason);
+    if (result->arm_count > 0)
+        return NULL;
+    *result = (struct vision_result){.status = VISION_FAILED, .reason = VISION_NO_ARM};
+    return reason_sentence(result->reason);
+}
+
+const char *photo_arms_measure(const char *path, const struct measure_words_given *given,
+                               struct vision_result *out)
+{
+    struct vision_photo *photo;
+    const char *trouble = measure_photo_open(path, &photo, out);
+    if (trouble)
+        return trouble;
+    measure_photo(photo, given, out);
+    vision_photo_free(photo);
+    return photo_arms_fault(out);
+}
+
+int photo_arms_find(const struct vision_result *result, const char *name)
+{
+    for (int i = 0; i < result->arm_count; i++)
+        if (strcasecmp(result->arms[i].name, name) == 0)
+            return i;
+    return -1;
+}
+
+int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)
+{
+    char size[REASON_SIZE_NOTE];
+    reason_size_note(result->reason, &result->photo, size);
+    const char *gap = *size ? " " : "";
+    return result->reason == VISION_NO_MEMORY
+               ? fail_trouble("%s: %s", path, sentence)
+               : fail_unusable("%s: %s%s%s", path, sentence, gap, size);
+}
+
+int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)
+{
+    char arms[40];
+    if (strcmp(first, last) == 0)
+        snprintf(arms, sizeof arms, "arm %s alone", first);
+    else
+        snprintf(arms, sizeof arms, "arms %s to %s", first, last);
+    return fail_unusable("%s: there is no arm %.40s in this photo; it shows %s.", path, name, arms);
+}

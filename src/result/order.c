@@ -1,0 +1,48 @@
+#include "order.h"
+
+#include "arithmetic/decision.h"
+#include "arithmetic/direction.h"
+
+#include <math.h>
+
+enum order order_make(bool unsure, double off, double expanded, double tolerance)
+{
+    static const enum order judged[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = ORDER_GOOD,
+        [DECISION_REJECT] = ORDER_TURN,
+        [DECISION_CANNOT_TELL] = ORDER_CANNOT_TELL,
+    };
+    if (unsure)
+        return ORDER_UNSURE;
+    if (tolerance > 0)
+        return judged[decision_make(off, expanded, tolerance)];
+    if (fabs(off) > fmax(expanded, DECISION_USUAL_DEG))
+        return ORDER_TURN;
+    return expanded > DECISION_USUAL_DEG ? ORDER_CANNOT_TELL : ORDER_SQUARE;
+}
+
+int order_first(const double *off_deg, int n)
+{
+    const double much_deg = 10;
+    int nearest = 0;
+    for (int i = 1; i < n; i++)
+        if (fabs(off_deg[i]) < fabs(off_deg[nearest]))
+            nearest = i;
+    return n > 0 && fabs(off_deg[nearest]) < fabs(off_deg[0]) - much_deg ? nearest : 0;
+}
+
+const char *order_square(double off_deg, double expanded_deg)
+{
+    return fabs(off_deg) <= expanded_deg ? "square as far as the photo can tell"
+                                         : "as good as square";
+}
+
+const char *order_lies(double off_deg)
+{
+    return direction_way(off_deg);
+}
+
+const char *order_cure(double off_deg)
+{
+    return direction_way(-off_deg);
+}

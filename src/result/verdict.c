@@ -1,0 +1,186 @@
+#include "verdict.h"
+
+#include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
+#include "arithmetic/quantity.h"
+#include "arm_uncertainty.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+const struct verdict_asked verdict_square = {.tolerance_deg = 0};
+
+static double off_of(const struct vision_arm *arm, const struct verdict_asked *asked)
+{
+    return asked->have_target ? direction_turn(arm->angle_deg - asked->target_deg)
+                              : arm->deviation_deg;
+}
+
+int verdict_arm(const struct vision_arm *arms, int count, const struct verdict_asked *asked)
+{
+    double off_deg[VISION_MAX_ARMS];
+    int nearest = 0;
+    for (int i = 0; i < count; i++) {
+        off_deg[i] = off_of(&arms[i], asked);
+        if (fabs(off_deg[i]) < fabs(off_deg[nearest]))
+            nearest = i;
+    }
+    return asked->have_target ? nearest : order_first(off_deg, count);
+}
+
+/* The tolerance that the order rests on. */
+static double held_to_deg(const struct verdict *v)
+{
+    return v->asked.tolerance_deg > 0 ? v->asked.tolerance_deg : DECISION_USUAL_DEG;
+}
+
+void verdict_make(const struct vision_arm *arms, int count, bool unsure, double obliquity_deg,
+                  double closer, bool is_together, const struct verdict_asked *asked,
+                  struct verdict *out)
+{
+    const int index = verdict_arm(arms, count, asked);
+    const struct vision_arm *arm = &arms[index];
+    *out = (struct verdict){.arm = *arm, .index = index, .asked = *asked, .unsure = unsure};
+    out->off_deg = off_of(arm, asked);
+    out->expanded_deg = arm_expanded_deg(arm);
+    out->order = order_make(unsure, out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    out->decision = DECISION_CANNOT_TELL;
+    if (asked->tolerance_deg > 0 && !unsure)
+        out->decision = decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    if (out->order != ORDER_CANNOT_TELL)
+        return;
+    struct sharpen_question q = {arm,         obliquity_deg, closer,
+                                 is_together, out->off_deg,  held_to_deg(out)};
+    out->step_count = sharpen_steps(&q, out->steps, &out->all);
+}
+
+void verdict_of_photo(const struct vision_result *result, const struct verdict_asked *asked,
+                      struct verdict *out)
+{
+    verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
+                 result->obliquity_deg, sharpen_closer(result), false, asked, out);
+}
+
+void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FROM])
+{
+    if (v->asked.have_target)
+        snprintf(out, VERDICT_FROM, "the wanted %g%s", v->asked.target_deg, unit);
+    else
+        snprintf(out, VERDICT_FROM, "square");
+}
+
+/* Whether better photos may well settle it: by the same deviation, or as they will tell another one
+ * where this one's uncertainty is more than the tolerance and theirs would not be. */
+static bool may_settle(const struct verdict *v)
+{
+    return v->step_count > 0 && (v->all.settles || (v->expanded_deg > held_to_deg(v) &&
+                                                    v->all.expanded_deg < held_to_deg(v)));
+}
+
+void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
+{
+    const bool asked = v->asked.tolerance_deg > 0;
+    if (may_settle(v))
+        snprintf(out, VERDICT_UNDECIDED, "Measure again: %s.", sharpen_says(v->steps[0].way));
+    else if (!asked)
+        snprintf(out, VERDICT_UNDECIDED, "A better photo would hardly tell either.");
+    else
+        snprintf(out, VERDICT_UNDECIDED, "No better photo would settle it: %sallow more.",
+                 fabs(v->off_deg) > v->expanded_deg ? "set it nearer, or " : "");
+}
+
+/* Where a better photo decides nothing it is not asked for. */
+static void write_steps(FILE *to, const struct verdict *v)
+{
+    if (v->step_count == 0) {
+        fputs("What remains is the arm's own shape and the print, which no better photo changes.\n",
+              to);
+        return;
+    }
+    if (!may_settle(v)) {
+        fprintf(to,
+                "The best that photos could do is ± %.2f instead of ± %.2f, still too near the "
+                "limit.\n",
+                plus_minus_rounded(v->all.expanded_deg, 2), plus_minus_rounded(v->expanded_deg, 2));
+        return;
+    }
+    fprintf(to, "What helps, best first (± %.2f now, and as it would be):\n",
+            plus_minus_rounded(v->expanded_deg, 2));
+    for (int i = 0; i < v->step_count; i++)
+        fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way),
+                plus_minus_rounded(v->steps[i].expanded_deg, 2),
+                v->steps[i].settles ? ", settles it" : "");
+    if (v->step_count > 1)
+        fprintf(to, "  all of these: ± %.2f%s\n", plus_minus_rounded(v->all.expanded_deg, 2),
+                v->all.settles ? ", settles it" : "");
+}
+
+/* Whether who reckons with the numbers as they are shown comes to the same decision. What lies just
+ * at the limit by them counts as such, whatever binary fractions make of it. */
+static bool shown_decides_alike(const struct verdict *v)
+{
+    int decimals = plus_minus_decimals(v->expanded_deg);
+    double unit = pow(10, -decimals);
+    double off = unit * round(fabs(v->off_deg) / unit);
+    double expanded = plus_minus_rounded(v->expanded_deg, decimals);
+    return v->unsure || decision_make(off, expanded - 1e-9, v->asked.tolerance_deg) == v->decision;
+}
+
+static void write_verdict(FILE *to, const struct verdict *v)
+{
+    static const char *const answers[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = "yes (accept)",
+        [DECISION_REJECT] = "no (reject)",
+        [DECISION_CANNOT_TELL] = "cannot tell",
+    };
+    char off[PLUS_MINUS_WORDS], from[VERDICT_FROM];
+    verdict_from(v, " degrees", from);
+    plus_minus_degrees(v->off_deg, v->expanded_deg, off);
+    fprintf(to, "Within %g %s of %s? Arm %s: %s, %s %s of it", v->asked.tolerance_deg,
+            v->asked.tolerance_deg == 1 ? "degree" : "degrees", from, v->arm.name,
+            answers[v->decision], off, order_lies(v->off_deg));
+    if (!shown_decides_alike(v))
+        fprintf(to, " (before rounding: %s)",
+                plus_minus_words(fabs(v->off_deg), v->expanded_deg, 2, "", off));
+    fputs(".\n", to);
+    if (v->unsure)
+        fputs("The measurement is unsure, so nothing is decided on it.\n", to);
+    else if (v->decision == DECISION_CANNOT_TELL)
+        write_steps(to, v);
+}
+
+char *verdict_words(const struct verdict *v)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    write_verdict(to, v);
+    if (fclose(to) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+static double rounded(double deg)
+{
+    return quantity_rounded(deg, 3);
+}
+
+json_t *verdict_json(const struct verdict *v)
+{
+    static const char *const ways[SHARPEN_WAY_COUNT] = {"together", "closer", "squarer", "flatter"};
+    json_t *steps = json_array();
+    for (int i = 0; i < v->step_count; i++)
+        json_array_append_new(steps, json_pack("{s:s, s:s, s:f, s:b}", "way", ways[v->steps[i].way],
+                                               "do", sharpen_says(v->steps[i].way), "U_deg",
+                                               rounded(v->steps[i].expanded_deg), "settles",
+                                               (int)v->steps[i].settles));
+    return json_pack("{s:s, s:f, s:o, s:f, s:f, s:s, s:o}", "arm", v->arm.name, "tolerance_deg",
+                     v->asked.tolerance_deg, "target_deg",
+                     v->asked.have_target ? json_real(v->asked.target_deg) : json_null(), "off_deg",
+                     rounded(v->off_deg), "U_deg", rounded(v->expanded_deg), "decision",
+                     decision_name(v->decision), "advice", steps);
+}

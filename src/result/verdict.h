@@ -1,0 +1,60 @@
+/* How an arm stands against what is asked of it, what that orders (order.h), and where a tolerance
+ * (ISO 14253-1) cannot be decided on, what would settle it. */
+#ifndef VERDICT_H
+#define VERDICT_H
+
+#include "arithmetic/decision.h"
+#include "order.h"
+#include "sharpen.h"
+
+#include <jansson.h>
+
+#define VERDICT_FROM 48      /* bytes */
+#define VERDICT_UNDECIDED 96 /* bytes */
+
+struct verdict_asked {
+    double tolerance_deg; /* 0: none was named (order_make()) */
+    bool have_target;     /* false: the nearest right angle */
+    double target_deg;
+};
+
+extern const struct verdict_asked verdict_square; /* nothing was asked */
+
+struct verdict {
+    struct vision_arm arm; /* the one judged */
+    int index;             /* of that arm: verdict_arm() */
+    struct verdict_asked asked;
+    double off_deg, expanded_deg;
+    enum decision decision; /* never accept or reject where the measurement is unsure, or without
+                               a tolerance */
+    enum order order;
+    bool unsure;
+    int step_count; /* where it cannot be told and the measurement is sure */
+    struct sharpen_step steps[SHARPEN_WAY_COUNT];
+    struct sharpen_step all; /* of all steps at once */
+};
+
+/* Which of the arms is judged: the nearest to the target, or without one that of order_first(). */
+int verdict_arm(const struct vision_arm *arms, int count, const struct verdict_asked *asked);
+
+/* arms: one at least. obliquity_deg, closer, is_together: as in sharpen_question. */
+void verdict_make(const struct vision_arm *arms, int count, bool unsure, double obliquity_deg,
+                  double closer, bool is_together, const struct verdict_asked *asked,
+                  struct verdict *out);
+
+/* The same of a photo's arms, one at least. */
+void verdict_of_photo(const struct vision_result *result, const struct verdict_asked *asked,
+                      struct verdict *out);
+
+/* "square", or "the wanted 45" with the unit after it: "°" or " degrees". */
+void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
+/* What to do where it cannot be told, a sentence. */
+void verdict_undecided(const struct verdict *verdict, char out[VERDICT_UNDECIDED]);
+
+/* The decision on the tolerance and what would settle it, a line each. The string is the caller's;
+ * NULL without memory. */
+char *verdict_words(const struct verdict *verdict);
+/* The object, the caller's; NULL without memory. */
+json_t *verdict_json(const struct verdict *verdict);
+
+#endif
