@@ -1,9 +1,9 @@
 /* armsquare: picks the command and passes the rest of the words on. */
 #include "base/answer.h"
+#include "base/exit_status.h"
 #include "base/file_mode.h"
 #include "base/message.h"
 #include "base/utc_clock.h"
-#include "base/exit_status.h"
 #include "commands/commands.h"
 
 #include <signal.h>

@@ -1,6 +1,6 @@
 /* The uncertainty budget: each formula against a computation of its own, and the worked example of
  * docs/method.md against the program. */
-#include "budget.h"
+#include "budget/budget.h"
 #include "check_main.h"
 #include "result/arm_uncertainty.h"
 

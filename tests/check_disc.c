@@ -2,7 +2,7 @@
  * Truth is section 1 of docs/method.md: a point (X, Y) at height h is seen on the card at
  * s (X, Y) - (s - 1) C, s = Cz / (Cz - h), with C the camera's centre. */
 #include "check_main.h"
-#include "disc.h"
+#include "disc/disc.h"
 
 #include <check.h>
 #include <math.h>

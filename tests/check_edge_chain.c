@@ -1,6 +1,6 @@
 /* The chain: that it finds an edge where it is, and stays on one where there are several. */
 #include "check_main.h"
-#include "edge_chain.h"
+#include "edge/edge_chain.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,10 +1,10 @@
 /* src/arithmetic/lean.c: the lean of a card, told by photos from different sides. Coverage and
  * false alarms by Monte Carlo (JCGM 101:2008), leans by rays from cameras to parts that lean. */
 #include "arithmetic/lean.h"
+#include "budget/witness.h"
 #include "check_main.h"
 #include "lean_scene.h"
 #include "result/together.h"
-#include "witness.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,10 +1,10 @@
 /* The lens: formulas, uncertainty, and what a fit finds, against published formulas, a known camera
  * and a real one. */
+#include "card/lens.h"
+#include "card/plane.h"
 #include "check_main.h"
 #include "flat_scene.h"
-#include "lens.h"
-#include "linalg.h"
-#include "plane.h"
+#include "maths/linalg.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,5 +1,5 @@
 /* Medians against sorting with the C library. */
-#include "median.h"
+#include "maths/median.h"
 
 #include "check_main.h"
 

@@ -1,6 +1,6 @@
-/* vision/photo.c and its readers: geometry of every way to decode, EXIF, refusals. */
+/* vision/photo/photo.c and its readers: geometry of every way to decode, EXIF, refusals. */
 #include "check_main.h"
-#include "photo_internal.h"
+#include "photo/photo_internal.h"
 #include "photo_maker.h"
 
 #include <math.h>

@@ -1,9 +1,9 @@
-/* vision/photo_png.c against PngSuite by Willem van Schaik, in the copy that Debian's package
+/* vision/photo/photo_png.c against PngSuite by Willem van Schaik, in the copy that Debian's package
  * golang-1.19-src carries with a text dump (.sng) of every picture. The dumps were made by another
  * program and are read here by our own few lines: every colour type and depth, transparency and
  * interlacing. */
 #include "check_main.h"
-#include "photo_internal.h"
+#include "photo/photo_internal.h"
 #include "photo_maker.h"
 
 #include <ctype.h>

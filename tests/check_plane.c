@@ -1,7 +1,7 @@
 /* The plane of the card: homography, pose, directions, against outside values. */
+#include "card/plane.h"
 #include "check_main.h"
 #include "opencv_peer.h"
-#include "plane.h"
 
 #include <check.h>
 #include <math.h>

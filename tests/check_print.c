@@ -1,9 +1,9 @@
 /* The whole way to paper: armsquare card writes the sheet, poppler prints it into pixels, and
  * libapriltag - another family's own detector - must find every marker where the description puts
  * it. Outside judges for the rest: pdfinfo, Ghostscript, xmllint, pngcheck. */
+#include "card/markers.h"
 #include "check_main.h"
 #include "drawing/png_write.h"
-#include "markers.h"
 #include "outside.h"
 #include "sheet/sheet.h"
 

@@ -3,10 +3,10 @@
  * published beside them in left_intrinsics.yml). On a chessboard a row of corners stands at 90
  * degrees to a column, and every error must lie within what our own uncertainty allows: with the
  * published lens, with the one found in each photo, and with a profile made from other photos. */
+#include "card/lens.h"
+#include "card/plane.h"
 #include "check_main.h"
-#include "lens.h"
 #include "opencv_peer.h"
-#include "plane.h"
 #include "vision.h"
 
 #include <check.h>

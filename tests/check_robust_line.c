@@ -1,6 +1,6 @@
 /* The robust line: what it ignores, what it corrects, and that its uncertainty is honest. */
 #include "check_main.h"
-#include "robust_line.h"
+#include "maths/robust_line.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,6 +1,6 @@
-/* vision/shadow.c: shadows that have a colour, on a made-up map of stripes. */
+/* vision/silhouette/shadow.c: shadows that have a colour, on a made-up map of stripes. */
 #include "check_main.h"
-#include "shadow.h"
+#include "silhouette/shadow.h"
 
 #include <math.h>
 #include <stdint.h>

@@ -1,6 +1,6 @@
 /* The door to OpenCV: what many photos at once need of it. */
+#include "card/shim.h"
 #include "check_main.h"
-#include "shim.h"
 
 #include <pthread.h>
 #include <stdint.h>

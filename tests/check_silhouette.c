@@ -1,7 +1,8 @@
-/* vision/silhouette.c: what of the card is bare, on made-up photos whose truth is exact. */
+/* vision/silhouette/silhouette.c: what of the card is bare, on made-up photos whose truth is exact.
+ */
 #include "check_main.h"
 #include "flat_scene.h"
-#include "stage.h"
+#include "stage/stage.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,9 +1,9 @@
 /* Arms of an even part against each other: the estimate by hand for two arms in line, and its
  * errors against draws. Estimator: C. R. Henderson, "Best linear unbiased estimation and prediction
  * under a selection model", Biometrics 31, 1975 (from memory). */
-#include "budget.h"
+#include "budget/budget.h"
+#include "budget/spacing.h"
 #include "check_main.h"
-#include "spacing.h"
 
 #include <check.h>
 #include <math.h>

@@ -1,12 +1,12 @@
 /* Stickers on hidden cranks: the arithmetic against poses known by construction, and the program as
  * a person runs it, on pictures rendered from such poses. */
 #include "arithmetic/direction.h"
+#include "card/lens.h"
 #include "check_main.h"
 #include "flat_scene.h"
-#include "lens.h"
 #include "program.h"
 #include "result/sticker_turn.h"
-#include "sticker.h"
+#include "stage/sticker.h"
 
 #include <jansson.h>
 #include <math.h>

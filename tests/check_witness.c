@@ -1,8 +1,8 @@
 /* The part as witness of the card, against rays from a camera to a part that leans: false alarms,
  * leans found, and the side named. Critical values: NIST/SEMATECH e-Handbook, 1.3.6.7.4. */
+#include "budget/witness.h"
 #include "check_main.h"
 #include "lean_scene.h"
-#include "witness.h"
 
 #include <check.h>
 #include <stdio.h>

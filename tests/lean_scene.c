@@ -1,6 +1,6 @@
 #include "lean_scene.h"
 
-#include "budget.h"
+#include "budget/budget.h"
 
 #include <math.h>
 #include <stdlib.h>

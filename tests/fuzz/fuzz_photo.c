@@ -1,7 +1,7 @@
 /* Fuzz target: any bytes as a photo. Opens them and decodes at each reduction, whole and in part;
  * the sanitizers judge. Built with clang's -fsanitize=fuzzer it explores by itself
  * (-DARMSQUARE_FUZZ=ON), otherwise fuzz_driver.c feeds it a corpus. */
-#include "photo_internal.h"
+#include "photo/photo_internal.h"
 
 #include <stdio.h>
 #include <stdlib.h>

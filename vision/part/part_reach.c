@@ -1,0 +1,252 @@
+#include "part_reach.h"
+
+#include "bar.h"
+#include "maths/angle.h"
+#include "maths/linalg.h"
+
+#include <math.h>
+
+#define LEAST_BODY_MM 4.0 /* of arm over the card */
+#define LEAST_WIDTH_MM 1.5
+#define MOST_LEAN_RAD (60 / DEG) /* of an arm from straight over the edge */
+
+/* ---- Where bars come in ---------------------------------------------------------------------- */
+
+/* Straight in over a side's edge. */
+static double inward_rad(enum card_side side)
+{
+    static const double inward[CARD_SIDES] = {
+        [CARD_BUTT] = PI / 2, [CARD_RIGHT] = PI, [CARD_TOP] = -PI / 2, [CARD_LEFT] = 0};
+    return inward[side];
+}
+
+/* From the card's middle to the edge, in print and as it lies; and half the edge's length. */
+static double half_mm(const struct card_fix *fix, enum card_side side)
+{
+    const bool across = side == CARD_BUTT || side == CARD_TOP;
+    return across ? fix->card->height_mm / 2 * fix->bar_scale_y
+                  : fix->card->width_mm / 2 * fix->bar_scale_x;
+}
+
+static double half_length_mm(const struct card_fix *fix, enum card_side side)
+{
+    return half_mm(fix, side == CARD_BUTT || side == CARD_TOP ? CARD_RIGHT : CARD_BUTT);
+}
+
+double part_reach_beyond_mm(const struct card_fix *fix, enum card_side side, struct vision_point mm)
+{
+    const double in = inward_rad(side);
+    return -(mm.x * cos(in) + mm.y * sin(in)) - half_mm(fix, side);
+}
+
+/* The strip along the butt edge, of which nothing is known. */
+static double strip_mm(const struct card_fix *fix, enum card_side side)
+{
+    const struct vision_card *card = fix->card;
+    for (int i = 0; i < card->mark_count && side == CARD_BUTT; i++)
+        if (card->marks[i].kind == VISION_MARK_BUTT)
+            return (card->marks[i].y1_mm + card->height_mm / 2) * fix->bar_scale_y;
+    return 0;
+}
+
+/* The direction in which the part reaches furthest from a place near the edge. */
+static double furthest_rad(const struct part_field *f, enum card_side side,
+                           struct vision_point from)
+{
+    enum { DIRECTIONS = 61 };
+    double furthest = 0, best = inward_rad(side);
+    for (int k = 0; k < DIRECTIONS; k++) {
+        double rad = inward_rad(side) + MOST_LEAN_RAD * (2.0 * k / (DIRECTIONS - 1) - 1);
+        double reach = part_field_reach(f, from, rad);
+        if (reach > furthest) {
+            furthest = reach;
+            best = rad;
+        }
+    }
+    return best;
+}
+
+/* The part moved to where the axis of its arm crosses the edge. */
+static void begin_at_edge(const struct card_fix *fix, enum card_side side, struct part *part)
+{
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double aside = arm->offset_mm;
+    const struct vision_point on_axis = {part->hub_mm.x - aside * s, part->hub_mm.y + aside * c};
+    const double along =
+        part_reach_beyond_mm(fix, side, on_axis) / cos(arm->direction_rad - inward_rad(side));
+    part_move_hub(part, -aside * s + along * c, aside * c + along * s);
+}
+
+/* ---- What comes in --------------------------------------------------------------------------- */
+
+/* By what share the body narrows from the edge towards the tip, ball and link left out. */
+static double narrows(const struct part_arm *arm)
+{
+    struct linalg_line width = {0};
+    double level, slope, first = 0, last = 0;
+    for (int i = 0; i < arm->outline_count; i++) {
+        double u = arm->outline[i].u_mm;
+        if (u > arm->clear_mm)
+            break;
+        first = width.n > 0 ? first : u;
+        last = u;
+        linalg_line_add(&width, u, arm->outline[i].left_mm + arm->outline[i].right_mm);
+    }
+    return linalg_line_fit(&width, &level, &slope) ? -slope * (last - first) / arm->width_mm : 0;
+}
+
+/* The thickest place along the axis between two shares of the arm's length over the card. */
+static double thickest(const struct part_field *f, const struct part *part, double from, double to)
+{
+    const struct part_arm *arm = &part->arms[0];
+    const double begin = arm->start_mm, length = arm->tip_mm - begin;
+    return bar_thickest(f, part->hub_mm, arm, begin + from * length, begin + to * length);
+}
+
+/* Whether the card shows through its outer part: the holes that links are hung into. */
+static bool is_holed(const struct part_field *f, const struct part *part)
+{
+    const double outer = 0.4, middle = 0.6, least_mm2 = 0.3;
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad), step = f->s->pitch_mm;
+    const double from = arm->start_mm + outer * (arm->tip_mm - arm->start_mm);
+    const int along = (int)((arm->tip_mm - from) / step);
+    const int across = (int)(middle * arm->width_mm / 2 / step);
+    int open = 0;
+    for (int i = 0; i < along; i++)
+        for (int j = -across; j <= across; j++) {
+            const double u = from + i * step, left = arm->offset_mm + j * step;
+            long at = part_field_index(f, part->hub_mm.x + u * c - left * s,
+                                       part->hub_mm.y + u * s + left * c);
+            open += at >= 0 && f->solid[at] && f->s->cells[at] == CELL_TINT;
+        }
+    return open * step * step > least_mm2;
+}
+
+/* Whether it is straight, ends on the card, and has no hub on the way there. */
+static bool is_arm(const struct part_field *f, const struct part *part)
+{
+    const double crooked_mm = 0.35, hub = 1.3, inner = 0.6;
+    const struct part_arm *arm = &part->arms[0];
+    return !arm->open_end && !arm->covered_end && arm->spread_mm < crooked_mm &&
+           arm->end_mm - arm->start_mm > LEAST_BODY_MM && arm->width_mm > LEAST_WIDTH_MM &&
+           arm->width_mm < BAR_MAX_WIDTH_MM &&
+           thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
+}
+
+/* Whether what comes in from the left is the slot itself, or what shows in it. */
+static bool fills_slot(const struct card_fix *fix, enum card_side side, struct vision_point base_mm)
+{
+    return side == CARD_LEFT && fabs(base_mm.y) < fix->card->slot_half_width_mm;
+}
+
+/* The bar that stands on a place near the edge, if it may be an arm. */
+static bool take_bar(const struct part_field *f, const struct card_fix *fix, enum card_side side,
+                     struct vision_point base_mm, struct part_reach *out)
+{
+    const double from_mm = 0.4, knob = 1.2, hub_like = 1.4, outer = 0.6;
+    struct part *part = &out->part;
+    *part = (struct part){.hub_mm = base_mm, .arm_count = 1, .score = 1};
+    struct part_arm *arm = &part->arms[0];
+    out->side = side;
+    arm->direction_rad = furthest_rad(f, side, base_mm);
+    if (!bar_align(f, base_mm, from_mm, arm))
+        return false;
+    bar_look_for_marker(fix, base_mm, arm);
+    if (angle_apart(arm->direction_rad, inward_rad(side)) > MOST_LEAN_RAD || !is_arm(f, part))
+        return false;
+    out->narrows = narrows(arm);
+    const double end_mm = thickest(f, part, outer, 1);
+    out->knob = end_mm > knob * arm->width_mm / 2;
+    out->holed = is_holed(f, part);
+    out->hub_like = !out->holed && end_mm > hub_like * arm->width_mm / 2;
+    part->hub_radius_mm = arm->width_mm / 2;
+    begin_at_edge(fix, side, part);
+    return true;
+}
+
+/* Whether what lies between a place and the edge may all be the bar: part, or a marker or the
+ * strip, of which nothing is known. */
+static bool comes_from_edge(const struct part_field *f, const struct part *part)
+{
+    const double most = 0.9;
+    const struct part_arm *arm = &part->arms[0];
+    const double step = f->s->pitch_mm;
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const int steps = (int)(arm->start_mm / step);
+    int may_be = 0;
+    for (int k = 0; k < steps; k++) {
+        long at = part_field_index(f, part->hub_mm.x + k * step * c, part->hub_mm.y + k * step * s);
+        may_be += at < 0 || f->solid[at] || f->s->cells[at] != CELL_TINT;
+    }
+    return may_be >= most * steps;
+}
+
+static bool is_known(const struct part_reach *reaches, int count, const struct part *part)
+{
+    const double same_rad = 12 / DEG, same_mm = 2;
+    for (int i = 0; i < count; i++) {
+        const struct part *other = &reaches[i].part;
+        if (angle_apart(other->arms[0].direction_rad, part->arms[0].direction_rad) < same_rad &&
+            hypot(other->hub_mm.x - part->hub_mm.x, other->hub_mm.y - part->hub_mm.y) < same_mm)
+            return true;
+    }
+    return false;
+}
+
+/* A place so far in from the edge, so far along it from its middle. */
+static struct vision_point place_at(const struct card_fix *fix, enum card_side side, double in_mm,
+                                    double along_mm)
+{
+    const double c = cos(inward_rad(side)), s = sin(inward_rad(side));
+    const double in = in_mm - half_mm(fix, side);
+    return (struct vision_point){in * c + along_mm * s, in * s - along_mm * c};
+}
+
+/* Adds the bars that pass a line so far in from the edge. */
+static int find_along(const struct part_field *f, const struct card_fix *fix, enum card_side side,
+                      double in_mm, struct part_reach out[PART_REACH_MAX], int count)
+{
+    const double step = f->s->pitch_mm, half = half_length_mm(fix, side);
+    const int steps = (int)(2 * half / step);
+    for (int i = 0, first = 0; i <= steps && count < PART_REACH_MAX; i++) {
+        const struct vision_point at = place_at(fix, side, in_mm, i * step - half);
+        const long index = i < steps ? part_field_index(f, at.x, at.y) : -1;
+        if (index >= 0 && f->solid[index])
+            continue;
+        const double run_mm = (i - first) * step;
+        const struct vision_point base =
+            place_at(fix, side, in_mm, (first + i - 1) / 2.0 * step - half);
+        first = i + 1;
+        if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM &&
+            !fills_slot(fix, side, base) && take_bar(f, fix, side, base, &out[count]) &&
+            comes_from_edge(f, &out[count].part) && !is_known(out, count, &out[count].part))
+            count++;
+    }
+    return count;
+}
+
+int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum card_side side,
+                    struct part_reach out[PART_REACH_MAX])
+{
+    const double clear_mm = 0.8; /* of the soft borders of strip and markers */
+    const double strip = strip_mm(fix, side), markers_mm = 1.25 * fix->card->marker_mm;
+    int count = find_along(f, fix, side, strip + clear_mm, out, 0);
+    return find_along(f, fix, side, strip + markers_mm + clear_mm, out, count);
+}
+
+bool part_reach_explains(const struct part_reach *reach, const struct part *place)
+{
+    const double along_rad = 15 / DEG;
+    const struct part_arm *arm = &reach->part.arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double x = place->hub_mm.x - reach->part.hub_mm.x;
+    const double y = place->hub_mm.y - reach->part.hub_mm.y;
+    if (fabs(-x * s + y * c) > arm->width_mm / 2 || x * c + y * s > arm->tip_mm + arm->width_mm)
+        return false;
+    for (int i = 0; i < place->arm_count; i++)
+        if (angle_between_lines(place->arms[i].direction_rad, arm->direction_rad) > along_rad)
+            return false;
+    return true;
+}

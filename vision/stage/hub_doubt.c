@@ -1,0 +1,199 @@
+#include "hub_doubt.h"
+
+#include "maths/angle.h"
+
+#include <math.h>
+
+#define ASIDE_MM 2.5
+
+static bool is_seen_to_end(const struct part_arm *arm)
+{
+    return !arm->covered_end && !arm->open_end;
+}
+
+/* Where the shaft can stand that a card with its slot cut out was slipped round. aside_mm: for what
+ * stands above the card and is seen askew. */
+static bool in_slot_zone(const struct stage *s, struct vision_point mm, double aside_mm)
+{
+    double reach = s->fix.card->slot_half_width_mm + aside_mm;
+    return fabs(mm.y) < reach && mm.x < reach;
+}
+
+static struct vision_point tip_of(const struct part *part, const struct part_arm *arm)
+{
+    return (struct vision_point){part->hub_mm.x + arm->tip_mm * cos(arm->direction_rad),
+                                 part->hub_mm.y + arm->tip_mm * sin(arm->direction_rad)};
+}
+
+/* Whether an arm goes out of sight in line with one that is seen to end: wherever on that line the
+ * shaft stands, the other arm leads away from it. */
+static bool only_extends(const struct part *part, int i)
+{
+    const double same_rad = 12 / DEG;
+    const struct part_arm *arms = part->arms;
+    if (!arms[i].covered_end || arms[i].open_end)
+        return false;
+    for (int k = 0; k < part->arm_count; k++)
+        if (is_seen_to_end(&arms[k]) &&
+            angle_apart(arms[k].direction_rad, arms[i].direction_rad + PI) < same_rad)
+            return true;
+    return false;
+}
+
+bool hub_in_slot(const struct stage *s, const struct part *part)
+{
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
+        return false;
+    for (int i = 0; i < part->arm_count; i++) {
+        if (in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM) && !only_extends(part, i))
+            return false;
+    }
+    return true;
+}
+
+/* Whether the only thing that leaves a place goes out of sight on a marker. Under it no shaft can
+ * stand. Near an edge of the card the place may be the end of an arm that comes in over that. */
+static bool runs_under_marker(const struct stage *s, const struct part *part)
+{
+    const double near_mm = 8; /* of a hub's rim */
+    const struct vision_card *card = s->fix.card;
+    const double inside_mm =
+        fmin(card->width_mm / 2 - fabs(part->hub_mm.x), card->height_mm / 2 - fabs(part->hub_mm.y));
+    return part->arm_count == 1 && !part->joint && part->arms[0].covered_end &&
+           !part->arms[0].open_end && inside_mm - part->hub_radius_mm > near_mm;
+}
+
+/* Whether arms that go out of sight leave a place at which a shaft can stand two ways, as those of
+ * a bellcrank: what bends there is no link. */
+static bool turns_in_slot(const struct stage *s, const struct part *part)
+{
+    const double bent_rad = 30 / DEG;
+    return part->arm_count == 2 && !part->joint && s->silhouette.slot_cut &&
+           in_slot_zone(s, part->hub_mm, ASIDE_MM) &&
+           angle_between_lines(part->arms[0].direction_rad, part->arms[1].direction_rad) > bent_rad;
+}
+
+/* Whether no arm is thicker further out than this share of the hub. */
+static bool is_thickest(const struct part *part, double share)
+{
+    for (int i = 0; i < part->arm_count; i++)
+        if (!(part->arms[i].far_radius_mm < share * part->hub_radius_mm))
+            return false;
+    return true;
+}
+
+bool hub_is_plain(const struct stage *s, const struct part *part)
+{
+    /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
+     * and this place its joint */
+    const double alike = 0.8, thin = 0.7;
+    int ended = 0;
+    double far_mm = 0;
+    if (!part->joint && hub_in_slot(s, part))
+        return true;
+    for (int i = 0; i < part->arm_count; i++) {
+        if (!is_seen_to_end(&part->arms[i]))
+            continue;
+        ended++;
+        if (part->arms[i].far_end != FAR_END_JOINT)
+            far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
+    }
+    if (!part->joint && part->arm_count > 2 && ended > 0) /* pliers lie across the card */
+        return true;
+    if (ended == 0)
+        return (runs_under_marker(s, part) || turns_in_slot(s, part)) && is_thickest(part, thin);
+    if (ended > 1 && !part->joint)
+        return true;
+    return far_mm < (part->joint || ended < part->arm_count ? thin : alike) * part->hub_radius_mm;
+}
+
+/* Whether another place would give another answer: has an arm where the chosen one has none. Places
+ * along one arm do not. */
+static bool tells_otherwise(const struct part *chosen, const struct part *other)
+{
+    const double same_rad = 12 / DEG;
+    for (int i = 0; i < other->arm_count; i++) {
+        bool known = false;
+        for (int k = 0; k < chosen->arm_count && !known; k++)
+            known =
+                angle_apart(other->arms[i].direction_rad, chosen->arms[k].direction_rad) < same_rad;
+        if (!known)
+            return true;
+    }
+    return false;
+}
+
+/* Whether a cut slot tells that the shaft stands in the one place and cannot in the other, however
+ * high the part lies. */
+static bool slot_rules_out(const struct stage *s, const struct part *chosen,
+                           const struct part *other)
+{
+    const double highest_mm = 14;
+    double aside = ASIDE_MM + highest_mm * tan(s->out->obliquity_deg / DEG);
+    return s->silhouette.slot_cut && in_slot_zone(s, chosen->hub_mm, ASIDE_MM) &&
+           !in_slot_zone(s, other->hub_mm, aside);
+}
+
+/* Three arms or more make a hub, and a hub is not much thinner than what else is as thick. A place
+ * within the hub is that hub again. */
+static bool is_rival(const struct stage *s, const struct part *chosen, const struct part *other)
+{
+    const double close = 0.8, thinner = 0.6;
+    const double apart_mm =
+        hypot(other->hub_mm.x - chosen->hub_mm.x, other->hub_mm.y - chosen->hub_mm.y);
+    return other->score > close * chosen->score && tells_otherwise(chosen, other) &&
+           apart_mm > chosen->hub_radius_mm &&
+           !(chosen->arm_count > 2 && other->arm_count < chosen->arm_count) &&
+           other->hub_radius_mm > thinner * chosen->hub_radius_mm &&
+           !slot_rules_out(s, chosen, other);
+}
+
+bool hub_has_rival(const struct stage *s, const struct part *places, int count, int used)
+{
+    for (int i = used + 1; i < count; i++)
+        if (is_rival(s, &places[used], &places[i]))
+            return true;
+    return false;
+}
+
+bool hub_is_bare_bar(const struct part *part)
+{
+    const double boss = 1.1;
+    return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
+}
+
+bool hub_passes_by(const struct part *part)
+{
+    const double boss = 1.35;
+    for (int i = 0; i < part->arm_count; i++)
+        if (part->arms[i].round_end || part->hub_radius_mm >= boss * part->arms[i].width_mm / 2)
+            return false;
+    return part->arm_count == 2;
+}
+
+bool hub_of_another_part(const struct part *places, int count, int used)
+{
+    const double good = 0.35, clear_mm = 2, thinner = 0.5;
+    double reach = 0;
+    for (int k = 0; k < places[used].arm_count; k++)
+        reach = fmax(reach, places[used].arms[k].tip_mm);
+    for (int i = used + 1; i < count; i++) {
+        double apart = hypot(places[i].hub_mm.x - places[used].hub_mm.x,
+                             places[i].hub_mm.y - places[used].hub_mm.y);
+        if (places[i].score > good * places[used].score && apart > reach + clear_mm &&
+            places[i].hub_radius_mm > thinner * places[used].hub_radius_mm)
+            return true;
+    }
+    return false;
+}
+
+bool hub_arms_in_slot(const struct stage *s, const struct part *part)
+{
+    if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM) ||
+        hub_is_bare_bar(part))
+        return false;
+    for (int i = 0; i < part->arm_count; i++)
+        if (!in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM))
+            return false;
+    return true;
+}

@@ -1,0 +1,188 @@
+#include "reaching.h"
+
+#include "maths/angle.h"
+#include "part/hub_beyond.h"
+
+#include <math.h>
+
+static bool explain(const struct part_reach *reaches, int n, const struct part *place)
+{
+    bool explained = false;
+    for (int k = 0; k < n; k++)
+        explained = explained || part_reach_explains(&reaches[k], place);
+    return explained;
+}
+
+/* Whether the places on the card that are nearly as good as the best are but pieces of these arms,
+ * or joints of links. */
+static bool explain_all(const struct part_reach *reaches, int n, const struct part *places,
+                        int count)
+{
+    const double good = 0.35;
+    for (int i = 0; i < count; i++)
+        if (!places[i].joint && places[i].score >= good * places[0].score &&
+            !explain(reaches, n, &places[i]))
+            return false;
+    return true;
+}
+
+/* Where the axes of two arms meet, if that is beyond the edge: two bars that point to one place are
+ * arms of one horn. */
+static bool meet_beyond(const struct card_fix *fix, const struct part_reach *one,
+                        const struct part_reach *other, struct vision_point *out)
+{
+    const struct part *a = &one->part, *b = &other->part;
+    const double apart_rad = 20 / DEG, nearest_mm = 3, furthest_mm = 40;
+    const double ca = cos(a->arms[0].direction_rad), sa = sin(a->arms[0].direction_rad);
+    const double cb = cos(b->arms[0].direction_rad), sb = sin(b->arms[0].direction_rad);
+    const double cross = ca * sb - sa * cb;
+    if (fabs(cross) < sin(apart_rad))
+        return false;
+    const double x = b->hub_mm.x - a->hub_mm.x, y = b->hub_mm.y - a->hub_mm.y;
+    const double along = (x * sb - y * cb) / cross;
+    *out = (struct vision_point){a->hub_mm.x + along * ca, a->hub_mm.y + along * sa};
+    const double beyond = part_reach_beyond_mm(fix, one->side, *out);
+    return beyond > nearest_mm && beyond < furthest_mm;
+}
+
+/* The hub of the first arm that shows one, else where two arms meet; radius 0: seen by its arms. */
+static bool find_hub(const struct stage *s, const struct part_reach *reaches, int n,
+                     struct hub_beyond *out)
+{
+    for (int i = 0; i < n; i++)
+        if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &reaches[i], out))
+            return true;
+    out->radius_mm = 0;
+    out->certainty = HUB_LIKELY;
+    for (int i = 0; i < n; i++)
+        for (int k = i + 1; k < n; k++)
+            if (meet_beyond(&s->fix, &reaches[i], &reaches[k], &out->at_mm))
+                return true;
+    return false;
+}
+
+/* All arms that point to the hub, as the arms of one part. Whether it is one whose end may be the
+ * hub. */
+static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
+                   struct part *out)
+{
+    const double aside_mm = 2.5; /* height turns into that much in a slanting view */
+    bool hub_like = false;
+    *out = (struct part){.arm_count = 0};
+    for (int i = 0; i < n; i++) {
+        struct part *part = &reaches[i].part;
+        part_move_hub(part, hub->at_mm.x - part->hub_mm.x, hub->at_mm.y - part->hub_mm.y);
+        if (fabs(part->arms[0].offset_mm) > aside_mm)
+            continue;
+        hub_like = reaches[i].hub_like;
+        if (out->arm_count == 0)
+            *out = *part;
+        else
+            out->arms[out->arm_count++] = part->arms[0];
+    }
+    out->hub_mm = hub->at_mm;
+    out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
+    return hub_like && out->arm_count == 1;
+}
+
+/* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
+ * pencils may narrow too, and a thick end alone may be the hub. */
+static bool is_plain(const struct part_reach *reach)
+{
+    const double narrower = 0.06;
+    return reach->knob ? reach->narrows > narrower : reach->holed;
+}
+
+/* Leaves out rods that lead from the servo to a horn on the card: thin, and with a cup at the end.
+ */
+static int leave_out_rods(struct part_reach *reaches, int n)
+{
+    const double rod_mm = 2.9;
+    int kept = 0;
+    for (int i = 0; i < n; i++)
+        if (reaches[i].part.arms[0].width_mm > rod_mm || !reaches[i].knob)
+            reaches[kept++] = reaches[i];
+    return kept;
+}
+
+/* Whether one of the bars is itself an arm of the place. */
+static bool belong_to(const struct part_reach *reaches, int n, const struct part *place)
+{
+    const double along_rad = 8 / DEG, aside_mm = 1.5;
+    for (int i = 0; i < n; i++) {
+        const struct part *bar = &reaches[i].part;
+        const double rad = bar->arms[0].direction_rad;
+        const double aside = -(place->hub_mm.x - bar->hub_mm.x) * sin(rad) +
+                             (place->hub_mm.y - bar->hub_mm.y) * cos(rad);
+        for (int k = 0; k < place->arm_count; k++)
+            if (fabs(aside) < aside_mm &&
+                angle_apart(place->arms[k].direction_rad, rad + PI) < along_rad)
+                return true;
+    }
+    return false;
+}
+
+/* Whether the arms of a place do not all lie in one line, as a rod and its cup would. */
+static bool is_bent(const struct part *place)
+{
+    const double line_rad = 20 / DEG;
+    for (int k = 1; k < place->arm_count; k++)
+        if (angle_between_lines(place->arms[k].direction_rad, place->arms[0].direction_rad) >
+            line_rad)
+            return true;
+    return false;
+}
+
+/* Without a hub in sight: the longest bar that is plainly an arm. */
+static enum reaching find_plain(const struct part_reach *reaches, int n, const struct part *places,
+                                int count, struct part *out)
+{
+    bool knob = false, hub_like = false;
+    for (int i = 0; i < n; i++) {
+        knob = knob || reaches[i].knob;
+        if (is_plain(&reaches[i]) &&
+            (out->arm_count == 0 || reaches[i].part.arms[0].tip_mm > out->arms[0].tip_mm)) {
+            *out = reaches[i].part;
+            hub_like = reaches[i].hub_like;
+        }
+    }
+    if (out->arm_count > 0)
+        return hub_like ? REACHING_MAYBE : REACHING_ARM;
+    if (count > 0 && !explain(reaches, n, &places[0]))
+        return REACHING_BOTH; /* a joint of something else */
+    return knob ? REACHING_NONE : REACHING_BAR;
+}
+
+/* Over the butt edge nothing else is expected, so that any bar there is of weight. Over the others
+ * come rods, cables and fingers too: what shows no hub says nothing. */
+static enum reaching find_over(const struct stage *s, enum card_side side,
+                               const struct part *places, int count, struct part *out)
+{
+    struct part_reach reaches[PART_REACH_MAX];
+    struct hub_beyond hub;
+    int n = part_reach_find(s->field, &s->fix, side, reaches);
+    const bool explained = explain_all(reaches, n, places, count);
+    *out = (struct part){.arm_count = 0};
+    if (!explained)
+        n = leave_out_rods(reaches, n);
+    if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
+        return REACHING_NONE;
+    if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.certainty == HUB_PLAIN)) {
+        const bool hub_like = gather(reaches, n, &hub, out);
+        return out->arm_count == 0                      ? REACHING_NONE
+               : hub_like || hub.certainty == HUB_MAYBE ? REACHING_MAYBE
+                                                        : REACHING_ARM;
+    }
+    if (side != CARD_BUTT)
+        return REACHING_NONE;
+    return explained ? find_plain(reaches, n, places, count, out) : REACHING_BOTH;
+}
+
+enum reaching reaching_find(const struct stage *s, const struct part *places, int count,
+                            struct part *out)
+{
+    enum reaching found = REACHING_NONE;
+    for (int side = 0; side < CARD_SIDES && found == REACHING_NONE; side++)
+        found = find_over(s, (enum card_side)side, places, count, out);
+    return found;
+}
