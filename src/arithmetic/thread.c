@@ -1,5 +1,6 @@
 #include "thread.h"
 
+#include "inch.h"
 #include "number.h"
 
 #include <ctype.h>
@@ -17,7 +18,6 @@ static const struct {
     {4.0, 0.7, 0.5},  {5.0, 0.8, 0.5},   {6.0, 1.0, 0.75},  {8.0, 1.25, 1.0},
 };
 
-#define MM_PER_INCH 25.4
 #define LARGEST_PITCH_MM 6.0 /* the coarsest ISO 261 pitch, M64: anything more is a slip */
 #define FAR_TURNS 3.0        /* of the far end, each way: as far as anyone goes for that */
 #define MOST_TURNS 1000.0    /* a link end has far fewer threads than this */

@@ -1,6 +1,6 @@
 #include "jpeg_write.h"
 
-#include <stdio.h> /* which jpeglib.h needs and does not include */
+#include <stdio.h> /* jpeglib.h needs it and does not include it */
 
 #include <jpeglib.h>
 #include <setjmp.h>
@@ -9,8 +9,11 @@
 struct trap {
     struct jpeg_error_mgr manager;
     jmp_buf place;
-    unsigned char *bytes; /* here, so that it keeps its value when the place is jumped to */
-    unsigned long size;
+    /* Here, so that they keep their values when the place is jumped to. A stream of ours, not
+     * libjpeg's own buffer: that one frees what it grew out of and tells only at the end. */
+    FILE *stream;
+    char *bytes;
+    size_t size;
 };
 
 static void give_up(j_common_ptr info)
@@ -23,15 +26,19 @@ bool jpeg_write(int width, int height, int quality, jpeg_write_row row, void *co
 {
     struct jpeg_compress_struct info;
     struct trap trap = {.bytes = NULL};
+    trap.stream = open_memstream(&trap.bytes, &trap.size);
+    if (!trap.stream)
+        return false;
     info.err = jpeg_std_error(&trap.manager);
     trap.manager.error_exit = give_up;
     if (setjmp(trap.place)) {
         jpeg_destroy_compress(&info);
+        fclose(trap.stream);
         free(trap.bytes);
         return false;
     }
     jpeg_create_compress(&info);
-    jpeg_mem_dest(&info, &trap.bytes, &trap.size);
+    jpeg_stdio_dest(&info, trap.stream);
     info.image_width = (JDIMENSION)width;
     info.image_height = (JDIMENSION)height;
     info.input_components = 3;
@@ -45,7 +52,11 @@ bool jpeg_write(int width, int height, int quality, jpeg_write_row row, void *co
     }
     jpeg_finish_compress(&info);
     jpeg_destroy_compress(&info);
-    *bytes = trap.bytes;
+    if (fclose(trap.stream) != 0) {
+        free(trap.bytes);
+        return false;
+    }
+    *bytes = (unsigned char *)trap.bytes;
     *size = trap.size;
     return true;
 }

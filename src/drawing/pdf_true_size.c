@@ -20,10 +20,10 @@ struct trailer {
     size_t catalogue_size;    /* up to "endobj" */
 };
 
-/* The number after the last mention of key at or after from; -1 when there is none. */
-static long number_after(const char *text, const char *from, const char *key)
+/* The number after the first mention of key at or after from; -1 when there is none. */
+static long number_after(const char *from, const char *key)
 {
-    const char *found = strstr(from ? from : text, key);
+    const char *found = strstr(from, key);
     if (!found)
         return -1;
     char *end;
@@ -67,10 +67,10 @@ static bool read_trailer(const char *text, size_t size, struct trailer *out)
     const char *trailer = find_last(text, size, "trailer");
     if (!trailer)
         return false;
-    out->entries = number_after(text, trailer, "/Size ");
-    out->root = number_after(text, trailer, "/Root ");
-    out->info = number_after(text, trailer, "/Info ");
-    out->xref = number_after(text, trailer, "startxref\n");
+    out->entries = number_after(trailer, "/Size ");
+    out->root = number_after(trailer, "/Root ");
+    out->info = number_after(trailer, "/Info ");
+    out->xref = number_after(trailer, "startxref\n");
     return find_catalogue(text, size, out);
 }
 

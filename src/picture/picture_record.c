@@ -119,11 +119,12 @@ struct text_reader {
     png_bytep row;
 };
 
-static void text_reader_clear(struct text_reader *reader)
+static void text_reader_free(struct text_reader *reader)
 {
     if (reader->png)
         png_free(reader->png, reader->row);
     png_destroy_read_struct(&reader->png, &reader->before, &reader->after);
+    free(reader);
 }
 
 /* Whatever kind of text chunk another program may have turned ours into. */
@@ -154,27 +155,30 @@ static void read_through(struct text_reader *reader, FILE *file)
 /* Both texts, each NULL when it is not there; owned by the caller. */
 static bool read_texts(FILE *file, char **text, char **digests)
 {
-    struct text_reader reader = {0};
-    reader.png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, on_error, on_warning);
-    if (reader.png) {
-        reader.before = png_create_info_struct(reader.png);
-        reader.after = png_create_info_struct(reader.png);
+    /* On the heap: read_through() changes it between setjmp() and a jump back (C11, 7.13.2.1). */
+    struct text_reader *reader = calloc(1, sizeof *reader);
+    if (!reader)
+        return false;
+    reader->png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, on_error, on_warning);
+    if (reader->png) {
+        reader->before = png_create_info_struct(reader->png);
+        reader->after = png_create_info_struct(reader->png);
     }
-    if (!reader.before || !reader.after || setjmp(png_jmpbuf(reader.png))) {
-        text_reader_clear(&reader);
+    if (!reader->before || !reader->after || setjmp(png_jmpbuf(reader->png))) {
+        text_reader_free(reader);
         return false;
     }
-    read_through(&reader, file);
+    read_through(reader, file);
     const struct {
         const char *keyword;
         char **to;
     } wanted[] = {{KEYWORD, text}, {DIGEST_KEYWORD, digests}};
     for (int i = 0; i < 2; i++) {
-        *wanted[i].to = copy_text(reader.png, reader.before, wanted[i].keyword);
+        *wanted[i].to = copy_text(reader->png, reader->before, wanted[i].keyword);
         if (!*wanted[i].to)
-            *wanted[i].to = copy_text(reader.png, reader.after, wanted[i].keyword);
+            *wanted[i].to = copy_text(reader->png, reader->after, wanted[i].keyword);
     }
-    text_reader_clear(&reader);
+    text_reader_free(reader);
     return true;
 }
 

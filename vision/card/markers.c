@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MAX_FOUND 64
+#define USUAL_FOUND 64 /* room at first; more when several sheets lie about */
 #define SIDE_SAMPLES 48
 #define PROFILE_SAMPLES 33
 #define USUAL_REACH 0.8 /* cells that a profile reaches either way across a side */
@@ -217,23 +217,43 @@ static enum vision_reason gather(const struct vision_image *grey, const struct s
 static const struct shim_windows windows[] = {
     [MARKERS_QUICK] = {7, 7}, [MARKERS_THOROUGH] = {3, 23}};
 
+/* Every marker in the photo with an id below id_count; how many, 0 when OpenCV or memory fails.
+ * *found is the caller's to free, and NULL when there are none. */
+static int find_all(const struct vision_image *grey, enum markers_effort effort, int id_count,
+                    struct shim_marker **found)
+{
+    int cap = USUAL_FOUND, n = 0;
+    enum shim_status status = SHIM_FULL;
+    *found = NULL;
+    while (status == SHIM_FULL) {
+        struct shim_marker *more = realloc(*found, (size_t)cap * sizeof *more);
+        if (!more)
+            break;
+        *found = more;
+        status = shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride,
+                                   windows[effort], id_count, more, cap, &n);
+        cap = n;
+    }
+    if (status == SHIM_OK && n > 0)
+        return n;
+    free(*found);
+    *found = NULL;
+    return 0;
+}
+
 enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out)
 {
-    struct shim_marker found[MAX_FOUND];
-    int n = 0, count;
+    struct shim_marker *found;
+    struct marker_corners m[VISION_CARD_MAX_MARKERS];
+    int count;
     *out =
         (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
-    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, windows[effort],
-                          vision_card_id_end(), found, MAX_FOUND, &n) == SHIM_FAILED)
-        return VISION_NO_CARD;
-    if (n > MAX_FOUND)
-        n = MAX_FOUND;
+    int n = find_all(grey, effort, vision_card_id_end(), &found);
     enum vision_reason reason = choose_card(found, n, &out->card);
-    if (reason != VISION_REASON_NONE)
-        return reason;
-    struct marker_corners m[VISION_CARD_MAX_MARKERS];
-    reason = gather(grey, found, n, out->card, m, &count);
+    if (reason == VISION_REASON_NONE)
+        reason = gather(grey, found, n, out->card, m, &count);
+    free(found);
     if (reason != VISION_REASON_NONE)
         return reason;
     out->markers = count;
@@ -494,13 +514,11 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
 int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
                           struct sticker_fix *out, int cap, bool *twice)
 {
-    struct shim_marker found[MAX_FOUND];
-    int n = 0, count = 0;
+    struct shim_marker *found;
+    int count = 0;
     *twice = false;
-    if (shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride, windows[effort],
-                          vision_sticker_id_end(), found, MAX_FOUND, &n) == SHIM_FAILED)
-        return 0;
-    for (int i = 0; i < n && i < MAX_FOUND; i++) {
+    int n = find_all(grey, effort, vision_sticker_id_end(), &found);
+    for (int i = 0; i < n; i++) {
         const struct vision_sticker *sticker = vision_sticker_by_marker(found[i].id);
         int same = 0;
         if (!sticker)
@@ -518,6 +536,7 @@ int markers_find_stickers(const struct vision_image *grey, enum markers_effort e
             count++;
         }
     }
+    free(found);
     return count;
 }
 

@@ -308,6 +308,7 @@ bool body_line_fit(struct sides *sides, const struct axis *axis, double width_mm
     sides->first = 0;
     if (fit_straight(sides, known, tolerance_mm, false, out))
         return true;
-    *out = waisted;
+    if (have_waisted)
+        *out = waisted;
     return have_waisted;
 }

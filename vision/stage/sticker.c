@@ -313,13 +313,14 @@ static bool answer_from(const struct sticker_question *q, const struct state *s,
     return true;
 }
 
-/* Two leans that explain the corners nearly as well: the standard deviation between them, each as
- * likely as exp(-cost / 2) says. Costs count half, as the corners' uncertainty is itself known to a
- * quarter or so. */
+/* Two leans that explain the corners nearly as well, each as likely as exp(-cost / 2) says: the
+ * root mean square about the better one, which is the one given (about their mean it would be less,
+ * but that mean is not what is told: JCGM 100:2008, F.2.4.5). Costs count half, as the corners'
+ * uncertainty is itself known to a quarter or so. */
 static double doubt(double costs_apart, double apart)
 {
-    double p = 1 / (1 + exp(fmin(700, fabs(costs_apart) / 4)));
-    return sqrt(p * (1 - p)) * fabs(apart);
+    double p_other = 1 / (1 + exp(fmin(700, fabs(costs_apart) / 4)));
+    return sqrt(p_other) * fabs(apart);
 }
 
 bool sticker_solve(const struct sticker_question *q, struct sticker_answer *out)
