@@ -280,6 +280,47 @@ START_TEST(a_part_in_a_colour_of_the_card_asks_for_another_card)
 }
 END_TEST
 
+/* The ribs on either side of a lightening window are no arms of their own. */
+START_TEST(a_wide_window_does_not_split_the_arm)
+{
+    const double deg[2] = {12.4, 103};
+    struct vision_result r;
+    struct flat_arm arms[2];
+    for (int i = 0; i < 2; i++)
+        arms[i] = (struct flat_arm){.deg = deg[i],
+                                    .length_mm = 26,
+                                    .root_mm = {4, 4},
+                                    .tip_mm = {3.6, 3.6},
+                                    .slot_mm = i == 0 ? 4 : 0};
+    arms[1].length_mm = 16;
+    measure(flat_scene_of_arms(arms, 2), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 2);
+    for (int i = 0; i < 2; i++)
+        ck_angle(r.arms[i].angle_deg, deg[i], 0.15);
+}
+END_TEST
+
+/* One end of an arm shows, the other lies beyond the card's edge. Its holes lie near its tip. */
+START_TEST(holes_tell_which_end_is_the_hub)
+{
+    const struct vision_point hub = {20, 3};
+    struct flat_arm arm = {.deg = 352.4, .length_mm = 30, .root_mm = {3, 3}, .tip_mm = {2, 2}};
+    struct vision_result r;
+    measure(flat_scene_with_hub_at(&arm, 1, hub, 0), NULL, &r);
+    ck_assert_msg(r.status != VISION_OK, "without holes ok");
+    for (int i = 0; i < 3; i++)
+        arm.hole_mm[i] = (_i ? 6 : 14) + 3 * i;
+    measure(flat_scene_with_hub_at(&arm, 1, hub, 0), NULL, &r);
+    if (_i == 0) {
+        ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+        ck_angle(r.arms[0].angle_deg, 352.4, 0.15);
+    } else { /* the thick end may be a ball, and the hub out of sight */
+        ck_assert_int_ne(r.status, VISION_OK);
+    }
+}
+END_TEST
+
 /* The arm covers most of a slot that was not cut out. */
 START_TEST(an_arm_along_the_printed_slot_is_measured)
 {
@@ -911,6 +952,8 @@ int main(void)
     tcase_add_test(tests, a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
+    tcase_add_test(tests, a_wide_window_does_not_split_the_arm);
+    tcase_add_loop_test(tests, holes_tell_which_end_is_the_hub, 0, 2);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);

@@ -60,6 +60,7 @@ static void arm_side(const struct flat_arm *arm, int side, double share, double 
 static void draw_arm(cairo_t *cr, const struct flat_arm *arm)
 {
     enum { STEPS = 60 };
+    const double hole_mm = 1.6;
     double x, y, round = (arm->tip_mm[0] + arm->tip_mm[1]) / 2, wave;
     const double end = arm->length_mm - round;
     for (int i = 0; i <= STEPS; i++) {
@@ -75,6 +76,11 @@ static void draw_arm(cairo_t *cr, const struct flat_arm *arm)
     cairo_close_path(cr);
     if (arm->slot_mm > 0)
         cairo_rectangle(cr, HUB_MM + 0.3, -arm->slot_mm / 2, end - HUB_MM - 0.3, arm->slot_mm);
+    for (int i = 0; i < 4; i++) {
+        cairo_new_sub_path(cr);
+        if (arm->hole_mm[i] > 0)
+            cairo_arc(cr, arm->hole_mm[i], 0, hole_mm / 2, 0, 360 * RAD);
+    }
     cairo_set_fill_rule(cr, CAIRO_FILL_RULE_EVEN_ODD);
     cairo_fill(cr);
 }

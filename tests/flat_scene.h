@@ -28,6 +28,7 @@ struct flat_arm {
     double deg, length_mm, root_mm[2], tip_mm[2], wave_mm;
     double
         slot_mm; /* width of a slot along its middle, from the hub's rim to the tip's round end */
+    double hole_mm[4]; /* from the hub to round holes of 1.6 mm; 0: none */
 };
 struct flat_arm flat_arm_usual(double deg);
 struct picture flat_scene_of_arms(const struct flat_arm *arms, int count);

@@ -302,6 +302,33 @@ static bool find_body(const struct part_field *f, struct vision_point hub,
     return true;
 }
 
+/* How far out, in the middle, the card shows through round holes along a bar's axis, as arms have
+ * them for balls and links; 0 where it has none. The gap of a clevis is longer. */
+static double find_holes(const struct part_field *f, struct vision_point place_mm,
+                         const struct part_arm *bar)
+{
+    const double least_mm = 0.8, most_mm = 3.6, step_mm = 0.1;
+    const double c = cos(bar->direction_rad), s = sin(bar->direction_rad);
+    const int steps = (int)((bar->tip_mm - bar->start_mm) / step_mm);
+    double open_mm = 0, sum_mm = 0;
+    int holes = 0;
+    for (int k = 0; k <= steps; k++) {
+        const double u = bar->start_mm + k * step_mm;
+        long at = part_field_index(f, place_mm.x + u * c - bar->offset_mm * s,
+                                   place_mm.y + u * s + bar->offset_mm * c);
+        if (at >= 0 && f->solid[at] && f->s->cells[at] == CELL_TINT) {
+            open_mm += step_mm;
+            continue;
+        }
+        if (open_mm > least_mm && open_mm < most_mm) {
+            sum_mm += u - open_mm / 2;
+            holes++;
+        }
+        open_mm = 0;
+    }
+    return holes > 0 ? sum_mm / holes : 0;
+}
+
 /* Turns and shifts the axis onto the middle of the body, a few times over. */
 bool bar_align(const struct part_field *f, struct vision_point hub, double r0, struct part_arm *arm)
 {
@@ -320,6 +347,7 @@ bool bar_align(const struct part_field *f, struct vision_point hub, double r0, s
         int tail = n < 8 ? n : 8;
         arm->tip_width_mm = median_width(&cut[n - tail], tail);
     }
+    arm->holes_mm = find_holes(f, hub, arm);
     return true;
 }
 

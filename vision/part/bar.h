@@ -4,7 +4,7 @@
 
 #include "part.h"
 
-#define BAR_MAX_WIDTH_MM 11.0
+#define BAR_MAX_WIDTH_MM 12.0
 #define BAR_MIN_BODY_MM 2.5
 
 /* Directions in which the part reaches beyond a place, into out; their number. */

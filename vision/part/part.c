@@ -71,12 +71,13 @@ static bool is_known(const struct part_arm *arms, int count, double direction_ra
 /* ---- What an arm's far end carries ----------------------------------------------------------- */
 
 /* A rod that leaves the place's middle and runs out of what can be followed still as thin as a rod:
- * this is where a link is joined on, not where arms begin. A bar that a marker covers may be one.
- */
+ * this is where a link is joined on, not where arms begin. A bar that a marker covers may be one,
+ * one with round holes is not. */
 static enum far_end rod_at(const struct lump *place, const struct part_arm *bar)
 {
-    const double rod_mm = 2.9, thick_rod_mm = 5.2;
-    if (!is_centred(place, bar) || !(bar->open_end || bar->covered_end))
+    const double rod_mm = 2.9, thick_rod_mm = 5.2, link_end_mm = 8;
+    if (!is_centred(place, bar) || !(bar->open_end || bar->covered_end) ||
+        bar->width_mm > link_end_mm || bar->holes_mm > 0)
         return FAR_END_FREE;
     if (bar->tip_width_mm < rod_mm || (bar->open_end && bar->width_mm < thick_rod_mm))
         return FAR_END_JOINT;

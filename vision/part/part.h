@@ -28,6 +28,7 @@ struct part_arm {
     bool covered_end;        /* runs onto a marker, where it cannot be followed */
     bool open_end;           /* runs on beyond the card */
     bool round_end;          /* closes in at its end, so is seen to end */
+    double holes_mm;         /* how far out round holes lie through which the card shows; 0: none */
     enum far_end far_end;
     int outline_count; /* cross-sections of the body: edges to either side of the axis */
     struct {

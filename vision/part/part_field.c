@@ -5,9 +5,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define MAX_HOLE_MM2 14.0 /* screw and link holes are smaller; gaps between arms larger */
-#define MAX_SLOT_MM2 60.0 /* but slots are long */
-#define MAX_SLOT_MM 2.8
+#define MAX_HOLE_MM2 14.0  /* screw and link holes are smaller; gaps between arms larger */
+#define MAX_SLOT_MM2 140.0 /* but slots are long */
+#define MAX_SLOT_MM 4.5
 #define STRIP_MM 2.0 /* along the butt edge, print and its soft border */
 
 /* ---- The solid part: small holes filled ------------------------------------------------------ */

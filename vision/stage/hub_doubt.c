@@ -82,29 +82,45 @@ static bool is_thickest(const struct part *part, double share)
     return true;
 }
 
+/* Whether every arm has its holes far from the place, as they are far from a hub: they lie near the
+ * tip. */
+static bool holes_are_far(const struct part *part)
+{
+    const double outer = 0.55;
+    for (int i = 0; i < part->arm_count; i++)
+        if (!(part->arms[i].holes_mm > outer * part->arms[i].tip_mm))
+            return false;
+    return true;
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
      * and this place its joint */
     const double alike = 0.8, thin = 0.7;
-    int ended = 0;
+    int ended = 0, rounded = 0, links = 0; /* links: what may be one */
     double far_mm = 0;
     if (!part->joint && hub_in_slot(s, part))
         return true;
     for (int i = 0; i < part->arm_count; i++) {
-        if (!is_seen_to_end(&part->arms[i]))
+        rounded += part->arms[i].round_end;
+        if (!is_seen_to_end(&part->arms[i])) {
+            links += part->arms[i].holes_mm == 0;
             continue;
+        }
         ended++;
         if (part->arms[i].far_end != FAR_END_JOINT)
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
-    if (!part->joint && part->arm_count > 2 && ended > 0) /* pliers lie across the card */
-        return true;
+    if (!part->joint && part->arm_count > 2 && (ended > 0 || rounded > 0))
+        return true; /* pliers lie across the card */
     if (ended == 0)
-        return (runs_under_marker(s, part) || turns_in_slot(s, part)) && is_thickest(part, thin);
+        return ((runs_under_marker(s, part) || turns_in_slot(s, part)) &&
+                is_thickest(part, thin)) ||
+               (!part->joint && holes_are_far(part) && is_thickest(part, alike));
     if (ended > 1 && !part->joint)
         return true;
-    return far_mm < (part->joint || ended < part->arm_count ? thin : alike) * part->hub_radius_mm;
+    return far_mm < (part->joint || links > 0 ? thin : alike) * part->hub_radius_mm;
 }
 
 /* Whether another place would give another answer: has an arm where the chosen one has none. Places
@@ -153,6 +169,23 @@ bool hub_has_rival(const struct stage *s, const struct part *places, int count, 
     for (int i = used + 1; i < count; i++)
         if (is_rival(s, &places[used], &places[i]))
             return true;
+    return false;
+}
+
+/* In a cut slot the case below and the horn's own post look like one thick place. */
+bool hub_is_outdone(const struct stage *s, const struct part *part)
+{
+    const double thicker = 2;
+    struct lump lumps[PART_FIELD_MAX_LUMPS];
+    int count = part_field_lumps(s->field, lumps);
+    for (int i = 0; i < count; i++) {
+        double apart_mm =
+            hypot(lumps[i].at_mm.x - part->hub_mm.x, lumps[i].at_mm.y - part->hub_mm.y);
+        bool below = s->silhouette.slot_cut && in_slot_zone(s, lumps[i].at_mm, ASIDE_MM);
+        if (!below && lumps[i].radius_mm > thicker * part->hub_radius_mm &&
+            apart_mm < lumps[i].radius_mm + part->hub_radius_mm)
+            return true;
+    }
     return false;
 }
 

@@ -16,6 +16,10 @@ bool hub_is_plain(const struct stage *s, const struct part *part);
 /* Whether a place after places[used] is nearly as good a hub and would give another answer. */
 bool hub_has_rival(const struct stage *s, const struct part *places, int count, int used);
 
+/* Whether a far thicker place adjoins this one: what leaves it may be half of an arm beside an
+ * opening, or only its outer part. */
+bool hub_is_outdone(const struct stage *s, const struct part *part);
+
 /* A bar as thick all along as where its hub should be: a screwdriver or a pencil. */
 bool hub_is_bare_bar(const struct part *part);
 
