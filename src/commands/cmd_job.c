@@ -117,7 +117,8 @@ static const struct part {
      "of "
      "both, a centred one takes three: one end, the other end, neutral. --arms says which arm "
      "counts "
-     "in each photo (A when not given). With --sticker a centred station is measured from the "
+     "in each photo; when not given, the one that lies nearest to what the station asks is taken, "
+     "and named where there are others. With --sticker a centred station is measured from the "
      "crank's sticker, against a card or fixed sticker that stays where it is; --arms A12 says "
      "which sticker where several show. A pair of links takes one photo that shows both before the "
      "card: the middles of each link's balls in pixels, the links' height in front of the card and "
@@ -252,7 +253,7 @@ static const struct {
     {USE, "--use PLAN", "the plan that the job is to have from now on"},
     {ARMS, "--arms A,B", "which arm counts in each photo, or which two in one"},
     {STICKER, "--sticker", "measure the crank's sticker"},
-    {ANGLE, "--angle DEG", "an angle that was read; twice for two arms"},
+    {ANGLE, "--angle DEG", "an angle that was read; twice at a parallel station"},
     {ENDS, "--ends DEG,DEG", "the angles at both ends that were read"},
     {NEUTRAL, "--neutral DEG", "the angle at neutral that was read"},
     {LENGTHS, "--lengths MM,MM", "both links, by calipers; or one number, their difference"},

@@ -281,12 +281,9 @@ static int readings_given(const struct job_words_given *given, enum plan_kind ki
 static int wrong_readings(const struct plan_station *station)
 {
     static const char *const form[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "--angle DEG",
-        [PLAN_PARALLEL] = "--angle DEG --angle DEG (each arm) or --angle DEG (the difference)",
-        [PLAN_LEVEL] = "--angle DEG",
-        [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
-        [PLAN_ANGLE] = "--angle DEG",
-        [PLAN_PAIR] = "--lengths MM,MM",
+        [PLAN_SQUARE] = "--angle DEG", [PLAN_PARALLEL] = "--angle DEG --angle DEG, one of each arm",
+        [PLAN_LEVEL] = "--angle DEG",  [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
+        [PLAN_ANGLE] = "--angle DEG",  [PLAN_PAIR] = "--lengths MM,MM",
         [PLAN_CONFIRM] = "no number",
     };
     return fail_usage("station \"%s\" (%s) takes %s, with --u for the standard uncertainty of a "
@@ -403,6 +400,17 @@ static int check_photo_words(const struct job_words_given *given,
     return EXIT_DONE;
 }
 
+/* Which arms were taken of several, and the way to others. */
+static void tell_arms(struct job *job, const char *said)
+{
+    if (!*said)
+        return;
+    char *word = shell_word(job_path(job));
+    printf("  %s If another is meant: armsquare job undo %s, then measure again with --arms.\n",
+           said, word ? word : job_path(job));
+    free(word);
+}
+
 static int measure_photos(struct job *job, const struct job_words_given *given,
                           const struct job_view *view, const struct plan_station *station)
 {
@@ -419,8 +427,10 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
     status = refuse_old_copy(job, view, &question, &measured);
     struct job_signature by = job_sign(given->who);
     if (status == EXIT_DONE &&
-        job_record_finding(job, &by, station->key, &measured.finding, given->note))
+        job_record_finding(job, &by, station->key, &measured.finding, given->note)) {
         tell_outcome(job, station->key);
+        tell_arms(job, measured.arms);
+    }
     job_measure_clear(&measured);
     return status;
 }

@@ -10,7 +10,7 @@ struct job_roles job_roles_of(enum plan_kind kind)
 {
     static const struct job_roles roles[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = {1, 1, {"arm"}},
-        [PLAN_PARALLEL] = {1, 2, {"first arm", "second arm"}},
+        [PLAN_PARALLEL] = {2, 2, {"first arm", "second arm"}},
         [PLAN_LEVEL] = {1, 1, {"edge"}},
         [PLAN_CENTRED] = {3, 3, {"one end", "other end", "neutral"}},
         [PLAN_ANGLE] = {1, 1, {"arm"}},
@@ -38,8 +38,7 @@ static struct quantity combine(enum plan_kind kind, const struct quantity *r, in
         found.value = direction_normal(found.value);
         break;
     case PLAN_PARALLEL:
-        found = count == 2 ? station_parallel(r[1], r[0], 0)
-                           : station_parallel(found, (struct quantity){0, 0}, 0);
+        found = station_parallel(r[1], r[0], 0);
         break;
     case PLAN_CENTRED:
         found = station_centre(r[0], r[1], r[2]).offset;
@@ -68,11 +67,22 @@ static bool links_fit(const struct plan_station *station, const struct quantity 
     return count == 2 ? link_pair_fits(r[0].value, r[1].value, arm) : fabs(r[0].value) < most;
 }
 
+/* No crank is set so far from its horn: the readings are of arms that do not belong together, or of
+ * two different things. */
+#define MOST_APART_DEG 45.0
+
 /* NULL when the readings can be what their roles say. */
 static const char *fault_of(const struct plan_station *station, const struct quantity *r, int count)
 {
     struct station_centre centre;
     switch (station->kind) {
+    case PLAN_PARALLEL:
+        return fabs(combine(PLAN_PARALLEL, r, count).value) <= MOST_APART_DEG
+                   ? NULL
+                   : "these two arms lie more than 45 degrees from parallel. Check that both "
+                     "belong "
+                     "to the link, and name them with --arms where a photo shows others; what lies "
+                     "so far off is brought near by eye first.";
     case PLAN_CENTRED:
         centre = station_centre(r[0], r[1], r[2]);
         return station_centre_fault(&centre);

@@ -13,10 +13,10 @@ struct job_roles {
 struct job_roles job_roles_of(enum plan_kind kind);
 
 /* The station's value and standard uncertainty from its readings (deg, or mm for link pairs),
- * taken as independent; their number must fit job_roles_of(). One reading where two are usual is
- * the difference itself.
+ * taken as independent; their number must fit job_roles_of(). One reading of a link pair is the
+ * difference itself.
  *   square, level  distance from the nearest multiple of 90
- *   parallel       second minus first, as lines without a head, in (-90, 90]
+ *   parallel       second minus first, as lines without a head, in [-45, 45]
  *   centred        neutral minus the middle of both ends
  *   angle          the reading, in [0, 360)
  *   link pair      first length minus second

@@ -4,6 +4,7 @@
 #include "base/clean_text.h"
 #include "base/exit_status.h"
 #include "base/message.h"
+#include "job_arms.h"
 #include "job_finding.h"
 #include "job_words.h"
 #include "measure/measure_photo.h"
@@ -174,42 +175,6 @@ static int measure_one(struct job_measured *m, int i, const char *path,
     return keep_record(m, i, path, links, taken);
 }
 
-/* The which-th name of "A,C"; the last one when there are fewer; "" when none is given. */
-static void arm_name(const char *arms, int which, char name[8])
-{
-    snprintf(name, 8, "%.7s", arms ? arms : "");
-    name[strcspn(name, ",")] = '\0';
-    for (int i = 0; arms && i < which; i++) {
-        arms = strchr(arms, ',');
-        if (!arms)
-            break;
-        snprintf(name, 8, "%.7s", ++arms);
-        name[strcspn(name, ",")] = '\0';
-    }
-}
-
-/* Index of the arm that a reading takes from a photo. otherwise: the one when none is named. -1
- * (said why) when the photo shows no such arm. */
-static int choose_arm(const struct job_measure_question *q, const struct vision_result *result,
-                      const char *path, int which, int otherwise)
-{
-    char name[8];
-    arm_name(q->arms, which, name);
-    if (!*name && otherwise < result->arm_count)
-        return otherwise;
-    int at = *name ? photo_arms_find(result, name) : -1;
-    if (at >= 0)
-        return at;
-    if (*name)
-        photo_arms_missing(path, result->arms[0].name, result->arms[result->arm_count - 1].name,
-                           name);
-    else
-        photo_arms_refuse(path, result,
-                          "this photo shows one arm; the station compares two. Give a photo of "
-                          "each, or one that shows both.");
-    return -1;
-}
-
 static void keep_budget(struct job_measured *m, const struct vision_arm *arm)
 {
     for (int i = 0; i < arm->budget_count; i++) {
@@ -317,6 +282,19 @@ static struct measured_photo photo_at(const void *context, size_t i)
     return (struct measured_photo){w->q->photos[i], &w->taken[i].result};
 }
 
+static int choose_arms(struct measuring *w, char *said)
+{
+    struct job_arms_question q = {.station = w->q->station,
+                                  .named = w->q->arms,
+                                  .stickers = w->q->given->stickers,
+                                  .readings = w->readings};
+    for (int i = 0; i < w->readings; i++) {
+        q.paths[i] = w->q->photos[photo_of(w, i)];
+        q.results[i] = &w->taken[photo_of(w, i)].result;
+    }
+    return job_arms_choose(&q, w->arm, said);
+}
+
 static int measure_all(struct measuring *w, struct job_measured *m)
 {
     struct job_roles roles = job_roles_of(w->q->station->kind);
@@ -327,15 +305,13 @@ static int measure_all(struct measuring *w, struct job_measured *m)
     }
     if (refuse_same_measured(photo_at, w, (size_t)w->q->photo_count) != EXIT_DONE)
         return EXIT_USAGE;
+    int status = choose_arms(w, m->arms);
+    if (status != EXIT_DONE)
+        return status;
     for (int i = 0; i < w->readings; i++) {
-        int at = photo_of(w, i), usual = w->q->photo_count == w->readings ? 0 : i;
-        const struct vision_result *result = &w->taken[at].result;
-        w->arm[i] = choose_arm(w->q, result, w->q->photos[at], i, usual);
-        if (w->arm[i] < 0)
-            return EXIT_UNUSABLE;
         const struct vision_arm *arm = arm_of(w, i);
-        m->readings[i] =
-            (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg, m->records[at]};
+        m->readings[i] = (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg,
+                                              m->records[photo_of(w, i)]};
     }
     if (is_one_arm_twice(w))
         return EXIT_USAGE;
@@ -347,7 +323,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         keep_budget(m, arm_of(w, 0));
     else
         keep_shares(m);
-    int status = find(w, m);
+    status = find(w, m);
     if (status == EXIT_DONE && w->q->given->stickers)
         take_sticker_budget(w, &turn, m);
     return status;

@@ -3,6 +3,7 @@
 #ifndef JOB_MEASURE_H
 #define JOB_MEASURE_H
 
+#include "job_arms.h"
 #include "job_finding.h"
 #include "job_pair.h"
 #include "job_store.h"
@@ -16,7 +17,7 @@ struct job_measure_question {
     const char *const *photos; /* paths; one for each reading, or one for all */
     int photo_count;
     const struct measure_words_given *given; /* how photos are to be measured */
-    const char *arms;              /* which arm in each photo, "A" or "A,C"; NULL: the first */
+    const char *arms;              /* which arm in each photo, "A" or "A,C"; NULL: job_arms.h */
     const struct job_links *links; /* where the links of a pair are; NULL otherwise */
 };
 
@@ -29,7 +30,9 @@ struct job_measured {
     char terms[VISION_MAX_BUDGET][64];
     char *records[JOB_MAX_PHOTOS];
     char *names[JOB_MAX_PHOTOS], *picture_names[JOB_MAX_PHOTOS], *pictures[JOB_MAX_PHOTOS];
-    char message[1024]; /* why each photo that is unsure is so */
+    char message[1024];       /* why each photo that is unsure is so */
+    char arms[JOB_ARMS_SAID]; /* which arms were taken where nobody named them and there are others
+                               */
 };
 
 /* Measures every photo. A photo without a number, a wrong number of photos or an arm that is not
