@@ -174,6 +174,102 @@ START_TEST(other_hardware_marks_the_station_and_what_rests_on_it)
 }
 END_TEST
 
+/* What is asked of the moment is nothing of the model: in "off" it is that the blades are off. */
+static const char *const bench_text = "plan: bench\n"
+                                      "[off]\ntitle: Blades off\nkind: confirm\n"
+                                      "[ways]\ntitle: Directions\nkind: confirm\nrests on: off\n"
+                                      "[horn]\ntitle: Horn\nkind: square\nrests on: ways\n"
+                                      "[other]\ntitle: Other\nkind: square\nrests on: ways\n"
+                                      "[crank]\ntitle: Crank\nkind: square\nrests on: horn\n";
+enum { OFF, WAYS, BENCH_HORN, OTHER, BENCH_CRANK };
+
+static void bench(void)
+{
+    struct plan_trouble trouble;
+    plan_clear(&plan);
+    ck_assert_msg(plan_read(bench_text, &plan, &trouble), "%s", trouble.text);
+    confirm(OFF, true);
+    confirm(WAYS, true);
+    measure(BENCH_HORN, 0.1, 0.05);
+    measure(OTHER, 0.1, 0.05);
+    measure(BENCH_CRANK, 0.1, 0.05);
+}
+
+static void refit(int station, bool first)
+{
+    events[event_count++] =
+        (struct job_event){.kind = JOB_REFITTED, .station = station, .servo = true, .first = first};
+}
+
+START_TEST(what_holds_for_the_moment_voids_nothing)
+{
+    bench();
+    confirm(OFF, false);
+    replay();
+    assert_state(OFF, JOB_ADJUST);
+    for (int s = WAYS; s <= BENCH_CRANK; s++)
+        assert_state(s, JOB_GOOD);
+    for (int s = WAYS; s <= BENCH_CRANK; s++)
+        ck_assert_int_eq(standing[s].blocker, OFF);
+    confirm(WAYS, false);
+    replay();
+    assert_state(BENCH_HORN, JOB_CHECK_AGAIN);
+    assert_state(BENCH_CRANK, JOB_CHECK_AGAIN);
+}
+END_TEST
+
+START_TEST(another_servo_is_to_be_confirmed_too)
+{
+    bench();
+    refit(BENCH_HORN, false);
+    replay();
+    assert_state(OFF, JOB_GOOD);
+    assert_state(WAYS, JOB_CHECK_AGAIN);
+    assert_state(BENCH_HORN, JOB_CHECK_AGAIN);
+    assert_state(OTHER, JOB_GOOD);
+    assert_state(BENCH_CRANK, JOB_CHECK_AGAIN);
+    ck_assert_int_eq(job_next(&plan, standing), WAYS);
+}
+END_TEST
+
+START_TEST(another_part_behind_a_servo_is_no_other_servo)
+{
+    bench();
+    refit(BENCH_CRANK, true);
+    replay();
+    assert_state(WAYS, JOB_GOOD);
+    assert_state(BENCH_HORN, JOB_GOOD);
+    assert_state(BENCH_CRANK, JOB_CHECK_AGAIN);
+}
+END_TEST
+
+START_TEST(what_is_told_before_it_is_done_marks_nothing)
+{
+    bench();
+    event_count = 2;
+    refit(BENCH_HORN, true);
+    replay();
+    assert_state(WAYS, JOB_GOOD);
+    assert_state(BENCH_HORN, JOB_OPEN);
+    refit(BENCH_HORN, false);
+    replay();
+    assert_state(WAYS, JOB_CHECK_AGAIN);
+}
+END_TEST
+
+START_TEST(what_is_asked_to_be_checked_marks_itself_alone)
+{
+    bench();
+    events[event_count++] = (struct job_event){.kind = JOB_RECHECK, .station = BENCH_HORN};
+    replay();
+    assert_state(BENCH_HORN, JOB_CHECK_AGAIN);
+    assert_state(BENCH_CRANK, JOB_GOOD);
+    measure(BENCH_HORN, 0.1, 0.05);
+    replay();
+    assert_state(BENCH_HORN, JOB_GOOD);
+}
+END_TEST
+
 START_TEST(a_confirmation_that_fails_marks_what_rests_on_it)
 {
     do_chain();
@@ -255,6 +351,11 @@ int main(void)
     tcase_add_test(all, moving_back_does_not_clear_the_mark);
     tcase_add_test(all, other_hardware_marks_the_station_and_what_rests_on_it);
     tcase_add_test(all, a_confirmation_that_fails_marks_what_rests_on_it);
+    tcase_add_test(all, what_holds_for_the_moment_voids_nothing);
+    tcase_add_test(all, another_servo_is_to_be_confirmed_too);
+    tcase_add_test(all, another_part_behind_a_servo_is_no_other_servo);
+    tcase_add_test(all, what_is_told_before_it_is_done_marks_nothing);
+    tcase_add_test(all, what_is_asked_to_be_checked_marks_itself_alone);
     tcase_add_test(all, a_station_whose_ground_was_withdrawn_is_to_be_checked_again);
     tcase_add_test(all, angles_are_compared_the_short_way_round);
     tcase_add_test(all, random_histories_keep_the_rules);

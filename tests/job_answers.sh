@@ -100,5 +100,83 @@ expect 2 "takes --angle DEG --angle DEG, one of each arm" $job measure par.job p
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
+# ---- Another servo ----
+start servo.job tail-pushrod
+expect 0 "to do" $job hardware servo.job tail-horn teeth=25 degrees-per-percent=0.45
+never "To be checked again"
+expect 0 "good" $job measure servo.job tail-horn --angle 90 --u 0.05
+expect 0 "good" $job measure servo.job front-crank --angle 90 --u 0.05
+# what was not known changes nothing, and the answer says so
+expect 0 "What was measured stands. If another part was fitted, say so with part=" \
+    $job hardware servo.job tail-horn arms=2
+never "To be checked again"
+# the first part that is named is another one than was measured
+expect 0 "To be checked again now:" $job hardware servo.job tail-horn part="new servo"
+also "^  tail-horn  "
+also "^  front-crank  "
+also "^  servo-directions  "
+also "^  neutral-settings  "
+never "drive-safe"
+also "If nothing else was fitted, take this back: armsquare job undo servo.job"
+also "degrees-per-percent=0.45 was the old servo's"
+also "^Next: .*(neutral-settings)"
+expect 0 'Its hardware changed: part is now new servo' $job status servo.job
+expect 3 "too early" $job measure servo.job tail-horn --angle 90.9 --u 0.05
+expect 0 "good" $job confirm servo.job neutral-settings
+expect 0 "good" $job confirm servo.job servo-directions
+# no percent is ordered by the old servo's scale
+expect 0 "For percents, enter degrees-per-percent" $job measure servo.job tail-horn --angle 90.9 --u 0.05
+expect 0 "Withdrawn: measured" $job undo servo.job
+expect 0 "Withdrawn: confirmed" $job undo servo.job
+expect 0 "Withdrawn: confirmed" $job undo servo.job
+expect 0 "Withdrawn: hardware" $job undo servo.job
+expect 0 "6 of 8\|5 of 8" $job status servo.job
+expect 0 "degrees-per-percent=0.45" $job hardware servo.job tail-horn
+# another part at a crank is no other servo; and a scale told with the new servo is the new one's
+expect 0 "^  front-crank  " $job hardware servo.job front-crank part="new crank"
+never "servo-directions"
+expect 0 "^  servo-directions  " $job hardware servo.job tail-horn part="new servo" degrees-per-percent=0.5
+never "old servo"
+expect 0 "degrees-per-percent=0.5" $job hardware servo.job tail-horn
+# told before anything was measured, it is what came with the model
+start came.job tail-pushrod
+expect 0 "Tail servo horn square: to do" $job hardware came.job tail-horn part="servo of the kit"
+never "To be checked again"
+
+# ---- After a crash ----
+start crash.job tail-pushrod
+expect 0 "good" $job measure crash.job tail-horn --angle 90 --u 0.05
+expect 0 "good" $job measure crash.job front-crank --angle 90 --u 0.05
+# blades on for a flight: nothing may be done until they are off, and no angle is void
+expect 0 "adjust" $job confirm crash.job drive-safe --fails "blades on for a test flight"
+expect 0 "4 of 8 good, 1 to adjust, 3 waiting" $job status crash.job
+expect 3 'too early.*do "drive-safe" first' $job measure crash.job front-crank --angle 90 --u 0.05
+expect 0 "good" $job confirm crash.job drive-safe
+expect 0 "5 of 8 good" $job status crash.job
+# but directions that are wrong void what was squared with them
+expect 0 "adjust" $job confirm crash.job servo-directions --fails "tail runs the wrong way"
+expect 0 "2 to check again" $job status crash.job
+expect 0 "Withdrawn" $job undo crash.job
+expect 0 "To be checked again now:" $job recheck crash.job --note "hard landing"
+for key in drive-safe neutral-settings servo-directions tail-horn front-crank; do also "^  $key  "; done
+never "rear-crank"
+also "To take this back: armsquare job undo crash.job"
+also "^Next: .*(drive-safe)"
+expect 0 "0 of 8 good, 5 to check again, 3 waiting" $job status crash.job
+also "It is to be checked again: hard landing"
+expect 0 "recheck" $job history crash.job
+expect 0 "good" $job confirm crash.job drive-safe
+expect 0 "1 of 8 good, 4 to check again" $job status crash.job
+$job export crash.job crash-plain >out 2>&1
+expect 0 "was made from" $job import crash-plain crash2.job
+expect 0 "1 of 8 good, 4 to check again" $job status crash2.job
+expect 0 "Withdrawn: confirmed" $job undo crash.job
+expect 0 "^Withdrawn: recheck\. " $job undo crash.job
+expect 0 "5 of 8 good" $job status crash.job
+expect 0 "^  front-crank  " $job recheck crash.job front-crank
+never "tail-horn"
+expect 3 "no station \"wing\"" $job recheck crash.job wing
+expect 3 "nothing that was done" $job recheck crash.job rear-crank
+
 echo "$failed failed"
 [ $failed -eq 0 ]

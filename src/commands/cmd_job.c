@@ -143,10 +143,24 @@ static const struct part {
      "FILE STATION [NAME=VALUE]... [--note TEXT]",
      "Shows or changes the hardware at a station; \"NAME=\" takes an entry away. Where a value "
      "changes to another because something else is fitted, the station and whatever rests on it "
-     "are to be checked again; entering what was not known leaves all as it stands.",
+     "are to be checked again, and with another servo its directions and neutral settings, too; "
+     "the "
+     "answer names them. So it is with the first part= of a station that was measured. Entering "
+     "else what was not known leaves all as it stands.",
      "armsquare job hardware dunlin.job tail-horn teeth=25 horn-arm-mm=13.5",
      job_command_hardware,
      2,
+     JOB_MAX_WORDS,
+     {NOTE, COMMON}},
+    {"recheck",
+     "FILE [STATION]... [--note WHY]",
+     "After a crash or a hard landing: all that was done is to be checked again, in the order of "
+     "the work, beginning with what makes the bench safe. With stations named, those alone. What "
+     "was found stays in the history; each station stays to be checked until it is measured or "
+     "confirmed anew.",
+     "armsquare job recheck dunlin.job --note \"hard landing\"",
+     job_command_recheck,
+     1,
      JOB_MAX_WORDS,
      {NOTE, COMMON}},
     {"note",

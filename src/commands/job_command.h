@@ -30,12 +30,17 @@ struct job *job_command_open(const struct job_words_given *given, enum job_acces
                              int *status);
 /* Prints the job's trouble, closes it and answers the exit status; EXIT_DONE when there is none. */
 int job_command_close(struct job *job);
+/* On stdout: the state of one station after what was just recorded, and what comes next; and the
+ * latter alone. */
+void job_command_outcome(struct job *job, const char *key);
+void job_command_next(const struct job_view *view);
 
 int job_command_new(const struct job_words_given *given);
 int job_command_plan(const struct job_words_given *given);
 int job_command_measure(const struct job_words_given *given);
 int job_command_confirm(const struct job_words_given *given);
 int job_command_hardware(const struct job_words_given *given);
+int job_command_recheck(const struct job_words_given *given);
 int job_command_note(const struct job_words_given *given);
 int job_command_mark(const struct job_words_given *given);
 int job_command_undo(const struct job_words_given *given);

@@ -225,8 +225,16 @@ int job_command_plan(const struct job_words_given *given)
 
 /* ---- Recording ---------------------------------------------------------------------------- */
 
-/* The state of one station after what was just recorded, and what comes next, on stdout. */
-static void tell_outcome(struct job *job, const char *key)
+void job_command_next(const struct job_view *view)
+{
+    int next = job_next(&view->plan, view->standing);
+    if (next >= 0)
+        printf("Next: %s (%s)\n", view->plan.stations[next].title, view->plan.stations[next].key);
+    else
+        puts("Every station is good.");
+}
+
+void job_command_outcome(struct job *job, const char *key)
 {
     struct job_view view;
     if (!job_view_load(job, 0, &view))
@@ -243,10 +251,8 @@ static void tell_outcome(struct job *job, const char *key)
         free(found);
         free(action);
     }
-    if (next >= 0 && next != at)
-        printf("Next: %s (%s)\n", view.plan.stations[next].title, view.plan.stations[next].key);
-    else if (next < 0)
-        puts("Every station is good.");
+    if (next < 0 || next != at)
+        job_command_next(&view);
     job_view_clear(&view);
 }
 
@@ -314,7 +320,7 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
         finding.method = "calipers";
     struct job_signature by = job_sign(given->who);
     if (job_record_finding(job, &by, station->key, &finding, given->note))
-        tell_outcome(job, station->key);
+        job_command_outcome(job, station->key);
     return EXIT_DONE;
 }
 
@@ -428,7 +434,7 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
     struct job_signature by = job_sign(given->who);
     if (status == EXIT_DONE &&
         job_record_finding(job, &by, station->key, &measured.finding, given->note)) {
-        tell_outcome(job, station->key);
+        job_command_outcome(job, station->key);
         tell_arms(job, measured.arms);
     }
     job_measure_clear(&measured);
@@ -483,78 +489,8 @@ int job_command_confirm(const struct job_words_given *given)
     if (!note)
         status = fail_trouble("there is not enough memory; nothing was recorded.");
     else if (job_record_confirmation(job, &by, given->words[1], !given->fails, note))
-        tell_outcome(job, given->words[1]);
+        job_command_outcome(job, given->words[1]);
     free(note);
-    int closing = job_command_close(job);
-    return closing ? closing : status;
-}
-
-static void show_hardware(const struct plan_station *station)
-{
-    for (int i = 0; i < station->fact_count; i++)
-        printf("%s=%s\n", station->facts[i].name, station->facts[i].value);
-    if (!station->fact_count)
-        puts("No hardware is entered here yet.");
-}
-
-/* Splits "name=value" words; the caller frees the names. false on a word of another form. */
-static bool facts_given(const struct job_words_given *given, struct plan_fact *facts, int *count)
-{
-    for (*count = 0; *count < given->count - 2; ++*count) {
-        char *word = strdup(given->words[*count + 2]);
-        char *equals = word ? strchr(word, '=') : NULL;
-        if (!equals) {
-            free(word);
-            return false;
-        }
-        *equals = '\0';
-        facts[*count] = (struct plan_fact){word, equals + 1};
-    }
-    return true;
-}
-
-static void change_hardware(struct job *job, const struct job_words_given *given,
-                            const struct plan_fact *facts, int count)
-{
-    struct job_signature by = job_sign(given->who);
-    if (!job_record_facts(job, &by, given->words[1], facts, count, given->note))
-        return;
-    for (int i = 0; i < count; i++)
-        if (*facts[i].value)
-            printf("Recorded: %s=%s\n", facts[i].name, facts[i].value);
-        else
-            printf("Taken away: %s\n", facts[i].name);
-    tell_outcome(job, given->words[1]);
-}
-
-int job_command_hardware(const struct job_words_given *given)
-{
-    struct plan_fact facts[JOB_MAX_WORDS];
-    struct job_view view;
-    int status, count = 0;
-    if (given->count == 2 && (given->note || given->who))
-        return fail_usage("%s goes with a change of hardware, NAME=VALUE: nothing else is recorded "
-                          "here.",
-                          given->note ? "--note" : "--who");
-    struct job *job = job_command_open(given, given->count > 2 ? JOB_WRITE : JOB_READ, &status);
-    if (!job)
-        return status;
-    if (!facts_given(given, facts, &count)) {
-        status = fail_usage("hardware is given as NAME=VALUE, not \"%s\"; see \"armsquare job "
-                            "hardware --help\".",
-                            given->words[count + 2]);
-    } else if (count) {
-        change_hardware(job, given, facts, count);
-    } else if (job_view_load(job, 0, &view)) {
-        int at = plan_find(&view.plan, given->words[1]);
-        if (at >= 0)
-            show_hardware(&view.plan.stations[at]);
-        else
-            status = job_say(JOB_NO_STATION, given->words[0], given->words[1]);
-        job_view_clear(&view);
-    }
-    for (int i = 0; i < count; i++)
-        free(facts[i].name);
     int closing = job_command_close(job);
     return closing ? closing : status;
 }

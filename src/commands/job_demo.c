@@ -85,6 +85,8 @@ static const struct step steps[] = {
     {MARK, "before the hard landing", {0}, NULL, ""},
     {NOTE, "Hard landing on the tail. Tail servo replaced.", {0}, NULL, ""},
     {FIT, "tail-horn", {0}, NULL, "teeth=25"},
+    {CONFIRM, "neutral-settings", {0}, NULL, ""},
+    {CONFIRM, "servo-directions", {0}, NULL, "new tail servo runs the same way"},
     {PHOTOS, "tail-horn", {88.4}, &tail_horn, "new servo"},
     {PHOTOS, "tail-horn", {89.9}, &tail_horn, "next tooth"},
     {PHOTOS, "front-crank", {90.08}, &tail_crank, ""},

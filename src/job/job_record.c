@@ -100,11 +100,28 @@ static bool add_refit(struct job *job, const struct job_signature *by, int64_t a
                    after);
 }
 
+#define SCALE "degrees-per-percent"
+
+/* Whether going from one value to another means another servo where one was measured. */
+static bool is_new_servo(const char *name, const char *before, const char *after, bool done)
+{
+    return plan_fact_is_servo(name) && plan_fact_is_refit(name, before, after) && (*before || done);
+}
+
+/* The old servo's degrees per percent are not the new one's. */
+static bool drop_scale(struct job *job, const struct job_signature *by, int64_t act,
+                       int64_t station, const char *value)
+{
+    job_run(job, "DELETE FROM fact WHERE station_id = ?1 AND name = ?2", "it", station, SCALE);
+    return add_refit(job, by, act, station, SCALE, value, "", "");
+}
+
 /* Logs what differs in hardware between two versions of one station. */
 static void add_refits(struct job *job, const struct job_signature *by, int64_t act,
-                       const struct plan_station *was, const struct plan_station *is)
+                       const struct plan_station *was, const struct plan_station *is, bool done)
 {
-    const char *name;
+    const char *name, *scale = plan_fact(is, SCALE), *old_scale = plan_fact(was, SCALE);
+    bool new_servo = false;
     int64_t id = station_id(job, is->key);
     for (int i = 0; (name = plan_fact_name_at(i)); i++) {
         const char *before = plan_fact(was, name), *after = plan_fact(is, name);
@@ -112,7 +129,10 @@ static void add_refits(struct job *job, const struct job_signature *by, int64_t 
         after = after ? after : "";
         if (strcmp(before, after) != 0)
             add_refit(job, by, act, id, name, before, after, "");
+        new_servo |= is_new_servo(name, before, after, done);
     }
+    if (new_servo && scale && old_scale && strcmp(scale, old_scale) == 0)
+        drop_scale(job, by, act, id, scale);
 }
 
 bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *plan,
@@ -135,7 +155,8 @@ bool job_record_plan(struct job *job, const struct job_signature *by, const stru
     for (int i = 0; i < plan->count; i++) {
         int was = plan_find(&view.plan, plan->stations[i].key);
         if (was >= 0)
-            add_refits(job, by, act, &view.plan.stations[was], &plan->stations[i]);
+            add_refits(job, by, act, &view.plan.stations[was], &plan->stations[i],
+                       view.standing[was].latest >= 0);
     }
     job_view_clear(&view);
     free(before);
@@ -340,6 +361,22 @@ static bool each_name_once(struct job *job, const struct plan_fact *facts, int c
     return true;
 }
 
+/* Whether the old servo's degrees per percent stand, with a new servo told. */
+static bool scale_is_old(const struct plan_station *s, const struct plan_fact *facts, int count,
+                         bool done)
+{
+    bool new_servo = false;
+    if (!plan_fact(s, SCALE))
+        return false;
+    for (int i = 0; i < count; i++) {
+        const char *before = plan_fact(s, facts[i].name);
+        new_servo |= is_new_servo(facts[i].name, before ? before : "", facts[i].value, done);
+        if (strcmp(facts[i].name, SCALE) == 0)
+            return false;
+    }
+    return new_servo;
+}
+
 bool job_record_facts(struct job *job, const struct job_signature *by, const char *key,
                       const struct plan_fact *facts, int count, const char *note)
 {
@@ -355,6 +392,40 @@ bool job_record_facts(struct job *job, const struct job_signature *by, const cha
     for (int i = 0; i < count && job->trouble == JOB_OK; i++)
         change_fact(job, by, act, view.station_ids[index], &view.plan.stations[index], &facts[i],
                     note);
+    const struct plan_station *s = index >= 0 ? &view.plan.stations[index] : NULL;
+    if (job->trouble == JOB_OK && s &&
+        scale_is_old(s, facts, count, view.standing[index].latest >= 0))
+        drop_scale(job, by, act, view.station_ids[index], plan_fact(s, SCALE));
+    job_view_clear(&view);
+    return job_end(job, job->trouble == JOB_OK);
+}
+
+static bool is_named(const char *key, const char *const *keys, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (strcmp(key, keys[i]) == 0)
+            return true;
+    return count == 0;
+}
+
+bool job_record_recheck(struct job *job, const struct job_signature *by, const char *const *keys,
+                        int count, const char *note, int *marked)
+{
+    struct job_view view = {0};
+    *marked = 0;
+    if (!job_begin(job))
+        return false;
+    if (!job_view_load(job, 0, &view))
+        return job_end(job, false);
+    for (int i = 0; i < count; i++)
+        if (plan_find(&view.plan, keys[i]) < 0)
+            job_fail(job, JOB_NO_STATION, keys[i]);
+    int64_t act = next_act(job);
+    for (int i = 0; i < view.plan.count && job->trouble == JOB_OK; i++)
+        if (view.standing[i].latest >= 0 && is_named(view.plan.stations[i].key, keys, count)) {
+            add_entry(job, by, act, "recheck", view.station_ids[i], note);
+            ++*marked;
+        }
     job_view_clear(&view);
     return job_end(job, job->trouble == JOB_OK);
 }
@@ -434,7 +505,8 @@ bool job_undo(struct job *job, const struct job_signature *by, char **what, char
         return false;
     int64_t act = job_number(job, 0,
                              "SELECT max(act) FROM entry WHERE withdrawn_by IS NULL AND kind IN "
-                             "('measured', 'confirmed', 'hardware', 'plan', 'note', 'mark')",
+                             "('measured', 'confirmed', 'hardware', 'recheck', 'plan', 'note', "
+                             "'mark')",
                              "");
     if (!act) {
         job_fail(job, JOB_NOTHING_LEFT, NULL);
@@ -442,8 +514,9 @@ bool job_undo(struct job *job, const struct job_signature *by, char **what, char
     }
     *what = job_text(job, "SELECT kind FROM entry WHERE id = ?1", "i", act);
     *key = job_text(job,
-                    "SELECT coalesce(s.key, '') FROM entry e LEFT JOIN station s "
-                    "ON s.id = e.station_id WHERE e.id = ?1",
+                    "SELECT CASE WHEN count(*) = count(s.id) AND min(s.id) = max(s.id) "
+                    "THEN max(s.key) ELSE '' END FROM entry e LEFT JOIN station s ON s.id = "
+                    "e.station_id WHERE e.act = ?1",
                     "i", act);
     if (!*what || !*key)
         job_fail(job, JOB_DAMAGED, "the newest entries belong to one that is not there");

@@ -112,6 +112,9 @@ static const char *const steps[] = {
     "  entry_id INTEGER PRIMARY KEY REFERENCES entry(id),\n"
     "  name TEXT NOT NULL\n" /* among marks not withdrawn, unique */
     ") STRICT;\n",
+    /* 2 to 3: entries of the kind "recheck". The tables stay as they are; but a program that does
+     * not know them would call good what somebody wants to have checked. */
+    "",
 };
 
 int job_schema_version(void)

@@ -99,6 +99,25 @@ static void mark_all_on(struct replay *r, int station, int event)
             mark(r, d, event, NAN);
 }
 
+/* What was confirmed with the old servo is to be confirmed with the new one. */
+static void mark_confirmed_above(struct replay *r, int station, int event)
+{
+    for (int a = 0; a < station; a++)
+        if (r->above[station * r->plan->count + a] && !plan_is_momentary(r->plan, a))
+            mark(r, a, event, NAN);
+}
+
+static void refitted(struct replay *r, int event)
+{
+    const struct job_event *e = &r->events[event];
+    if (e->first && r->out[e->station].latest < 0)
+        return;
+    mark(r, e->station, event, NAN);
+    mark_all_on(r, e->station, event);
+    if (e->servo && plan_is_servo(r->plan, e->station))
+        mark_confirmed_above(r, e->station, event);
+}
+
 static void apply(struct replay *r, int event)
 {
     const struct job_event *e = &r->events[event];
@@ -108,12 +127,14 @@ static void apply(struct replay *r, int event)
         break;
     case JOB_CONFIRMED:
         done_anew(r, e->station, event);
-        if (!e->holds)
+        if (!e->holds && !plan_is_momentary(r->plan, e->station))
             mark_all_on(r, e->station, event);
         break;
     case JOB_REFITTED:
+        refitted(r, event);
+        break;
+    case JOB_RECHECK:
         mark(r, e->station, event, NAN);
-        mark_all_on(r, e->station, event);
         break;
     case JOB_EVENT_KIND_COUNT:
         break;
@@ -137,6 +158,20 @@ static enum job_state judge(const struct plan_station *station, const struct job
     }
 }
 
+/* The first station that must be good before this one may be done, -1 when there is none. */
+static int find_blocker(const struct replay *r, int station)
+{
+    const struct plan_station *plan = &r->plan->stations[station];
+    for (int a = 0; a < station; a++)
+        if (r->above[station * r->plan->count + a] && r->out[a].state != JOB_GOOD &&
+            plan_is_momentary(r->plan, a))
+            return a;
+    for (int i = 0; i < plan->rests_on_count; i++)
+        if (r->out[plan->rests_on[i]].state != JOB_GOOD)
+            return plan->rests_on[i];
+    return -1;
+}
+
 /* The last step: from what happened to the word for it. Stations come in order, so what a station
  * rests on has its state already. */
 static void settle(struct replay *r, int station)
@@ -144,9 +179,8 @@ static void settle(struct replay *r, int station)
     const struct plan_station *plan = &r->plan->stations[station];
     struct job_standing *s = &r->out[station];
     int n = r->plan->count;
-    s->ready = true;
-    for (int i = 0; i < plan->rests_on_count; i++)
-        s->ready &= r->out[plan->rests_on[i]].state == JOB_GOOD;
+    s->blocker = find_blocker(r, station);
+    s->ready = s->blocker < 0;
     if (s->latest < 0) {
         s->state = s->ready ? JOB_OPEN : JOB_WAITS;
         return;

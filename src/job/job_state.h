@@ -11,6 +11,7 @@ enum job_event_kind {
     JOB_MEASURED,  /* a finding, with uncertainty */
     JOB_CONFIRMED, /* holds, or does not */
     JOB_REFITTED,  /* other hardware was fitted at the station (plan_fact_is_refit()) */
+    JOB_RECHECK,   /* somebody asks for the station to be done again, as after a crash */
     JOB_EVENT_KIND_COUNT
 };
 
@@ -21,6 +22,8 @@ struct job_event {
     double value, u, coverage; /* JOB_MEASURED: deg or mm; U = coverage * u */
     bool sure;                 /* JOB_MEASURED: the measurement vouches for its number */
     bool holds;                /* JOB_CONFIRMED */
+    bool first;                /* JOB_REFITTED: nothing was entered there before */
+    bool servo;                /* JOB_REFITTED: plan_fact_is_servo() */
 };
 
 /* Whether numbers can be a finding's: angles and lengths of models, and factors for 95 %, lie far
@@ -44,21 +47,28 @@ const char *job_state_words(enum job_state state);
 
 struct job_standing {
     enum job_state state;
-    bool ready; /* all it rests on is good: it may be measured or confirmed */
-    int latest; /* index of the event that counts, -1 when there is none */
-    double off; /* found minus target, deg or mm; 0 without a measurement */
+    bool ready;  /* all it rests on is good: it may be measured or confirmed */
+    int blocker; /* index of a station that is to be good first; -1 when ready */
+    int latest;  /* index of the event that counts, -1 when there is none */
+    double off;  /* found minus target, deg or mm; 0 without a measurement */
     /* JOB_CHECK_AGAIN: why. */
     int cause;    /* index of the event that did it; -1: station "missing" lost its own */
     int missing;  /* index of a station, -1 otherwise */
     double moved; /* by how much cause's station moved since this one was done; NAN: n/a */
 };
 
-/* Replays n events in order. out holds one standing per station of the plan. A station is marked
+/* A station is ready when all it rests on directly are good, and what holds for the moment
+ * (plan_is_momentary) is good wherever it stands above it: with blades on nothing is measured.
+ *
+ * Replays n events in order. out holds one standing per station of the plan. A station is marked
  * to be checked again when one it rests on, directly or through others, is measured anew and lies
  * more than that station's tolerance from what it was when this one was done; is found not to
  * hold; or gets other hardware. Its own new measurement or confirmation clears the mark; moving
  * back does not, because nobody knows what was turned meanwhile.
- * false when out of memory; out is then undefined. */
+ * A confirmation of the moment (plan_is_momentary) that is found not to hold marks nothing: it
+ * tells nothing of the model. Another servo (plan_is_servo) marks the confirmations above it, too:
+ * it may run the other way. Hardware that is told for the first time of a station never done marks
+ * nothing. false when out of memory; out is then undefined. */
 bool job_replay(const struct plan *plan, const struct job_event *events, int n,
                 struct job_standing *out);
 

@@ -148,8 +148,10 @@ static bool load_facts(struct job *job, struct job_view *view)
 
 static bool event_kind_by_word(const char *word, enum job_event_kind *kind)
 {
-    static const char *const words[JOB_EVENT_KIND_COUNT] = {
-        [JOB_MEASURED] = "measured", [JOB_CONFIRMED] = "confirmed", [JOB_REFITTED] = "hardware"};
+    static const char *const words[JOB_EVENT_KIND_COUNT] = {[JOB_MEASURED] = "measured",
+                                                            [JOB_CONFIRMED] = "confirmed",
+                                                            [JOB_REFITTED] = "hardware",
+                                                            [JOB_RECHECK] = "recheck"};
     for (int k = 0; k < JOB_EVENT_KIND_COUNT; k++)
         if (word && strcmp(word, words[k]) == 0) {
             *kind = (enum job_event_kind)k;
@@ -181,7 +183,7 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds, r.name, "
         "r.before, r.after FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
-        "WHERE e.kind IN ('measured', 'confirmed', 'hardware') AND e.id <= ?1 "
+        "WHERE e.kind IN ('measured', 'confirmed', 'hardware', 'recheck') AND e.id <= ?1 "
         "AND (e.withdrawn_by IS NULL OR e.withdrawn_by > ?1) ORDER BY e.id",
         "i", until);
     while (job_row(job, s)) {
@@ -193,6 +195,8 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         if (event.kind == JOB_REFITTED &&
             !plan_fact_is_refit(column(s, 8), column(s, 9), column(s, 10)))
             continue; /* nothing else is fitted: only more is known */
+        event.first = !*column(s, 9);
+        event.servo = plan_fact_is_servo(column(s, 8));
         event.value = sqlite3_column_double(s, 3);
         event.u = sqlite3_column_double(s, 4);
         event.coverage = sqlite3_column_double(s, 5);
@@ -231,23 +235,13 @@ bool job_view_load(struct job *job, int64_t until, struct job_view *out)
     return good;
 }
 
-/* The first that station rests on directly and that is not good; -1 when it is ready. */
-static int first_not_good(const struct job_view *view, int station)
-{
-    const struct plan_station *s = &view->plan.stations[station];
-    for (int i = 0; i < s->rests_on_count; i++)
-        if (view->standing[s->rests_on[i]].state != JOB_GOOD)
-            return s->rests_on[i];
-    return -1;
-}
-
 bool job_may_do(struct job *job, const struct job_view *view, const char *key, int *index)
 {
     *index = plan_find(&view->plan, key);
     if (*index < 0)
         return job_fail(job, JOB_NO_STATION, key);
     int start = *index, below;
-    while ((below = first_not_good(view, start)) >= 0)
+    while ((below = view->standing[start].blocker) >= 0)
         start = below; /* always a station higher up, so this ends */
     return start == *index || job_fail(job, JOB_NOT_READY, view->plan.stations[start].key);
 }
@@ -357,6 +351,11 @@ bool job_measurement_words(struct job *job, int64_t entry, char **method, char *
         *message = job_column_copy(job, s, 1);
     }
     return job_finish(job, s) && *method && *message;
+}
+
+char *job_note_of(struct job *job, int64_t entry)
+{
+    return job_text(job, "SELECT shown(note) FROM entry WHERE id = ?1", "i", entry);
 }
 
 bool job_refit(struct job *job, int64_t entry, struct job_refit *out)

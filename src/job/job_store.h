@@ -42,8 +42,8 @@ void job_view_clear(struct job_view *view);
 struct job_log_row {
     int64_t id, act, withdrawn_by; /* withdrawn_by 0: it counts */
     const char *at, *who, *note;
-    const char *kind; /* "created", "measured", "confirmed", "hardware", "plan", "note", "mark",
-                         "undo", "imported" */
+    const char *kind; /* "created", "measured", "confirmed", "hardware", "recheck", "plan", "note",
+                         "mark", "undo", "imported" */
     const char *key, *title, *station_kind; /* "" when it concerns no station */
     double value, u, coverage;              /* measured */
     bool sure, holds;
@@ -71,6 +71,10 @@ bool job_readings(struct job *job, int64_t entry,
 /* How a measurement was made ("photo", "by eye", "calipers") and what it said of itself, "" when it
  * was sure. Copies that the caller frees, also after false. */
 bool job_measurement_words(struct job *job, int64_t entry, char **method, char **message);
+
+/* The note beside an entry, "" where there is none; a copy that the caller frees. NULL on trouble.
+ */
+char *job_note_of(struct job *job, int64_t entry);
 
 /* What an entry of hardware changed; before and after are "" where nothing was, or is, entered. */
 struct job_refit {
@@ -148,9 +152,14 @@ bool job_record_finding(struct job *job, const struct job_signature *by, const c
                         const struct job_finding *finding, const char *note);
 bool job_record_confirmation(struct job *job, const struct job_signature *by, const char *key,
                              bool holds, const char *note);
-/* name and value pairs; an empty value takes the fact away. */
+/* name and value pairs; an empty value takes the fact away. Degrees per percent of a servo that is
+ * there no longer are taken away with it. */
 bool job_record_facts(struct job *job, const struct job_signature *by, const char *key,
                       const struct plan_fact *facts, int count, const char *note);
+/* What is done at the stations named (count 0: at all) is to be done again. *marked: how many that
+ * are; where there are none, nothing is recorded. */
+bool job_record_recheck(struct job *job, const struct job_signature *by, const char *const *keys,
+                        int count, const char *note, int *marked);
 /* Another plan takes the place of the present one. Stations it lacks leave the order, but what was
  * found at them stays in the log. */
 bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *plan,

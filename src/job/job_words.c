@@ -224,6 +224,16 @@ static const char *more_than(double moved, double expanded, double tolerance)
     return unit * round(fabs(moved) / unit) > tolerance + 1e-9 ? "more than" : "just more than";
 }
 
+static char *why_recheck(struct job *job, const struct job_event *e)
+{
+    char *note = job_note_of(job, e->entry);
+    char *text = !note   ? NULL
+                 : *note ? words("it is to be checked again: %s", note)
+                         : words("somebody asked for it to be checked again");
+    free(note);
+    return text;
+}
+
 static char *why(struct job *job, const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *s = &view->standing[station];
@@ -236,6 +246,8 @@ static char *why(struct job *job, const struct job_view *view, int station, enum
     const struct plan_station *from = &view->plan.stations[e->station];
     if (e->kind == JOB_REFITTED)
         return why_hardware(job, e, from->title, e->station == station);
+    if (e->kind == JOB_RECHECK)
+        return why_recheck(job, e);
     if (e->kind == JOB_CONFIRMED)
         return words("\"%s\" was found not to hold", from->title);
     if (isnan(s->moved))

@@ -30,25 +30,26 @@ static const struct {
 
 /* A number from least to most, or else free words. whole: no fractions; signed: the limits are of
  * its size, whatever its sign. fitted: says what is fitted and where, so that another value means
- * other hardware; the others are figures for the advice. */
+ * other hardware; the others are figures for the advice. servo: at a servo's horn that is another
+ * servo. */
 static const struct fact_rule {
     const char *name, *meaning;
     enum fact_form { WORDS, NUMBER, WHOLE, SIGNED } form;
     double least, most;
-    bool fitted;
+    bool fitted, servo;
 } fact_rules[] = {
-    {"part", "what is fitted here, in your words", WORDS, 0, 0, true},
-    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, true},
-    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS, true},
-    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500, true},
-    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500, true},
-    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000, true},
-    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM, true},
-    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0, true},
-    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10, false},
+    {"part", "what is fitted here, in your words", WORDS, 0, 0, true, true},
+    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, true, true},
+    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS, true, false},
+    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500, true, false},
+    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500, true, false},
+    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000, true, false},
+    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM, true, false},
+    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0, true, false},
+    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10, false, false},
     {"degrees-per-percent",
      "turn of the arm per percent of sub-trim, counter-clockwise positive; trim-scale finds it",
-     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX, false},
+     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX, false, false},
 };
 #define FACT_COUNT ((int)(sizeof fact_rules / sizeof *fact_rules))
 
@@ -160,8 +161,54 @@ static bool same_value(const char *a, const char *b)
 
 bool plan_fact_is_refit(const char *name, const char *before, const char *after)
 {
+    bool named = strcmp(name, "part") == 0;
+    return plan_fact_is_fitted(name) && (*before || named) && *after && !same_value(before, after);
+}
+
+bool plan_fact_is_fitted(const char *name)
+{
     int rank = fact_rank(name);
-    return rank >= 0 && fact_rules[rank].fitted && *before && *after && !same_value(before, after);
+    return rank >= 0 && fact_rules[rank].fitted;
+}
+
+bool plan_fact_is_servo(const char *name)
+{
+    int rank = fact_rank(name);
+    return rank >= 0 && fact_rules[rank].servo;
+}
+
+/* Stations rest on those above them alone, so this ends. */
+static bool rests_on_confirmations(const struct plan *plan, int station)
+{
+    const struct plan_station *s = &plan->stations[station];
+    for (int i = 0; i < s->rests_on_count; i++)
+        if (plan->stations[s->rests_on[i]].kind != PLAN_CONFIRM ||
+            !rests_on_confirmations(plan, s->rests_on[i]))
+            return false;
+    return true;
+}
+
+bool plan_is_servo(const struct plan *plan, int station)
+{
+    return plan->stations[station].kind == PLAN_SQUARE && rests_on_confirmations(plan, station);
+}
+
+static bool rests_directly(const struct plan_station *s, int on)
+{
+    for (int i = 0; i < s->rests_on_count; i++)
+        if (s->rests_on[i] == on)
+            return true;
+    return false;
+}
+
+bool plan_is_momentary(const struct plan *plan, int station)
+{
+    if (plan->stations[station].kind != PLAN_CONFIRM || plan->stations[station].rests_on_count)
+        return false;
+    for (int i = station + 1; i < plan->count; i++)
+        if (plan->stations[i].kind != PLAN_CONFIRM && rests_directly(&plan->stations[i], station))
+            return false;
+    return true;
 }
 
 const char *plan_fact(const struct plan_station *station, const char *name)

@@ -110,10 +110,23 @@ bool plan_keep_fact(struct plan_station *station, const char *name, const char *
  * characters, at most PLAN_MAX_TEXT bytes. */
 bool plan_text_is_plain(const char *text);
 /* Whether going from before to after ("": not entered) means that something else is fitted now, or
- * sits elsewhere, so that what was measured no longer holds. Writing down what was not known, or
- * taking an entry away, changes nothing at the model; nor do figures that only advice is made
- * from. */
+ * sits elsewhere, so that what was measured before no longer holds. Writing down what was not
+ * known, or taking an entry away, changes nothing at the model; nor do figures that only advice is
+ * made from. But naming the part that is fitted, where none was named, tells of another one: nobody
+ * enters one for what came with the model. */
 bool plan_fact_is_refit(const char *name, const char *before, const char *after);
+/* Whether it tells of what is fitted and where, so that another value means other hardware. */
+bool plan_fact_is_fitted(const char *name);
+/* Whether another value may mean another servo, where a servo's horn is measured (plan_is_servo).
+ */
+bool plan_fact_is_servo(const char *name);
+
+/* Whether a servo's own horn is measured here: an arm that is to be square, and nothing else that
+ * is measured lies between it and the confirmations that it rests on. */
+bool plan_is_servo(const struct plan *plan, int station);
+/* Whether a confirmation is asked of this moment at the bench and not of the model, as that the
+ * blades are off: it rests on nothing, and nothing that is measured rests on it directly. */
+bool plan_is_momentary(const struct plan *plan, int station);
 /* Names of all facts a station may carry, NULL past the end; and what each means. */
 const char *plan_fact_name_at(int index);
 const char *plan_fact_meaning_at(int index);

@@ -743,7 +743,8 @@ static void write_method(struct writing *w)
         "and its ±. Cannot tell: in between (ISO 14253-1). Decided before rounding.",
         "Check again: a station that this one rests on was measured anew and moved by more than "
         "its "
-        "tolerance, was found not to hold, or got other hardware.",
+        "tolerance, was found not to hold, or got other hardware; or somebody asked for it, as after a "
+        "hard landing.",
     };
     w->r->section(w->r, "How it was measured", "");
     w->r->list(w->r, method, (int)(sizeof method / sizeof *method));

@@ -39,7 +39,9 @@ static bool record(struct job *job, const struct job_signature *by, const struct
            job_record_finding(job, by, "pair", &pair, "") &&
            job_record_facts(job, by, "horn", facts, 2, "") &&
            job_record_mark(job, by, "first", "") && job_record_note(job, by, NULL, "a note") &&
-           job_record_plan(job, by, plan, "") && job_record_finding(job, by, "horn", &off, "");
+           job_record_plan(job, by, plan, "") &&
+           job_record_confirmation(job, by, "safe", true, "another servo") &&
+           job_record_finding(job, by, "horn", &off, "");
 }
 
 int main(int argc, char **argv)
