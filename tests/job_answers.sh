@@ -178,5 +178,20 @@ never "tail-horn"
 expect 3 "no station \"wing\"" $job recheck crash.job wing
 expect 3 "nothing that was done" $job recheck crash.job rear-crank
 
+# ---- A copy ----
+# what nobody measured again shows nothing, in a copy neither
+start first.job tail-pushrod
+expect 0 "good" $job measure first.job tail-horn --angle 90 --u 0.05
+expect 0 "good" $job measure first.job front-crank --angle 90 --u 0.05
+$job export first.job first-plain >out 2>&1
+$job import first-plain second.job >out 2>&1
+expect 0 "0 show no movement, 5 not done again" $job compare second.job first.job
+also "^not done again  *Tail servo horn square$"
+never "^no movement shown"
+never "^holds as before"
+expect 0 "5 not done again" $job compare first.job first.job
+expect 0 "good" $job measure second.job tail-horn --angle 90 --u 0.05
+expect 0 "1 show no movement, 4 not done again" $job compare second.job first.job
+
 echo "$failed failed"
 [ $failed -eq 0 ]

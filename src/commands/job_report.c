@@ -67,7 +67,7 @@ static bool against_load(struct job *job, const char *since, const char *other, 
         return false;
     }
     if (job_view_load(job, 0, &a->now) &&
-        job_compare(&a->then, &a->now, since ? since : other, since != NULL, &a->comparison))
+        job_compare(&a->then, &a->now, since ? since : other, &a->comparison))
         return true;
     if (job_trouble(job) == JOB_OK)
         *status = fail_trouble("there is not enough memory.");
@@ -190,7 +190,7 @@ static void print_comparison(const struct job_comparison *c)
            count[JOB_MOVED_FAR], count[JOB_MOVED]);
     if (count[JOB_MAY_HAVE])
         printf("%d may have, ", count[JOB_MAY_HAVE]);
-    printf("%d show no movement.\n", count[JOB_SAME]);
+    printf("%d show no movement, %d not done again.\n", count[JOB_SAME], count[JOB_UNTOUCHED]);
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
                count[JOB_TURNED]);

@@ -78,10 +78,16 @@ static void compare_findings(const struct plan_station *station, const struct jo
     row->change = change_of(station, row);
 }
 
+/* What was recorded once tells nothing of what happened since, in whichever file it is read. */
+static bool is_same_entry(const struct job_event *a, const struct job_event *b)
+{
+    return a->entry == b->entry && a->kind == b->kind && strcmp(a->at, b->at) == 0 &&
+           a->value == b->value && a->u == b->u && a->holds == b->holds;
+}
+
 /* One row; false when the station is done in neither state. */
 static bool compare_station(const struct plan_station *station, const struct job_event *then,
-                            const struct job_event *now, bool same_job,
-                            struct job_comparison_row *row)
+                            const struct job_event *now, struct job_comparison_row *row)
 {
     if (!then && !now)
         return false;
@@ -98,7 +104,7 @@ static bool compare_station(const struct plan_station *station, const struct job
     }
     if (!then || !now)
         row->change = now ? JOB_NEW : JOB_GONE;
-    else if (same_job && then->entry == now->entry)
+    else if (is_same_entry(then, now))
         row->change = JOB_UNTOUCHED;
     else if (!measured)
         row->change = then->holds == now->holds ? JOB_HOLDS : JOB_TURNED;
@@ -108,7 +114,7 @@ static bool compare_station(const struct plan_station *station, const struct job
 }
 
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
-                 bool same_job, struct job_comparison *out)
+                 struct job_comparison *out)
 {
     size_t room = (size_t)then->plan.count + (size_t)now->plan.count + 1;
     *out = (struct job_comparison){.name = name, .rows = calloc(room, sizeof *out->rows)};
@@ -119,12 +125,12 @@ bool job_compare(const struct job_view *then, const struct job_view *now, const 
         int old = plan_find(&then->plan, station->key);
         if (old >= 0 && then->plan.stations[old].kind != station->kind)
             old = -1;
-        out->count += compare_station(station, latest(then, old), latest(now, i), same_job,
-                                      &out->rows[out->count]);
+        out->count +=
+            compare_station(station, latest(then, old), latest(now, i), &out->rows[out->count]);
     }
     for (int i = 0; i < then->plan.count; i++)
         if (plan_find(&now->plan, then->plan.stations[i].key) < 0)
-            out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL, same_job,
+            out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL,
                                           &out->rows[out->count]);
     return true;
 }

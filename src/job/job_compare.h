@@ -6,7 +6,7 @@
 #include "job_store.h"
 
 enum job_change {
-    JOB_UNTOUCHED, /* the same entry counts in both: not done again */
+    JOB_UNTOUCHED, /* one and the same entry counts in both: not done again */
     JOB_SAME,      /* by less than the uncertainty: whether it moved cannot be told */
     JOB_MAY_HAVE,  /* by hardly more or hardly less than it: nobody should call that either way */
     JOB_MOVED,     /* moved beyond the uncertainty, less than the tolerance surely */
@@ -40,11 +40,12 @@ struct job_comparison {
     int count;
 };
 
-/* Stations are matched by key and kind; those done in neither state are left out. same_job: both
- * are states of one job file, so that its entries can be told apart. Both views must
- * outlive out. false when out of memory. Free with job_comparison_clear(). */
+/* Stations are matched by key and kind; those done in neither state are left out. They may be of
+ * one job file or of two, one of which may be a copy of the other: an entry with the same number,
+ * time and content is the same entry. Both views must outlive out. false when out of memory. Free
+ * with job_comparison_clear(). */
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
-                 bool same_job, struct job_comparison *out);
+                 struct job_comparison *out);
 void job_comparison_clear(struct job_comparison *comparison);
 
 #endif

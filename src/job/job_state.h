@@ -3,6 +3,7 @@
 #ifndef JOB_STATE_H
 #define JOB_STATE_H
 
+#include "base/utc_clock.h"
 #include "plan.h"
 
 #include <stdint.h>
@@ -16,7 +17,8 @@ enum job_event_kind {
 };
 
 struct job_event {
-    int64_t entry; /* the job file's number for it */
+    int64_t entry;     /* the job file's number for it */
+    char at[UTC_TEXT]; /* when it was recorded, "" unknown */
     enum job_event_kind kind;
     int station;               /* index in the plan */
     double value, u, coverage; /* JOB_MEASURED: deg or mm; U = coverage * u */

@@ -181,7 +181,7 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
     sqlite3_stmt *s = job_query(
         job,
         "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds, r.name, "
-        "r.before, r.after FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
+        "r.before, r.after, shown(e.at) FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "WHERE e.kind IN ('measured', 'confirmed', 'hardware', 'recheck') AND e.id <= ?1 "
         "AND (e.withdrawn_by IS NULL OR e.withdrawn_by > ?1) ORDER BY e.id",
@@ -195,6 +195,7 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         if (event.kind == JOB_REFITTED &&
             !plan_fact_is_refit(column(s, 8), column(s, 9), column(s, 10)))
             continue; /* nothing else is fitted: only more is known */
+        snprintf(event.at, sizeof event.at, "%s", column(s, 11));
         event.first = !*column(s, 9);
         event.servo = plan_fact_is_servo(column(s, 8));
         event.value = sqlite3_column_double(s, 3);
