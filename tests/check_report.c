@@ -170,7 +170,7 @@ START_TEST(every_station_and_every_entry_is_told)
     char *html = html_of_job();
     static const char *const words[] = {
         "Set-up complete", "Crank",       "Pair",  "Demonstration", "Before power is applied",
-        "History",         "ISO 14253-1", "+0.1°", "+0.01\u202Fmm", "horn-arm-mm"};
+        "History",         "ISO 14253-1", "+0.1°", "+0.01\u202Fmm", "Horn, hub to ball"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         ck_assert_msg(strstr(html, words[i]), "\"%s\" is missing", words[i]);
     ck_assert(strstr(html, "4 of 4 good"));

@@ -193,5 +193,26 @@ expect 0 "5 not done again" $job compare first.job first.job
 expect 0 "good" $job measure second.job tail-horn --angle 90 --u 0.05
 expect 0 "1 show no movement, 4 not done again" $job compare second.job first.job
 
+# ---- The report ----
+# lengths without a ± order nothing against stations that were measured: 13.5 on 40 mm with 41.3 mm lies
+# 5.5 degrees off by cos law, while the crank is parallel
+start report.job swashplate-bellcranks tail-pushrod
+expect 0 "to do" $job hardware report.job horn-left horn-arm-mm=13.5 crank-arm-mm=13.5 base-mm=40 link-mm=41.3 thread=M2
+expect 0 "good" $job measure report.job horn-left --angle 90 --u 0.1
+expect 0 "good" $job measure report.job links-left --lengths 41.3,41.3 --u 0.01
+expect 0 "good" $job measure report.job crank-left --angle 90 --angle 90.1 --u 0.1
+expect 0 "is written" $job report report.job -o report.pdf
+pdftotext report.pdf - | tr '\n' ' ' >out
+never "Make the link"
+never "off now"
+also "the crank would stand 5\.5° clockwise of square at neutral.*what was measured counts"
+also "assumed, not measured"
+# its head tells all the plans, and hardware has names that people use
+also "Swashplate, three servos through bellcranks; Tail by pushrod, front and rear crank"
+also "Horn, hub to ball"
+expect 0 "is written" $job report report.job -o report.html
+cp report.html out
+also "move it sideways"
+
 echo "$failed failed"
 [ $failed -eq 0 ]

@@ -226,7 +226,7 @@ static int write_answer(const struct solve_words *words, const struct linkage_re
 
 static int write_all(const struct solve_words *words, const struct linkage_result *result)
 {
-    struct linkage_sheet sheet = {&words->linkage, result};
+    struct linkage_sheet sheet = {&words->linkage, result, false};
     struct drawing drawing = linkage_drawing(&sheet);
     int status = write_drawing(words->output, &drawing, words->dpi);
     if (status == EXIT_DONE && words->csv)

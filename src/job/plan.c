@@ -31,25 +31,33 @@ static const struct {
 /* A number from least to most, or else free words. whole: no fractions; signed: the limits are of
  * its size, whatever its sign. fitted: says what is fitted and where, so that another value means
  * other hardware; the others are figures for the advice. servo: at a servo's horn that is another
- * servo. */
+ * servo. label and unit: as a page shows it. */
 static const struct fact_rule {
-    const char *name, *meaning;
+    const char *name, *meaning, *label, *unit;
     enum fact_form { WORDS, NUMBER, WHOLE, SIGNED } form;
     double least, most;
     bool fitted, servo;
 } fact_rules[] = {
-    {"part", "what is fitted here, in your words", WORDS, 0, 0, true, true},
-    {"teeth", "teeth on the servo's spline", WHOLE, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, true, true},
-    {"arms", "arms on the horn", WHOLE, 1, SPLINE_MAX_ARMS, true, false},
-    {"horn-arm-mm", "horn: hub to ball, mm", NUMBER, 0.5, 500, true, false},
-    {"crank-arm-mm", "crank: pivot to ball, mm", NUMBER, 0.5, 500, true, false},
-    {"base-mm", "servo shaft to crank pivot, mm", NUMBER, 0.5, 5000, true, false},
-    {"link-mm", "link: ball to ball, mm", NUMBER, LINK_LEAST_MM, LINK_MOST_MM, true, false},
-    {"thread", "thread of the link ends, such as M2", WORDS, 0, 0, true, false},
-    {"step-turns", "link ends fit every so many turns: 0.5 or 1", NUMBER, 0.01, 10, false, false},
+    {"part", "what is fitted here, in your words", "Part", "", WORDS, 0, 0, true, true},
+    {"teeth", "teeth on the servo's spline", "Teeth on the servo's spline", "", WHOLE,
+     SPLINE_MIN_TEETH, SPLINE_MAX_TEETH, true, true},
+    {"arms", "arms on the horn", "Arms on the horn", "", WHOLE, 1, SPLINE_MAX_ARMS, true, false},
+    {"horn-arm-mm", "horn: hub to ball, mm", "Horn, hub to ball", "mm", NUMBER, 0.5, 500, true,
+     false},
+    {"crank-arm-mm", "crank: pivot to ball, mm", "Crank, pivot to ball", "mm", NUMBER, 0.5, 500,
+     true, false},
+    {"base-mm", "servo shaft to crank pivot, mm", "Servo shaft to crank pivot", "mm", NUMBER, 0.5,
+     5000, true, false},
+    {"link-mm", "link: ball to ball, mm", "Link, ball to ball", "mm", NUMBER, LINK_LEAST_MM,
+     LINK_MOST_MM, true, false},
+    {"thread", "thread of the link ends, such as M2", "Thread of the link ends", "", WORDS, 0, 0,
+     true, false},
+    {"step-turns", "link ends fit every so many turns: 0.5 or 1", "Link ends fit every", "turn",
+     NUMBER, 0.01, 10, false, false},
     {"degrees-per-percent",
      "turn of the arm per percent of sub-trim, counter-clockwise positive; trim-scale finds it",
-     SIGNED, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX, false, false},
+     "Turn of the arm per percent of sub-trim", "degrees", SIGNED, ADVICE_SCALE_MIN,
+     ADVICE_SCALE_MAX, false, false},
 };
 #define FACT_COUNT ((int)(sizeof fact_rules / sizeof *fact_rules))
 
@@ -94,6 +102,13 @@ static int fact_rank(const char *name)
         if (strcmp(fact_rules[i].name, name) == 0)
             return i;
     return -1;
+}
+
+const char *plan_fact_label(const char *name, const char **unit)
+{
+    int rank = fact_rank(name);
+    *unit = rank >= 0 ? fact_rules[rank].unit : "";
+    return rank >= 0 ? fact_rules[rank].label : name;
 }
 
 bool plan_fail(struct plan_trouble *trouble, int line, const char *format, ...)
@@ -358,6 +373,41 @@ static bool copy_station(struct plan *plan, const struct plan *from, const struc
     return true;
 }
 
+/* The words of both, while a plan can hold them; the caller puts them in place. NULL without
+ * memory.
+ */
+static char *joined(const char *first, const char *between, const char *second)
+{
+    char *text = NULL;
+    bool fits = strlen(first) + strlen(between) + strlen(second) <= PLAN_MAX_TEXT;
+    if (!*first || !*second || !fits)
+        return strdup(*first || !fits ? first : second);
+    return asprintf(&text, "%s%s%s", first, between, second) < 0 ? NULL : text;
+}
+
+/* A plan joined of several is called by all their names. */
+static bool join_names(struct plan *plan, const struct plan *more, struct plan_trouble *trouble)
+{
+    char *name = joined(plan->name, "; ", more->name);
+    char *about = joined(plan->about, " ", more->about);
+    if (!name || !about) {
+        free(name);
+        free(about);
+        return plan_no_memory(trouble);
+    }
+    free(plan->name);
+    free(plan->about);
+    plan->name = name;
+    plan->about = about;
+    return true;
+}
+
+static void drop_stations(struct plan *plan, int from)
+{
+    while (plan->count > from)
+        station_clear(&plan->stations[--plan->count]);
+}
+
 bool plan_append(struct plan *plan, const struct plan *more, struct plan_trouble *trouble)
 {
     int before = plan->count;
@@ -371,12 +421,14 @@ bool plan_append(struct plan *plan, const struct plan *more, struct plan_trouble
             good = plan_fail(trouble, 0, "both plans have a station \"%s\", of different kinds",
                              s->key);
         if (!good) {
-            while (plan->count > before)
-                station_clear(&plan->stations[--plan->count]);
+            drop_stations(plan, before);
             return false;
         }
     }
-    return true;
+    if (plan->count == before || join_names(plan, more, trouble))
+        return true;
+    drop_stations(plan, before);
+    return false;
 }
 
 const char *plan_ready_made(const char *name)

@@ -85,7 +85,8 @@ char *plan_write(const struct plan *plan);
 /* Whether a plan that was not read from its text keeps the rules of it, but for its facts;
  * trouble says why not. */
 bool plan_is_sound(const struct plan *plan, struct plan_trouble *trouble);
-/* Puts the stations of more behind those of plan. A key that both have stays as plan has it and
+/* Puts the stations of more behind those of plan, and its name and what it is about behind its own
+ * where there is anything new. A key that both have stays as plan has it and
  * must be of the same kind. false (trouble) on a clash; plan is then unchanged. */
 bool plan_append(struct plan *plan, const struct plan *more, struct plan_trouble *trouble);
 void plan_clear(struct plan *plan);
@@ -130,6 +131,8 @@ bool plan_is_momentary(const struct plan *plan, int station);
 /* Names of all facts a station may carry, NULL past the end; and what each means. */
 const char *plan_fact_name_at(int index);
 const char *plan_fact_meaning_at(int index);
+/* The same for a page: "Horn, hub to ball", unit "mm" ("" for none). */
+const char *plan_fact_label(const char *name, const char **unit);
 
 /* Ready-made plans: name ("tail-pushrod") and text; false past the end. */
 bool plan_ready_made_at(int index, const char **name, const char **text);

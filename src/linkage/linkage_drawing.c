@@ -496,7 +496,8 @@ static void row_action(const struct linkage_sheet *sheet, int stage,
 {
     char action[LINKAGE_SENTENCE_SIZE] = "";
     size_t name = strlen(sheet->linkage->stages[stage].name) + 2;
-    linkage_say_action(sheet->linkage, sheet->result, stage, action, sizeof action);
+    if (!sheet->only_shows)
+        linkage_say_action(sheet->linkage, sheet->result, stage, action, sizeof action);
     snprintf(text, LINKAGE_SENTENCE_SIZE, "%s", strlen(action) > name ? action + name : "");
     text[0] = (char)toupper((unsigned char)text[0]);
 }

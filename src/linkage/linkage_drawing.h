@@ -9,6 +9,7 @@
 struct linkage_sheet {
     const struct linkage *linkage;       /* borrowed */
     const struct linkage_result *result; /* borrowed */
+    bool only_shows; /* no word of what to do about a part: others know better */
 };
 
 /* The drawing, for drawing_file_write or for a page of a report; sheet is borrowed. */

@@ -469,7 +469,7 @@ static bool mechanism_make(const struct writing *w, int i, struct mechanism *m)
     if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] || !stage->given[LINKAGE_ARM] ||
         linkage_analyse(&m->linkage, &m->result, &fault) != LINKAGE_OK)
         return false;
-    m->sheet = (struct linkage_sheet){&m->linkage, &m->result};
+    m->sheet = (struct linkage_sheet){&m->linkage, &m->result, true};
     m->drawing = linkage_drawing(&m->sheet);
     return true;
 }
@@ -479,24 +479,44 @@ static const char *throw_words(struct strings *s, double deg)
     return make(s, "%.1f° %s", fabs(deg), direction_way(deg));
 }
 
+/* How the crank would stand by the lengths entered; "" where the link is not among them, or all is
+ * well to the digit shown. They come without a ±, so nothing is ordered on them: the station's own
+ * measurement counts. */
+static const char *by_the_lengths(struct strings *s, const struct mechanism *m)
+{
+    const struct linkage_stage_result *result = &m->result.stages[0];
+    if (!m->linkage.stages[0].given[LINKAGE_LINK] || fabs(result->off.value) < 0.05)
+        return "";
+    return make(
+        s,
+        " With these lengths the crank would stand %s of square at neutral. Where that does "
+        "not agree with what was measured, one of them is not as entered; what was measured "
+        "counts.",
+        throw_words(s, result->off.value));
+}
+
 /* Its figures as text: on a phone the drawing is too small to read. */
 static void write_mechanism(struct writing *w, const struct mechanism *m)
 {
     struct strings s = {0};
     const struct linkage_ready_stage *stage = &m->result.ready.stages[0];
     const struct linkage_stage_result *result = &m->result.stages[0];
+    bool given = m->linkage.stages[0].given[LINKAGE_LINK];
     struct report_drawing drawing = {
         .width_mm = m->drawing.width_mm,
         .height_mm = m->drawing.height_mm,
         .draw = m->drawing.draw,
         .subject = m->drawing.subject,
         .alt = make(&s, "%s: neutral and both ends, to scale", m->linkage.name),
-        .caption = make(&s,
-                        "%s: horn %g mm, link %.2f mm, crank arm %g mm, axis to axis %g mm. From "
-                        "neutral the crank turns %s and %s as the servo turns %.0f° each way.",
-                        m->linkage.name, stage->horn_mm, stage->link_mm, stage->arm_mm,
-                        stage->base_mm, throw_words(&s, result->low.value),
-                        throw_words(&s, result->high.value), m->linkage.high_deg)};
+        .caption =
+            make(&s,
+                 "%s, drawn from the lengths entered: horn %g mm, crank arm %g mm, axis to "
+                 "axis %g mm, link %s%.2f mm. For a servo that turns %.0f° each way (assumed, "
+                 "not measured) the crank turns %s and %s from neutral.%s",
+                 m->linkage.name, stage->horn_mm, stage->arm_mm, stage->base_mm,
+                 given ? "" : "as square asks, ", stage->link_mm, m->linkage.high_deg,
+                 throw_words(&s, result->low.value), throw_words(&s, result->high.value),
+                 by_the_lengths(&s, m))};
     w->r->drawing(w->r, &drawing);
     release(w, &s);
 }
@@ -646,6 +666,16 @@ static void write_findings(struct writing *w)
 
 /* ---- Hardware, history, method ------------------------------------------------------------ */
 
+static void write_fact(struct writing *w, const char *title, const struct plan_fact *fact)
+{
+    struct strings s = {0};
+    const char *unit, *label = plan_fact_label(fact->name, &unit);
+    const char *cells[] = {title, label,
+                           *unit ? make(&s, "%s %s", fact->value, unit) : fact->value};
+    w->r->row(w->r, &(struct report_row){cells, REPORT_INK, "", 0});
+    release(w, &s);
+}
+
 static void write_hardware(struct writing *w)
 {
     static const struct report_table table = {"hardware",
@@ -665,11 +695,8 @@ static void write_hardware(struct writing *w)
     w->r->table(w->r, &table);
     for (int i = 0; i < w->view.plan.count; i++) {
         const struct plan_station *station = &w->view.plan.stations[i];
-        for (int f = 0; f < station->fact_count; f++) {
-            const char *cells[] = {f ? "" : station->title, station->facts[f].name,
-                                   station->facts[f].value};
-            w->r->row(w->r, &(struct report_row){cells, REPORT_INK, "", 0});
-        }
+        for (int f = 0; f < station->fact_count; f++)
+            write_fact(w, f ? "" : station->title, &station->facts[f]);
     }
     w->r->table_end(w->r);
 }
@@ -743,7 +770,8 @@ static void write_method(struct writing *w)
         "and its ±. Cannot tell: in between (ISO 14253-1). Decided before rounding.",
         "Check again: a station that this one rests on was measured anew and moved by more than "
         "its "
-        "tolerance, was found not to hold, or got other hardware; or somebody asked for it, as after a "
+        "tolerance, was found not to hold, or got other hardware; or somebody asked for it, as "
+        "after a "
         "hard landing.",
     };
     w->r->section(w->r, "How it was measured", "");
