@@ -154,7 +154,7 @@ expect 3 'too early.*do "drive-safe" first' $job measure crash.job front-crank -
 expect 0 "good" $job confirm crash.job drive-safe
 expect 0 "5 of 8 good" $job status crash.job
 # but directions that are wrong void what was squared with them
-expect 0 "adjust" $job confirm crash.job servo-directions --fails "tail runs the wrong way"
+expect 0 "adjust" $job confirm crash.job servo-directions --fails "tail is reversed"
 expect 0 "2 to check again" $job status crash.job
 expect 0 "Withdrawn" $job undo crash.job
 expect 0 "To be checked again now:" $job recheck crash.job --note "hard landing"
@@ -213,6 +213,52 @@ also "Horn, hub to ball"
 expect 0 "is written" $job report report.job -o report.html
 cp report.html out
 also "move it sideways"
+
+# ---- Words ----
+start words.job swashplate-bellcranks
+expect 0 "1\.8 ± 0\.4 degrees counter-clockwise of square" \
+    $job measure words.job horn-left "$photos/tune-102-double-brushed.jpg"
+# nobody can turn a horn on a spline by 1.8 degrees: the way to the tooth
+also '"armsquare job hardware words.job horn-left teeth=N" lets this say which arm and tooth'
+# one number, one ±
+expect 0 "1\.8 ± 0\.4 degrees counter-clockwise remain" $job hardware words.job horn-left teeth=25
+never "teeth=N"
+# at what is no servo's horn nobody asks for teeth
+start crank.job tail-pushrod
+expect 0 "good" $job measure crank.job tail-horn --angle 90 --u 0.05
+expect 0 "Turn the arm 2\.0 degrees clockwise" $job measure crank.job front-crank --angle 92 --u 0.05
+never "spline"
+# a slip of the arm needs no new photo
+expect 3 "take a new photo, or take that entry back first, .*: armsquare job undo words.job$" \
+    $job measure words.job horn-left "$photos/tune-102-double-brushed.jpg" --arms B
+# why a confirmation failed stands where it is to be put right
+expect 0 "adjust" $job confirm words.job servo-directions --fails "tail is reversed"
+expect 0 "Put it right, then confirm it\. It does not hold: tail is reversed\." $job status words.job
+also "^   *It does not hold: tail is reversed"
+also "horn-left  .*: +1\.8 ± 0\.4 degrees$"
+also "^+ is counter-clockwise, - clockwise"
+expect 0 '"why": "It does not hold: tail is reversed\."' $job status words.job --json
+expect 0 "is written" $job report words.job -o words.pdf
+pdftotext words.pdf - | tr '\n' ' ' >out
+also "It does not hold: tail is reversed"
+# history: of one station that there is, with notes that belong to what they stand beside
+expect 3 'no station "nope"' $job history words.job nope
+expect 0 "Noted" $job note words.job horn-left "new screw"
+expect 0 "Noted" $job note words.job "windy today"
+expect 0 "note      horn-left: new screw$" $job history words.job
+also " note: windy today$"
+also "^+ is counter-clockwise, - clockwise"
+expect 0 "Withdrawn: note" $job undo words.job
+expect 0 "is written" $job report words.job -o words.html
+grep -o "[^>]*withdrawn by entry[^<]*" words.html >out
+also "^windy today (withdrawn by entry"
+expect 0 "^+ is counter-clockwise" $job compare words.job words.job
+# figures that no advice can use
+expect 2 '"thread" is one such as M2' $job hardware words.job links-left thread=M7
+expect 2 '"step-turns" is 0.5 or 1, not "0.3"' $job hardware words.job links-left step-turns=0.3
+expect 0 "Recorded: step-turns=0.5" $job hardware words.job links-left thread="M3 fine" step-turns=0.5
+expect 2 "is confirmed and has no hardware" $job hardware words.job drive-safe teeth=25
+expect 0 "FILE --model NAME --plan PLAN \[--plan PLAN\]" $job new --help
 
 echo "$failed failed"
 [ $failed -eq 0 ]

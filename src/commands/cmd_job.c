@@ -85,7 +85,7 @@ static const struct part {
     int allowed[MOST_OPTIONS];
 } parts[] = {
     {"new",
-     "FILE --model NAME [--plan PLAN]...",
+     "FILE --model NAME --plan PLAN [--plan PLAN]...",
      "Starts a job file. PLAN is a ready-made plan (see plan --list) or a plan's text file; "
      "several "
      "are joined, stations with the same key only once.",

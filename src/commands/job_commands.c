@@ -241,7 +241,7 @@ void job_command_outcome(struct job *job, const char *key)
         return;
     int at = plan_find(&view.plan, key), next = job_next(&view.plan, view.standing);
     if (at >= 0) {
-        char *found = job_found_words(&view, at, JOB_TEXT);
+        char *found = job_lies_words(&view, at, JOB_TEXT);
         char *action = job_advice_words(job, &view, at, JOB_TEXT);
         printf("%s: %s%s%s\n", view.plan.stations[at].title,
                job_state_words(view.standing[at].state), found && *found ? "  " : "",
@@ -324,6 +324,18 @@ static int measure_numbers(struct job *job, const struct job_words_given *given,
     return EXIT_DONE;
 }
 
+/* The photo may be fine and only its arm a slip: then it is the entry that goes. */
+static int refuse_old(struct job *job, const char *photo, const char *what, int64_t entry,
+                      const char *because)
+{
+    char *word = shell_word(job_path(job));
+    int status = fail_unusable("\"%s\" %s %lld%s; take a new photo, or take that entry back first, "
+                               "and what was recorded after it: armsquare job undo %s",
+                               photo, what, (long long)entry, because, word ? word : job_path(job));
+    free(word);
+    return status;
+}
+
 /* A photo shows how things stood when it was taken: it is no new measurement of them. At another
  * station it may well show another arm. */
 static int refuse_old_photo(struct job *job, const struct job_words_given *given,
@@ -332,8 +344,7 @@ static int refuse_old_photo(struct job *job, const struct job_words_given *given
     for (int i = 2; i < given->count; i++) {
         int64_t entry = job_photo_find(job, station->key, given->words[i]);
         if (entry)
-            return fail_unusable("\"%s\" was measured here as entry %lld; take a new photo.",
-                                 given->words[i], (long long)entry);
+            return refuse_old(job, given->words[i], "was measured here as entry", entry, "");
     }
     return EXIT_DONE;
 }
@@ -345,9 +356,9 @@ static int refuse_old_copy(struct job *job, const struct job_view *view,
 {
     int which;
     int64_t entry = job_copy_find(job, view, question->station, measured, &which);
-    return entry ? fail_unusable("\"%s\" is a copy of the photo that was measured here as entry "
-                                 "%lld: " SAME_MEASURED "; take a new photo.",
-                                 question->photos[which], (long long)entry)
+    return entry ? refuse_old(job, question->photos[which],
+                              "is a copy of the photo that was measured here as entry", entry,
+                              ": " SAME_MEASURED)
                  : EXIT_DONE;
 }
 

@@ -194,7 +194,8 @@ static void print_comparison(const struct job_comparison *c)
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
                count[JOB_TURNED]);
-    puts("What moved by less than the ± behind it cannot be told from not having moved.\n");
+    puts("What moved by less than the ± behind it cannot be told from not having "
+         "moved.\n" JOB_SIGNS_MEAN "\n");
     /* What moved most comes first. */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
         JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_GONE,

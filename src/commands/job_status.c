@@ -60,6 +60,14 @@ static void print_station(struct job *job, const struct job_view *view, int i)
     free(why);
 }
 
+static bool any_figure(const struct job_view *view)
+{
+    for (int i = 0; i < view->plan.count; i++)
+        if (view->standing[i].latest >= 0 && view->plan.stations[i].kind != PLAN_CONFIRM)
+            return true;
+    return false;
+}
+
 static void print_status(struct job *job, const struct job_view *view)
 {
     const char *part = "";
@@ -74,6 +82,8 @@ static void print_status(struct job *job, const struct job_view *view)
         part = view->plan.stations[i].part;
         print_station(job, view, i);
     }
+    if (any_figure(view))
+        puts("\n" JOB_SIGNS_MEAN);
 }
 
 /* ---- JSON --------------------------------------------------------------------------------- */
@@ -147,6 +157,7 @@ int job_command_status(const struct job_words_given *given)
 static void print_row_detail(const struct job_log_row *row)
 {
     enum plan_kind kind = PLAN_SQUARE;
+    const char *first = "; "; /* before the note */
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind)) {
         char *found = job_number_words(kind, row->value, row->coverage * row->u, JOB_TEXT);
         printf(": %s (%s)", found ? found : "", row->method);
@@ -158,9 +169,10 @@ static void print_row_detail(const struct job_log_row *row)
                *row->after ? row->after : "(none)");
     } else if (strcmp(row->kind, "mark") == 0) {
         printf(": \"%s\"", row->mark);
-    }
+    } else
+        first = ": ";
     if (*row->note)
-        printf("; %s", row->note);
+        printf("%s%s", first, row->note);
     if (row->withdrawn_by)
         fputs("  [withdrawn]", stdout);
     putchar('\n');
@@ -170,11 +182,13 @@ int job_command_history(const struct job_words_given *given)
 {
     struct job_log_row row;
     int status;
+    bool signs = false;
     struct job *job = job_command_open(given, JOB_READ, &status);
     if (!job)
         return status;
     struct job_log *log = job_log_open(job, given->count > 1 ? given->words[1] : NULL);
     while (log && job_log_next(log, &row)) {
+        signs |= strcmp(row.kind, "measured") == 0;
         printf("%4lld  %.10s %.5s  %-10s %s", (long long)row.id, row.at, row.at + 11, row.who,
                row.kind);
         if (*row.key)
@@ -182,5 +196,7 @@ int job_command_history(const struct job_words_given *given)
         print_row_detail(&row);
     }
     job_log_close(log);
+    if (signs)
+        puts("\n" JOB_SIGNS_MEAN);
     return job_command_close(job);
 }

@@ -4,6 +4,7 @@
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/thread.h"
+#include "base/shell_word.h"
 #include "job_undecided.h"
 #include "linkage/linkage_words.h"
 #include "result/arm_uncertainty.h"
@@ -70,6 +71,9 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
         q->arm_count = 1;
         advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
     }
+    /* As it was found: its record is rounded. */
+    q->arms[q->used].angle_deg = read.used_deg;
+    q->arms[q->used].u_deg = e->coverage * e->u / uncertainty_normal_coverage();
     q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
     q->tolerance_deg = s->tolerance;
     double scale = plan_fact_number(s, "degrees-per-percent", 0);
@@ -127,6 +131,27 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
     return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
 
+/* A servo's horn on a spline cannot be turned by so many degrees: which tooth is told once they are
+ * counted. The way there, "" where it is none of these; NULL without memory. */
+static char *count_teeth_words(struct job *job, const struct job_view *view, int station,
+                               enum job_script script)
+{
+    const struct plan_station *s = &view->plan.stations[station];
+    char *text = NULL;
+    if (view->standing[station].state != JOB_ADJUST || !plan_is_servo(&view->plan, station) ||
+        plan_fact(s, "teeth"))
+        return strdup("");
+    char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
+    int made = word ? asprintf(&text,
+                               " If it sits on a spline, \"armsquare job hardware %s %s teeth=N\" "
+                               "lets this say which arm and tooth.",
+                               word, s->key)
+                    : asprintf(&text, " If it sits on a spline, enter teeth as hardware here, and "
+                                      "this says which arm and tooth.");
+    free(word);
+    return made < 0 ? NULL : text;
+}
+
 /* ---- Turns -------------------------------------------------------------------------------- */
 
 /* The longer link is turned in: its change is minus what it is too long. */
@@ -148,6 +173,19 @@ static char *turns_words(const struct job_view *view, int station, struct job_ad
 
 /* ---- Both --------------------------------------------------------------------------------- */
 
+/* What is told without teeth and turns. */
+static char *plain_words(struct job *job, const struct job_view *view, int station,
+                         enum job_script script)
+{
+    char *action = job_sentence(job_action_words(view, station, script));
+    char *teeth = count_teeth_words(job, view, station, script), *text = NULL;
+    if (!action || !teeth || asprintf(&text, "%s%s", action, teeth) < 0)
+        text = NULL;
+    free(action);
+    free(teeth);
+    return text;
+}
+
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out)
 {
@@ -168,7 +206,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
     if (standing->state == JOB_CANNOT_TELL)
         out->action = job_undecided_words(job, view, station, script);
     else if (!out->action)
-        out->action = job_action_words(view, station, script);
+        out->action = plain_words(job, view, station, script);
     out->action = job_sentence(out->action);
     return out->action != NULL;
 }
@@ -222,8 +260,12 @@ char *job_next_words(struct job *job, const struct job_view *view, int next, enu
         return strdup("Every station is good. For the first run follow the model maker's "
                       "instructions.");
     char *action = job_advice_words(job, view, next, script);
-    if (!action || *action)
-        return action;
+    char *why = job_why_words(job, view, next, script), *text = NULL;
+    if (action && why && *action && *why && asprintf(&text, "%s %s", action, why) < 0)
+        text = NULL;
+    else if (action && why && !(*action && *why))
+        text = strdup(*action ? action : view->plan.stations[next].doing);
     free(action);
-    return strdup(view->plan.stations[next].doing);
+    free(why);
+    return text;
 }

@@ -335,6 +335,13 @@ static bool change_fact(struct job *job, const struct job_signature *by, int64_t
     const char *before = plan_fact(s, fact->name);
     struct plan_trouble trouble;
     bool taking_away = !*fact->value;
+    if (s->kind == PLAN_CONFIRM && !taking_away) {
+        snprintf(trouble.text, sizeof trouble.text,
+                 "station \"%.60s\" is confirmed and has no hardware; enter it where something is "
+                 "measured",
+                 s->key);
+        return job_fail(job, JOB_BAD_FACT, trouble.text);
+    }
     if (!plan_fact_is_sound(fact->name, taking_away ? NULL : fact->value, &trouble))
         return job_fail(job, JOB_BAD_FACT, trouble.text);
     if (strcmp(before ? before : "", fact->value) == 0)

@@ -263,6 +263,13 @@ struct job_log *job_log_open(struct job *job, const char *key)
         job_fail(job, JOB_NO_MEMORY, NULL);
         return NULL;
     }
+    if (*log->key &&
+        !job_number(job, 0, "SELECT count(*) FROM station WHERE key = ?1", "t", log->key)) {
+        job_fail(job, JOB_NO_STATION, log->key);
+        free(log->key);
+        free(log);
+        return NULL;
+    }
     log->job = job;
     log->statement = job_query(
         job,

@@ -53,7 +53,8 @@ struct job_log_row {
 };
 
 struct job_log;
-/* Opens the log, oldest first; key NULL for all stations and what concerns none. */
+/* Opens the log, oldest first; key NULL for all stations and what concerns none. NULL on trouble:
+ * JOB_NO_STATION where the job never had one of that key. */
 struct job_log *job_log_open(struct job *job, const char *key);
 bool job_log_next(struct job_log *log, struct job_log_row *out);
 /* false when reading failed on the way. NULL is harmless. */

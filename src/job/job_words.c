@@ -129,6 +129,16 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
                             script);
 }
 
+char *job_lies_words(const struct job_view *view, int station, enum job_script script)
+{
+    const struct job_standing *standing = &view->standing[station];
+    const struct plan_station *s = &view->plan.stations[station];
+    if (standing->latest < 0 || s->kind == PLAN_CONFIRM)
+        return job_found_words(view, station, script);
+    const struct job_event *e = &view->events[standing->latest];
+    return job_off_words(s, e->value, e->coverage * e->u, script);
+}
+
 const char *job_zero_words(enum plan_kind kind)
 {
     static const char *const zero[PLAN_KIND_COUNT] = {[PLAN_SQUARE] = "square",
@@ -234,9 +244,19 @@ static char *why_recheck(struct job *job, const struct job_event *e)
     return text;
 }
 
+static char *why_not_held(struct job *job, const struct job_event *e)
+{
+    char *note = job_note_of(job, e->entry);
+    char *text = !note ? NULL : *note ? words("it does not hold: %s", note) : strdup("");
+    free(note);
+    return text;
+}
+
 static char *why(struct job *job, const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *s = &view->standing[station];
+    if (s->state == JOB_ADJUST && view->events[s->latest].kind == JOB_CONFIRMED)
+        return why_not_held(job, &view->events[s->latest]);
     if (s->state != JOB_CHECK_AGAIN)
         return strdup("");
     if (s->cause < 0)

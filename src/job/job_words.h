@@ -32,6 +32,9 @@ char *job_moved_words(enum plan_kind kind, double moved, double expanded, int de
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
  * (PLAN_ANGLE) as found, all others as the deviation. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
+/* The same in words: of what was measured, how far it lies from what is asked and to which side
+ * (job_off_words). */
+char *job_lies_words(const struct job_view *view, int station, enum job_script script);
 /* How far a measured value lies from what is asked, and to which side: "0.1 ± 0.2 degrees clockwise
  * of square"; "0.02 ± 0.03 mm, the first link longer". */
 char *job_off_words(const struct plan_station *station, double value, double expanded,
@@ -41,7 +44,8 @@ char *job_off_words(const struct plan_station *station, double value, double exp
 const char *job_zero_words(enum plan_kind kind);
 /* What is asked: "square, within 0.5 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
-/* Why a station is to be checked again, a sentence; "" when it is not. */
+/* Why a station is to be checked again, or what a confirmation was found not to hold for, a
+ * sentence; "" when neither is so. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,
                     enum job_script script);
 /* What to do at the bench now, in words for job_sentence(); "" when there is nothing, or it cannot
@@ -49,6 +53,10 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 char *job_action_words(const struct job_view *view, int station, enum job_script script);
 /* "5 of 14 good, 1 to check again, 8 waiting". */
 char *job_count_words(const struct job_view *view);
+
+/* What the sign of a figure in JOB_TEXT means. */
+#define JOB_SIGNS_MEAN                                                                             \
+    "+ is counter-clockwise, - clockwise, as seen in the photo; of links, + is the first longer."
 
 /* Takes text that the caller owns and makes it a sentence: a capital, a full stop. "" and NULL
  * stay. NULL without memory; text is then freed. */

@@ -3,6 +3,7 @@
 #include "advice/advice.h"
 #include "arithmetic/number.h"
 #include "arithmetic/quantity.h"
+#include "arithmetic/thread.h"
 #include "base/clean_text.h"
 #include "linkage/link_pair.h"
 
@@ -142,6 +143,23 @@ static bool fact_is_text(const char *name, const char *value, struct plan_troubl
     return true;
 }
 
+/* What no turn can be worked out for is a slip. */
+static bool is_thread(const char *value, struct plan_trouble *trouble)
+{
+    double pitch_mm;
+    return thread_pitch(value, &pitch_mm) ||
+           plan_fail(
+               trouble, 0,
+               "\"thread\" is one such as M2, M3 fine, M2x0.4, 0.4 mm or 56 tpi, not \"%.40s\"",
+               value);
+}
+
+static bool is_step(double turns, const char *value, struct plan_trouble *trouble)
+{
+    return turns == 0.5 || turns == 1 ||
+           plan_fail(trouble, 0, "\"step-turns\" is 0.5 or 1, not \"%.40s\"", value);
+}
+
 bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble *trouble)
 {
     if (!fact_is_text(name, value, trouble))
@@ -154,7 +172,7 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
     const struct fact_rule *rule = &fact_rules[fact_rank(name)];
     double number = NAN;
     if (rule->form == WORDS)
-        return true;
+        return strcmp(name, "thread") != 0 || is_thread(value, trouble);
     bool parsed = number_parse(value, &number);
     if (!parsed && quantity_has_comma(value))
         return plan_fail(trouble, 0, "\"%s\": \"%.40s\" %s", name, value,
@@ -165,7 +183,7 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
         return plan_fail(trouble, 0, "\"%s\" is a %s from %g to %g%s, not \"%.40s\"", rule->name,
                          rule->form == WHOLE ? "whole number" : "number", rule->least, rule->most,
                          rule->form == SIGNED ? ", with either sign" : "", value);
-    return true;
+    return strcmp(name, "step-turns") != 0 || is_step(number, value, trouble);
 }
 
 static bool same_value(const char *a, const char *b)

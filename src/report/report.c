@@ -666,12 +666,16 @@ static void write_findings(struct writing *w)
 
 /* ---- Hardware, history, method ------------------------------------------------------------ */
 
+static const char *fact_words(struct strings *s, const char *value, const char *unit)
+{
+    return !*value ? "none" : *unit ? make(s, "%s %s", value, unit) : value;
+}
+
 static void write_fact(struct writing *w, const char *title, const struct plan_fact *fact)
 {
     struct strings s = {0};
     const char *unit, *label = plan_fact_label(fact->name, &unit);
-    const char *cells[] = {title, label,
-                           *unit ? make(&s, "%s %s", fact->value, unit) : fact->value};
+    const char *cells[] = {title, label, fact_words(&s, fact->value, unit)};
     w->r->row(w->r, &(struct report_row){cells, REPORT_INK, "", 0});
     release(w, &s);
 }
@@ -701,6 +705,20 @@ static void write_hardware(struct writing *w)
     w->r->table_end(w->r);
 }
 
+static const char *refit_words(struct strings *s, const struct job_log_row *row)
+{
+    const char *unit, *label = plan_fact_label(row->fact, &unit);
+    return make(s, "%s: %s → %s", label, fact_words(s, row->before, unit),
+                fact_words(s, row->after, unit));
+}
+
+static const char *withdrawn_words(struct strings *s, const struct job_log_row *row)
+{
+    return *row->note
+               ? make(s, "%s (withdrawn by entry %lld)", row->note, (long long)row->withdrawn_by)
+               : make(s, "withdrawn by entry %lld", (long long)row->withdrawn_by);
+}
+
 static const char *history_what(struct strings *s, const struct job_log_row *row)
 {
     enum plan_kind kind = PLAN_SQUARE;
@@ -711,8 +729,9 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
     else if (strcmp(row->kind, "confirmed") == 0)
         what = row->holds ? "confirmed" : "does not hold";
     else if (strcmp(row->kind, "hardware") == 0)
-        what = make(s, "%s: %s → %s", row->fact, *row->before ? row->before : "none",
-                    *row->after ? row->after : "none");
+        what = refit_words(s, row);
+    else if (strcmp(row->kind, "recheck") == 0)
+        what = "to be checked again";
     else if (strcmp(row->kind, "mark") == 0)
         what = make(s, "marked as \"%s\"", row->mark);
     return what;
@@ -735,10 +754,7 @@ static void write_history(struct writing *w)
     struct job_log *log = job_log_open(w->job, NULL);
     while (log && job_log_next(log, &row)) {
         struct strings s = {0};
-        const char *note = row.withdrawn_by
-                               ? make(&s, "withdrawn by entry %lld%s%s",
-                                      (long long)row.withdrawn_by, *row.note ? "; " : "", row.note)
-                               : row.note;
+        const char *note = row.withdrawn_by ? withdrawn_words(&s, &row) : row.note;
         const char *cells[] = {make(&s, "%lld", (long long)row.id),
                                when(&s, row.at),
                                row.who,
