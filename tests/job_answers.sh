@@ -241,6 +241,7 @@ expect 0 '"why": "It does not hold: tail is reversed\."' $job status words.job -
 expect 0 "is written" $job report words.job -o words.pdf
 pdftotext words.pdf - | tr '\n' ' ' >out
 also "It does not hold: tail is reversed"
+also "arm A 91\.8°"
 # history: of one station that there is, with notes that belong to what they stand beside
 expect 3 'no station "nope"' $job history words.job nope
 expect 0 "Noted" $job note words.job horn-left "new screw"

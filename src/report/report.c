@@ -329,11 +329,24 @@ static const char *reading_words(struct strings *s, enum plan_kind kind,
     return hold(s, job_size_words(kind, row->value, expanded, JOB_PAGE));
 }
 
+/* "first arm (C)": with the arm's name where its photo shows others. */
+static const char *role_words(struct strings *s, enum plan_kind kind,
+                              const struct job_reading_row *row)
+{
+    struct vision_result result;
+    const struct vision_arm *arm = kind == PLAN_PAIR ? NULL : job_reading_arm(row, &result);
+    if (!arm || result.arm_count < 2 || !*arm->name)
+        return row->role;
+    return strcmp(row->role, "arm") == 0 ? make(s, "arm %s", arm->name)
+                                         : make(s, "%s (%s)", row->role, arm->name);
+}
+
 static bool gather_reading(void *context, const struct job_reading_row *row)
 {
     struct gathered *g = context;
-    g->readings = make(g->s, "%s%s%s %s", g->readings, *g->readings ? "; " : "", row->role,
-                       reading_words(g->s, g->kind, row, g->coverage));
+    g->readings =
+        make(g->s, "%s%s%s %s", g->readings, *g->readings ? "; " : "",
+             role_words(g->s, g->kind, row), reading_words(g->s, g->kind, row, g->coverage));
     return !g->s->failed;
 }
 
