@@ -231,7 +231,7 @@ static const struct {
     {"turns 91.8 --arm 15 --tolerance -1", 2},
     {"pair 58 58 --arm 13 --play -1", 2},
     {"turns 91.8 --arm=-15", 2},
-    {"turns 200 --arm 15", 3},
+    {"turns 200 --arm 15 --wanted 90", 3},
     {"turns out --arm 15", 3}, /* a file, but no photo */
     {"pair 58", 2},
     {"pair 58 x --arm 13", 2},
@@ -612,13 +612,52 @@ START_TEST(the_table_has_a_line_for_each_step)
 }
 END_TEST
 
-/* 277 degrees are 7 off 270; no link turns the arm to 90. */
-START_TEST(an_arm_that_points_down_is_offered_its_own_square)
+/* README: square is across or along the edge, whichever is nearer. 277.1 is 7.1 off 270, 1.8 as
+ * much off 0; only who asks for 90 is told that no link turns the arm there. */
+START_TEST(an_arm_is_turned_to_its_nearest_square)
 {
     char said[4096];
-    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 277.1 --arm 15"), 3);
-    ck_assert_msg(strstr(said, "add --wanted 270.") != NULL, "%s", said);
+    must_say("turns 277.1u0.2 --arm 15", "Wanted: 270 degrees, the nearest square; --wanted says");
+    must_say("turns 277.1u0.2 --arm 15", "Arm: 7.10 ± 0.39 degrees counter-clockwise");
     must_say("turns 277.1u0.2 --arm 15 --wanted 270", "Arm: 7.10");
+    must_say("turns 181.8u0.2 --arm 15", "Arm: 1.80");
+    /* 15 sin(1.8) = 0.47 mm, as for 91.8 */
+    must_say("turns 1.8u0.2 --arm 15 --thread M2 --longer cw",
+             "turn the link end out by 1 turn (0.40 mm longer)");
+    must_say("turns 1.8 --arm 15 --json", "\"wanted_deg\": 0.0");
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 134 --arm 15"), 3);
+    ck_assert_msg(strstr(said, "half way between 90 and 180 degrees") != NULL, "%s", said);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 319 --arm 15"), 3);
+    ck_assert_msg(strstr(said, "half way between 270 and 0 degrees") != NULL, "%s", said);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 277.1 --arm 15 --wanted 90"), 3);
+    ck_assert_msg(strstr(said, "add --wanted 270.") != NULL, "%s", said);
+}
+END_TEST
+
+/* The truth beside the photos: the cross's arms lie at 11.5, 101.2, 191.3 and 281.1 degrees, and
+ * the star's nearest to square 1.27 clockwise of it, which measure calls arm C. The order is that
+ * of measure, and says of which arm. */
+START_TEST(of_several_arms_it_is_the_one_of_measure)
+{
+    static const struct {
+        const char *words, *says;
+    } rows[] = {
+        {"turns PHOTOS/tune-12-cross-white.jpg --arm 12 --thread M2",
+         "the way that moves the arm clockwise"},
+        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2",
+         "Wanted: 180 degrees, the nearest square"},
+        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.28 "},
+        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2",
+         "this is arm C, one of 6;"},
+        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --json", "\"arm\": \"C\""},
+        {"turns PHOTOS/tune-48-star-red.jpg:A --arm 12 --wanted 60", "Arm: 1."},
+        {"angle 190:PHOTOS/tune-12-cross-white.jpg", "turn it clockwise by 1.3 degrees"},
+        {"angle 190:PHOTOS/tune-12-cross-white.jpg", "this is arm C, one of 4"},
+        {"angle idle=190:PHOTOS/tune-12-cross-white.jpg --json", "\"arms_shown\": 4"},
+        {"turns PHOTOS/tune-12-cross-white.jpg --arm 12 --wanted 190", "Arm C: 1.2"},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++)
+        must_say(rows[i].words, rows[i].says);
 }
 END_TEST
 
@@ -688,7 +727,8 @@ int main(void)
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
-    tcase_add_test(tc, an_arm_that_points_down_is_offered_its_own_square);
+    tcase_add_test(tc, an_arm_is_turned_to_its_nearest_square);
+    tcase_add_test(tc, of_several_arms_it_is_the_one_of_measure);
     tcase_add_test(tc, a_decimal_comma_is_named);
     tcase_add_test(tc, a_drawing_that_cannot_be_written_is_said);
     tcase_add_test(tc, a_table_or_a_drawing_never_replaces_a_job_or_a_photo);

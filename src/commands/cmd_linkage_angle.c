@@ -61,7 +61,8 @@ static int read_wanted(const char *word, bool alone, struct wanted *out)
         return EXIT_USAGE;
     if (!equals && !alone)
         snprintf(out->name, sizeof out->name, "%g degrees", out->wanted.value);
-    return linkage_angle_read(colon + 1, &out->photos, &out->measured);
+    const struct verdict_asked asked = {.have_target = true, .target_deg = out->wanted.value};
+    return linkage_angle_read(colon + 1, &asked, &out->photos, &out->measured);
 }
 
 struct angle_words {
@@ -318,9 +319,11 @@ static int draw_angles(const struct angle_words *words, const struct angle_answe
     struct linkage_dial dial = {.title = "Wanted angles"};
     char action[SHARED_WORDS];
     for (int i = 0; i < words->values.count; i++) {
-        char text[80];
+        char text[80], arm[8];
         const struct wanted *w = &words->wanted[i];
-        dial_add(&dial, w->name, w->measured.value, *angle_colour(i), false);
+        linkage_photos_arm(&w->photos, arm);
+        snprintf(text, sizeof text, "%s%s%s", w->name, *arm ? ", arm" : "", arm);
+        dial_add(&dial, text, w->measured.value, *angle_colour(i), false);
         snprintf(text, sizeof text, "%s wanted", w->name);
         dial_add(&dial, text, w->wanted.value, *angle_colour(i), true);
     }

@@ -96,7 +96,7 @@ static int read_at(const char *word, struct linkage_photos *photos, struct stati
     snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
     if (!number_parse(percent, &out->percent) || fabs(out->percent) > 300)
         return fail_usage("--at: \"%s\" is not a percent.", percent);
-    return linkage_angle_read(colon + 1, photos, &out->angle);
+    return linkage_angle_read(colon + 1, NULL, photos, &out->angle);
 }
 
 struct readings {
@@ -293,7 +293,7 @@ int cmd_linkage_centre(int argc, char **argv)
         return answer_print_help(centre_help);
     status = read_angles(&words.values, 3,
                          "give three angles, numbers or photos: one end, the other end, neutral.",
-                         &words.photos, angles);
+                         NULL, &words.photos, angles);
     struct readings readings;
     if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
         return status;

@@ -5,6 +5,7 @@
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "base/option_value.h"
+#include "base/paragraph.h"
 #include "drawing/drawing_file.h"
 #include "result/order.h"
 #include "result/reasons.h"
@@ -47,12 +48,13 @@ int answer_json(json_t *json)
 }
 
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
-                struct linkage_photos *photos, struct quantity *out)
+                const struct verdict_asked *asked, struct linkage_photos *photos,
+                struct quantity *out)
 {
     if (values->count != n)
         return fail_usage("%s", usage);
     for (int i = 0; i < n; i++) {
-        int status = linkage_angle_read(values->items[i], photos, &out[i]);
+        int status = linkage_angle_read(values->items[i], asked, photos, &out[i]);
         if (status != EXIT_DONE)
             return status;
     }
@@ -114,6 +116,12 @@ struct deviation judge_deviation(const char *what, struct quantity off, double t
 void print_finding(const struct deviation *d)
 {
     puts(d->finding);
+    for (int i = 0; i < d->photos->reading_count; i++) {
+        char *arm = linkage_photos_chosen(d->photos, i);
+        if (arm)
+            paragraph(stdout, "  ", "%s", arm);
+        free(arm);
+    }
     for (int i = 0; i < d->photos->unsure_count; i++) {
         const struct linkage_unsure *unsure = &d->photos->unsure[i];
         char *name = clean_text(unsure->word), text[LINKAGE_PHOTO_SAYS];
@@ -143,10 +151,24 @@ static json_t *unsure_json(const struct linkage_photos *photos)
     return list;
 }
 
+static json_t *arms_json(const struct linkage_photos *photos)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < photos->reading_count; i++) {
+        const struct linkage_reading *reading = &photos->readings[i];
+        char *name = clean_text(reading->word);
+        json_array_append_new(list, json_pack("{s:s, s:s, s:i}", "photo", name ? name : "photo",
+                                              "arm", reading->arm, "arms_shown", reading->shown));
+        free(name);
+    }
+    return list;
+}
+
 void add_deviation(json_t *object, const struct deviation *d)
 {
     json_object_set_new(object, "status", json_string(d->photos->unsure_count ? "unsure" : "ok"));
     json_object_set_new(object, "unsure_photos", unsure_json(d->photos));
+    json_object_set_new(object, "arms", arms_json(d->photos));
     json_object_set_new(object, "off_deg", linkage_quantity_json(d->off));
     json_object_set_new(object, "tolerance_deg", json_real(d->tolerance_deg));
     json_object_set_new(object, "decision", json_string(decision_name(d->decision)));

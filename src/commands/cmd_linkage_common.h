@@ -58,9 +58,8 @@ struct thread_ends link_ends_default(void);
 
 #define PHOTO_HELP                                                                                 \
     "\n"                                                                                           \
-    "A photo is crank.jpg, both.jpg:B for another arm than the first, or both.jpg:X,Y,X,Y for "    \
-    "the\n"                                                                                        \
-    "arm pointed at, hub first, in pixels from the photo's top left corner.\n"                     \
+    "A photo is crank.jpg, both.jpg:B for another arm than the one taken, or both.jpg:X,Y,X,Y\n"   \
+    "for the arm pointed at, hub first, in pixels from the photo's top left corner.\n"             \
     "\n"                                                                                           \
     "for angles from photos, as for \"armsquare measure\":\n" MEASURE_CAMERA_HELP
 
@@ -70,9 +69,10 @@ int link_words_finish(struct link_words *words);
 /* Prints the JSON and drops it; EXIT_DONE or EXIT_TROUBLE. */
 int answer_json(json_t *json);
 
-/* Reads n values as angles (numbers or photos). Exit status. */
+/* Reads n values as angles (numbers or photos), asked as in linkage_angle_read(). Exit status. */
 int read_angles(const struct linkage_option_list *values, int n, const char *usage,
-                struct linkage_photos *photos, struct quantity *out);
+                const struct verdict_asked *asked, struct linkage_photos *photos,
+                struct quantity *out);
 
 /* A deviation judged: what was found and what to do, ready to print, draw or keep. Where a photo
  * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. */
@@ -92,7 +92,7 @@ struct deviation {
 struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
                                  const struct linkage_photos *photos,
                                  const struct link_words *words);
-/* What was found alone, and which photos were unsure. */
+/* What was found alone, of which arms, and which photos were unsure. */
 void print_finding(const struct deviation *deviation);
 void print_deviation(const struct deviation *deviation);
 void add_deviation(json_t *object, const struct deviation *deviation);

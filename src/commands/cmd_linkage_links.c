@@ -27,13 +27,23 @@ static const char turns_help[] =
     "An arm that stands off: how many turns of its link bring it home, and what then remains.\n"
     "ANGLE is a number of degrees, with its uncertainty if you like (\"91.3 u 0.2\"), or a photo.\n"
     "\n"
-    "      --wanted A        where the arm should stand (90)\n"
+    "      --wanted A        where the arm should stand (the nearest square: 0, 90, 180 or 270)\n"
     "      --tolerance D     degrees that do not matter (0.5)\n" LINK_HELP
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
     "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
+
+#define HALF_WAY_DEG 40.0 /* of 45: from here on the nearest square may not be the one meant */
+
+static int refuse_half_way(double angle_deg)
+{
+    double below = 90 * floor(direction_normal(angle_deg) / 90);
+    return fail_unusable("the arm lies at %.1f degrees, nearly half way between %.0f and %.0f "
+                         "degrees; say where it should stand, such as --wanted %.0f.",
+                         angle_deg, below, direction_normal(below + 90), below);
+}
 
 /* Most often another square direction is meant, as of an arm that points down. */
 static int refuse_turn(double angle_deg, double wanted_deg)
@@ -48,49 +58,102 @@ static int refuse_turn(double angle_deg, double wanted_deg)
                          angle_deg, wanted_deg, other);
 }
 
+struct turns_words {
+    struct link_words link;
+    struct linkage_photos photos;
+    struct quantity wanted; /* value NAN: the nearest square */
+    double tolerance;
+    const char *output;
+    bool json;
+    struct linkage_option_list values;
+};
+
+/* false: the mode ends here, with *status. */
+static bool read_turns_options(int argc, char **argv, struct turns_words *words, int *status)
+{
+    const struct linkage_option table[] = {
+        LINK_OPTIONS(&words->link),
+        PHOTO_OPTIONS(&words->photos),
+        {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &words->wanted},
+        {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance},
+        {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
+    };
+    if (!linkage_options_begin(argc, argv, table, COUNT(table), &words->values, turns_help, status))
+        return false;
+    if ((*status = link_words_finish(&words->link)) == EXIT_DONE &&
+        (*status = check_drawing(words->output)) == EXIT_DONE &&
+        !(words->link.arm.arm_mm.value > 0))
+        *status = fail_usage("say how long the arm is from axis to ball, for example --arm 15.");
+    return *status == EXIT_DONE;
+}
+
+/* The arm that measure would judge, asked the same; and where nobody said what is wanted, the
+ * square that measure counts from. was_asked: somebody said. */
+static int read_turns_angle(struct turns_words *words, struct quantity *angle, bool *was_asked)
+{
+    *was_asked = !isnan(words->wanted.value);
+    const struct verdict_asked asked = {.have_target = *was_asked,
+                                        .target_deg = words->wanted.value};
+    int status = read_angles(&words->values, 1,
+                             "give one angle, a number or a photo, for example "
+                             "\"91.8 u 0.2\".",
+                             &asked, &words->photos, angle);
+    if (status == EXIT_DONE && !*was_asked)
+        words->wanted.value = direction_square(angle->value);
+    return status;
+}
+
+static int draw_turns(const struct turns_words *words, const char *arm, double angle_deg,
+                      const struct deviation *deviation)
+{
+    struct linkage_dial dial = {.title = "Arm and its link"};
+    dial_add(&dial, arm, angle_deg, plot_ink, false);
+    dial_add(&dial, "wanted", words->wanted.value, plot_warn, true);
+    dial_deviation(&dial, 0, deviation);
+    return write_dial(words->output, &dial);
+}
+
+static int answer_turns(const struct turns_words *words, const struct deviation *deviation,
+                        bool was_asked)
+{
+    if (words->json) {
+        json_t *object = json_object();
+        add_deviation(object, deviation);
+        json_object_set_new(object, "wanted_deg", json_real(words->wanted.value));
+        return answer_json(object);
+    }
+    if (!was_asked)
+        printf("Wanted: %.0f degrees, the nearest square; --wanted says otherwise.\n",
+               words->wanted.value);
+    print_deviation(deviation);
+    return EXIT_DONE;
+}
+
 int cmd_linkage_turns(int argc, char **argv)
 {
-    struct link_words words = link_words_default();
-    struct linkage_photos photos = linkage_photos_start();
-    struct quantity wanted = {90, 0}, angle = {0, 0};
-    double tolerance = DECISION_USUAL_DEG;
-    const char *output = NULL;
-    bool json = false;
-    struct linkage_option_list values = {0};
-    const struct linkage_option table[] = {
-        LINK_OPTIONS(&words),
-        PHOTO_OPTIONS(&photos),
-        {"wanted", OPTION_QUANTITY, QUANTITY_ANGLE, &wanted},
-        {"output", OPTION_TEXT, QUANTITY_NUMBER, &output},
-        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &tolerance},
-        {"json", OPTION_FLAG, QUANTITY_NUMBER, &json},
-    };
+    struct turns_words words = {.link = link_words_default(),
+                                .photos = linkage_photos_start(),
+                                .wanted = {NAN, 0},
+                                .tolerance = DECISION_USUAL_DEG};
+    struct quantity angle = {0, 0};
+    char name[8], arm[16];
+    bool was_asked;
     int status;
-    if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, turns_help, &status))
+    if (!read_turns_options(argc, argv, &words, &status) ||
+        (status = read_turns_angle(&words, &angle, &was_asked)) != EXIT_DONE)
         return status;
-    if ((status = link_words_finish(&words)) != EXIT_DONE ||
-        (status = check_drawing(output)) != EXIT_DONE)
-        return status;
-    if (!(words.arm.arm_mm.value > 0))
-        return fail_usage("say how long the arm is from axis to ball, for example --arm 15.");
-    status = read_angles(&values, 1,
-                         "give one angle, a number or a photo, for example "
-                         "\"91.8 u 0.2\".",
-                         &photos, &angle);
-    if (status != EXIT_DONE)
-        return status;
-    struct quantity off = station_off(angle, wanted);
+    struct quantity off = station_off(angle, words.wanted);
     struct linkage_cure cure;
-    if (photos.unsure_count == 0 && !linkage_cure(&words.arm, off, &cure))
-        return refuse_turn(angle.value, wanted.value);
-    struct deviation deviation = judge_deviation("Arm", off, tolerance, &photos, &words);
-    struct linkage_dial dial = {.title = "Arm and its link"};
-    dial_add(&dial, "arm", angle.value, plot_ink, false);
-    dial_add(&dial, "wanted", wanted.value, plot_warn, true);
-    dial_deviation(&dial, 0, &deviation);
-    if ((status = write_dial(output, &dial)) != EXIT_DONE)
-        return status;
-    return answer_deviation(&deviation, json);
+    if (words.photos.unsure_count == 0 && !was_asked && fabs(off.value) > HALF_WAY_DEG)
+        return refuse_half_way(angle.value);
+    if (words.photos.unsure_count == 0 && !linkage_cure(&words.link.arm, off, &cure))
+        return refuse_turn(angle.value, words.wanted.value);
+    snprintf(arm, sizeof arm, "Arm%s", linkage_photos_arm(&words.photos, name));
+    struct deviation deviation =
+        judge_deviation(arm, off, words.tolerance, &words.photos, &words.link);
+    status = draw_turns(&words, arm, angle.value, &deviation);
+    return status == EXIT_DONE ? answer_turns(&words, &deviation, was_asked) : status;
 }
 
 /* ---- pair ------------------------------------------------------------------------------------ */

@@ -59,7 +59,7 @@ int cmd_linkage_parallel(int argc, char **argv)
     if ((status = check_drawing(output)) != EXIT_DONE)
         return status;
     status = read_angles(&values, 2, "give two angles, numbers or photos, for example 92.1 90.4.",
-                         &photos, angles);
+                         NULL, &photos, angles);
     if (status != EXIT_DONE)
         return status;
     struct deviation deviation = judge_deviation(
@@ -142,7 +142,7 @@ int cmd_linkage_level(int argc, char **argv)
     status = read_angles(&values, 1,
                          "give the edge's angle, a number or a photo, for example "
                          "\"0.8 u 0.1\".",
-                         &photos, &edge);
+                         NULL, &photos, &edge);
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);

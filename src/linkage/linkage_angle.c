@@ -1,5 +1,6 @@
 #include "linkage_angle.h"
 
+#include "base/clean_text.h"
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "measure/photo_arms.h"
@@ -10,6 +11,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -103,18 +105,29 @@ static int refuse_same_arm(const char *word, const char *path, const struct phot
     return EXIT_DONE;
 }
 
-static void note(struct linkage_photos *photos, const char *word,
-                 const struct vision_result *result, const struct photo_trace *trace)
+static void note(struct linkage_photos *photos, const struct linkage_reading *reading,
+                 const struct vision_result *result)
 {
     if (photos->reading_count < LINKAGE_MOST_READINGS)
-        photos->readings[photos->reading_count++] = (struct linkage_reading){word, *trace};
+        photos->readings[photos->reading_count++] = *reading;
     if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_OPTION_MOST)
-        photos->unsure[photos->unsure_count++] = (struct linkage_unsure){word, result->reason};
+        photos->unsure[photos->unsure_count++] =
+            (struct linkage_unsure){reading->word, result->reason};
 }
 
-/* The arm named or pointed at, or the first one, in the photo that the word means. */
+/* The arm named, or the only one when it was pointed at, or the one that is asked for. -1: none of
+ * that name. */
+static int find_arm(const struct vision_result *result, const char *arm_name,
+                    const struct verdict_asked *asked)
+{
+    if (*arm_name && !is_pointing(arm_name))
+        return photo_arms_find(result, arm_name);
+    return *arm_name || !asked ? 0 : verdict_arm(result->arms, result->arm_count, asked);
+}
+
 static int measure(const char *word, const char *path, const char *arm_name,
-                   struct linkage_photos *photos, struct quantity *out)
+                   const struct verdict_asked *asked, struct linkage_photos *photos,
+                   struct quantity *out)
 {
     struct measure_words_given given = photos->given;
     struct vision_result result;
@@ -127,21 +140,25 @@ static int measure(const char *word, const char *path, const char *arm_name,
         trouble = linkage_photo_says(result.reason, text);
     if (trouble)
         return photo_arms_refuse(path, &result, trouble);
-    bool named = *arm_name && !is_pointing(arm_name);
-    int at = named ? photo_arms_find(&result, arm_name) : 0;
+    int at = find_arm(&result, arm_name, asked);
     if (at < 0)
         return photo_arms_missing(path, result.arms[0].name, result.arms[result.arm_count - 1].name,
                                   arm_name);
     const struct vision_arm *arm = &result.arms[at];
-    const struct photo_trace trace = photo_trace_of(&result, arm);
-    if ((status = refuse_same_arm(word, path, &trace, photos)) != EXIT_DONE)
+    struct linkage_reading reading = {.word = word,
+                                      .trace = photo_trace_of(&result, arm),
+                                      .shown = result.arm_count + result.untold_arms,
+                                      .chosen = !*arm_name};
+    snprintf(reading.arm, sizeof reading.arm, "%s", arm->name);
+    if ((status = refuse_same_arm(word, path, &reading.trace, photos)) != EXIT_DONE)
         return status;
-    note(photos, word, &result, &trace);
+    note(photos, &reading, &result);
     *out = (struct quantity){arm->angle_deg, arm_normal_u_deg(arm)};
     return EXIT_DONE;
 }
 
-int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out)
+int linkage_angle_read(const char *word, const struct verdict_asked *asked,
+                       struct linkage_photos *photos, struct quantity *out)
 {
     char path[PATH_SIZE];
     const char *arm;
@@ -149,10 +166,41 @@ int linkage_angle_read(const char *word, struct linkage_photos *photos, struct q
     if (fault == QUANTITY_FINE)
         return linkage_check_angle(word, out->value);
     if (take_photo(word, path, &arm) && is_named_like_file(path))
-        return measure(word, path, arm, photos, out);
+        return measure(word, path, arm, asked, photos, out);
     if (fault == QUANTITY_COMMA ||
         (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.')))
         return fail_usage("\"%s\" %s.", word, quantity_fault_says(fault));
     return fail_usage("\"%s\" is neither an angle such as \"91.3 u 0.2\" nor the name of a photo.",
                       word);
+}
+
+static bool is_chosen(const struct linkage_reading *reading)
+{
+    return reading->chosen && reading->shown > 1;
+}
+
+const char *linkage_photos_arm(const struct linkage_photos *photos, char text[8])
+{
+    text[0] = '\0';
+    if (photos->reading_count == 1 && is_chosen(&photos->readings[0]))
+        snprintf(text, 8, " %s", photos->readings[0].arm);
+    return text;
+}
+
+char *linkage_photos_chosen(const struct linkage_photos *photos, int i)
+{
+    const struct linkage_reading *reading = &photos->readings[i];
+    char *name = is_chosen(reading) ? clean_text(reading->word) : NULL, *text = NULL;
+    size_t size = 0;
+    FILE *to = name ? open_memstream(&text, &size) : NULL;
+    if (to)
+        fprintf(to,
+                "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
+                name, reading->arm, reading->shown, reading->arm[0] == 'A' ? "B" : "A");
+    free(name);
+    if (to && fclose(to) != 0) {
+        free(text);
+        text = NULL;
+    }
+    return text;
 }

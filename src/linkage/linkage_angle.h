@@ -6,6 +6,7 @@
 #include "linkage_option.h"
 #include "measure/measure_options.h"
 #include "measure/same_photo.h"
+#include "result/verdict.h"
 #include "vision.h"
 
 #define LINKAGE_MOST_READINGS (LINKAGE_OPTION_MOST + 3) /* of "centre" with all its --at */
@@ -18,6 +19,9 @@ struct linkage_photos {
     struct linkage_reading {
         const char *word; /* as given on the command line */
         struct photo_trace trace;
+        char arm[4]; /* its name in the photo */
+        int shown;   /* arms that the photo shows, measured or not */
+        bool chosen; /* the word neither names the arm nor points at it */
     } readings[LINKAGE_MOST_READINGS];
     int unsure_count;
     struct linkage_unsure {
@@ -32,10 +36,20 @@ struct linkage_photos linkage_photos_start(void);
 const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS]);
 
 /* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
- * "photo.jpg", with ":B" behind it for another arm than the first, or ":X,Y,X,Y", its hub and tip
- * in photo pixels, for the one pointed at. photos borrows the word. Returns EXIT_DONE; EXIT_USAGE
- * for a word that is neither, an angle beyond LINKAGE_MOST_DEG, or an arm that photos has had from
- * the same photo; EXIT_UNUSABLE for a photo that gives no angle. The message is out. */
-int linkage_angle_read(const char *word, struct linkage_photos *photos, struct quantity *out);
+ * "photo.jpg", with ":B" behind it for the arm of that name, or ":X,Y,X,Y", its hub and tip in
+ * photo pixels, for the one pointed at. Of several arms none of which is named it is the one that
+ * measure would judge, asked so: verdict_arm(); asked NULL: the first. photos borrows the word.
+ * Returns EXIT_DONE; EXIT_USAGE for a word that is neither, an angle beyond LINKAGE_MOST_DEG, or an
+ * arm that photos has had from the same photo; EXIT_UNUSABLE for a photo that gives no angle. The
+ * message is out. */
+int linkage_angle_read(const char *word, const struct verdict_asked *asked,
+                       struct linkage_photos *photos, struct quantity *out);
+
+/* " C" where the only photo's arm was chosen among several, to stand behind "arm"; else "". */
+const char *linkage_photos_arm(const struct linkage_photos *photos, char text[8]);
+/* "In star.jpg this is arm C, one of 6; for another write :A behind the photo's name." of reading
+ * i, where its arm was chosen among several. The caller's; NULL where it was not, or without
+ * memory. */
+char *linkage_photos_chosen(const struct linkage_photos *photos, int i);
 
 #endif
