@@ -109,8 +109,18 @@ static const struct {
      "end points to 93 % (first end) and 100 % (second end)"},
     {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
      "Binds on the way to the second end: from 75"},
-    /* 37.2 / 0.38 = 97.9: 97 % give 36.86, which the first side has at 36.86 / 0.402 = 91.7 % */
-    {"centre 51 128.4 91.2 --scale 0.38", "end points to 92 % (first end) and 97 % (second end)"},
+    /* 37.2 of 38 degrees: a linkage does that without a stop */
+    {"centre 51 128.4 91.2 --scale 0.38", "end points to 93 % (first end) and 100 % (second end)"},
+    {"centre 51 128.4 91.2 --scale 0.38", "at the second end: cannot tell. The part goes 0.8"},
+    {"centre 51 128.4 91.2 --scale 0.38 --json", "\"binds\": null"},
+    /* 37.2 / 0.6 = 62: below that 61 % give 36.6, which the first side has at 36.6 / 0.402 */
+    {"centre 51 128.4 91.2 --scale 0.6", "Binds on the way to the second end: from 62"},
+    /* horn 12, crank 15, axes 58 apart, servo 40 degrees each way, no stop: "solve" gives the ends
+     * and 0.80 crank per horn at neutral, and check_fourbar has it from Norton */
+    {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
+     "end points to 100 % (first end) and 99 % (second end)"},
+    {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
+     "Stop or linkage at the first end: cannot tell. The part goes 1.2"},
     {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 degrees"},
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
@@ -242,6 +252,9 @@ static const struct {
     {"centre 51 60 91", 3},
     {"centre 51 128 90 --at fast:3", 2},
     {"centre 51 128 90 --limit 0", 2},
+    {"centre 54u0.2 127.3u0.2 90u0.2 --at 50:110u0.2", 3},
+    {"centre 54u0.2 127.3u0.2 90u0.2 --at -50:70", 3},
+    {"centre 54u0.2 127.3u0.2 90u0.2 --at 120:130", 3},
     {"centre 90u0.1 90.1u0.1 90.05u0.1", 3}, /* did it move at all? */
     {"parallel 1", 2},
     {"level", 2},
@@ -335,6 +348,26 @@ START_TEST(a_drawing_keeps_the_sign_of_the_differential)
                   "%s", said);
     ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/plus.pdf' -", dir), 0);
     ck_assert_msg(strstr(said, "differential 3.9 \xc2\xb1 0.4 %") != NULL, "%s", said);
+}
+END_TEST
+
+/* What the text says to do until the part is centred, the drawing does too. */
+START_TEST(a_drawing_says_until_when_its_end_points_hold)
+{
+    char said[4096];
+    must_say("centre 51u0.2 128.4u0.2 91.2u0.2 --arm 14 --thread M2 -o off.pdf",
+             "take the three photos again; until then:\n  Do: set the end points to 93 %");
+    ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/off.pdf' - | tr -s '\n ' ' '",
+                                 outside_directory()),
+                     0);
+    ck_assert_msg(strstr(said, "take the three photos again; until then: end points 93 %") != NULL,
+                  "%s", said);
+    must_say("centre 51u0.2 128.4u0.2 89.7u0.2 -o on.pdf", "leave it");
+    ck_assert_int_eq(outside_run(said, sizeof said, "pdftotext '%s/on.pdf' - | tr -s '\n ' ' '",
+                                 outside_directory()),
+                     0);
+    ck_assert_msg(strstr(said, "End points: 100 %") != NULL && !strstr(said, "until then"), "%s",
+                  said);
 }
 END_TEST
 
@@ -647,8 +680,7 @@ START_TEST(of_several_arms_it_is_the_one_of_measure)
         {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2",
          "Wanted: 180 degrees, the nearest square"},
         {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.28 "},
-        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2",
-         "this is arm C, one of 6;"},
+        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2", "this is arm C, one of 6;"},
         {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --json", "\"arm\": \"C\""},
         {"turns PHOTOS/tune-48-star-red.jpg:A --arm 12 --wanted 60", "Arm: 1."},
         {"angle 190:PHOTOS/tune-12-cross-white.jpg", "turn it clockwise by 1.3 degrees"},
@@ -716,6 +748,7 @@ int main(void)
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_never_cuts_an_order);
+    tcase_add_test(tc, a_drawing_says_until_when_its_end_points_hold);
     tcase_add_test(tc, a_drawing_keeps_the_sign_of_the_differential);
     tcase_add_test(tc, an_angle_may_be_a_photo);
     tcase_add_test(tc, an_arm_of_a_photo_may_be_pointed_at);

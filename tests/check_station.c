@@ -4,6 +4,7 @@
 #include "arithmetic/station.h"
 #include "arithmetic/travel.h"
 #include "check_main.h"
+#include "linkage/fourbar.h"
 #include "linkage/link_pair.h"
 #include "linkage/link_shared.h"
 #include "linkage/linkage_cure.h"
@@ -248,11 +249,69 @@ END_TEST
 
 START_TEST(a_known_scale_tells_a_stop_from_one_end)
 {
-    struct station_stop stop = station_stop_from_scale(q(-30, 0.2), -100, q(0.4, 0.005));
-    ck_assert(stop.found);
-    assert_near(stop.percent.value, -75, 1e-9);
+    struct station_stop stop = station_stop_from_scale(q(-24, 0.2), -100, q(0.4, 0.005));
+    ck_assert(stop.found && !stop.open);
+    assert_near(stop.percent.value, -60, 1e-9);
+    assert_near(stop.lost.value, 16, 1e-9);
+    stop = station_stop_from_scale(q(-30, 0.2), -100, q(0.4, 0.005));
+    ck_assert(!stop.found && stop.open);
     assert_near(stop.lost.value, 10, 1e-9);
-    ck_assert(!station_stop_from_scale(q(39.8, 0.2), 100, q(0.4, 0.005)).found);
+    stop = station_stop_from_scale(q(39.8, 0.2), 100, q(0.4, 0.005));
+    ck_assert(!stop.found && !stop.open);
+}
+END_TEST
+
+/* The crank of a four-bar at so many percent, 100 being 40 degrees of the horn. NAN: link and crank
+ * are nearer to one line than 25 degrees. */
+static double crank_deg(const struct fourbar *bar, double horn_deg, double percent)
+{
+    struct fourbar_pose poses[2];
+    if (fourbar_solve(bar, (horn_deg + 0.4 * percent) * DEG, poses) != FOURBAR_OK ||
+        poses[FOURBAR_OPEN].transmission_rad < 25 * DEG)
+        return NAN;
+    return poses[FOURBAR_OPEN].crank_rad / DEG;
+}
+
+/* true: this linkage can be used, and was tried. */
+static bool try_linkage(const struct fourbar *bar, double horn_deg, int side)
+{
+    static const double percents[] = {0, 25, 50, 75, 90, 100};
+    struct station_reading readings[COUNT(percents)];
+    for (size_t i = 0; i < COUNT(percents); i++) {
+        readings[i].percent = side * percents[i];
+        readings[i].angle = q(crank_deg(bar, horn_deg, readings[i].percent), 0.1);
+        if (isnan(readings[i].angle.value))
+            return false;
+    }
+    double scale = crank_deg(bar, horn_deg, 0.5) - crank_deg(bar, horn_deg, -0.5);
+    double way = readings[COUNT(percents) - 1].angle.value - readings[0].angle.value;
+    struct station_stop stop;
+    for (size_t from = 1; from + 1 < COUNT(percents); from++) {
+        struct station_reading few[] = {readings[0], readings[from], readings[COUNT(percents) - 1]};
+        ck_assert(station_find_stop(few, 3, side, &stop) && !stop.found);
+    }
+    ck_assert(station_find_stop(readings, COUNT(percents), side, &stop) && !stop.found);
+    ck_assert(!station_stop_from_scale(q(way, 0.1), side * 100, q(scale, 1e-4)).found);
+    return true;
+}
+
+/* docs/linkage.md, "Stop or linkage": no four-bar (its solver is held against Norton in
+ * check_fourbar) whose horn and crank stand within 5 degrees of square is taken for a stop. */
+START_TEST(no_linkage_near_square_is_taken_for_a_stop)
+{
+    int tried = 0;
+    for (double ratio = 0.5; ratio <= 2; ratio *= 1.19)
+        for (double base = 2.5; base <= 20; base *= 1.26)
+            for (int horn = 85; horn <= 95; horn += 5)
+                for (int crank = 85; crank <= 95; crank += 5) {
+                    double crank_mm = 12 / ratio, base_mm = base * fmax(12, crank_mm);
+                    struct fourbar bar;
+                    fourbar_init(&bar, 12,
+                                 fourbar_link_for(12, crank_mm, base_mm, horn * DEG, crank * DEG),
+                                 crank_mm, base_mm);
+                    tried += try_linkage(&bar, horn, 1) + try_linkage(&bar, horn, -1);
+                }
+    ck_assert_int_gt(tried, 1000);
 }
 END_TEST
 
@@ -612,6 +671,7 @@ int main(void)
     tcase_add_test(tc, no_binding_is_seen_in_a_swing_of_r_sin_theta);
     tcase_add_test(tc, binding_uncertainty_agrees_with_monte_carlo);
     tcase_add_test(tc, a_known_scale_tells_a_stop_from_one_end);
+    tcase_add_test(tc, no_linkage_near_square_is_taken_for_a_stop);
     tcase_add_test(tc, cure_turns_the_way_that_helps);
     tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
     tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);

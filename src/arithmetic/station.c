@@ -7,9 +7,11 @@
 #include <stdlib.h>
 
 #define MAX_READINGS 64
-/* Share of the expected way that still counts as following. A crank swung 40 degrees by a straight
- * push still does cos 40 = 0.77 of it, so less than two thirds is no matter of geometry. */
+/* Share of the expected way that still counts as following. Four-bars near square at neutral go
+ * 0.71 of it and more at the end of 40 degrees (docs/linkage.md, "Stop or linkage"), so less than
+ * two thirds is no matter of geometry there. */
 #define FOLLOWS (2.0 / 3)
+
 /* (-90, 90] for lines without a head. */
 static double line_turn(double deg)
 {
@@ -240,7 +242,8 @@ static bool stands_at(const struct station_reading *line, size_t i, struct stati
     struct quantity lost = quantity_carry(shortfall, angles, 3, &percents);
     if (!(lost.value > quantity_expanded(lost)))
         return false;
-    *stop = (struct station_stop){true, quantity_carry(stop_percent, angles, 3, &percents), lost};
+    *stop = (struct station_stop){
+        .found = true, .percent = quantity_carry(stop_percent, angles, 3, &percents), .lost = lost};
     return true;
 }
 
@@ -277,8 +280,12 @@ struct station_stop station_stop_from_scale(struct quantity throw_deg, double pe
     struct quantity lost = quantity_carry(scale_shortfall, inputs, 2, &percent);
     if (!(fabs(deg_per_percent.value) > 0) || !(lost.value > quantity_expanded(lost)))
         return stop;
-    stop.found = true;
     stop.lost = lost;
+    if (fabs(throw_deg.value) >= FOLLOWS * fabs(deg_per_percent.value * percent)) {
+        stop.open = true;
+        return stop;
+    }
+    stop.found = true;
     stop.percent = quantity_carry(percent_of_throw, inputs, 2, NULL);
     if (percent < 0)
         stop.percent.value = -stop.percent.value;

@@ -80,10 +80,16 @@ struct station_reading {
 
 struct station_stop {
     bool found;
+    bool
+        open; /* it surely falls short, but no further than a linkage may flatten: lost is filled */
     struct quantity
         percent;          /* command at which the part ran into its stop; same sign as the side */
     struct quantity lost; /* degrees that the last reading falls short of its line, not negative */
 };
+
+/* Both rules hold for linkages whose horn and arm stand within 5 degrees of square at neutral and
+ * servos that turn 40 degrees each way; others may flatten as much without a stop (docs/linkage.md,
+ * "Stop or linkage"). */
 
 /* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows:
  * from one reading to the next it goes less than two thirds of what the line from neutral promises,
@@ -93,7 +99,8 @@ bool station_find_stop(const struct station_reading *readings, size_t n, int sid
                        struct station_stop *out);
 
 /* The same from one end alone when degrees per percent are known: where the line from neutral
- * reaches the throw. found is false when the throw falls short by no more than its uncertainty. */
+ * reaches the throw. Neither found nor open when the throw falls short by no more than its
+ * uncertainty; open when it still goes two thirds of the way. */
 struct station_stop station_stop_from_scale(struct quantity throw_deg, double percent,
                                             struct quantity deg_per_percent);
 

@@ -31,10 +31,13 @@ static const char centre_help[] =
     "      --step N          whole steps of the radio, percent (1)\n"
     "      --limit N         largest end point of the radio, percent (150)\n"
     "      --throw D         throw wanted to each side; without it: that of the smaller side\n"
-    "      --scale N         degrees of the part per percent, if known (\"0.38 u 0.01\"): tells\n"
-    "                        a part that runs into its stop from one that throws unequally\n"
+    "      --scale N         degrees of the part per percent near neutral, if known (\"0.38 u "
+    "0.01\"):\n"
+    "                        tells a part that runs into its stop from one that throws unequally\n"
     "      --at PERCENT:ANGLE\n"
-    "                        more readings on the way to the ends, to find the stop; repeat it\n"
+    "                        more readings on the way to the ends, to find the stop; repeat it.\n"
+    "                        PERCENT is positive towards the first end, negative towards the\n"
+    "                        second\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
     "      --json            as JSON\n"
     "      --help            this text\n" PHOTO_HELP "\n"
@@ -123,6 +126,33 @@ static int read_more(struct centre_words *words, const struct quantity angles[3]
     return EXIT_DONE;
 }
 
+/* Whether the reading lies surely on the other side of neutral than the end that its percent is
+ * towards. */
+static bool is_on_wrong_side(const struct station_reading *reading, struct quantity neutral,
+                             const struct station_centre *centre)
+{
+    double towards_first = centre->first_throw.value > 0 ? 1 : -1;
+    struct quantity way = station_off(reading->angle, neutral);
+    return way.value * towards_first * reading->percent < 0 &&
+           fabs(way.value) > quantity_expanded(way);
+}
+
+/* A wrong sign would show as a stop. */
+static int check_sides(const struct readings *readings, const struct station_centre *centre)
+{
+    for (size_t i = 3; i < readings->count; i++) {
+        const struct station_reading *reading = &readings->of[i];
+        bool first = reading->percent > 0;
+        if (is_on_wrong_side(reading, readings->of[2].angle, centre))
+            return fail_unusable("--at %g: %.1f degrees lies on the other side of neutral than the "
+                                 "%s end; percent is positive towards the first end, negative "
+                                 "towards the second.",
+                                 reading->percent, reading->angle.value,
+                                 first ? "first" : "second");
+    }
+    return EXIT_DONE;
+}
+
 static struct stops find_stops(const struct centre_words *words, const struct readings *readings,
                                const struct station_centre *centre)
 {
@@ -166,6 +196,18 @@ static void print_ends(const struct station_ends *ends, const struct stops *stop
         print_short("second", &stops->side[1]);
 }
 
+/* It falls short as a linkage may. */
+static void print_open(const char *name, const struct quantity *lost)
+{
+    char short_of[PLUS_MINUS_WORDS];
+    printf(
+        "Stop or linkage at the %s end: cannot tell. The part goes %s less far than --scale lets "
+        "expect,\n      as many linkages do towards their ends without a stop. Readings on the "
+        "way (--at) tell;\n      until then listen at that end: a servo that hums there pushes "
+        "against a stop.\n",
+        name, plus_minus_quantity(*lost, 1, "degrees", short_of));
+}
+
 static void print_stops(const struct stops *stops)
 {
     static const char *const names[2] = {"first", "second"};
@@ -174,6 +216,10 @@ static void print_stops(const struct stops *stops)
         char percent[PLUS_MINUS_WORDS];
         if (!stops->looked[i])
             continue;
+        if (stop->open) {
+            print_open(names[i], &stop->lost);
+            continue;
+        }
         if (!stop->found) {
             printf("No sign of a stop on the way to the %s end.\n", names[i]);
             continue;
@@ -183,6 +229,9 @@ static void print_stops(const struct stops *stops)
                "stalls.\n",
                names[i], plus_minus_quantity(quantity_size(stop->percent), 0, "%", percent),
                stop->lost.value);
+        puts("      With horn or arm more than 5 degrees off square at neutral, or a servo that "
+             "turns more\n      than 40 degrees, the linkage alone may do the same: look, and "
+             "listen whether it hums.");
     }
 }
 
@@ -190,6 +239,15 @@ static void print_stops(const struct stops *stops)
 static bool is_sure(const struct centre_words *words)
 {
     return words->photos.unsure_count == 0;
+}
+
+/* The same in text and drawing: turns of the link and the end points below them are not to be done
+ * together. */
+#define CENTRE_FIRST "Centre the part first and take the three photos again; until then:"
+
+static bool is_centred(const struct centre_words *words, const struct station_centre *centre)
+{
+    return fabs(centre->offset.value) <= words->tolerance;
 }
 
 static void print_centre(const struct centre_words *words, const struct station_centre *centre,
@@ -205,8 +263,8 @@ static void print_centre(const struct centre_words *words, const struct station_
            plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
     if (!is_sure(words))
         return;
-    if (fabs(centre->offset.value) > words->tolerance)
-        puts("  Centre the part first and take the three photos again; until then:");
+    if (!is_centred(words, centre))
+        puts("  " CENTRE_FIRST);
     print_ends(ends, stops);
     print_stops(stops);
 }
@@ -216,6 +274,8 @@ static json_t *stop_json(const struct stops *stops, int i)
     if (!stops->looked[i])
         return json_null();
     const struct station_stop *stop = &stops->side[i];
+    if (stop->open)
+        return json_pack("{s:n, s:o}", "binds", "lost_deg", linkage_quantity_json(stop->lost));
     if (!stop->found)
         return json_pack("{s:b}", "binds", 0);
     return json_pack("{s:b, s:o, s:o}", "binds", 1, "from_percent",
@@ -259,7 +319,8 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
     dial_add(&dial, "first end", angles[0].value, plot_low, false);
     dial_add(&dial, "second end", angles[1].value, plot_high, false);
     dial_deviation(&dial, 0, deviation);
-    snprintf(text, sizeof text, "End points: %.4g %% (first), %.4g %% (second).",
+    snprintf(text, sizeof text, "%s %.4g %% (first), %.4g %% (second).",
+             is_centred(words, centre) ? "End points:" : CENTRE_FIRST " end points",
              ends->first_percent, ends->second_percent);
     if (is_sure(words))
         linkage_dial_say(&dial, text);
@@ -302,6 +363,8 @@ int cmd_linkage_centre(int argc, char **argv)
     if (fault)
         return fail_unusable("%s%s", fault,
                              is_sure(&words) ? "" : " A photo is unsure: take it again.");
+    if (is_sure(&words) && (status = check_sides(&readings, &centre)) != EXIT_DONE)
+        return status;
     struct stops stops = find_stops(&words, &readings, &centre);
     struct station_ends ends;
     words.ends.first_throw = centre.first_throw;
