@@ -264,6 +264,21 @@ static const struct {
     {"travel --scale 0", 2},
     {"travel --scale 0.45 --teeth 2.5", 2},
     {"travel --scale 0.45 extra", 2},
+    /* what no servo, radio or model has: the limits of "advise" */
+    {"travel --scale 45", 2},
+    {"travel --scale 0.0001", 2},
+    {"travel --degrees-per-us 1 --us-per-percent 5", 2},
+    {"travel --scale 0.45 --step 0", 2},
+    {"travel --scale 0.45 --limit 1e6", 2},
+    {"travel --scale 0.45 --arm 1e9", 2},
+    {"travel --scale 0.45 --throw -5", 2},
+    {"centre 51 128 90 --scale 0", 2},
+    {"centre 51 128 90 --scale 45", 2},
+    {"centre 51 128 90 --step 0", 2},
+    {"centre 51 128 90 --first-percent 1000", 2},
+    {"centre 51 128 90 --arm 1e9 --thread M2", 2},
+    {"turns 91.8 --arm 1e9", 2},
+    {"pair 1e9 1e9 --arm 13.5", 2},
     {"travel --scale 0.45 --warp 9", 2},
 };
 

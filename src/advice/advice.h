@@ -17,6 +17,9 @@
  * be a tenth of a degree, or most of a turn. */
 #define ADVICE_SCALE_MIN 0.001
 #define ADVICE_SCALE_MAX 3.0
+/* Percent that a radio's smallest change may be; common practice, no source. */
+#define ADVICE_STEP_MIN 0.01
+#define ADVICE_STEP_MAX 25.0
 
 struct advice_arm {
     char name[4];     /* "A" */

@@ -97,7 +97,7 @@ static int take_option(struct advise_options *o, int option, const char *word)
                                &o->us_per_percent);
     case STEP:
         o->have_trim_words = true;
-        return option_number("step", word, 0.01, 25, &o->step_percent);
+        return option_number("step", word, ADVICE_STEP_MIN, ADVICE_STEP_MAX, &o->step_percent);
     case LIMIT:
         o->have_trim_words = true;
         return option_number("limit", word, 0, 100, &o->limit_percent);

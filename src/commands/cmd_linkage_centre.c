@@ -50,7 +50,7 @@ struct centre_words {
     struct linkage_photos photos;
     double tolerance;
     struct station_ends_question ends;
-    struct quantity scale;
+    struct quantity scale; /* value NAN: not known */
     struct linkage_option_list values, at;
     const char *output;
     bool json, help;
@@ -66,7 +66,7 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
         {"second-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.second_percent},
         {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.step_percent},
         {"limit", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.limit_percent},
-        {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->ends.wanted_deg},
+        {"throw", OPTION_SIZE, QUANTITY_ANGLE, &words->ends.wanted_deg},
         {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->scale},
         {"at", OPTION_LIST, QUANTITY_NUMBER, &words->at},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
@@ -77,10 +77,15 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
     if (status != EXIT_DONE || words->help)
         return status;
     const struct station_ends_question *q = &words->ends;
-    if (!(q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0 &&
-          q->step_percent >= 0 && q->wanted_deg >= 0))
-        return fail_usage("percents and throws must be above 0.");
-    status = link_words_finish(&words->link);
+    if ((status = linkage_check_percent("first-percent", q->first_percent)) != EXIT_DONE ||
+        (status = linkage_check_percent("second-percent", q->second_percent)) != EXIT_DONE ||
+        (status = linkage_check_percent("limit", q->limit_percent)) != EXIT_DONE ||
+        (status = linkage_check_step(q->step_percent)) != EXIT_DONE)
+        return status;
+    if (!isnan(words->scale.value))
+        status = linkage_check_scale("scale", words->scale.value);
+    if (status == EXIT_DONE)
+        status = link_words_finish(&words->link);
     return status == EXIT_DONE ? check_drawing(words->output) : status;
 }
 
@@ -97,7 +102,7 @@ static int read_at(const char *word, struct linkage_photos *photos, struct stati
     if (!colon || (size_t)(colon - word) >= sizeof percent)
         return fail_usage("--at \"%s\" must look like 50:71.2 (percent, then angle).", word);
     snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
-    if (!number_parse(percent, &out->percent) || fabs(out->percent) > 300)
+    if (!number_parse(percent, &out->percent) || fabs(out->percent) > LINKAGE_MOST_PERCENT)
         return fail_usage("--at: \"%s\" is not a percent.", percent);
     return linkage_angle_read(colon + 1, NULL, photos, &out->angle);
 }
@@ -161,7 +166,7 @@ static struct stops find_stops(const struct centre_words *words, const struct re
     const double percents[2] = {words->ends.first_percent, -words->ends.second_percent};
     for (int i = 0; i < 2; i++) {
         out.looked[i] = station_find_stop(readings->of, readings->count, i ? -1 : 1, &out.side[i]);
-        if (out.side[i].found || words->scale.value == 0)
+        if (out.side[i].found || isnan(words->scale.value))
             continue;
         out.looked[i] = true;
         out.side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
@@ -341,6 +346,7 @@ int cmd_linkage_centre(int argc, char **argv)
         .link = link_words_default(),
         .photos = linkage_photos_start(),
         .tolerance = DECISION_USUAL_DEG,
+        .scale = {NAN, 0},
         .ends = {.first_percent = 100,
                  .second_percent = 100,
                  .step_percent = 1,

@@ -225,6 +225,8 @@ static int read_pair_lengths(struct pair_words *words)
         if (fault != QUANTITY_FINE)
             return fail_usage("\"%s\" %s; a length is written like \"58.4 mm u 0.02\".",
                               words->values.items[i], quantity_fault_says(fault));
+        if (linkage_check_length(words->values.items[i], lengths[i]->value) != EXIT_DONE)
+            return EXIT_USAGE;
     }
     if (!(words->distance_mm.value > 0))
         return words->height_mm.value == 0

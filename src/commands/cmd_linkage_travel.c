@@ -60,7 +60,7 @@ static int read_words(int argc, char **argv, struct travel_words *words)
         {"degrees-per-us", OPTION_QUANTITY, QUANTITY_NUMBER, &words->deg_per_us},
         {"us-per-percent", OPTION_QUANTITY, QUANTITY_NUMBER, &words->us_per_percent},
         {"off", OPTION_QUANTITY, QUANTITY_ANGLE, &words->off},
-        {"throw", OPTION_NUMBER, QUANTITY_ANGLE, &words->throw_deg},
+        {"throw", OPTION_SIZE, QUANTITY_ANGLE, &words->throw_deg},
         {"low-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.low_percent},
         {"high-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.high_percent},
         {"step", OPTION_NUMBER, QUANTITY_PERCENT, &words->radio.step_percent},
@@ -82,6 +82,16 @@ static bool is_whole(double value, double low, double high)
     return value >= low && value <= high && value == floor(value);
 }
 
+static int check_percents(const struct travel_words *words)
+{
+    int status = linkage_check_percent("low-percent", words->ends.low_percent);
+    if (status == EXIT_DONE)
+        status = linkage_check_percent("high-percent", words->ends.high_percent);
+    if (status == EXIT_DONE)
+        status = linkage_check_percent("limit", words->radio.limit_percent);
+    return status == EXIT_DONE ? linkage_check_step(words->radio.step_percent) : status;
+}
+
 static int check_words(struct travel_words *words)
 {
     struct quantity *scale = &words->radio.deg_per_percent;
@@ -92,10 +102,9 @@ static int check_words(struct travel_words *words)
     if (scale->value == 0)
         return fail_usage("say how many degrees the servo turns per percent, for example --scale "
                           "0.45; \"armsquare trim-scale\" finds it from photos.");
-    if (!(words->ends.low_percent > 0 && words->ends.high_percent > 0 &&
-          words->radio.step_percent >= 0 && words->radio.limit_percent > 0 &&
-          words->throw_deg >= 0))
-        return fail_usage("percents and throws must be above 0.");
+    int status = linkage_check_scale("scale", scale->value);
+    if (status != EXIT_DONE || (status = check_percents(words)) != EXIT_DONE)
+        return status;
     if (words->teeth != 0 && (!is_whole(words->teeth, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH) ||
                               !is_whole(words->arms, 1, SPLINE_MAX_ARMS)))
         return fail_usage("--teeth must be a whole number from %d to %d and --arms from 1 to %d.",

@@ -1,8 +1,10 @@
 #include "linkage_option.h"
 
+#include "advice/advice.h"
 #include "arithmetic/thread.h"
 #include "base/exit_status.h"
 #include "base/message.h"
+#include "linkage.h"
 #include "linkage_file.h"
 #include "measure/measure_options.h"
 
@@ -19,6 +21,39 @@ int linkage_check_angle(const char *word, double deg)
                             -LINKAGE_MOST_DEG, LINKAGE_MOST_DEG);
 }
 
+int linkage_check_length(const char *word, double mm)
+{
+    return fabs(mm) <= LINKAGE_LONGEST_MM
+               ? EXIT_DONE
+               : fail_usage("\"%s\" is no length of a model: more than %.0f mm.", word,
+                            LINKAGE_LONGEST_MM);
+}
+
+int linkage_check_scale(const char *name, double deg_per_percent)
+{
+    double size = fabs(deg_per_percent);
+    return size >= ADVICE_SCALE_MIN && size <= ADVICE_SCALE_MAX
+               ? EXIT_DONE
+               : fail_usage("--%s: one percent turns %g to %g degrees, whichever way, not %g.",
+                            name, ADVICE_SCALE_MIN, ADVICE_SCALE_MAX, deg_per_percent);
+}
+
+int linkage_check_step(double percent)
+{
+    return percent >= ADVICE_STEP_MIN && percent <= ADVICE_STEP_MAX
+               ? EXIT_DONE
+               : fail_usage("--step: a radio's step is %g to %g percent, not %g.", ADVICE_STEP_MIN,
+                            ADVICE_STEP_MAX, percent);
+}
+
+int linkage_check_percent(const char *name, double percent)
+{
+    return percent > 0 && percent <= LINKAGE_MOST_PERCENT
+               ? EXIT_DONE
+               : fail_usage("--%s must be above 0 and at most %.0f percent, not %g.", name,
+                            LINKAGE_MOST_PERCENT, percent);
+}
+
 static int take_quantity(const struct linkage_option *option, const char *value)
 {
     struct quantity read;
@@ -28,6 +63,8 @@ static int take_quantity(const struct linkage_option *option, const char *value)
     if (option->type == OPTION_POSITIVE && !(read.value > 0))
         return fail_usage("--%s must be above 0, not \"%s\".", option->name, value);
     if (option->kind == QUANTITY_ANGLE && linkage_check_angle(value, read.value) != EXIT_DONE)
+        return EXIT_USAGE;
+    if (option->kind == QUANTITY_LENGTH && linkage_check_length(value, read.value) != EXIT_DONE)
         return EXIT_USAGE;
     bool plain = option->type == OPTION_NUMBER || option->type == OPTION_SIZE;
     if (option->type == OPTION_SIZE && read.value < 0)

@@ -10,6 +10,17 @@
 
 /* What is beyond is no angle of an arm, but a slip of the keys. */
 #define LINKAGE_MOST_DEG 360.0
+/* Beyond any radio's scale; common practice, no source. */
+#define LINKAGE_MOST_PERCENT 300.0
+
+/* The same of a length that no model has (LINKAGE_LONGEST_MM), whatever its sign. */
+int linkage_check_length(const char *word, double mm);
+
+/* What servos and radios can be set to. Each: EXIT_DONE, or EXIT_USAGE for what none has, the
+ * message being out; name without its dashes. */
+int linkage_check_scale(const char *name, double deg_per_percent); /* as advise takes it */
+int linkage_check_step(double percent);                            /* of --step, likewise */
+int linkage_check_percent(const char *name, double percent);       /* above 0 */
 
 enum linkage_option_type {
     OPTION_QUANTITY, /* struct quantity, of the kind given */
