@@ -102,6 +102,15 @@ static const struct {
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
      "  high end   crank turned  0.88 degrees clockwise\n  The crank gives way; the links are not "
      "strained.\n"},
+    /* the horn at 30 degrees passes through 0, 40 degrees of travel on; at 55 it stops at 15 */
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30",
+     "  Watch: within the travel the horn passes the line of the axes."},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30", "  low end    cannot be told: the horn"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30 --json", "\"low\": null"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 150", "  high end   cannot be told: the horn"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 45", "comes within 10 degrees of the line"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 55 --json", "\"warning\": null"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30", "(strained: + is pressed together, - is"},
     {"pair --help", "job measure FILE STATION PHOTO --first-link"},
     {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2",
      "  Do: turn neither: measure both again, better, first.\n"},

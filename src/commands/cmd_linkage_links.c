@@ -6,6 +6,7 @@
 #include "base/answer.h"
 #include "base/exit_status.h"
 #include "base/message.h"
+#include "base/paragraph.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "linkage/link_pair.h"
@@ -244,8 +245,11 @@ static int read_pair_lengths(struct pair_words *words)
     return EXIT_DONE;
 }
 
+/* Past the line of the axes nobody knows which way the crank went. */
 static json_t *pose_json(const struct link_pair_pose *pose)
 {
+    if (pose->line == LINK_PAIR_THROUGH_LINE)
+        return json_null();
     return json_pack("{s:f, s:f, s:f, s:f}", "crank_turned_deg", pose->bias_deg, "first_strain_mm",
                      pose->first_strain_mm, "second_strain_mm", pose->second_strain_mm, "force_n",
                      pose->force_n);
@@ -280,33 +284,59 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
     }
 }
 
+/* Watches for the dead point, where links and axes lie in one line. false: it is far. */
+static bool say_pair_line(const struct link_pair_result *r, char *text, size_t size)
+{
+    const struct link_pair_pose *ends[] = {&r->low, &r->neutral, &r->high};
+    enum link_pair_line worst = LINK_PAIR_CLEAR;
+    for (size_t i = 0; i < COUNT(ends); i++)
+        if (ends[i]->line > worst)
+            worst = ends[i]->line;
+    if (worst == LINK_PAIR_CLEAR)
+        return false;
+    snprintf(text, size,
+             "Watch: within the travel the horn %s the line of the axes. There both links lie in "
+             "one line with their arms, and the crank may jam or turn the other way than its horn. "
+             "Turn the horn on its shaft, or make the travel smaller.",
+             worst == LINK_PAIR_THROUGH_LINE ? "passes" : "comes within 10 degrees of");
+    return true;
+}
+
 /* Which link to change, and how, is told only where one has to be. */
 static int answer_pair_json(const struct link_pair_result *r, const char *action)
 {
     bool change = link_pair_wants_change(r);
-    return answer_json(json_pack(
-        "{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s}", "difference_mm",
-        linkage_quantity_json(r->difference_mm), "within_mm", r->within_mm, "within_because",
-        r->within_why, "equal", decision_name(r->equal), "crank_turned_deg",
-        linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low), "neutral",
-        pose_json(&r->neutral), "high", pose_json(&r->high), "force_if_crank_held_n",
-        r->held_force_n, "turn",
-        change ? json_string(r->turn_first ? "first" : "second") : json_null(), "longer_mm",
-        change ? json_real(r->change_mm) : json_null(), "turns_out",
-        change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action));
+    char watch[LINKAGE_SENTENCE_SIZE];
+    bool warned = say_pair_line(r, watch, sizeof watch);
+    return answer_json(
+        json_pack("{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s, s:s?}",
+                  "difference_mm", linkage_quantity_json(r->difference_mm), "within_mm",
+                  r->within_mm, "within_because", r->within_why, "equal", decision_name(r->equal),
+                  "crank_turned_deg", linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low),
+                  "neutral", pose_json(&r->neutral), "high", pose_json(&r->high),
+                  "force_if_crank_held_n", r->held_force_n, "turn",
+                  change ? json_string(r->turn_first ? "first" : "second") : json_null(),
+                  "longer_mm", change ? json_real(r->change_mm) : json_null(), "turns_out",
+                  change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action,
+                  "warning", warned ? watch : NULL));
 }
 
-/* Whether it shows in the decimals that are printed. */
+/* Whether it is told and shows in the decimals that are printed. */
 static bool is_strained(const struct link_pair_pose *pose)
 {
-    return quantity_rounded(pose->first_strain_mm, 3) != 0 ||
-           quantity_rounded(pose->second_strain_mm, 3) != 0;
+    return pose->line != LINK_PAIR_THROUGH_LINE &&
+           (quantity_rounded(pose->first_strain_mm, 3) != 0 ||
+            quantity_rounded(pose->second_strain_mm, 3) != 0);
 }
 
 static void print_pair_pose(const char *where, const struct link_pair *pair,
                             const struct link_pair_pose *pose, bool strained)
 {
     double turned = quantity_rounded(pose->bias_deg, 2);
+    if (pose->line == LINK_PAIR_THROUGH_LINE) {
+        printf("  %-10s cannot be told: the horn passes the line of the axes on the way\n", where);
+        return;
+    }
     printf("  %-10s crank turned %5.2f degrees%s%s", where, fabs(turned), turned == 0 ? "" : " ",
            turned == 0 ? "" : order_lies(turned));
     if (strained)
@@ -334,13 +364,19 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
                        const char *finding, const char *action)
 {
-    printf("%s\n  Do: %s\n\n", finding, action);
+    char watch[LINKAGE_SENTENCE_SIZE];
+    printf("%s\n  Do: %s\n", finding, action);
+    if (say_pair_line(r, watch, sizeof watch))
+        paragraph_text(stdout, "  ", watch);
+    putchar('\n');
     printf("What the difference does, seen with the horn on the left and the first link %s\n",
            sin(pair->horn_deg * RAD_PER_DEG) < 0 ? "below" : "above");
     bool strained = is_strained(&r->low) || is_strained(&r->neutral) || is_strained(&r->high);
     print_pair_pose("low end", pair, &r->low, strained);
     print_pair_pose("neutral", pair, &r->neutral, strained);
     print_pair_pose("high end", pair, &r->high, strained);
+    if (strained)
+        puts("  (strained: + is pressed together, - is pulled)");
     if (!strained)
         puts("  The crank gives way; the links are not strained.");
     if (pair->stiffness_n_per_mm > 0)
@@ -357,7 +393,10 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     char drawn[LINKAGE_SENTENCE_SIZE];
     snprintf(drawn, sizeof drawn, "%s", action);
     drawn[0] = (char)toupper((unsigned char)drawn[0]);
-    struct link_pair_sheet sheet = {&words->pair, r, finding, drawn};
+    char watch[LINKAGE_SENTENCE_SIZE], below[2 * LINKAGE_SENTENCE_SIZE];
+    bool warned = say_pair_line(r, watch, sizeof watch);
+    snprintf(below, sizeof below, "%s%s%s", finding, warned ? " " : "", warned ? watch : "");
+    struct link_pair_sheet sheet = {&words->pair, r, below, drawn};
     struct drawing drawing = link_pair_drawing(&sheet);
     int status = write_drawing(words->output, &drawing, DRAWING_DPI);
     if (status != EXIT_DONE)

@@ -1,6 +1,7 @@
 #include "link_pair.h"
 
 #include "arithmetic/direction.h"
+#include "linkage_result.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -79,12 +80,22 @@ static double force_of(const struct link_pair *pair, double strain_mm)
     return pair->stiffness_n_per_mm * fmax(0, fabs(strain_mm) - pair->play_mm);
 }
 
+static enum link_pair_line line_at(const struct link_pair *pair, double servo_deg)
+{
+    double neutral = pair->horn_deg / 180, there = (pair->horn_deg + servo_deg) / 180;
+    double from_line_deg = fabs(remainder(pair->horn_deg + servo_deg, 180));
+    if (floor(neutral) != floor(there) || ceil(neutral) != ceil(there))
+        return LINK_PAIR_THROUGH_LINE;
+    return from_line_deg < LINKAGE_MARGIN_DEG ? LINK_PAIR_NEAR_LINE : LINK_PAIR_CLEAR;
+}
+
 static struct link_pair_pose pose_at(const struct link_pair *pair, const struct loops *l,
                                      double servo_deg)
 {
     double t = (pair->horn_deg + servo_deg) * RAD_PER_DEG, e = settle(l, t), first, second;
     rooms(l, t, e, &first, &second);
     struct link_pair_pose pose = {
+        .line = line_at(pair, servo_deg),
         .bias_deg = e / RAD_PER_DEG,
         .first_strain_mm = l->first_mm - first,
         .second_strain_mm = l->second_mm - second,

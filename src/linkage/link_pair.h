@@ -34,10 +34,19 @@ struct link_pair {
     struct thread_ends ends;             /* of either link; pitch 0 unknown */
 };
 
+/* Where horn and axes lie in one line both links do too: a dead point, at which nothing keeps the
+ * crank from going the other way than its horn. */
+enum link_pair_line {
+    LINK_PAIR_CLEAR,
+    LINK_PAIR_NEAR_LINE,    /* within LINKAGE_MARGIN_DEG of it */
+    LINK_PAIR_THROUGH_LINE, /* reached or passed on the way from neutral */
+};
+
 /* At one servo position. */
 struct link_pair_pose {
-    double bias_deg;                          /* crank against where equal links would put it */
-    double first_strain_mm, second_strain_mm; /* longer than there is room for: > 0 pushed */
+    enum link_pair_line line; /* through it: the figures hold only if the crank did not flip */
+    double bias_deg;          /* crank against where equal links would put it */
+    double first_strain_mm, second_strain_mm; /* longer than there is room for: > 0 pressed */
     double force_n; /* of the link that is strained more, beyond its play; 0 without stiffness */
 };
 
