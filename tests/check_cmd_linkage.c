@@ -86,6 +86,13 @@ static const struct {
     /* 15 sin(1.8) - 0.4 = 0.071 mm, 0.27 degrees short of home */
     {"turns 91.8u0.2 --arm 15 --thread M2", "0.3 ± 0.4 degrees counter-clockwise remain."},
     {"turns 88.2u0.2 --arm 15 --thread M2", "0.3 ± 0.4 degrees clockwise remain."},
+    /* half a turn of M3 is 0.25 mm: asin(0.25 / 6) = 2.4 degrees */
+    {"turns 90.7u0.05 --arm 6 --thread M3 --longer ccw",
+     "leave the link as it is: the smallest turn that fits, 0.25 mm, moves the arm 2.4 degrees, "
+     "too "
+     "coarse for the 0.7 ± 0.1 degrees"},
+    /* 8 mm x sin(0.8) = 0.11 mm, less than half of 0.25 */
+    {"level '0.8 u 0.1' --span 8 --thread M3", "smallest turn of the link that fits, 0.25 mm, is"},
     {"turns 130 --arm 15 --thread M2 --longer cw", "Watch: so many turns may leave too little"},
     {"centre 10 128 91 --arm 14 --thread M2 --longer ccw", "Watch: so many turns"},
     {"level 20 --span 64 --thread M2", "Watch: so many turns"},

@@ -104,6 +104,12 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
     if (length < 0 || (size_t)length >= size ||
         !thread_turns_for(ends, fabs(rise_mm.value), &found))
         return;
+    if (thread_turns_none(&found)) {
+        snprintf(text + length, size - (size_t)length,
+                 " The smallest turn of the link that fits, %.2f mm, is too coarse for it.",
+                 found.smallest_mm);
+        return;
+    }
     linkage_say_turns(ends, &found, turns, sizeof turns);
     snprintf(text + length, size - (size_t)length, " If a longer link lifts it: %s.%s", turns,
              linkage_many_turns(&found));

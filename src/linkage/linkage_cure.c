@@ -116,6 +116,21 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
     }
 }
 
+/* No turn that fits brings the arm nearer: why, and what else may. */
+static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
+                           const struct linkage_cure *cure, char *text, size_t size)
+{
+    char off_by[PLUS_MINUS_WORDS];
+    double smallest_mm = cure->turns.smallest_mm;
+    double step_deg =
+        fabs(linkage_turn_of(smallest_mm, arm->arm_mm.value, arm->arm_to_link_deg.value));
+    snprintf(text, size,
+             "leave the link as it is: the smallest turn that fits, %.2f mm, moves the arm %.1f "
+             "degrees, too coarse for the %s that it is off. A longer arm, a finer thread or one "
+             "of another pitch at the far end (--far-thread) can do it.",
+             smallest_mm, step_deg, plus_minus_quantity(quantity_size(off), 1, "degrees", off_by));
+}
+
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size)
 {
@@ -126,6 +141,8 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                  plus_minus_quantity(quantity_size(off), 1, "degrees", rest));
     } else if (!cure->turnable) {
         snprintf(text, size, "%s.", order);
+    } else if (thread_turns_none(&cure->turns)) {
+        say_too_coarse(arm, off, cure, text, size);
     } else {
         linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
         snprintf(text, size, "%s; %s.%s", order, rest, linkage_many_turns(&cure->turns));

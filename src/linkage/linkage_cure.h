@@ -43,8 +43,8 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
                         const struct linkage_cure *cure, char *text, size_t size);
 
 /* "turn the link end out by 1 1/2 turns (0.60 mm longer); 0.2 ± 0.4 degrees
- * clockwise remain." and the like; says which way the arm has to go when the link's sense is
- * unknown. */
+ * clockwise remain." and the like, or that no turn which fits is fine enough; says which way the
+ * arm has to go when the link's sense is unknown. */
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
                       const struct linkage_cure *cure, char *text, size_t size);
 
