@@ -202,6 +202,7 @@ END_TEST
 START_TEST(sub_trim_is_rounded_to_whole_steps_and_the_rest_is_told)
 {
     struct advice_question q = one_arm(-1.0, 0.05);
+    q.tolerance_deg = 0.1; /* which 2 % do not reach */
     set_scale(&q, 0.4, 0.01);
     struct advice_trim trim = best_of(&q).trim;
     assert_near(trim.exact_percent, 2.5, 1e-12);
@@ -213,6 +214,28 @@ START_TEST(sub_trim_is_rounded_to_whole_steps_and_the_rest_is_told)
     trim = best_of(&q).trim;
     assert_near(trim.percent, 2.5, 1e-12);
     assert_near(trim.remains_deg, 0, 1e-12);
+}
+END_TEST
+
+/* 1.0 / 0.45 is 2.2 %, over the limit of 2 %; of a radio with whole percents as of a finer one 2 %
+ * leave 0.1, which is within tolerance. 3 % of 1.0 / 0.3 do not: 0.4 ± 0.2 remain. */
+START_TEST(a_finer_radio_gets_no_worse_advice)
+{
+    static const double steps[] = {1, 0.5, 0.3, 0.1, 0.01};
+    static const double within[] = {2, 2, 1.8, 2, 2};
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+        struct advice_question q = one_arm(1.0, 0.1);
+        set_scale(&q, 0.45, 0);
+        q.step_percent = steps[i];
+        struct advice_trim trim = best_of(&q).trim;
+        ck_assert_int_eq(trim.kind, ADVICE_TRIM_USE);
+        assert_near(trim.percent, -within[i], 1e-9);
+        assert_near(trim.remains_deg, 1.0 - 0.45 * within[i], 1e-9);
+        ck_assert_int_eq(trim.decision, DECISION_ACCEPT);
+        set_scale(&q, 0.3, 0);
+        ck_assert_int_eq(best_of(&q).trim.kind, ADVICE_TRIM_OVER_LIMIT);
+        assert_near(best_of(&q).trim.percent, -1.0 / 0.3, steps[i]);
+    }
 }
 END_TEST
 
@@ -233,10 +256,18 @@ static const struct {
     bool scale;
     enum advice_trim_kind kind;
 } trim_rows[] = {
-    {0.3, 0.05, 0.5, true, ADVICE_TRIM_NOT_NEEDED}, {0.3, 0.2, 0.5, true, ADVICE_TRIM_NOT_SEEN},
-    {0.2, 0.05, 0.1, true, ADVICE_TRIM_TOO_FINE},   {0.7, 0.05, 0.5, true, ADVICE_TRIM_USE},
-    {3.0, 0.05, 0.5, true, ADVICE_TRIM_OVER_LIMIT}, {0.7, 0.05, 0.5, false, ADVICE_TRIM_NO_SCALE},
-    {0.3, 0.2, 0.5, false, ADVICE_TRIM_NOT_SEEN},   {0.3, 0.05, 0.5, false, ADVICE_TRIM_NOT_NEEDED},
+    {0.3, 0.05, 0.5, true, ADVICE_TRIM_NOT_NEEDED},
+    {0.3, 0.2, 0.5, true, ADVICE_TRIM_NOT_SEEN},
+    {0.2, 0.05, 0.1, true, ADVICE_TRIM_TOO_FINE},
+    {0.7, 0.05, 0.5, true, ADVICE_TRIM_USE},
+    {3.0, 0.05, 0.5, true, ADVICE_TRIM_OVER_LIMIT},
+    {0.7, 0.05, 0.5, false, ADVICE_TRIM_NO_SCALE},
+    {0.3, 0.2, 0.5, false, ADVICE_TRIM_NOT_SEEN},
+    {0.3, 0.05, 0.5, false, ADVICE_TRIM_NOT_NEEDED},
+    /* 2 % at 3 degrees each are 6 */
+    {5.9, 0.05, 0.5, false, ADVICE_TRIM_NO_SCALE},
+    {6.1, 0.05, 0.5, false, ADVICE_TRIM_OVER_LIMIT},
+    {-7.0, 0.05, 0.5, false, ADVICE_TRIM_OVER_LIMIT},
 };
 
 START_TEST(sub_trim_is_advised_only_where_it_helps)
@@ -285,6 +316,7 @@ START_TEST(an_unsure_reading_accepts_and_rejects_nothing)
     q = one_arm(5, 0.01);
     q.unsure = true;
     ck_assert_int_eq(best_of(&q).decision, DECISION_CANNOT_TELL);
+    ck_assert_int_eq(best_of(&q).trim.kind, ADVICE_TRIM_MEASURE_FIRST);
 }
 END_TEST
 
@@ -327,6 +359,7 @@ int main(void)
                         sizeof trim_rows / sizeof *trim_rows);
     tcase_add_test(t, without_an_uncertainty_nothing_is_accepted_or_rejected);
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
+    tcase_add_test(t, a_finer_radio_gets_no_worse_advice);
     tcase_add_test(t, an_unsure_reading_accepts_and_rejects_nothing);
     tcase_add_test(t, best_teeth_are_one_for_each_arm_and_side);
     suite_add_tcase(suite, t);

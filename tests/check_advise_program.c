@@ -100,6 +100,14 @@ static const struct {
     {"--deviation 14.5u0.05 --teeth 25 --scale 0.45", "Sub-trim alone would take -32 %"},
     {"--deviation 0.9u0.05 --teeth 25", "move the arm 0.9 degrees clockwise"},
     {"--deviation 0.9u0.05 --teeth 25", "trim-scale"},
+    /* half a tooth of 25 is 7.2; 2 % of the 3 degrees that a percent turns at most are 6 */
+    {"--deviation 7.3u0.1 --teeth 25", "the 7.3 degrees that remain are more than sub-trim should"},
+    {"--deviation 7.3u0.1 --teeth 25 --json", "\"kind\": \"over limit\", \"percent\": null"},
+    {"--deviation 1.0u0.1 --teeth 25 --scale 0.45 --step 0.1",
+     "Change sub-trim by -2 %: the arm must move clockwise (if it does not, use +2 %). That leaves "
+     "0.1 ± 0.2 degrees"},
+    {"--arms 97,277 --u 0.1 --teeth 25 --target 0", "Arm B lies 83.0 ± 0.2 degrees clockwise of "
+                                                    "the wanted 0.0 degrees"},
     {"--deviation 0.3u0.2 --teeth 25", "no more than the measurement may be wrong"},
     {"--deviation 0.2u0.05 --teeth 25 --tolerance 0.1 --scale 0.45",
      "less than half a step of 1 %"},
@@ -129,6 +137,45 @@ START_TEST(advise_says_what_to_do)
     char arguments[512];
     snprintf(arguments, sizeof arguments, "advise %s", sayings[_i].arguments);
     assert_says(arguments, sayings[_i].expected);
+}
+END_TEST
+
+/* docs/measure.md: an unsure answer gives its number and its reason but orders no turn. The photo's
+ * "±" of 5.6 degrees leaves open which tooth; by the truth beside it 2 teeth are right. */
+START_TEST(advise_orders_nothing_of_an_unsure_photo)
+{
+    assert_says("advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --scale 0.45",
+                "Arm A seems to lie 26.6");
+    assert_says(
+        "advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --scale 0.45",
+        "DO THIS Change nothing yet, for the photo is unsure: photograph the same arm again");
+    ck_assert_msg(!strstr(run.out, "1.") || strstr(run.out, "1.") > strstr(run.out, "NOTE"), "%s",
+                  run.out);
+    ck_assert_msg(!strstr(run.out, "Lift") && !strstr(run.out, "tooth") && !strstr(run.out, "by "),
+                  "%s", run.out);
+    json_t *json = json_of("advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --json");
+    ck_assert_str_eq(text_at(json, NULL, "status"), "unsure");
+    ck_assert_ptr_nonnull(strstr(text_at(json, "best", "action"), "Change nothing yet"));
+    json_decref(json);
+}
+END_TEST
+
+/* Remaining degrees under each other from the first row to the last. */
+START_TEST(advise_keeps_its_columns)
+{
+    run_program("advise --arms 97.3,187.1,277.0 --u 0.1 --teeth 25 --scale 0.45 --all", &run);
+    ck_assert_int_eq(run.status, 0);
+    int rows = 0;
+    size_t column = 0;
+    for (char *line = strtok(run.out, "\n"); line; line = strtok(NULL, "\n")) {
+        const char *arm = strstr(line, "  arm "), *percent = strstr(line, " %");
+        if (!arm || !percent || strspn(line, " 0123456789") != (size_t)(arm + 2 - line))
+            continue;
+        if (rows++ > 0)
+            ck_assert_msg((size_t)(percent - line) == column, "%s", line);
+        column = (size_t)(percent - line);
+    }
+    ck_assert_int_gt(rows, 70);
 }
 END_TEST
 
@@ -543,6 +590,8 @@ int main(void)
     Suite *suite = suite_create("advise and trim-scale");
     TCase *t = tcase_create("program");
     tcase_add_loop_test(t, advise_says_what_to_do, 0, COUNT(sayings));
+    tcase_add_test(t, advise_orders_nothing_of_an_unsure_photo);
+    tcase_add_test(t, advise_keeps_its_columns);
     tcase_add_test(t, advise_takes_the_number_of_arms_as_told);
     tcase_add_test(t, advise_answers_in_json);
     tcase_add_test(t, advise_lists_every_position_when_asked);

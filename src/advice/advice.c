@@ -60,25 +60,52 @@ static bool reads_as_nothing(const struct advice_option *option)
     return isnan(option->expanded_deg) && fabs(option->at.remains_deg) < 0.05;
 }
 
+/* More than the limit even where one percent does as much as it can. */
+static bool is_over_any_limit(const struct advice_question *q, const struct advice_option *option)
+{
+    return fabs(option->at.remains_deg) > q->limit_percent * ADVICE_SCALE_MAX;
+}
+
 static enum advice_trim_kind trim_kind(const struct advice_question *q,
                                        const struct advice_option *option, double percent)
 {
     if (option->decision == DECISION_ACCEPT)
         return ADVICE_TRIM_NOT_NEEDED;
-    if (option->assumed)
+    if (option->assumed || q->unsure)
         return ADVICE_TRIM_MEASURE_FIRST;
     if (reads_as_nothing(option))
         return ADVICE_TRIM_NOT_NEEDED;
     if (fabs(option->at.remains_deg) <= option->expanded_deg)
         return ADVICE_TRIM_NOT_SEEN;
     if (!q->scale.known)
-        return ADVICE_TRIM_NO_SCALE;
+        return is_over_any_limit(q, option) ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_NO_SCALE;
     if (percent == 0)
         return ADVICE_TRIM_TOO_FINE;
     return fabs(percent) > q->limit_percent ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_USE;
 }
 
 /* remains' = remains + scale percent; with percent exact, u'^2 = u^2 + (percent u(scale))^2. */
+static void set_percent(const struct advice_question *q, const struct advice_option *option,
+                        double percent, struct advice_trim *trim)
+{
+    struct uncertainty terms[] = {
+        {option->u_deg, INFINITY},
+        {percent * q->scale.u.u, q->scale.u.dof},
+    };
+    trim->percent = percent;
+    trim->remains_deg = option->at.remains_deg + q->scale.deg_per_percent * percent;
+    trim->expanded_deg = uncertainty_expand(uncertainty_combine(terms, 2));
+    trim->decision = decide(q, trim->remains_deg, trim->expanded_deg, option->assumed);
+}
+
+/* The last whole step within the limit, towards percent. 0 where there is none. */
+static double within_limit(const struct advice_question *q, double percent)
+{
+    const double rounding = 1e-9; /* of limit / step, which 2 / 0.1 may miss a whole number by */
+    return copysign(q->step_percent * floor(q->limit_percent / q->step_percent + rounding),
+                    percent);
+}
+
 static struct advice_trim trim_for(const struct advice_question *q,
                                    const struct advice_option *option)
 {
@@ -88,16 +115,13 @@ static struct advice_trim trim_for(const struct advice_question *q,
                                .expanded_deg = NAN,
                                .decision = DECISION_CANNOT_TELL};
     if (q->scale.known) {
-        double remains = option->at.remains_deg;
-        trim.exact_percent = -remains / q->scale.deg_per_percent;
-        trim.percent = q->step_percent * round(trim.exact_percent / q->step_percent) + 0.0;
-        trim.remains_deg = remains + q->scale.deg_per_percent * trim.percent;
-        struct uncertainty terms[] = {
-            {option->u_deg, INFINITY},
-            {trim.percent * q->scale.u.u, q->scale.u.dof},
-        };
-        trim.expanded_deg = uncertainty_expand(uncertainty_combine(terms, 2));
-        trim.decision = decide(q, trim.remains_deg, trim.expanded_deg, option->assumed);
+        trim.exact_percent = -option->at.remains_deg / q->scale.deg_per_percent;
+        set_percent(q, option, q->step_percent * round(trim.exact_percent / q->step_percent) + 0.0,
+                    &trim);
+        struct advice_trim less = trim;
+        set_percent(q, option, within_limit(q, trim.percent), &less);
+        if (fabs(trim.percent) > q->limit_percent && less.decision == DECISION_ACCEPT)
+            trim = less;
     }
     trim.kind = trim_kind(q, option, trim.percent);
     return trim;

@@ -42,6 +42,7 @@ struct advice_question {
     bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */
     int used;             /* the arm in use now */
     double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
+    bool wanted_named;    /* somebody named it: it is not simply called square */
     double tolerance_deg; /* >= 0 */
     bool may_turn_over;   /* nothing on the horn forbids it, and turned_deg is known */
     double turned_deg;    /* the arm in use, read with the horn turned over, on any tooth */
@@ -56,11 +57,11 @@ struct advice_question advice_question_default(void);
 
 enum advice_trim_kind {
     ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
-    ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet */
+    ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet, or the reading is unsure */
     ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
     ADVICE_TRIM_TOO_FINE,      /* less than half a step */
     ADVICE_TRIM_USE,           /* percent, within the limit */
-    ADVICE_TRIM_OVER_LIMIT,    /* percent, beyond the limit */
+    ADVICE_TRIM_OVER_LIMIT,    /* beyond the limit; at any scale where none is known (no percent) */
     ADVICE_TRIM_NO_SCALE,      /* wanted, but degrees per percent are not known */
     ADVICE_TRIM_COUNT
 };
@@ -70,9 +71,10 @@ enum advice_trim_kind {
 struct advice_trim {
     enum advice_trim_kind kind;
     double exact_percent; /* would leave nothing */
-    double percent;       /* nearest whole step */
-    double remains_deg;   /* after percent */
-    double expanded_deg;  /* U for 95 %, with the scale's uncertainty; NAN when not known */
+    double percent;      /* nearest whole step; where that is over the limit the last one within it,
+                          * if that leaves the arm surely within tolerance */
+    double remains_deg;  /* after percent */
+    double expanded_deg; /* U for 95 %, with the scale's uncertainty; NAN when not known */
     enum decision decision;
 };
 

@@ -28,7 +28,8 @@ static void print_now(FILE *to, const struct advice_question *q, const struct ad
         paragraph(to, "", "Lens: profile of %s.", source->lens);
     advice_stands(q, advice->now.at.remains_deg, advice->now.expanded_deg, stands);
     advice_verdict(q, advice->now.decision, advice->now.expanded_deg, verdict);
-    paragraph(to, "", "Arm %s lies %s.", q->arms[q->used].name, stands);
+    paragraph(to, "", "Arm %s %s %s.", q->arms[q->used].name, q->unsure ? "seems to lie" : "lies",
+              stands);
     paragraph(to, "", "That is %s.", verdict);
 }
 
@@ -48,7 +49,11 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     const struct advice_option *best = &advice->options[0];
     bool leave = advice_is_leave(q, best);
     char words[ADVICE_WORDS];
-    fputs(q->unsure ? "\nDO THIS, once a better photo has confirmed it\n" : "\nDO THIS\n", to);
+    fputs("\nDO THIS\n", to);
+    if (q->unsure) {
+        paragraph(to, "  ", "%s", advice_action(q, advice, best, words));
+        return;
+    }
     paragraph(to, "  1. ", "%s", advice_action(q, advice, best, words));
     if (!leave)
         print_remains(to, "     ", q, best);
@@ -72,8 +77,7 @@ static void print_row(FILE *to, const struct advice_question *q, int number,
     else
         snprintf(what, sizeof what, "%d %s %s%s", teeth, teeth == 1 ? "tooth" : "teeth",
                  direction_way(at->turn_deg), at->turned_over ? ", turned over" : "");
-    fprintf(to, "  %d  arm %-3s %-40s %+6.1f", number, q->arms[at->arm].name, what,
-            at->remains_deg);
+    fprintf(to, "%3d  arm %-3s %-40s %+6.1f", number, q->arms[at->arm].name, what, at->remains_deg);
     if (option->trim.percent != 0 && !isnan(option->trim.percent))
         fprintf(to, "   %+6g %%%s", option->trim.percent,
                 fabs(option->trim.percent) > q->limit_percent ? "  too much" : "");
@@ -186,7 +190,8 @@ void advice_print(FILE *to, const struct advice_question *q, const struct advice
 {
     print_now(to, q, advice, source);
     print_best(to, q, advice);
-    print_others(to, q, advice, source);
+    if (!q->unsure) /* numbered places would be taken for orders */
+        print_others(to, q, advice, source);
     fputs("\nNOTE\n", to);
     note_reading(to, q, advice, source);
     note_next(to, q, advice, source);

@@ -21,7 +21,7 @@ static const char *say(char *out, const char *format, ...)
 
 static bool wants_square(const struct advice_question *q)
 {
-    return direction_deviation(q->wanted_deg) == 0;
+    return !q->wanted_named && direction_deviation(q->wanted_deg) == 0;
 }
 
 const char *advice_stands(const struct advice_question *q, double deviation_deg,
@@ -78,6 +78,9 @@ const char *advice_action(const struct advice_question *q, const struct advice *
     const struct spline_position *at = &option->at;
     char turn[ADVICE_WORDS];
     char use[ADVICE_WORDS] = "";
+    if (q->unsure)
+        return say(out, "Change nothing yet, for the photo is unsure: photograph the same arm "
+                        "again, and mend first what made it so.");
     turn_words(at, turn);
     if (at->arm != q->used)
         say(use, " Use arm %s in place of arm %s, pointing the same way.", q->arms[at->arm].name,
@@ -123,6 +126,8 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
     case ADVICE_TRIM_NOT_SEEN:
         return say(out, "No sub-trim: what remains is no more than the measurement may be wrong.");
     case ADVICE_TRIM_MEASURE_FIRST:
+        if (q->unsure)
+            return say(out, "No sub-trim yet: the photo is unsure.");
         return say(out, "No sub-trim yet: measure first, arm %s was only taken as evenly spaced.",
                    q->arms[option->at.arm].name);
     case ADVICE_TRIM_TOO_FINE:
@@ -131,6 +136,12 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
     case ADVICE_TRIM_USE:
         return trim_use(q, option, out);
     case ADVICE_TRIM_OVER_LIMIT:
+        if (!q->scale.known)
+            return say(out,
+                       "Check that the servo is centred (neutral, no sub-trim). If it is, another "
+                       "horn may come nearer: the %.*f degrees that remain are more than sub-trim "
+                       "should do.",
+                       plus_minus_decimals(option->expanded_deg), fabs(remains));
         return say(out,
                    "Check that the servo is centred (neutral, no sub-trim). If it is, another horn "
                    "may come nearer: sub-trim would take %+g %%, more than %g %%.",
@@ -147,7 +158,7 @@ const char *advice_trim_alone(const struct advice_question *q, const struct advi
 {
     const struct advice_trim *trim = &advice->now.trim;
     out[0] = '\0';
-    if (trim->kind == ADVICE_TRIM_OVER_LIMIT)
+    if (trim->kind == ADVICE_TRIM_OVER_LIMIT && q->scale.known)
         return say(out,
                    "Sub-trim alone would take %+g %% with the horn left as it is: more than %g %%, "
                    "so another tooth or arm comes first.",

@@ -193,6 +193,7 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
     } else if (!o->have_deviation) {
         q->used = likeliest_arm(q);
     }
+    q->wanted_named = o->have_target;
     if (o->have_target)
         q->wanted_deg = direction_normal(o->target.value);
     else if (!o->have_deviation)
