@@ -840,6 +840,12 @@ START_TEST(marked_photos_tell_backlash)
     ck_assert_ptr_nonnull(strstr(result.out, "Backlash: none beyond the noise"));
     run(&result, "measure --no-picture --together @/b1.jpg%ccw @/b2.jpg%cw");
     ck_assert_ptr_nonnull(strstr(result.out, "swapped?"));
+    const char *all = strstr(result.out, "Together: ");
+    ck_assert_msg(all && strstr(all, "seems to lie") && !strstr(all, "Turn it"), "%s", result.out);
+    run(&result, "measure --no-picture --together @/b1.jpg%cw @/cross.jpg%ccw");
+    all = strstr(result.out, "Together: ");
+    ck_assert_msg(all && strstr(all, "of different parts") && !strstr(all, "Turn it"), "%s%s",
+                  result.out, result.err);
     /* a file whose name ends like a mark is that file */
     keep_horn("b5.jpg@cw", 92.63);
     run(&result, "measure --no-picture --together @/b5.jpg%cw @/b1.jpg");

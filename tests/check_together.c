@@ -210,6 +210,48 @@ START_TEST(sides_are_told_apart)
 }
 END_TEST
 
+/* Play lets a part stop short, never beyond (docs/method.md, section 8): that is swapped marks or
+ * another part. Within its uncertainty it is noise. */
+START_TEST(play_the_wrong_way_round_is_no_play)
+{
+    static const double apart_deg[] = {1.5, 0.1, -0.1, -1.5};
+    for (size_t i = 0; i < sizeof apart_deg / sizeof *apart_deg; i++) {
+        results[0].arm_count = results[1].arm_count = 0;
+        add_arm(0, 90 + apart_deg[i] / 2);
+        add_arm(1, 90 - apart_deg[i] / 2);
+        mark(0, COMBINE_CLOCKWISE);
+        mark(1, COMBINE_COUNTER_CLOCKWISE);
+        make(2, false);
+        ck_assert_int_eq(t.backwards, apart_deg[i] < -1);
+        ck_assert_int_eq(t.disagree, apart_deg[i] < -1);
+    }
+}
+END_TEST
+
+/* An arm that shows but could not be measured counts; without marks the photos' own agreement is
+ * the judge. */
+START_TEST(sides_with_other_numbers_of_arms_are_other_parts)
+{
+    add_arm(0, 91);
+    add_arm(0, 181);
+    add_arm(1, 90);
+    mark(0, COMBINE_CLOCKWISE);
+    mark(1, COMBINE_COUNTER_CLOCKWISE);
+    make(2, false);
+    ck_assert(t.other_parts && t.disagree);
+    ck_assert_int_eq(t.least_arms, 1);
+    ck_assert_int_eq(t.most_arms, 2);
+    results[1].untold_arms = 1;
+    make(2, false);
+    ck_assert(!t.other_parts && !t.disagree);
+    results[1].untold_arms = 0;
+    mark(0, COMBINE_SIDE_UNKNOWN);
+    mark(1, COMBINE_SIDE_UNKNOWN);
+    make(2, false);
+    ck_assert(!t.other_parts);
+}
+END_TEST
+
 START_TEST(an_arm_from_one_side_only_is_lonely)
 {
     for (int i = 0; i < 4; i++) {
@@ -444,6 +486,8 @@ int main(void)
     tcase_add_test(tcase, arms_are_matched_to_the_nearest_and_named_counter_clockwise);
     tcase_add_test(tcase, arms_seen_once_are_left_out_and_counted);
     tcase_add_test(tcase, sides_are_told_apart);
+    tcase_add_test(tcase, play_the_wrong_way_round_is_no_play);
+    tcase_add_test(tcase, sides_with_other_numbers_of_arms_are_other_parts);
     tcase_add_test(tcase, an_arm_from_one_side_only_is_lonely);
     tcase_add_test(tcase, photos_of_one_side_alone_are_a_fault);
     tcase_add_test(tcase, a_lean_is_found_taken_out_and_its_side_told);

@@ -256,6 +256,36 @@ static bool side_is_used(const struct together_photo *photos, const struct toget
     return false;
 }
 
+const struct combined *together_backlash(const struct together *t)
+{
+    const struct combined *best = NULL;
+    for (int i = 0; i < t->arm_count; i++)
+        if (t->arms[i].all.have_backlash &&
+            (!best || t->arms[i].all.backlash_u.u < best->backlash_u.u))
+            best = &t->arms[i].all;
+    return best;
+}
+
+/* Apart by some degrees, as sides may be, photos of two parts look like play: what no play does,
+ * and no one part, tells them. */
+static void judge_sides(const struct together_photo *photos, struct together *t)
+{
+    const struct combined *backlash = together_backlash(t);
+    if (!t->sided || t->fault)
+        return;
+    for (int i = 0; i < t->photo_count; i++) {
+        const struct vision_result *result = photos[i].result;
+        int shown = result->arm_count + result->untold_arms;
+        if (!is_used(t, result))
+            continue;
+        t->least_arms = t->most_arms == 0 || shown < t->least_arms ? shown : t->least_arms;
+        t->most_arms = shown > t->most_arms ? shown : t->most_arms;
+    }
+    t->other_parts = t->least_arms != t->most_arms;
+    t->backwards = backlash && backlash->backlash_shows && backlash->backlash_deg < 0;
+    t->disagree |= t->other_parts || t->backwards;
+}
+
 void together_make(const struct together_photo *photos, int count, double card_tilt_deg,
                    bool card_moved, struct together *out)
 {
@@ -289,6 +319,7 @@ void together_make(const struct together_photo *photos, int count, double card_t
         out->fault = TOGETHER_NO_ARM;
         return;
     }
+    judge_sides(photos, out);
     if (!card_moved)
         answer_lean(photos, card_tilt_deg, out);
     space_arms(photos, out);

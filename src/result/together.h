@@ -34,8 +34,11 @@ struct together {
     bool sided;                /* photos are marked with sides */
     bool card_moved;
     bool unsure_photos; /* used although unsure of themselves */
-    bool disagree;      /* of any arm */
-    bool turned;        /* both sides are further apart than play is: so they disagree */
+    bool disagree;      /* of any arm, or any of the three below */
+    bool turned;        /* both sides are further apart than play is */
+    bool backwards;     /* they surely lie beyond each other, which no play does */
+    bool other_parts;   /* photos marked with sides show different numbers of arms: */
+    int least_arms, most_arms;
     enum vision_reason reason;
     struct lean lean; /* how the card leans; where it moved, what the mean leaves open of that */
     enum lean_answer {
@@ -55,6 +58,9 @@ struct together {
  * with. Arms within 10 degrees of each other are the same one. */
 void together_make(const struct together_photo *photos, int count, double card_tilt_deg,
                    bool card_moved, struct together *out);
+
+/* All arms of a part have the same backlash: the best-known one stands for them. NULL: none. */
+const struct combined *together_backlash(const struct together *together);
 
 /* What went wrong and what to do: one sentence, for out->fault. */
 const char *together_fault_says(enum together_fault fault);

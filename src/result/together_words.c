@@ -30,6 +30,23 @@ const char *together_fault_says(enum together_fault fault)
 
 /* ---- Text --------------------------------------------------------------------------------- */
 
+/* What no play does, and no one part. */
+static void write_other_part(FILE *to, const struct together *t)
+{
+    if (t->other_parts)
+        fprintf(
+            to,
+            "the photos show %d and %d arms, so they are of different parts, or an arm is hidden "
+            "in one. Take them again of one part, all its arms showing.",
+            t->least_arms, t->most_arms);
+    else
+        fputs(
+            "the part came to rest beyond where play would leave it: @cw and @ccw are swapped, "
+            "or it was turned between the photos, or they are of different parts. Check the marks, "
+            "else take them again and touch nothing in between.",
+            to);
+}
+
 /* A photo stands out when it makes most of the disagreement. */
 static void write_disagreement(FILE *to, const struct together *t,
                                const struct together_photo *photos)
@@ -38,6 +55,10 @@ static void write_disagreement(FILE *to, const struct together *t,
     for (int i = 1; i < t->arm_count; i++)
         if (t->arms[i].all.probability < worst->all.probability)
             worst = &t->arms[i];
+    if (t->other_parts || t->backwards) {
+        write_other_part(to, t);
+        return;
+    }
     if (t->turned)
         fputs("the part came to rest several degrees apart, which is more than play: it was turned "
               "between the photos",
@@ -110,20 +131,9 @@ char *together_message(const struct together *t, const struct together_photo *ph
     return NULL;
 }
 
-/* All arms of a part have the same backlash: the best-known one stands for them. */
-static const struct combined *best_backlash(const struct together *t)
-{
-    const struct combined *best = NULL;
-    for (int i = 0; i < t->arm_count; i++)
-        if (t->arms[i].all.have_backlash &&
-            (!best || t->arms[i].all.backlash_u.u < best->backlash_u.u))
-            best = &t->arms[i].all;
-    return best;
-}
-
 static void write_backlash(FILE *to, const struct together *t)
 {
-    const struct combined *c = best_backlash(t);
+    const struct combined *c = together_backlash(t);
     if (!c)
         return;
     char size[PLUS_MINUS_WORDS];
@@ -132,6 +142,8 @@ static void write_backlash(FILE *to, const struct together *t)
         fprintf(to, "The part came to rest %s apart: more than play.\n", size);
     else if (!c->backlash_shows)
         fprintf(to, "Backlash: none beyond the noise, %s.\n", size);
+    else if (t->other_parts)
+        fprintf(to, "Both sides lie %s apart.\n", size);
     else if (c->backlash_deg > 0)
         fprintf(to,
                 "Backlash: %s, more than noise. The angle above is the middle; the "
