@@ -281,6 +281,28 @@ START_TEST(trim_scale_says_how_far_and_which_way)
 END_TEST
 
 /* What it prints to be used is understood where it is to be used. */
+/* By the truth beside the photos: two arms and four, and arms of 27 and of 15 mm. */
+START_TEST(trim_scale_of_two_parts_is_not_for_use)
+{
+    static const char *const rows[] = {
+        "trim-scale " PHOTOS_FOLDER "/dunlin-rudder.jpg@0 " PHOTOS_FOLDER
+        "/tune-12-cross-white.jpg@10",
+        "trim-scale 97.4u0.1@5 " PHOTOS_FOLDER "/tune-96-double-black-gloss.jpg@0 " PHOTOS_FOLDER
+        "/tune-102-double-brushed.jpg@-5",
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char arguments[1024];
+        assert_says(rows[i], "DO NOT USE IT YET");
+        assert_says(rows[i], "show different parts, or an arm hidden in one of them");
+        ck_assert_msg(!strstr(run.out, "--scale"), "%s", run.out);
+        snprintf(arguments, sizeof arguments, "%s --json", rows[i]);
+        json_t *json = json_of(arguments);
+        ck_assert_str_eq(text_at(json, NULL, "status"), "unsure");
+        json_decref(json);
+    }
+}
+END_TEST
+
 START_TEST(trim_scale_hands_over_to_advise)
 {
     run_program("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", &run);
@@ -598,6 +620,7 @@ int main(void)
     tcase_add_test(t, advise_takes_back_what_it_printed);
     tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
     tcase_add_test(t, trim_scale_says_how_far_and_which_way);
+    tcase_add_test(t, trim_scale_of_two_parts_is_not_for_use);
     tcase_add_test(t, trim_scale_hands_over_to_advise);
     tcase_add_test(t, a_word_of_an_option_is_no_reading);
     tcase_add_test(t, trim_scale_answers_in_json);

@@ -14,7 +14,7 @@
 
 /* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
 
-#define MAX_WARNINGS 5
+#define MAX_WARNINGS 6
 
 struct warnings {
     char text[MAX_WARNINGS][ADVICE_WORDS];
@@ -47,6 +47,13 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
 {
     struct warnings w = {.count = 0};
     double worst_u = from->readings[s->worst].u_deg; /* NAN compares as false below */
+    if (from->one)
+        warn(&w,
+             "%s and %s show different parts, or an arm hidden in one of them: the number of arms "
+             "or "
+             "the length of this one differs. Take both again, with nothing changed but the "
+             "percent.",
+             from->one, from->other);
     if (from->count < 3)
         warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
     if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
@@ -112,9 +119,13 @@ static void print_square(FILE *to, const struct trim_scale *s)
               plus_minus_rounded(uncertainty_expand(at_square), 1));
 }
 
-static void print_use(FILE *to, const struct trim_scale *s)
+static void print_use(FILE *to, const struct trim_scale *s, const struct trim_scale_source *from)
 {
     int decimals = decimals_for(s->expanded);
+    if (from->one) {
+        fputs("\nDO NOT USE IT YET\n", to);
+        return;
+    }
     fprintf(to, "\nUSE IT\n  armsquare advise PHOTO --teeth N --scale %.*f", decimals,
             s->fit.slope);
     if (!isnan(s->expanded))
@@ -127,9 +138,10 @@ void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_sc
     struct warnings warnings = warnings_of(s, from);
     print_scale(to, s);
     print_readings(to, s, from);
-    print_square(to, s);
-    print_use(to, s);
-    if (warnings.count > 0)
+    if (!from->one)
+        print_square(to, s);
+    print_use(to, s, from);
+    if (warnings.count > 0 && !from->one)
         fputs("\nNOTE\n", to);
     for (int i = 0; i < warnings.count; i++)
         paragraph(to, "  - ", "%s", warnings.text[i]);
@@ -163,8 +175,8 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
     for (int i = 0; i < warnings.count; i++)
         json_array_append_new(notes, json_string(warnings.text[i]));
     return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
-                     from->unsure ? "unsure" : "ok", "deg_per_percent", s->fit.slope, "u",
-                     number_or_null(s->fit.u_slope), "dof",
+                     from->unsure || from->one ? "unsure" : "ok", "deg_per_percent", s->fit.slope,
+                     "u", number_or_null(s->fit.u_slope), "dof",
                      s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
                      number_or_null(s->expanded), "positive_percent_turns",
                      direction_way(s->fit.slope), "angle_at_0_deg",

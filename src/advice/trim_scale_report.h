@@ -13,6 +13,9 @@ struct trim_scale_source {
     const char *const *words; /* as typed: "a.jpg@10" */
     size_t count;
     size_t unsure; /* photos among them that were unsure */
+    /* Words of two photos that hardly show one part, for their numbers of arms or the lengths of
+     * the arm followed; NULL when all may. */
+    const char *one, *other;
 };
 
 void trim_scale_print(FILE *to, const struct trim_scale *scale,
