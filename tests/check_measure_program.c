@@ -666,6 +666,36 @@ START_TEST(photos_and_pictures_come_through_pipes)
 }
 END_TEST
 
+/* From "mkfifo": a pipe of a name, to which nobody writes. */
+START_TEST(an_empty_pipe_is_no_photo)
+{
+    static const char *const rows[] = {"measure @/pipe.jpg", "read @/pipe.jpg",
+                                       "linkage turns @/pipe.jpg --arm 15"};
+    ck_assert_int_eq(mkfifo(in_folder("pipe.jpg"), 0600), 0);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct run result;
+        run(&result, rows[i]);
+        ck_assert_int_eq(result.status, 3);
+        ck_assert_msg(run_says_one_sentence(&result) && strstr(result.err, "a pipe with nothing"),
+                      "%s", result.err);
+    }
+    unlink(in_folder("pipe.jpg"));
+}
+END_TEST
+
+/* This photo was taken 10 degrees aslant, by the truth beside it, and with a far shorter lens. */
+START_TEST(a_wrong_focal_length_is_named)
+{
+    struct run result;
+    run(&result, "measure --no-picture --focal 20000 " PHOTOS_FOLDER "/dunlin-rudder.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "By --focal the photo was taken from too far to the side"),
+                  "%s", result.err);
+    run(&result, "measure --no-picture --json --focal 20000 " PHOTOS_FOLDER "/dunlin-rudder.jpg");
+    ck_assert_msg(strstr(result.out, "\"steep-focal\""), "%s", result.out);
+}
+END_TEST
+
 START_TEST(help_explains_with_an_example)
 {
     static const char *const commands[] = {"measure --help", "measure -h", "read --help"};
@@ -1038,6 +1068,8 @@ int main(void)
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, photos_and_pictures_come_through_pipes);
+    tcase_add_test(tcase, an_empty_pipe_is_no_photo);
+    tcase_add_test(tcase, a_wrong_focal_length_is_named);
     tcase_add_test(tcase, help_explains_with_an_example);
     tcase_add_test(tcase, a_tolerance_is_decided);
     tcase_add_test(tcase, text_json_and_read_give_the_order_of_the_decision);

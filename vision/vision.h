@@ -54,6 +54,7 @@ enum vision_reason {
     VISION_BENT_CARD,   /* marker corners disagree with a flat card */
     VISION_SMALL_CARD,  /* too few pixels per millimetre */
     VISION_STEEP_VIEW,  /* obliquity beyond use */
+    VISION_STEEP_FOCAL, /* the same by the caller's focal length, which may be what is wrong */
     VISION_BAD_LIGHT,   /* window too dark, burnt out or uneven to tell the part */
     /* the part */
     VISION_NO_PART,        /* nothing in front of the window */

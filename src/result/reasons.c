@@ -39,6 +39,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                           "the picture.",
     [VISION_STEEP_VIEW] = "The photo was taken from too far to the side; hold the camera straight "
                           "above the card.",
+    [VISION_STEEP_FOCAL] = "By --focal the photo was taken from too far to the side; check that "
+                           "focal length or leave it out, and hold the camera straight above the "
+                           "card.",
     [VISION_BAD_LIGHT] = "The card is too dark, too bright or unevenly lit; use soft, even light "
                          "and no flash.",
 
@@ -124,6 +127,8 @@ const char *reason_unopened(enum vision_reason reason, const char *path)
         return reason_sentence(reason);
     if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
         return "This is a folder; name the photos in it.";
+    if (stat(path, &about) == 0 && S_ISFIFO(about.st_mode))
+        return "This is a pipe with nothing in it; name the photo's file.";
     if (access(path, R_OK) == 0)
         return reason_sentence(reason);
     return errno == EACCES

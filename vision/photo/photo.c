@@ -159,15 +159,21 @@ static enum vision_reason read_whole(int fd, size_t expected, uint8_t **bytes, s
 
 static enum vision_reason read_path(const char *path, uint8_t **bytes, size_t *size)
 {
-    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    /* a pipe to which nobody writes would never open; once open it ends at once */
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (fd < 0)
         return VISION_NO_FILE;
+    fcntl(fd, F_SETFL, O_RDONLY);
     enum vision_reason reason = VISION_NO_FILE;
     struct stat about;
     if (fstat(fd, &about) == 0) { /* a folder fails when it is read */
         size_t expected = S_ISREG(about.st_mode) ? (size_t)about.st_size : 65536;
         reason =
             expected > MAX_FILE_BYTES ? VISION_HUGE_PHOTO : read_whole(fd, expected, bytes, size);
+        if (reason == VISION_REASON_NONE && S_ISFIFO(about.st_mode) && *size == 0) {
+            free(*bytes);
+            reason = VISION_NO_FILE;
+        }
     }
     int saved = errno;
     close(fd);

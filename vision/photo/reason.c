@@ -18,6 +18,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_BENT_CARD] = "bent-card",
     [VISION_SMALL_CARD] = "small-card",
     [VISION_STEEP_VIEW] = "steep-view",
+    [VISION_STEEP_FOCAL] = "steep-focal",
     [VISION_BAD_LIGHT] = "bad-light",
     [VISION_NO_PART] = "no-part",
     [VISION_NO_ARM] = "no-arm",

@@ -145,7 +145,7 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
     if (!plane_fit(q->mm, q->px, 4, q->sigma_px, &as_known, &s->fix.plane))
         return VISION_HIDDEN_STICKER;
     stage_describe_view(s);
-    return stage_is_too_steep(s) ? VISION_STEEP_VIEW : VISION_REASON_NONE;
+    return stage_is_too_steep(s) ? stage_steep_reason(s) : VISION_REASON_NONE;
 }
 
 /* Relative standard uncertainty of the focal length: of a profile with its refocusing, of EXIF's

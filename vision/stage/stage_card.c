@@ -223,12 +223,17 @@ void stage_describe_view(struct stage *s)
         out->obliquity_deg = 90;
 }
 
+enum vision_reason stage_steep_reason(const struct stage *s)
+{
+    return s->options->focal_px > 0 ? VISION_STEEP_FOCAL : VISION_STEEP_VIEW;
+}
+
 bool stage_is_too_steep(struct stage *s)
 {
     if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
         return true;
     if (s->out->obliquity_deg > VISION_UNSURE_OBLIQUITY_DEG)
-        stage_note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
+        stage_note(s->out, VISION_UNSURE, stage_steep_reason(s));
     return false;
 }
 
@@ -287,7 +292,7 @@ bool stage_card(struct stage *s)
     if (s->out->px_per_mm < MIN_PX_PER_MM)
         return stage_fail(s->out, VISION_SMALL_CARD);
     if (stage_is_too_steep(s))
-        return stage_fail(s->out, VISION_STEEP_VIEW);
+        return stage_fail(s->out, stage_steep_reason(s));
     if (s->fix.markers < 3)
         stage_note(s->out, VISION_UNSURE, VISION_FEW_MARKERS);
     return true;
