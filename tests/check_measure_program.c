@@ -671,6 +671,8 @@ START_TEST(an_empty_pipe_is_no_photo)
 {
     static const char *const rows[] = {"measure @/pipe.jpg", "read @/pipe.jpg",
                                        "linkage turns @/pipe.jpg --arm 15"};
+    static const char *const others[] = {"measure --no-picture --lens @/pipe.jpg @/right.jpg",
+                                         "linkage solve @/pipe.jpg"};
     ck_assert_int_eq(mkfifo(in_folder("pipe.jpg"), 0600), 0);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct run result;
@@ -678,6 +680,12 @@ START_TEST(an_empty_pipe_is_no_photo)
         ck_assert_int_eq(result.status, 3);
         ck_assert_msg(run_says_one_sentence(&result) && strstr(result.err, "a pipe with nothing"),
                       "%s", result.err);
+    }
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+        struct run result;
+        run(&result, others[i]);
+        ck_assert_msg(result.status != 0 && run_says_one_sentence(&result), "%s: %s", others[i],
+                      result.err);
     }
     unlink(in_folder("pipe.jpg"));
 }

@@ -2,6 +2,7 @@
 #include "arithmetic/number.h"
 #include "base/answer.h"
 #include "base/exit_status.h"
+#include "base/input_file.h"
 #include "base/message.h"
 #include "base/option_value.h"
 #include "base/safe_file.h"
@@ -153,7 +154,7 @@ static int take_option(int option, int index, char **argv, struct solve_words *w
 static int read_description(const char *path, struct linkage *linkage)
 {
     bool standard = strcmp(path, "-") == 0;
-    FILE *from = standard ? stdin : fopen(path, "rb");
+    FILE *from = standard ? stdin : input_file_open(path);
     if (!from)
         return fail_unusable("\"%s\" cannot be opened: %s.", path, strerror(errno));
     char *text = malloc(LARGEST_FILE + 1);

@@ -1,5 +1,6 @@
 #include "lens_profile.h"
 
+#include "base/input_file.h"
 #include "base/safe_file.h"
 #include "base/utc_clock.h"
 
@@ -230,7 +231,7 @@ bool lens_profile_parse(const char *bytes, size_t size, struct lens_profile *out
 bool lens_profile_read(const char *path, struct lens_profile *out,
                        char problem[LENS_PROFILE_PROBLEM])
 {
-    FILE *file = fopen(path, "rb");
+    FILE *file = input_file_open(path);
     char *bytes = file ? malloc(LENS_PROFILE_MOST_BYTES + 1) : NULL;
     size_t size = bytes ? fread(bytes, 1, LENS_PROFILE_MOST_BYTES + 1, file) : 0;
     bool good = false;
