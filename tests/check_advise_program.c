@@ -274,6 +274,7 @@ START_TEST(trim_scale_says_how_far_and_which_way)
     assert_says("trim-scale 2.5@0 -2.1@-10 7@10%", "counter-clockwise as seen");
     assert_says("trim-scale -2@0 -7@-10 3.1@10", "lies 2.0");
     assert_says("trim-scale 90@0 95@10", "nothing checks");
+    assert_says("trim-scale 90@0 95@10", "(off the line: + is counter-clockwise, - clockwise)");
     assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "backlash");
     assert_says("trim-scale 90@0 90.9@2 89.2@-2 --u 0.2", "only roughly known");
     assert_says("trim-scale --help", "PHOTO@PERCENT");

@@ -70,6 +70,7 @@ static const struct {
     {"solve EXAMPLES/dunlin-elevator.txt", "swashplate            46.00 ± 0.23             - mm"},
     {"solve EXAMPLES/dunlin-elevator.txt --json", "\"measure_first\": true"},
     {"solve - <EXAMPLES/dunlin-tail.txt", "blade grip"},
+    {"solve EXAMPLES/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
      "turn the link end out by 1 turn (0.40 mm longer)"},

@@ -300,11 +300,12 @@ static bool try_linkage(const struct fourbar *bar, double horn_deg, int side)
 START_TEST(no_linkage_near_square_is_taken_for_a_stop)
 {
     int tried = 0;
-    for (double ratio = 0.5; ratio <= 2; ratio *= 1.19)
-        for (double base = 2.5; base <= 20; base *= 1.26)
+    for (int ratio = -4; ratio <= 4; ratio++)
+        for (int base = 0; base <= 9; base++)
             for (int horn = 85; horn <= 95; horn += 5)
                 for (int crank = 85; crank <= 95; crank += 5) {
-                    double crank_mm = 12 / ratio, base_mm = base * fmax(12, crank_mm);
+                    double crank_mm = 12 / pow(2, ratio / 4.0);
+                    double base_mm = 2.5 * pow(1.26, base) * fmax(12, crank_mm);
                     struct fourbar bar;
                     fourbar_init(&bar, 12,
                                  fourbar_link_for(12, crank_mm, base_mm, horn * DEG, crank * DEG),

@@ -98,6 +98,7 @@ static void print_readings(FILE *to, const struct trim_scale *s,
     for (size_t i = 0; i < from->count; i++)
         fprintf(to, "  %7g   %7.2f   %+7.2f\n", from->readings[i].percent,
                 direction_normal(from->readings[i].angle_deg), s->residuals_deg[i]);
+    fputs("  (off the line: + is counter-clockwise, - clockwise)\n", to);
 }
 
 /* What the same line says about the arm itself: how it stands at 0 %, and where it is square. */

@@ -287,11 +287,10 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
 /* Watches for the dead point, where links and axes lie in one line. false: it is far. */
 static bool say_pair_line(const struct link_pair_result *r, char *text, size_t size)
 {
-    const struct link_pair_pose *ends[] = {&r->low, &r->neutral, &r->high};
+    const enum link_pair_line lines[] = {r->low.line, r->neutral.line, r->high.line};
     enum link_pair_line worst = LINK_PAIR_CLEAR;
-    for (size_t i = 0; i < COUNT(ends); i++)
-        if (ends[i]->line > worst)
-            worst = ends[i]->line;
+    for (size_t i = 0; i < COUNT(lines); i++)
+        worst = lines[i] > worst ? lines[i] : worst;
     if (worst == LINK_PAIR_CLEAR)
         return false;
     snprintf(text, size,

@@ -93,6 +93,7 @@ static void print_throws(const struct linkage *linkage, const struct linkage_res
         print_quantity(to, it->differential, 1, "");
         fputs(" %\n", to);
     }
+    fputs("  (degrees: + is counter-clockwise, - clockwise; mm: + is further along)\n", to);
 }
 
 static void print_links(const struct linkage *linkage, const struct linkage_result *result,
