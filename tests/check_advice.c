@@ -239,6 +239,19 @@ START_TEST(a_finer_radio_gets_no_worse_advice)
 }
 END_TEST
 
+/* 3 x 0.1 is a little more than 0.3. */
+START_TEST(the_limit_itself_is_not_over_the_limit)
+{
+    struct advice_question q = one_arm(0.135, 0.01);
+    set_scale(&q, 0.45, 0);
+    q.step_percent = 0.1;
+    q.limit_percent = 0.3;
+    q.tolerance_deg = 0.01;
+    ck_assert_int_eq(best_of(&q).trim.kind, ADVICE_TRIM_USE);
+    assert_near(best_of(&q).trim.percent, -0.3, 1e-9);
+}
+END_TEST
+
 /* A slope known from three readings has one degree of freedom: U must grow with t, by
  * Welch-Satterthwaite. u = 0.03 (exact) and 0.04 (1 dof): dof 1 x (5/4)^4 = 2.44, cut to 2, and
  * GUM Table G.2 has 4.30 for it. */
@@ -360,6 +373,7 @@ int main(void)
     tcase_add_test(t, without_an_uncertainty_nothing_is_accepted_or_rejected);
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
     tcase_add_test(t, a_finer_radio_gets_no_worse_advice);
+    tcase_add_test(t, the_limit_itself_is_not_over_the_limit);
     tcase_add_test(t, an_unsure_reading_accepts_and_rejects_nothing);
     tcase_add_test(t, best_teeth_are_one_for_each_arm_and_side);
     suite_add_tcase(suite, t);

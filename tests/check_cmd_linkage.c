@@ -157,6 +157,9 @@ static const struct {
     {"travel --scale 0.45 --off 0.8u0.2",
      "Do: sub-trim -2 % (exactly -1.78); 0.10 ± 0.39 degrees clockwise remain."},
     {"travel --scale 0.45 --off 0.3u0.2", "Do: no sub-trim: what is off is no more than the"},
+    /* 15 (sin(45 - 10) + sin 10) and 15 (sin(45 + 10) - sin 10); its mirror image is the same */
+    {"travel --scale 0.45 --off 10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},
+    {"travel --scale -0.45 --off -10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},
     {"travel --scale 0.45 --off 0.2",
      "Do: no sub-trim: what is off is less than half a step of 1 %."},
     {"travel --scale 0.45 --off 30 --json", "\"sub_trim_kind\": \"over limit\""},

@@ -150,6 +150,40 @@ START_TEST(link_change_is_r_sin_theta_when_square)
 }
 END_TEST
 
+/* By hand, JCGM 100:2008, 5.2.2. Without a stop and at the end points as they are the throws are
+ * n - 60 and 120 - n: their difference 2 n - 180 has twice neutral's u. With a stop on the first
+ * side, told by a reading of 66 at 50 %, it is (n - 66) 59 / 50 - (119.4 - n) 0.96 at 59 and 96 %.
+ */
+START_TEST(neutral_moves_both_throws)
+{
+    struct station_ends_question question = {.first_throw = q(-30, hypot(0.01, 0.5)),
+                                             .second_throw = q(30, hypot(0.01, 0.5)),
+                                             .first_percent = 100,
+                                             .second_percent = 100,
+                                             .neutral_u = 0.5,
+                                             .step_percent = 1,
+                                             .limit_percent = 150};
+    struct station_ends ends;
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.unequal.value, 0, 1e-9);
+    assert_near(ends.unequal.u, hypot(1, hypot(0.01, 0.01)), 1e-9);
+    assert_near(ends.first_throw.u, hypot(0.01, 0.5), 1e-9);
+
+    const struct station_reading readings[] = {
+        {0, q(90, 0.1)}, {50, q(66, 0.1)}, {100, q(61, 0.1)}};
+    question.first_throw = q(-29, hypot(0.1, 0.1));
+    question.second_throw = q(29.4, hypot(0.1, 0.1));
+    question.neutral_u = 0.1;
+    ck_assert(station_find_stop(readings, 3, 1, &question.first_stop));
+    ck_assert(question.first_stop.found);
+    ck_assert(station_ends(&question, &ends));
+    assert_near(ends.first_percent, 59, 0);
+    assert_near(ends.second_percent, 96, 0);
+    assert_near(ends.unequal.value, 24 * 59 / 50.0 - 29.4 * 0.96, 1e-6);
+    assert_near(ends.unequal.u, 0.1 * sqrt(2.14 * 2.14 + 1.18 * 1.18 + 0.96 * 0.96), 1e-6);
+}
+END_TEST
+
 START_TEST(end_points_make_throws_equal)
 {
     struct station_ends_question question = {.first_throw = q(-40.2, 0.3),
@@ -165,7 +199,8 @@ START_TEST(end_points_make_throws_equal)
     ck_assert_double_le(fabs(ends.unequal.value), 0.402 / 2 + 1e-9); /* half a step */
     /* By hand: it stood from 95 % on, so it goes 37.2 / 95 = 0.3916 a percent; U = 2.5 leaves 92.5,
      * so 92 %: 36.03 deg, which the first side reaches at 36.03 / 0.402 = 89.6 %. */
-    question.second_stop = q(95, 2.5 / 1.959964);
+    question.second_stop = (struct station_stop){
+        .found = true, .percent = q(-95, 2.5 / 1.959964), .per_percent = q(37.2 / 95, 0.01)};
     ck_assert(station_ends(&question, &ends));
     assert_near(ends.second_percent, 92, 0);
     assert_near(ends.first_percent, 90, 0);
@@ -176,7 +211,7 @@ START_TEST(end_points_make_throws_equal)
     assert_near(ends.second_percent, 92, 0);
     assert_near(ends.first_percent, 92, 0); /* 37 / 0.402 = 92.04 */
     ck_assert(ends.second_short && !ends.first_short);
-    question.second_stop = q(0, 0);
+    question.second_stop.found = false;
     question.wanted_deg = 70;
     ck_assert(station_ends(&question, &ends));
     ck_assert(ends.first_short && ends.second_short);
@@ -338,6 +373,8 @@ START_TEST(cure_turns_the_way_that_helps)
     ck_assert(linkage_cure(&arm, q(-1.8, 0.2), &cure));
     assert_near(cure.turns.turns, 1, 0);
     assert_near(cure.remains_deg.value, -1.8 + asin(0.4 / 15) / DEG, 1e-9);
+    ck_assert(linkage_cure(&arm, q(0.19, 0.2), &cure)); /* which may lie on either side */
+    assert_near(cure.remains_deg.u, 0.2, 0.01);
     ck_assert(!linkage_cure(&arm, q(100, 0), &cure)); /* past its own link */
     arm.arm_mm.value = 0;
     ck_assert(!linkage_cure(&arm, q(1.8, 0.2), &cure));
@@ -667,6 +704,7 @@ int main(void)
     tcase_add_test(tc, no_middle_without_a_travel_around_neutral);
     tcase_add_test(tc, centre_uncertainty_agrees_with_monte_carlo);
     tcase_add_test(tc, link_change_is_r_sin_theta_when_square);
+    tcase_add_test(tc, neutral_moves_both_throws);
     tcase_add_test(tc, end_points_make_throws_equal);
     tcase_add_test(tc, binding_is_found_where_the_part_stands_still);
     tcase_add_test(tc, no_binding_is_seen_in_a_swing_of_r_sin_theta);

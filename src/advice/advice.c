@@ -60,6 +60,13 @@ static bool reads_as_nothing(const struct advice_option *option)
     return isnan(option->expanded_deg) && fabs(option->at.remains_deg) < 0.05;
 }
 
+#define ROUNDING 1e-9 /* of percents in whole steps */
+
+bool advice_over_limit(const struct advice_question *q, double percent)
+{
+    return fabs(percent) > q->limit_percent + ROUNDING;
+}
+
 /* More than the limit even where one percent does as much as it can. */
 static bool is_over_any_limit(const struct advice_question *q, const struct advice_option *option)
 {
@@ -81,7 +88,7 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
         return is_over_any_limit(q, option) ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_NO_SCALE;
     if (percent == 0)
         return ADVICE_TRIM_TOO_FINE;
-    return fabs(percent) > q->limit_percent ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_USE;
+    return advice_over_limit(q, percent) ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_USE;
 }
 
 /* remains' = remains + scale percent; with percent exact, u'^2 = u^2 + (percent u(scale))^2. */
@@ -101,8 +108,7 @@ static void set_percent(const struct advice_question *q, const struct advice_opt
 /* The last whole step within the limit, towards percent. 0 where there is none. */
 static double within_limit(const struct advice_question *q, double percent)
 {
-    const double rounding = 1e-9; /* of limit / step, which 2 / 0.1 may miss a whole number by */
-    return copysign(q->step_percent * floor(q->limit_percent / q->step_percent + rounding),
+    return copysign(q->step_percent * floor(q->limit_percent / q->step_percent + ROUNDING),
                     percent);
 }
 
@@ -120,7 +126,7 @@ static struct advice_trim trim_for(const struct advice_question *q,
                     &trim);
         struct advice_trim less = trim;
         set_percent(q, option, within_limit(q, trim.percent), &less);
-        if (fabs(trim.percent) > q->limit_percent && less.decision == DECISION_ACCEPT)
+        if (advice_over_limit(q, trim.percent) && less.decision == DECISION_ACCEPT)
             trim = less;
     }
     trim.kind = trim_kind(q, option, trim.percent);

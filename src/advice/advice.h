@@ -55,6 +55,10 @@ struct advice_question {
 /* Neutral question: tolerance, step and limit as above, no scale, no arm. */
 struct advice_question advice_question_default(void);
 
+/* Whether sub-trim of so many percent is more than the limit; whole steps may miss it by rounding,
+ * as three times 0.1 does 0.3. */
+bool advice_over_limit(const struct advice_question *question, double percent);
+
 enum advice_trim_kind {
     ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
     ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet, or the reading is unsure */

@@ -80,7 +80,7 @@ static void print_row(FILE *to, const struct advice_question *q, int number,
     fprintf(to, "%3d  arm %-3s %-40s %+6.1f", number, q->arms[at->arm].name, what, at->remains_deg);
     if (option->trim.percent != 0 && !isnan(option->trim.percent))
         fprintf(to, "   %+6g %%%s", option->trim.percent,
-                fabs(option->trim.percent) > q->limit_percent ? "  too much" : "");
+                advice_over_limit(q, option->trim.percent) ? "  too much" : "");
     fputc('\n', to);
 }
 

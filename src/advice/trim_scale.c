@@ -80,6 +80,28 @@ static void fill_residuals(const struct columns *c, size_t n, struct trim_scale 
     }
 }
 
+/* The fit takes each reading's error for its own. What they share it divides by their number, so
+ * that the rest of it is missing from where the line lies. */
+static double common_left_out(const struct trim_scale *scale)
+{
+    return scale->common_deg * sqrt(1 - 1.0 / (double)scale->fit.n);
+}
+
+double trim_scale_at_zero(const struct trim_scale *scale, struct uncertainty *out)
+{
+    double deg = linear_fit_at(&scale->fit, 0, out);
+    out->u = hypot(out->u, common_left_out(scale));
+    return deg;
+}
+
+double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct uncertainty *out)
+{
+    *off_deg = direction_deviation(scale->fit.intercept);
+    double percent = linear_fit_inverse(&scale->fit, scale->fit.intercept - *off_deg, out);
+    out->u = hypot(out->u, common_left_out(scale) / scale->fit.slope);
+    return percent;
+}
+
 static enum trim_scale_status learn(const struct columns *c, size_t n, struct trim_scale *out)
 {
     if (!linear_fit(c->percent, c->deg, c->u_known ? c->u_deg : NULL, n, &out->fit))
@@ -97,7 +119,7 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
 }
 
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        struct trim_scale *out)
+                                        double common_deg, struct trim_scale *out)
 {
     *out = (struct trim_scale){0};
     if (n < 2)
@@ -106,6 +128,7 @@ enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, siz
     enum trim_scale_status status = columns_fill(readings, n, &columns);
     if (status == TRIM_SCALE_OK)
         status = learn(&columns, n, out);
+    out->common_deg = common_deg;
     columns_clear(&columns);
     return status;
 }

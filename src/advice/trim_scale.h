@@ -17,7 +17,8 @@ struct trim_reading {
 struct trim_scale {
     /* angle = intercept + slope percent. Weighted by u when every reading has one. */
     struct linear_fit fit;
-    double expanded; /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
+    double common_deg; /* error that all readings share: the slope is free of it, the line is not */
+    double expanded;   /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
     /* Readings at the same percent, taken on the way up and on the way down */
     bool repeated;           /* is there any such pair */
     double backlash_deg;     /* largest difference among readings at one percent */
@@ -38,10 +39,16 @@ enum trim_scale_status {
     TRIM_SCALE_COUNT
 };
 
-/* Fits n readings. out is filled on TRIM_SCALE_OK, _STILL and _WILD (clear it then), and empty
- * otherwise. */
+/* Fits n readings. common_deg: that part of their uncertainty which is the same in all of them,
+ * such as how straight the arm is; 0 when none is known. out is filled on TRIM_SCALE_OK, _STILL and
+ * _WILD (clear it then), and empty otherwise. */
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        struct trim_scale *out);
+                                        double common_deg, struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);
+
+/* The arm's angle at 0 %, and the percent at which it would stand square: *off_deg is how far from
+ * square it is at 0 %. With what all readings share, which averaging does not reduce. */
+double trim_scale_at_zero(const struct trim_scale *scale, struct uncertainty *out);
+double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct uncertainty *out);
 
 #endif

@@ -106,8 +106,9 @@ static void print_square(FILE *to, const struct trim_scale *s)
 {
     struct uncertainty at_zero;
     struct uncertainty at_square;
-    double off = direction_deviation(linear_fit_at(&s->fit, 0, &at_zero));
-    double percent = linear_fit_inverse(&s->fit, s->fit.intercept - off, &at_square);
+    double off;
+    trim_scale_at_zero(s, &at_zero);
+    double percent = trim_scale_square(s, &off, &at_square);
     if (isnan(s->expanded))
         return;
     char lies[PLUS_MINUS_WORDS];
@@ -172,6 +173,8 @@ static json_t *readings_json(const struct trim_scale *s, const struct trim_scale
 json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     struct warnings warnings = warnings_of(s, from);
+    struct uncertainty at_zero;
+    trim_scale_at_zero(s, &at_zero);
     json_t *notes = json_array();
     for (int i = 0; i < warnings.count; i++)
         json_array_append_new(notes, json_string(warnings.text[i]));
@@ -182,7 +185,7 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
                      number_or_null(s->expanded), "positive_percent_turns",
                      direction_way(s->fit.slope), "angle_at_0_deg",
                      direction_normal(s->fit.intercept), "angle_at_0_u_deg",
-                     number_or_null(s->fit.u_intercept), "backlash_deg",
+                     number_or_null(at_zero.u), "backlash_deg",
                      s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
                      readings_json(s, from), "notes", notes);
 }

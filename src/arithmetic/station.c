@@ -6,7 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define MAX_READINGS 64
 /* Share of the expected way that still counts as following. Four-bars near square at neutral go
  * 0.71 of it and more at the end of 40 degrees (docs/linkage.md, "Stop or linkage"), so less than
  * two thirds is no matter of geometry there. */
@@ -109,23 +108,35 @@ struct quantity station_link_change(struct quantity turn_deg, struct quantity ar
 
 /* One side of neutral. */
 struct end {
-    double per_percent;   /* degrees */
-    double limit_percent; /* largest end point: the radio's, or what lies surely before the stop */
+    double per_percent;      /* degrees */
+    double own_u, neutral_u; /* of it: its readings' own, and what neutral's error puts in */
+    double limit_percent;    /* largest end point: the radio's, or what lies surely before a stop */
 };
 
-static struct end end_of(const struct station_ends_question *q, struct quantity throw_deg,
-                         double percent, struct quantity stop)
+/* What lies surely before the stop, to a whole step. */
+static double before_stop(struct quantity stop, double step)
 {
-    struct end end = {fabs(throw_deg.value) / percent, q->limit_percent};
-    if (!(stop.value > 0))
-        return end;
-    /* It went no further from the stop on, however much was commanded. */
-    end.per_percent = fabs(throw_deg.value) / fmin(percent, stop.value);
-    double before = stop.value - quantity_expanded(stop), step = q->step_percent;
+    double before = stop.value - quantity_expanded(stop);
     if (step > 0)
         before = step * (ceil(before / step - 1e-9) - 1);
-    end.limit_percent = fmin(end.limit_percent, fmax(before, step));
-    return end;
+    return fmax(before, step);
+}
+
+static struct end end_of(const struct station_ends_question *q, struct quantity throw_deg,
+                         double percent, const struct station_stop *stop)
+{
+    struct quantity each = {fabs(throw_deg.value) / percent, throw_deg.u / percent};
+    double share = 1 / percent, limit = q->limit_percent;
+    if (stop->found) { /* it went no further from the stop on, however much was commanded */
+        each = stop->per_percent;
+        share = stop->neutral_share;
+        limit = fmin(limit, before_stop(quantity_size(stop->percent), q->step_percent));
+    }
+    double neutral_u = share * q->neutral_u;
+    return (struct end){.per_percent = each.value,
+                        .own_u = sqrt(fmax(0, each.u * each.u - neutral_u * neutral_u)),
+                        .neutral_u = neutral_u,
+                        .limit_percent = limit};
 }
 
 /* Percent for a throw, in whole steps, at most the limit; cut tells that the limit is in the way.
@@ -138,13 +149,31 @@ static double set_percent(const struct end *end, double step, double wanted, boo
     return set;
 }
 
+static struct quantity throw_at(const struct end *end, double percent)
+{
+    return (struct quantity){end->per_percent * percent,
+                             percent * hypot(end->own_u, end->neutral_u)};
+}
+
+/* First less second: what neutral is off by is in both, the one way and the other (JCGM 100:2008,
+ * 5.2.2). */
+static struct quantity unequal_by(const struct end *first, double first_percent,
+                                  const struct end *second, double second_percent)
+{
+    double own = hypot(first_percent * first->own_u, second_percent * second->own_u);
+    double both = first_percent * first->neutral_u + second_percent * second->neutral_u;
+    return (struct quantity){first->per_percent * first_percent -
+                                 second->per_percent * second_percent,
+                             hypot(own, both)};
+}
+
 bool station_ends(const struct station_ends_question *q, struct station_ends *out)
 {
     if (!(fabs(q->first_throw.value) > 0 && fabs(q->second_throw.value) > 0 &&
           q->first_percent > 0 && q->second_percent > 0 && q->limit_percent > 0))
         return false;
-    struct end first = end_of(q, q->first_throw, q->first_percent, q->first_stop);
-    struct end second = end_of(q, q->second_throw, q->second_percent, q->second_stop);
+    struct end first = end_of(q, q->first_throw, q->first_percent, &q->first_stop);
+    struct end second = end_of(q, q->second_throw, q->second_percent, &q->second_stop);
     double wanted = q->wanted_deg;
     if (!(wanted > 0)) /* the smaller of what was measured, as far as no stop is in its way */
         wanted = fmin(first.per_percent * fmin(q->first_percent, first.limit_percent),
@@ -152,13 +181,9 @@ bool station_ends(const struct station_ends_question *q, struct station_ends *ou
     struct station_ends made = {0};
     made.first_percent = set_percent(&first, q->step_percent, wanted, &made.first_short);
     made.second_percent = set_percent(&second, q->step_percent, wanted, &made.second_short);
-    made.first_throw = (struct quantity){first.per_percent * made.first_percent,
-                                         q->first_throw.u * made.first_percent / q->first_percent};
-    made.second_throw =
-        (struct quantity){second.per_percent * made.second_percent,
-                          q->second_throw.u * made.second_percent / q->second_percent};
-    made.unequal = apart(made.first_throw.value - made.second_throw.value, made.first_throw.u,
-                         made.second_throw.u);
+    made.first_throw = throw_at(&first, made.first_percent);
+    made.second_throw = throw_at(&second, made.second_percent);
+    made.unequal = unequal_by(&first, made.first_percent, &second, made.second_percent);
     *out = made;
     return true;
 }
@@ -178,7 +203,7 @@ static size_t pick_side(const struct station_reading *readings, size_t n, int si
 {
     size_t count = 0;
     bool neutral = false;
-    for (size_t i = 0; i < n && count < MAX_READINGS; i++)
+    for (size_t i = 0; i < n; i++)
         if (readings[i].percent == 0 || readings[i].percent * side > 0) {
             neutral = neutral || readings[i].percent == 0;
             out[count++] = readings[i];
@@ -202,6 +227,12 @@ static double stop_percent(const double *v, const void *context)
     const struct commands *percents = context;
     double slope = direction_turn(v[1] - v[0]) / percents->followed;
     return direction_turn(v[2] - v[0]) / slope;
+}
+
+static double slope_before(const double *v, const void *context)
+{
+    const struct commands *percents = context;
+    return fabs(direction_turn(v[1] - v[0]) / percents->followed);
 }
 
 static double shortfall(const double *v, const void *context)
@@ -242,15 +273,20 @@ static bool stands_at(const struct station_reading *line, size_t i, struct stati
     struct quantity lost = quantity_carry(shortfall, angles, 3, &percents);
     if (!(lost.value > quantity_expanded(lost)))
         return false;
-    *stop = (struct station_stop){
-        .found = true, .percent = quantity_carry(stop_percent, angles, 3, &percents), .lost = lost};
+    *stop = (struct station_stop){.found = true,
+                                  .percent = quantity_carry(stop_percent, angles, 3, &percents),
+                                  .per_percent = quantity_carry(slope_before, angles, 3, &percents),
+                                  .neutral_share = 1 / fabs(percents.followed),
+                                  .lost = lost};
     return true;
 }
 
 bool station_find_stop(const struct station_reading *readings, size_t n, int side,
                        struct station_stop *out)
 {
-    struct station_reading line[MAX_READINGS] = {{0}};
+    struct station_reading line[STATION_MOST_READINGS] = {{0}};
+    if (n > STATION_MOST_READINGS)
+        return false;
     size_t count = pick_side(readings, n, side, line);
     if (count < 3)
         return false;
@@ -287,6 +323,7 @@ struct station_stop station_stop_from_scale(struct quantity throw_deg, double pe
     }
     stop.found = true;
     stop.percent = quantity_carry(percent_of_throw, inputs, 2, NULL);
+    stop.per_percent = quantity_size(deg_per_percent);
     if (percent < 0)
         stop.percent.value = -stop.percent.value;
     return stop;

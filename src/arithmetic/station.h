@@ -47,29 +47,6 @@ const char *station_centre_fault_code(const struct station_centre *centre);
 struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,
                                     struct quantity arm_to_link_deg);
 
-/* End points, percent of the radio's scale, both positive. */
-struct station_ends {
-    double first_percent, second_percent;      /* to set, whole steps */
-    struct quantity first_throw, second_throw; /* what they should then give, without sign */
-    struct quantity unequal;                   /* first minus second throw that is left */
-    bool first_short, second_short;            /* the throw wanted is out of reach of the limit, or
-                                                  lies beyond the stop */
-};
-
-struct station_ends_question {
-    struct quantity first_throw, second_throw; /* measured; signs do not matter */
-    double first_percent, second_percent;      /* end points while they were measured */
-    /* Commands from which on the part stood at a stop, without sign; value 0: none was seen. */
-    struct quantity first_stop, second_stop;
-    double wanted_deg;                  /* throw wanted; 0: equal to the smaller one */
-    double step_percent, limit_percent; /* of the radio */
-};
-
-/* In proportion from neutral: a curved linkage asks for a second photo. No end point lies at a stop
- * or beyond it, by its uncertainty and to a whole step below. false (out unchanged) when a throw or
- * a percent is not above 0. */
-bool station_ends(const struct station_ends_question *question, struct station_ends *out);
-
 /* ---- Binding --------------------------------------------------------------------------------- */
 
 /* One reading: commanded percent (with sign) and where the part then stood. */
@@ -83,7 +60,9 @@ struct station_stop {
     bool
         open; /* it surely falls short, but no further than a linkage may flatten: lost is filled */
     struct quantity
-        percent;          /* command at which the part ran into its stop; same sign as the side */
+        percent; /* command at which the part ran into its stop; same sign as the side */
+    struct quantity per_percent; /* degrees, without sign, that it went before it */
+    double neutral_share;        /* of neutral's error that is in per_percent */
     struct quantity lost; /* degrees that the last reading falls short of its line, not negative */
 };
 
@@ -91,10 +70,13 @@ struct station_stop {
  * servos that turn 40 degrees each way; others may flatten as much without a stop (docs/linkage.md,
  * "Stop or linkage"). */
 
+#define STATION_MOST_READINGS 67
+
 /* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows:
  * from one reading to the next it goes less than two thirds of what the line from neutral promises,
  * and the shortfall is more than the uncertainty explains. Readings in any order; one at 0 percent
- * is needed and two on that side. false when there are too few or two share one percent. */
+ * is needed and two on that side. false when there are too few, more than STATION_MOST_READINGS, or
+ * two that share one percent. */
 bool station_find_stop(const struct station_reading *readings, size_t n, int side,
                        struct station_stop *out);
 
@@ -103,5 +85,31 @@ bool station_find_stop(const struct station_reading *readings, size_t n, int sid
  * uncertainty; open when it still goes two thirds of the way. */
 struct station_stop station_stop_from_scale(struct quantity throw_deg, double percent,
                                             struct quantity deg_per_percent);
+
+/* ---- End points ------------------------------------------------------------------------------ */
+
+/* End points, percent of the radio's scale, both positive. */
+struct station_ends {
+    double first_percent, second_percent;      /* to set, whole steps */
+    struct quantity first_throw, second_throw; /* what they should then give, without sign */
+    struct quantity unequal;                   /* first minus second throw that is left */
+    bool first_short, second_short;            /* the throw wanted is out of reach of the limit, or
+                                                  lies beyond the stop */
+};
+
+struct station_ends_question {
+    struct quantity first_throw, second_throw;   /* measured; signs do not matter */
+    double first_percent, second_percent;        /* end points while they were measured */
+    double neutral_u;                            /* neutral's own part in both throws' u */
+    struct station_stop first_stop, second_stop; /* found: false where none was seen */
+    double wanted_deg;                           /* throw wanted; 0: equal to the smaller one */
+    double step_percent, limit_percent;          /* of the radio */
+};
+
+/* In proportion from neutral, whose error makes the one throw larger and the other smaller: a
+ * curved linkage asks for a second photo. No end point lies at a stop or beyond it, by its
+ * uncertainty and to a whole step below. false (out unchanged) when a throw or a percent is not
+ * above 0. */
+bool station_ends(const struct station_ends_question *question, struct station_ends *out);
 
 #endif

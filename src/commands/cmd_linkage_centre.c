@@ -107,6 +107,8 @@ static int read_at(const char *word, struct linkage_photos *photos, struct stati
     return linkage_angle_read(colon + 1, NULL, photos, &out->angle);
 }
 
+_Static_assert(LINKAGE_MOST_READINGS <= STATION_MOST_READINGS, "none is left out");
+
 struct readings {
     struct station_reading of[LINKAGE_MOST_READINGS];
     size_t count;
@@ -332,14 +334,6 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
     return write_dial(words->output, &dial);
 }
 
-/* Without its sign; 0 where there is none. */
-static struct quantity stop_percent_of(const struct station_stop *stop)
-{
-    if (!stop->found)
-        return (struct quantity){0, 0};
-    return quantity_size(stop->percent);
-}
-
 int cmd_linkage_centre(int argc, char **argv)
 {
     struct centre_words words = {
@@ -375,8 +369,9 @@ int cmd_linkage_centre(int argc, char **argv)
     struct station_ends ends;
     words.ends.first_throw = centre.first_throw;
     words.ends.second_throw = centre.second_throw;
-    words.ends.first_stop = stop_percent_of(&stops.side[0]);
-    words.ends.second_stop = stop_percent_of(&stops.side[1]);
+    words.ends.neutral_u = angles[2].u;
+    words.ends.first_stop = stops.side[0];
+    words.ends.second_stop = stops.side[1];
     if (!station_ends(&words.ends, &ends))
         return fail_unusable("the part does not move from neutral; check the three angles.");
     struct deviation deviation = judge_deviation("Neutral off the middle", centre.offset,

@@ -241,10 +241,11 @@ static void print_asymmetry(const struct travel_words *words, const struct trave
         return;
     double low, high, off_low, off_high;
     travel_ball_throws(words->arm.value, 0, u->moving_low_deg, u->moving_high_deg, &low, &high);
-    travel_ball_throws(words->arm.value, words->off.value,
-                       fabs(words->radio.deg_per_percent.value) * words->ends.low_percent,
-                       fabs(words->radio.deg_per_percent.value) * words->ends.high_percent,
-                       &off_low, &off_high);
+    /* low and high change places with the sense in which the servo turns, and so does the arm */
+    travel_ball_throws(
+        words->arm.value, copysign(1, words->radio.deg_per_percent.value) * words->off.value,
+        fabs(words->radio.deg_per_percent.value) * words->ends.low_percent,
+        fabs(words->radio.deg_per_percent.value) * words->ends.high_percent, &off_low, &off_high);
     printf("  ball: %.2f and %.2f mm; left off square it would be %.2f and %.2f mm\n", low, high,
            off_low, off_high);
 }

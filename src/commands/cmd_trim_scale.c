@@ -1,6 +1,7 @@
 /* armsquare trim-scale: how many degrees one percent of sub-trim turns the horn. */
 #include "advice/trim_scale.h"
 #include "advice/trim_scale_report.h"
+#include "arithmetic/combine.h"
 #include "arithmetic/direction.h"
 #include "base/answer.h"
 #include "base/exit_status.h"
@@ -64,7 +65,8 @@ struct word {
 struct request {
     struct measure_words_given measure; /* how to read the photos */
     const char *use;
-    double u_deg; /* NAN: not given */
+    double u_deg;      /* NAN: not given */
+    double common_deg; /* what photos share, summed over the readings */
     bool have_measure, json;
     const char *stray; /* a word that is neither option nor reading */
     size_t count;
@@ -241,6 +243,18 @@ static void measure_word(void *context, size_t index)
         word->trouble = photo_arms_measure(word->path, &r->measure, &word->result);
 }
 
+/* What is the same in photos of one arm before a card that stays where it is. */
+static double common_deg(const struct vision_arm *arm)
+{
+    double variance = 0;
+    for (int k = 0; k < arm->budget_count; k++) {
+        enum combine_share share = combine_share_of(&arm->budget[k], false);
+        if (share != COMBINE_OWN && share != COMBINE_PHOTO)
+            variance += arm->budget[k].u_deg * arm->budget[k].u_deg;
+    }
+    return sqrt(variance);
+}
+
 /* In the order of the readings. The first fault is told, the rest is then of no use. */
 static void take_result(void *context, size_t index)
 {
@@ -269,6 +283,7 @@ static void take_result(void *context, size_t index)
     r->unsure += result->status == VISION_UNSURE;
     r->readings[index].angle_deg = result->arms[arm].angle_deg;
     r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
+    r->common_deg += common_deg(&result->arms[arm]);
     word->length_mm = result->arms[arm].length_mm;
 }
 
@@ -345,7 +360,8 @@ static void find_other_part(const struct request *r, struct trim_scale_source *s
 static int answer(const struct request *r)
 {
     struct trim_scale scale;
-    enum trim_scale_status status = trim_scale_learn(r->readings, r->count, &scale);
+    enum trim_scale_status status =
+        trim_scale_learn(r->readings, r->count, r->common_deg / (double)r->count, &scale);
     struct trim_scale_source source = {
         .readings = r->readings, .words = r->texts, .count = r->count, .unsure = r->unsure};
     find_other_part(r, &source);

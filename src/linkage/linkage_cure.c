@@ -17,11 +17,16 @@ double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
     return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
 }
 
-/* v: off, arm length, angle between arm and link; the change of length is set. */
-static double remains(const double *v, const void *change_mm)
+/* What is done to the link: so much longer, to turn the arm one way (1 or -1). */
+struct given {
+    double change_mm, way;
+};
+
+/* v: off, arm length, angle between arm and link. */
+static double remains(const double *v, const void *context)
 {
-    double way = v[0] < 0 ? -1 : 1;
-    return v[0] - way * linkage_turn_of(*(const double *)change_mm, v[1], v[2]);
+    const struct given *given = context;
+    return v[0] - given->way * linkage_turn_of(given->change_mm, v[1], v[2]);
 }
 
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
@@ -37,9 +42,11 @@ bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct lin
             : 1;
     made.change_mm.value *= sign;
     made.turnable = thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
-    double given_mm = sign * (made.turnable ? made.turns.change_mm : made.change_mm.value);
+    const struct given given = {sign *
+                                    (made.turnable ? made.turns.change_mm : made.change_mm.value),
+                                off.value < 0 ? -1 : 1};
     const struct quantity inputs[] = {off, arm->arm_mm, arm->arm_to_link_deg};
-    made.remains_deg = quantity_carry(remains, inputs, 3, &given_mm);
+    made.remains_deg = quantity_carry(remains, inputs, 3, &given);
     if (!isfinite(made.remains_deg.value))
         return false;
     *out = made;
