@@ -217,6 +217,13 @@ static enum vision_reason gather(const struct vision_image *grey, const struct s
 static const struct shim_windows windows[] = {
     [MARKERS_QUICK] = {7, 7}, [MARKERS_THOROUGH] = {3, 23}};
 
+/* Of three markers or less nothing tells whether the card is bent or one of them amiss. */
+static enum vision_reason why_misfit(const struct card_fix *fix)
+{
+    const int few = 3;
+    return fix->markers > few ? VISION_BENT_CARD : VISION_FEW_MARKERS;
+}
+
 /* Every marker in the photo with an id below id_count; how many, 0 when OpenCV or memory fails.
  * *found is the caller's to free, and NULL when there are none. */
 static int find_all(const struct vision_image *grey, enum markers_effort effort, int id_count,
@@ -260,7 +267,7 @@ enum vision_reason markers_find(const struct vision_image *grey, enum markers_ef
     struct plane_lens none = {.radius_px = 1};
     if (count < MIN_MARKERS || !fit_consistent(out, m, &count, &none, 2.0 * grey->reduce))
         return VISION_FEW_MARKERS;
-    return out->plane.rms_px > 4.0 * grey->reduce ? VISION_BENT_CARD : VISION_REASON_NONE;
+    return out->plane.rms_px > 4.0 * grey->reduce ? why_misfit(out) : VISION_REASON_NONE;
 }
 
 /* ---- Refinement ------------------------------------------------------------------------------ */
@@ -506,7 +513,7 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
     }
     double tolerance_px =
         fmax(1.0, 0.12 * plane_px_per_mm(&fix->plane, (struct vision_point){0, 0}));
-    return fix->plane.rms_px > tolerance_px ? VISION_BENT_CARD : VISION_REASON_NONE;
+    return fix->plane.rms_px > tolerance_px ? why_misfit(fix) : VISION_REASON_NONE;
 }
 
 /* ---- Stickers -------------------------------------------------------------------------------- */

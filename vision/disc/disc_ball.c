@@ -84,17 +84,20 @@ static double out_on_disc(const struct disc_face *face, const struct shim_circle
     return hypot(circle->x - middle, circle->y - middle) / middle * REACH;
 }
 
-/* The rim of a ball that mirrors looks like the disc in places: between hub and rim, where nothing
- * else is round, less of it will do. */
+/* The rim of a ball that mirrors looks like the disc in places, and one's own base shows beside it
+ * in a slanting view: between hub and rim, where nothing else is round, less of it will do. */
 static bool is_ball(const struct disc_face *face, const uint8_t *difference,
                     const struct shim_circle *circle)
 {
     const double all_round = 0.95, unlike = 150, inner = 0.35, outer = 1.1;
     const double mostly_round = 0.85, rather_unlike = 130, mid_inner = 0.6, mid_outer = 1.0;
+    const double partly_round = 0.8, quite_unlike = 240;
     const double r = out_on_disc(face, circle);
     const double share = rim_share(face, circle), off = middle_of(face, difference, circle);
     return (r > inner && r < outer && share >= all_round && off > unlike) ||
-           (r > mid_inner && r < mid_outer && share >= mostly_round && off > rather_unlike);
+           (r > mid_inner && r < mid_outer &&
+            ((share >= mostly_round && off > rather_unlike) ||
+             (share >= partly_round && off > quite_unlike)));
 }
 
 /* Holes that show something else than the card are as round, but there are several on their ring.

@@ -84,18 +84,21 @@ static enum far_end rod_at(const struct lump *place, const struct part_arm *bar)
     return bar->width_mm < thick_rod_mm ? FAR_END_MAYBE_JOINT : FAR_END_FREE;
 }
 
-/* Whether a bar leaves the far end at an angle to the arm, so is no part of it. */
+/* Whether a bar leaves the far end at an angle to the arm, so is no part of it. Where two of them
+ * leave that are no rods, that end is the hub. */
 static enum far_end look_at_far_end(const struct part_field *f, const struct card_fix *fix,
                                     struct vision_point hub_mm, const struct part_arm *arm)
 {
-    const double sideways_rad = 0.35;
+    const double sideways_rad = 0.35, rod_mm = 2.9;
+    struct part_arm sideways[PART_FIELD_RAYS];
+    int broad = 0;
     enum far_end found = FAR_END_FREE;
     struct lump end = {0};
     double directions[PART_FIELD_RAYS] = {0};
     if (!bar_end_lump(f, hub_mm, arm, &end))
         return FAR_END_FREE;
     int n = bar_directions(f, &end, directions);
-    for (int i = 0; i < n && found != FAR_END_JOINT; i++) {
+    for (int i = 0; i < n; i++) {
         struct part_arm bar = {.direction_rad = directions[i]};
         if (angle_between_lines(directions[i], arm->direction_rad) < sideways_rad ||
             !bar_align(f, end.at_mm, 0.9 * end.radius_mm, &bar) ||
@@ -103,8 +106,11 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
             continue;
         enum far_end rod = rod_at(&end, &bar);
         found = rod > found ? rod : found;
+        if (bar.width_mm > rod_mm && is_centred(&end, &bar) &&
+            !is_known(sideways, broad, bar.direction_rad))
+            sideways[broad++] = bar;
     }
-    return found;
+    return broad > 1 ? FAR_END_FREE : found;
 }
 
 /* Where nothing else leaves a place, what looked like a rod may be its arm: if it is seen to end,

@@ -199,7 +199,8 @@ bool hub_passes_by(const struct part *part)
 {
     const double boss = 1.35;
     for (int i = 0; i < part->arm_count; i++)
-        if (part->arms[i].round_end || part->hub_radius_mm >= boss * part->arms[i].width_mm / 2)
+        if ((part->arms[i].round_end && is_seen_to_end(&part->arms[i])) ||
+            part->hub_radius_mm >= boss * part->arms[i].width_mm / 2)
             return false;
     return part->arm_count == 2;
 }

@@ -141,8 +141,8 @@ static bool measure_on_card(struct stage *s, const struct part *places, int coun
         used++;
     if (s->part.arm_count == 0)
         return stage_fail(s->out, why_no_arm(s, places));
-    if (hub_of_another_part(places, count, used))
-        return stage_fail(s->out, VISION_TWO_PARTS);
+    if (hub_of_another_part(places, count, used)) /* a joint has its link's other end */
+        return stage_fail(s->out, places[used].joint ? why_no_arm(s, NULL) : VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = arm_lines_refine(s, usual);
     if (hub_passes_by(&s->whole) || (!plain && (!clean || hub_is_bare_bar(&s->whole))))
         /* either doubt alone leaves a number worth checking */
