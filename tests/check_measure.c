@@ -301,6 +301,40 @@ START_TEST(a_wide_window_does_not_split_the_arm)
 }
 END_TEST
 
+/* The shaft need not stand in the card's middle, though pieces of its arms may lie nearer to that.
+ */
+START_TEST(a_hub_far_from_the_middle_is_preferred_to_pieces_of_its_arms)
+{
+    const double deg[2] = {172.4, 256.5};
+    struct vision_result r;
+    struct flat_arm arms[2];
+    for (int i = 0; i < 2; i++)
+        arms[i] = (struct flat_arm){
+            .deg = deg[i], .length_mm = 34, .root_mm = {3.6, 3.6}, .tip_mm = {2, 2}};
+    arms[1].length_mm = 28;
+    measure(flat_scene_with_hub_at(arms, 2, (struct vision_point){14, 10}, 0), NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_int_eq(r.arm_count, 2);
+    for (int i = 0; i < 2; i++)
+        ck_angle(r.arms[i].angle_deg, deg[i], 0.15);
+}
+END_TEST
+
+/* Pliers go out of sight all round as well, but their halves do not stand square to each other. */
+START_TEST(arms_square_to_each_other_are_no_pliers_though_no_end_is_seen)
+{
+    struct vision_result r;
+    struct flat_arm arms[3];
+    for (int i = 0; i < 3; i++)
+        arms[i] = (struct flat_arm){.deg = 7.3 + (_i ? 60 : 90) * i + (i == 2 && _i ? 60 : 0),
+                                    .length_mm = 60,
+                                    .root_mm = {3.2, 3.2},
+                                    .tip_mm = {2.8, 2.8}};
+    measure(flat_scene_of_arms(arms, 3), NULL, &r);
+    ck_assert_msg((r.status == VISION_OK) == (_i == 0), "%s", vision_reason_code(r.reason));
+}
+END_TEST
+
 /* One end of an arm shows, the other lies beyond the card's edge. Its holes lie near its tip. */
 START_TEST(holes_tell_which_end_is_the_hub)
 {
@@ -954,6 +988,8 @@ int main(void)
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
     tcase_add_test(tests, a_wide_window_does_not_split_the_arm);
     tcase_add_loop_test(tests, holes_tell_which_end_is_the_hub, 0, 2);
+    tcase_add_test(tests, a_hub_far_from_the_middle_is_preferred_to_pieces_of_its_arms);
+    tcase_add_loop_test(tests, arms_square_to_each_other_are_no_pliers_though_no_end_is_seen, 0, 2);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);

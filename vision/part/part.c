@@ -136,6 +136,22 @@ static void take_lone_arms(const struct part_field *f, const struct lump *hub,
     out->joint = left > 0;
 }
 
+/* Whether any of the rods leaves where no arm does that is broad to its end: looked at a little
+ * aside one bar may be both. */
+static bool any_unknown(const struct part_arm *rods, int count, const struct part *part)
+{
+    const double rod_mm = 2.9;
+    for (int i = 0; i < count; i++) {
+        bool known = false;
+        for (int k = 0; k < part->arm_count && !known; k++)
+            known = part->arms[k].tip_width_mm > rod_mm &&
+                    same_direction(rods[i].direction_rad, part->arms[k].direction_rad);
+        if (!known)
+            return true;
+    }
+    return false;
+}
+
 /* The arms of a hub. aside: those that pass its middle by, which what lies beside a hub and looks
  * like one with it may move; their number. */
 static int find_arms(const struct part_field *f, const struct card_fix *fix, const struct lump *hub,
@@ -174,6 +190,8 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
     }
     if (out->arm_count == 0)
         take_lone_arms(f, hub, rods, rod_count, out);
+    else if (rod_count > 0)
+        out->joint = any_unknown(rods, rod_count, out);
     return aside_count;
 }
 
@@ -281,6 +299,59 @@ static bool ends_in(const struct part_arm *arm, struct vision_point hub_mm,
            fabs(aside) < 0.7 * other->hub_radius_mm;
 }
 
+/* Whether an arm of the place is the outer part of this arm of the hub. */
+static bool continues(const struct part_arm *inner, const struct part *hub,
+                      const struct part_arm *outer, const struct part *place)
+{
+    const double along_rad = 6 / DEG, aside_mm = 1.5, same_tip_mm = 3;
+    const double c = cos(inner->direction_rad), s = sin(inner->direction_rad);
+    const double x = place->hub_mm.x - hub->hub_mm.x, y = place->hub_mm.y - hub->hub_mm.y;
+    const double along = x * c + y * s;
+    return angle_apart(inner->direction_rad, outer->direction_rad) < along_rad &&
+           fabs(-x * s + y * c - inner->offset_mm) < aside_mm && along > 0.5 * hub->hub_radius_mm &&
+           fabs(along + outer->tip_mm - inner->tip_mm) < same_tip_mm;
+}
+
+/* Whether a place is but a piece of a hub's arm: it lies on it, has nothing else, and is no thicker
+ * than the arm is on the way there. */
+static bool is_piece_of(const struct part_field *f, const struct part *place,
+                        const struct part *hub)
+{
+    const double thinner = 0.96, bulge = 1.04;
+    const double x = (place->hub_mm.x + hub->hub_mm.x) / 2,
+                 y = (place->hub_mm.y + hub->hub_mm.y) / 2;
+    const long between = part_field_index(f, x, y);
+    if (hub->joint || place->hub_radius_mm > thinner * hub->hub_radius_mm || between < 0 ||
+        place->hub_radius_mm > bulge * f->depth_mm[between])
+        return false;
+    for (int i = 0; i < place->arm_count; i++) {
+        bool known = false;
+        for (int k = 0; k < hub->arm_count && !known; k++)
+            known = continues(&hub->arms[k], hub, &place->arms[i], place);
+        if (!known)
+            return false;
+    }
+    return true;
+}
+
+/* Pieces of an arm lie nearer to the card's middle than its hub where that stands elsewhere, and
+ * would be preferred for it. Where the part has a tint's colour how thick it is is told too poorly.
+ */
+static void lower_pieces(const struct part_field *f, struct part *places, int count)
+{
+    const double piece_score = 0.4, serious = 0.3;
+    bool piece[PART_FIELD_MAX_LUMPS] = {false};
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < count && !piece[i]; k++)
+            piece[i] = k != i && places[i].arm_count > 0 && places[k].arm_count > 0 &&
+                       places[k].score > serious * places[i].score &&
+                       is_piece_of(f, &places[i], &places[k]);
+    for (int i = 0; i < count; i++) {
+        places[i].piece = piece[i];
+        places[i].score *= piece[i] ? piece_score : 1;
+    }
+}
+
 static void take_for_joint(struct part *place)
 {
     place->joint = true;
@@ -349,18 +420,31 @@ static bool recentre(const struct part_field *f, const struct part *part,
     return true;
 }
 
+/* A web between arms makes the silhouette thickest beside where their axes meet: they all pass it
+ * by. */
+static bool is_off_its_arms(const struct part *part)
+{
+    const double off_mm = 0.5;
+    for (int i = 0; i < part->arm_count; i++)
+        if (fabs(part->arms[i].offset_mm) < off_mm)
+            return false;
+    return part->arm_count > 1;
+}
+
 static struct part part_at(const struct part_field *f, const struct card_fix *fix, struct lump hub)
 {
     struct part_arm aside[VISION_MAX_ARMS];
     struct part part = {.hub_mm = hub.at_mm, .hub_radius_mm = hub.radius_mm};
     int aside_count = find_arms(f, fix, &hub, &part, aside);
     part.score = hub_score(&hub, &part);
-    if (aside_count == 0 || !recentre(f, &part, aside, aside_count, &hub))
+    if ((aside_count == 0 && !is_off_its_arms(&part)) ||
+        !recentre(f, &part, aside, aside_count, &hub))
         return part;
     struct part moved = {.hub_mm = hub.at_mm, .hub_radius_mm = hub.radius_mm};
     find_arms(f, fix, &hub, &moved, aside);
     moved.score = hub_score(&hub, &moved);
-    return moved.score > part.score ? moved : part;
+    bool keeps_arms = aside_count > 0 || moved.arm_count >= part.arm_count;
+    return moved.score > part.score && keeps_arms ? moved : part;
 }
 
 /* What each candidate for the hub is tried with, and what came of it. */
@@ -400,6 +484,8 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
     trials->fix = fix;
     int found = part_field_lumps(f, trials->candidates);
     parallel_pieces(threads, (size_t)found, try_candidate, trials);
+    if (!silhouette_is_blind(s))
+        lower_pieces(f, trials->parts, found);
     for (int i = 0; i < found; i++)
         if (trials->parts[i].arm_count > 0)
             rank(&trials->parts[i], out, count);

@@ -40,6 +40,14 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
                                     size_t threads, struct silhouette *out);
 void silhouette_clear(struct silhouette *s);
 
+/* Whether the part has the colour of a tint, over which it is then told poorly. Fingers and gold
+ * have some of it. */
+static inline bool silhouette_is_blind(const struct silhouette *s)
+{
+    const double much = 0.17;
+    return s->blind_tint >= 0 && s->blind_share > much;
+}
+
 /* Card points here and below are in true millimetres, the plane's frame. */
 
 /* Class at a card point; CELL_OFF outside the map. */

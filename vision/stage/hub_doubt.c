@@ -93,11 +93,36 @@ static bool holes_are_far(const struct part *part)
     return true;
 }
 
+/* Whether an arm stands square on two that lie in line, as those of a T and of a cross do. The
+ * halves of pliers do not. */
+static bool is_square_on_others(const struct part *part)
+{
+    const double line_rad = 12 / DEG, square_rad = 15 / DEG;
+    for (int i = 0; i < part->arm_count; i++)
+        for (int k = 0; k < part->arm_count; k++)
+            for (int m = 0; m < part->arm_count; m++) {
+                double a = part->arms[i].direction_rad, b = part->arms[k].direction_rad;
+                if (angle_apart(a, b + PI) < line_rad &&
+                    fabs(angle_between_lines(a, part->arms[m].direction_rad) - PI / 2) < square_rad)
+                    return true;
+            }
+    return false;
+}
+
+/* Whether the arm's far end is as thick as the arm and the hub is thicker: then the hub is not
+ * there. */
+static bool ends_plainly(const struct part *part, const struct part_arm *arm)
+{
+    const double flat = 1.05, boss = 1.12;
+    return arm->far_radius_mm < flat * arm->width_mm / 2 &&
+           part->hub_radius_mm > boss * arm->width_mm / 2;
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
      * and this place its joint */
-    const double alike = 0.8, thin = 0.7;
+    const double alike = 0.8, thin = 0.7, link_mm = 5.2;
     int ended = 0, rounded = 0, links = 0; /* links: what may be one */
     double far_mm = 0;
     if (!part->joint && hub_in_slot(s, part))
@@ -105,14 +130,15 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
     for (int i = 0; i < part->arm_count; i++) {
         rounded += part->arms[i].round_end;
         if (!is_seen_to_end(&part->arms[i])) {
-            links += part->arms[i].holes_mm == 0;
+            links += part->arms[i].holes_mm == 0 && part->arms[i].width_mm < link_mm;
             continue;
         }
         ended++;
-        if (part->arms[i].far_end != FAR_END_JOINT)
+        if (part->arms[i].far_end != FAR_END_JOINT && !ends_plainly(part, &part->arms[i]))
             far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
     }
-    if (!part->joint && part->arm_count > 2 && (ended > 0 || rounded > 0))
+    if (!part->joint && part->arm_count > 2 &&
+        (ended > 0 || rounded > 0 || is_square_on_others(part)))
         return true; /* pliers lie across the card */
     if (ended == 0)
         return ((runs_under_marker(s, part) || turns_in_slot(s, part)) &&

@@ -48,9 +48,7 @@ static bool hides_square(const struct stage *s)
 
 enum vision_reason stage_blame(const struct stage *s, enum vision_reason reason)
 {
-    const double much = 0.17; /* fingers and gold have some of it */
-    const struct silhouette *map = &s->silhouette;
-    if (map->blind_tint >= 0 && map->blind_share > much)
+    if (silhouette_is_blind(&s->silhouette))
         return VISION_CARD_COLOURED;
     const bool none = reason == VISION_NO_PART || reason == VISION_NO_ARM;
     return none && hides_square(s) ? VISION_ARM_ON_SQUARE : reason;

@@ -144,9 +144,13 @@ static bool measure_on_card(struct stage *s, const struct part *places, int coun
     if (hub_of_another_part(places, count, used)) /* a joint has its link's other end */
         return stage_fail(s->out, places[used].joint ? why_no_arm(s, NULL) : VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = arm_lines_refine(s, usual);
-    if (hub_passes_by(&s->whole) || (!plain && (!clean || hub_is_bare_bar(&s->whole))))
-        /* either doubt alone leaves a number worth checking */
-        return stage_fail(s->out, why_no_arm(s, NULL));
+    if (hub_passes_by(&s->whole) || (!plain && (!clean || hub_is_bare_bar(&s->whole)))) {
+        /* either doubt alone leaves a number worth checking; of the arm a piece may tell more */
+        const int next = used + 1;
+        return next < count && places[next].piece
+                   ? measure_on_card(s, &places[next], count - next, usual)
+                   : stage_fail(s->out, why_no_arm(s, NULL));
+    }
     if (!clean)
         stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
     arm_lines_join(s);
