@@ -2,6 +2,7 @@
 #include "base/clean_text.h"
 #include "check_main.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -40,12 +41,43 @@ START_TEST(what_is_utf8_need_not_be_clean)
 }
 END_TEST
 
+/* Lengths of sequences after The Unicode Standard, table 3-6: 1, 2, 3 and 4 bytes. */
+START_TEST(text_is_cut_between_characters)
+{
+    static const char text[] = "aé€🚁z"; /* whole at 0, 1, 3, 6, 10 and 11 */
+    static const int whole[] = {0, 1, 1, 3, 3, 3, 6, 6, 6, 6, 10, 11, 11};
+    for (size_t most = 0; most < sizeof whole / sizeof whole[0]; most++) {
+        char buffer[32], *full = NULL;
+        ck_assert_int_eq(text_cut(text, most), whole[most]);
+        /* what a small buffer holds of it ends there, too */
+        snprintf(buffer, most + 1, "%s", text);
+        buffer[text_cut(buffer, sizeof buffer)] = '\0';
+        ck_assert_uint_eq(strlen(buffer), (size_t)whole[most]);
+        ck_assert(text_is_utf8(buffer));
+        ck_assert_int_gt(asprintf(&full, "%.*s", text_cut(text, most), text), -1);
+        ck_assert_str_eq(full, buffer);
+        free(full);
+    }
+}
+END_TEST
+
+/* Bytes that are no characters have no whole ones to keep. */
+START_TEST(what_is_no_text_is_cut_where_asked)
+{
+    ck_assert_int_eq(text_cut("\x80\x80\x80\x80\x80\x80", 5), 5);
+    ck_assert_int_eq(text_cut("ab\x80\x80", 4), 4);
+    ck_assert_int_eq(text_cut("", 5), 0);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("clean_text");
     TCase *t = tcase_create("text");
     tcase_add_test(t, text_is_made_fit_to_show);
     tcase_add_test(t, what_is_utf8_need_not_be_clean);
+    tcase_add_test(t, text_is_cut_between_characters);
+    tcase_add_test(t, what_is_no_text_is_cut_where_asked);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 #include "job_maker.h"
 
 #include <jansson.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -217,6 +218,27 @@ START_TEST(what_no_job_holds_is_told)
 }
 END_TEST
 
+/* As versions before it was refused could record it. The Unicode Standard 15, table 3-7: no
+ * character is C3 alone. */
+START_TEST(half_a_character_in_old_history_does_not_stop_an_export)
+{
+    sqlite3 *db;
+    char *again = job_maker_path(folder, "healed"), *taken = job_maker_path(folder, "b.job");
+    char detail[256] = "";
+    ck_assert_int_eq(sqlite3_open(path, &db), SQLITE_OK);
+    ck_assert_int_eq(
+        sqlite3_exec(db, "UPDATE measurement SET message = CAST(x'613AC3' AS TEXT)", 0, 0, 0),
+        SQLITE_OK);
+    sqlite3_close(db);
+    struct job *job = job_maker_open(path, JOB_READ);
+    ck_assert_msg(job_export(job, again), "%s", job_trouble_detail(job));
+    job_close(job);
+    ck_assert_int_eq(job_import(again, taken, detail, sizeof detail), JOB_OK);
+    free(again);
+    free(taken);
+}
+END_TEST
+
 /* Every value of job.json in turn becomes something else: taken in only when it makes sense, and
  * then it can be shown; never a crash. */
 START_TEST(changed_values_are_refused_or_make_sense)
@@ -286,6 +308,7 @@ int main(void)
     tcase_add_test(all, a_photo_that_is_missing_or_another_is_told);
     tcase_add_test(all, an_act_that_is_not_the_number_of_its_first_entry_is_told);
     tcase_add_test(all, what_no_job_holds_is_told);
+    tcase_add_test(all, half_a_character_in_old_history_does_not_stop_an_export);
     tcase_add_test(all, changed_values_are_refused_or_make_sense);
     tcase_add_test(all, csv_is_quoted_as_rfc_4180_says);
     suite_add_tcase(suite, all);

@@ -1,5 +1,6 @@
 /* The job file: what it holds comes back, and nothing that is wrong with a file loses anything. */
 #include "check_main.h"
+#include "job/job_sql.h"
 #include "job_maker.h"
 
 #include <errno.h>
@@ -309,6 +310,29 @@ START_TEST(an_act_without_its_first_entry_is_told_and_not_undone)
     ck_assert_ptr_null(key);
     job_clear_trouble(job);
     ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
+    job_close(job);
+}
+END_TEST
+
+/* No export could hold it (RFC 8259, 8.1), and history is never taken back. */
+START_TEST(text_that_is_no_utf8_is_not_taken_in)
+{
+    struct job *job = with_horn_measured();
+    int64_t before = job_number(job, 0, "SELECT max(id) FROM entry", "");
+    for (int i = 0; i < 4; i++) {
+        struct job_finding finding = *job_maker_finding(90, 1, 10);
+        struct job_reading reading = finding.readings[0];
+        struct job_budget_line line = finding.budget[0];
+        *(const char **[]){&finding.message, &finding.method, &reading.role, &line.term}[i] =
+            "a\xc3";
+        finding.readings = &reading;
+        finding.budget = &line;
+        finding.budget_count = 1;
+        ck_assert(!job_record_finding(job, &by, "horn", &finding, ""));
+        ck_assert_int_eq(job_trouble(job), JOB_PROGRAM_FAULT);
+        job_clear_trouble(job);
+    }
+    ck_assert_int_eq(job_number(job, 0, "SELECT max(id) FROM entry", ""), before);
     job_close(job);
 }
 END_TEST
@@ -896,6 +920,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(work, hardware_given_twice_at_once_is_refused_and_undone_where_it_stands);
     tcase_add_test(work, an_act_without_its_first_entry_is_told_and_not_undone);
     tcase_add_test(work, a_rule_of_the_tables_that_is_broken_is_no_damage);
+    tcase_add_test(work, text_that_is_no_utf8_is_not_taken_in);
     tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);
     tcase_add_test(work, a_finding_that_no_model_has_is_not_taken_in);

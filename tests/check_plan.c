@@ -1,7 +1,10 @@
 /* Plans as text: what is read, what is refused, and that writing and reading agree. */
+#include "base/clean_text.h"
 #include "check_main.h"
 #include "job/plan.h"
 
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static struct plan read_good(const char *text)
@@ -86,6 +89,34 @@ START_TEST(faults_are_named_with_their_line)
                   faults[_i].says);
     ck_assert_int_eq(trouble.line, faults[_i].line);
     ck_assert_int_eq(plan.count, 0);
+}
+END_TEST
+
+#define TEN_LETTERS "éééééééééé"
+#define MANY_LETTERS                                                                               \
+    TEN_LETTERS TEN_LETTERS TEN_LETTERS TEN_LETTERS TEN_LETTERS TEN_LETTERS TEN_LETTERS
+
+/* What it quotes of a long line ends with a whole letter, wherever its two bytes fall. */
+START_TEST(what_a_fault_quotes_is_cut_between_characters)
+{
+    static const char *const starts[] = {"kind: ",
+                                         "kind: square\ntolerance: ",
+                                         "kind: square\nrests on: ",
+                                         "kind: square\nhardware: ",
+                                         "kind: square\nhardware: teeth = ",
+                                         ""};
+    for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++)
+        for (int ahead = 0; ahead < 2; ahead++) {
+            char *text = NULL;
+            struct plan plan;
+            struct plan_trouble trouble;
+            ck_assert_int_gt(asprintf(&text, "[a]\ntitle: A\n%s%s" MANY_LETTERS ": b", starts[i],
+                                      ahead ? "a" : ""),
+                             0);
+            ck_assert(!plan_read(text, &plan, &trouble));
+            ck_assert_msg(text_is_utf8(trouble.text), "\"%s\"", trouble.text);
+            free(text);
+        }
 }
 END_TEST
 
@@ -292,6 +323,7 @@ int main(void)
     tcase_add_loop_test(all, faults_are_named_with_their_line, 0,
                         (int)(sizeof faults / sizeof *faults));
     tcase_add_test(all, a_scale_may_be_negative_and_a_spline_fine);
+    tcase_add_test(all, what_a_fault_quotes_is_cut_between_characters);
     tcase_add_test(all, a_fact_is_one_line);
     tcase_add_test(all, facts_that_were_kept_are_read_back);
     tcase_add_test(all, words_are_one_line_whatever_ends_the_lines);

@@ -307,6 +307,13 @@ expect 0 'most of the uncertainty is in the photo of "second arm": take it squar
 expect 0 "photo was unsure. kept-104-paddle-grey.jpg: .*--arm X,Y,X,Y" \
     $job measure help.job horn "$photos/kept-104-paddle-grey.jpg"
 expect 0 "hub cannot be told" $job status help.job
+# a name that is cut inside its letters of two bytes ends between two of them, or nothing could be exported
+long=a$(printf 'é%.0s' $(seq 110)).jpg
+printf '[horn]\ntitle: Horn\nkind: square\n' >long.plan
+cp "$photos/kept-104-paddle-grey.jpg" "$long"
+expect 0 "1 stations" $job new long.job --model M --plan long.plan
+expect 0 "photo was unsure. aééé.*é: " $job measure long.job horn "$long"
+expect 0 "holds all" $job export long.job long
 expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \
     $job measure help.job horn "$photos/tune-81-single-black-matt.jpg"
 "$armsquare" job status help.job | grep "more photos" && { echo "FAILED: more photos"; failed=$((failed + 1)); }

@@ -88,3 +88,20 @@ char *clean_lines(const char *text)
 {
     return cleaned(text, true);
 }
+
+/* Bytes of the character that a first byte begins; 1 for what begins none. */
+static size_t begun_length(unsigned char first)
+{
+    return first >= 0xf0 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 1;
+}
+
+int text_cut(const char *text, size_t most)
+{
+    size_t end = strnlen(text, most);
+    for (size_t back = 1; back <= 3 && back <= end; back++) {
+        unsigned char byte = (unsigned char)text[end - back];
+        if ((byte & 0xc0) != 0x80)
+            return (int)(begun_length(byte) > back ? end - back : end);
+    }
+    return (int)end;
+}

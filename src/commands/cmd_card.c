@@ -1,5 +1,6 @@
 /* armsquare card: the printable sheet of cards, one card alone, the list of cards. */
 #include "base/answer.h"
+#include "base/clean_text.h"
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "base/option_value.h"
@@ -162,6 +163,7 @@ static int choose_cards(const char *sizes, const char *tint, const struct vision
         int length = (int)strcspn(word, ",");
         char size[64], name[80];
         snprintf(size, sizeof size, "%.*s", length, word);
+        size[text_cut(size, sizeof size)] = '\0';
         snprintf(name, sizeof name, "%s-%.12s", size, tint);
         const struct vision_card *card = vision_card_by_name(name);
         if (strcmp(size, "stickers") == 0)

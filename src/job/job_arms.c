@@ -21,7 +21,8 @@ static void arm_name(const char *named, int which, char name[8])
     const char *comma;
     for (int i = 0; i < which && (comma = strchr(named, ',')); i++)
         named = comma + 1;
-    snprintf(name, 8, "%.*s", (int)strcspn(named, ","), named);
+    snprintf(name, 8, "%.*s", text_cut(named, strcspn(named, ",")), named);
+    name[text_cut(name, 8)] = '\0';
 }
 
 static int take_named(const struct job_arms_question *q, int arm[JOB_MAX_READINGS])
@@ -176,12 +177,13 @@ static void say_taken(const struct job_arms_question *q, const int arm[JOB_MAX_R
             at += (size_t)snprintf(said + at, JOB_ARMS_SAID - at, " of %s to %s",
                                    seen->arms[0].name, seen->arms[seen->arm_count - 1].name);
         if (q->readings > 1 && at < JOB_ARMS_SAID)
-            at +=
-                (size_t)snprintf(said + at, JOB_ARMS_SAID - at, " in %.80s", name ? name : "photo");
+            at += (size_t)snprintf(said + at, JOB_ARMS_SAID - at, " in %.*s",
+                                   name ? text_cut(name, 80) : 5, name ? name : "photo");
         free(name);
     }
     if (at < JOB_ARMS_SAID)
         snprintf(said + at, JOB_ARMS_SAID - at, ".");
+    said[text_cut(said, JOB_ARMS_SAID)] = '\0';
 }
 
 int job_arms_choose(const struct job_arms_question *q, int arm[JOB_MAX_READINGS], char *said)

@@ -1,6 +1,7 @@
 /* Writing an export. */
 #include "job_export.h"
 
+#include "base/clean_text.h"
 #include "base/file_mode.h"
 #include "job_advice.h"
 #include "job_sql.h"
@@ -30,12 +31,16 @@ static void put_number(FILE *to, double value)
 
 /* ---- JSON --------------------------------------------------------------------------------- */
 
+/* JSON has no bytes that are not UTF-8. Jobs may hold some, which earlier versions took in and
+ * history never gives up: they go as every other answer shows them. */
 static bool put_string(struct job *job, FILE *to, const char *text)
 {
-    json_t *string = json_string(text);
+    char *clean = text_is_utf8(text) ? NULL : clean_lines(text);
+    json_t *string = json_string(clean ? clean : text);
     bool good = string && json_dumpf(string, to, JSON_ENCODE_ANY) == 0;
     json_decref(string);
-    return good || job_fail(job, JOB_DAMAGED, "text that is not UTF-8");
+    free(clean);
+    return good || job_fail(job, JOB_NO_MEMORY, NULL);
 }
 
 static bool put_value(struct job *job, FILE *to, sqlite3_stmt *s, int column)

@@ -19,6 +19,7 @@ __attribute__((format(printf, 2, 3))) static bool bad(struct job *job, const cha
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
+    text[text_cut(text, sizeof text)] = '\0';
     return job_fail(job, JOB_BAD_EXPORT, text);
 }
 
@@ -155,7 +156,7 @@ static bool facts_fit(struct job *job)
                 (long long)sqlite3_column_int64(s, 3));
         else if (!plan_fact_is_sound(name, NULL, &trouble) ||
                  (*before && !plan_keep_fact(scratch.stations, name, before, &trouble)))
-            bad(job, "entry %lld: %.150s", (long long)sqlite3_column_int64(s, 3), trouble.text);
+            bad(job, "entry %lld: %s", (long long)sqlite3_column_int64(s, 3), trouble.text);
     }
     plan_clear(&scratch);
     return job_finish(job, s);
@@ -170,7 +171,7 @@ static bool plans_fit(struct job *job)
         if (plan_read_kept((const char *)sqlite3_column_text(s, 0), &plan, &trouble))
             plan_clear(&plan);
         else
-            bad(job, "the plan before entry %lld: %.150s", (long long)sqlite3_column_int64(s, 1),
+            bad(job, "the plan before entry %lld: %s", (long long)sqlite3_column_int64(s, 1),
                 trouble.text);
     return job_finish(job, s);
 }
@@ -219,7 +220,8 @@ static json_t *load(const char *folder, enum job_result *result, char *detail, s
     if (!all && access(path, R_OK) != 0)
         snprintf(detail, size, "there is no job.json in it");
     else if (!all)
-        snprintf(detail, size, "job.json, line %d: %s", error.line, error.text);
+        snprintf(detail, size, "job.json, line %d: %.*s", error.line,
+                 text_cut(error.text, sizeof error.text), error.text);
     else if (!format || strcmp(format, JOB_EXPORT_FORMAT) != 0)
         snprintf(detail, size, "job.json is not an export of a job");
     else if (json_integer_value(json_object_get(all, "version")) > job_version_now())

@@ -143,14 +143,18 @@ static int refuse_photo(const char *path, const struct vision_result *result, co
     return photo_arms_refuse(path, result, sentence);
 }
 
+#define MOST_OF_NAME 200 /* so that the reasons of all photos have room behind their names */
+
 /* The finding is not sure, and says why. */
 static void note_unsure(struct job_measured *m, const char *path, enum vision_reason reason)
 {
     char *name = clean_text(base_name(path));
     size_t length = strlen(m->message);
     m->finding.sure = false;
-    snprintf(m->message + length, sizeof m->message - length, "%s%.200s: %s", length ? " " : "",
-             name ? name : "photo", reason_sentence(reason));
+    snprintf(m->message + length, sizeof m->message - length, "%s%.*s: %s", length ? " " : "",
+             name ? text_cut(name, MOST_OF_NAME) : 5, name ? name : "photo",
+             reason_sentence(reason));
+    m->message[text_cut(m->message, sizeof m->message)] = '\0';
     free(name);
 }
 

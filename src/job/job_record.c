@@ -1,4 +1,5 @@
 /* Writing into a job file. Whatever happens adds rows to the log; nothing is removed from it. */
+#include "base/clean_text.h"
 #include "job_sql.h"
 #include "job_store.h"
 
@@ -293,7 +294,17 @@ static void add_parts(struct job *job, int64_t entry, const struct job_finding *
         add_photo(job, entry, &f->photos[i]);
 }
 
-/* Nothing goes in that could not be read again. */
+static bool words_fit(const struct job_finding *f)
+{
+    bool fit = text_is_utf8(f->method) && text_is_utf8(f->message);
+    for (int i = 0; i < f->reading_count; i++)
+        fit &= text_is_utf8(f->readings[i].role) && text_is_utf8(f->readings[i].record);
+    for (int i = 0; i < f->budget_count; i++)
+        fit &= text_is_utf8(f->budget[i].term);
+    return fit;
+}
+
+/* Nothing goes in that could not be read again, or not be exported. */
 static bool finding_fits(struct job *job, const struct job_finding *f)
 {
     bool fits = job_finding_fits(f->value, f->u, f->coverage);
@@ -301,7 +312,9 @@ static bool finding_fits(struct job *job, const struct job_finding *f)
         fits &= job_finding_fits(f->readings[i].value, f->readings[i].u, f->coverage);
     for (int i = 0; i < f->budget_count; i++)
         fits &= job_finding_fits(0, f->budget[i].u, f->coverage);
-    return fits || job_fail(job, JOB_BAD_FINDING, NULL);
+    if (!fits)
+        return job_fail(job, JOB_BAD_FINDING, NULL);
+    return words_fit(f) || job_fail(job, JOB_PROGRAM_FAULT, "text that is not UTF-8");
 }
 
 bool job_record_finding(struct job *job, const struct job_signature *by, const char *key,
@@ -362,7 +375,8 @@ static bool each_name_once(struct job *job, const struct plan_fact *facts, int c
     for (int i = 1; i < count; i++)
         for (int j = 0; j < i; j++)
             if (strcmp(facts[i].name, facts[j].name) == 0) {
-                snprintf(text, sizeof text, "hardware \"%.40s\" is given twice", facts[i].name);
+                snprintf(text, sizeof text, "hardware \"%.*s\" is given twice",
+                         text_cut(facts[i].name, 40), facts[i].name);
                 return job_fail(job, JOB_BAD_FACT, text);
             }
     return true;

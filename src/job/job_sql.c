@@ -13,6 +13,7 @@ bool job_fail(struct job *job, enum job_result trouble, const char *detail)
     if (job->trouble == JOB_OK) {
         job->trouble = trouble;
         snprintf(job->detail, sizeof job->detail, "%s", detail ? detail : "");
+        job->detail[text_cut(job->detail, sizeof job->detail)] = '\0';
     }
     return false;
 }

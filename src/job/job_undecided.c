@@ -1,5 +1,6 @@
 #include "job_undecided.h"
 
+#include "base/clean_text.h"
 #include "job_finding.h"
 #include "job_reading.h"
 #include "result/arm_uncertainty.h"
@@ -30,7 +31,8 @@ static bool take_reading(void *context, const struct job_reading_row *row)
     if (all->count == JOB_MAX_READINGS)
         return false;
     struct reading *to = &all->of[all->count++];
-    snprintf(to->role, sizeof to->role, "%.39s", row->role);
+    snprintf(to->role, sizeof to->role, "%s", row->role);
+    to->role[text_cut(to->role, sizeof to->role)] = '\0';
     to->record = strdup(row->record);
     to->arm = job_reading_arm(row, &to->result);
     return true;

@@ -119,6 +119,7 @@ bool plan_fail(struct plan_trouble *trouble, int line, const char *format, ...)
     trouble->line = line;
     vsnprintf(trouble->text, sizeof trouble->text, format, args);
     va_end(args);
+    trouble->text[text_cut(trouble->text, sizeof trouble->text)] = '\0';
     return false;
 }
 
@@ -136,7 +137,8 @@ bool plan_text_is_plain(const char *text)
 static bool fact_is_text(const char *name, const char *value, struct plan_trouble *trouble)
 {
     if (fact_rank(name) < 0)
-        return plan_fail(trouble, 0, "there is no hardware called \"%.40s\"", name);
+        return plan_fail(trouble, 0, "there is no hardware called \"%.*s\"", text_cut(name, 40),
+                         name);
     if (value && (!*value || strlen(value) > PLAN_MAX_TEXT || !text_is_clean_lines(value) ||
                   strchr(value, ';')))
         return plan_fail(trouble, 0, "\"%s\" needs a value in plain words, without \";\"", name);
@@ -150,14 +152,15 @@ static bool is_thread(const char *value, struct plan_trouble *trouble)
     return thread_pitch(value, &pitch_mm) ||
            plan_fail(
                trouble, 0,
-               "\"thread\" is one such as M2, M3 fine, M2x0.4, 0.4 mm or 56 tpi, not \"%.40s\"",
-               value);
+               "\"thread\" is one such as M2, M3 fine, M2x0.4, 0.4 mm or 56 tpi, not \"%.*s\"",
+               text_cut(value, 40), value);
 }
 
 static bool is_step(double turns, const char *value, struct plan_trouble *trouble)
 {
     return turns == 0.5 || turns == 1 ||
-           plan_fail(trouble, 0, "\"step-turns\" is 0.5 or 1, not \"%.40s\"", value);
+           plan_fail(trouble, 0, "\"step-turns\" is 0.5 or 1, not \"%.*s\"", text_cut(value, 40),
+                     value);
 }
 
 bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble *trouble)
@@ -175,14 +178,15 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
         return strcmp(name, "thread") != 0 || is_thread(value, trouble);
     bool parsed = number_parse(value, &number);
     if (!parsed && quantity_has_comma(value))
-        return plan_fail(trouble, 0, "\"%s\": \"%.40s\" %s", name, value,
+        return plan_fail(trouble, 0, "\"%s\": \"%.*s\" %s", name, text_cut(value, 40), value,
                          quantity_fault_says(QUANTITY_COMMA));
     double size = parsed && rule->form == SIGNED ? fabs(number) : number;
     if (!parsed || size < rule->least || size > rule->most ||
         (rule->form == WHOLE && number != floor(number)))
-        return plan_fail(trouble, 0, "\"%s\" is a %s from %g to %g%s, not \"%.40s\"", rule->name,
+        return plan_fail(trouble, 0, "\"%s\" is a %s from %g to %g%s, not \"%.*s\"", rule->name,
                          rule->form == WHOLE ? "whole number" : "number", rule->least, rule->most,
-                         rule->form == SIGNED ? ", with either sign" : "", value);
+                         rule->form == SIGNED ? ", with either sign" : "", text_cut(value, 40),
+                         value);
     return strcmp(name, "step-turns") != 0 || is_step(number, value, trouble);
 }
 

@@ -86,9 +86,9 @@ static bool set_kind(struct reader *r, const char *value)
     if (!plan_kind_by_word(value, &r->station->kind))
         return plan_fail(
             r->trouble, r->line,
-            "\"%.40s\" is no kind; the kinds are square, parallel, level, centred, angle, "
+            "\"%.*s\" is no kind; the kinds are square, parallel, level, centred, angle, "
             "link pair and confirm",
-            value);
+            text_cut(value, 40), value);
     r->have_kind = true;
     return true;
 }
@@ -99,11 +99,11 @@ static bool set_number(struct reader *r, double *field, bool *have, const char *
     if (*have)
         return plan_fail(r->trouble, r->line, "\"%s:\" is given twice", name);
     if (quantity_has_comma(value))
-        return plan_fail(r->trouble, r->line, "\"%s:\" \"%.40s\" %s", name, value,
-                         quantity_fault_says(QUANTITY_COMMA));
+        return plan_fail(r->trouble, r->line, "\"%s:\" \"%.*s\" %s", name, text_cut(value, 40),
+                         value, quantity_fault_says(QUANTITY_COMMA));
     if (!number_parse(value, field) || *field < least || *field > most)
-        return plan_fail(r->trouble, r->line, "\"%s:\" is a number from %g to %g, not \"%.40s\"",
-                         name, least, most, value);
+        return plan_fail(r->trouble, r->line, "\"%s:\" is a number from %g to %g, not \"%.*s\"",
+                         name, least, most, text_cut(value, 40), value);
     *have = true;
     return true;
 }
@@ -116,7 +116,8 @@ static bool set_rests_on(struct reader *r, char *value)
         int on = plan_find(&r->plan, word);
         if (on < 0 || on == r->plan.count - 1)
             return plan_fail(r->trouble, r->line,
-                             "there is no station \"%.60s\" above this one to rest on", word);
+                             "there is no station \"%.*s\" above this one to rest on",
+                             text_cut(word, 60), word);
         if (!plan_add_rest(r->station, on))
             return plan_no_memory(r->trouble);
     }
@@ -128,13 +129,15 @@ static bool set_facts(struct reader *r, char *value)
     char *rest = value, *pair;
     while ((pair = strsep(&rest, ";"))) {
         char *equals = strchr(pair, '=');
+        pair = trimmed(pair);
         if (!equals)
-            return plan_fail(r->trouble, r->line, "hardware reads \"name = value\", not \"%.40s\"",
-                             trimmed(pair));
+            return plan_fail(r->trouble, r->line, "hardware reads \"name = value\", not \"%.*s\"",
+                             text_cut(pair, 40), pair);
         *equals = '\0';
         char *name = trimmed(pair);
         if (plan_fact(r->station, name))
-            return plan_fail(r->trouble, r->line, "hardware \"%.40s\" is given twice", name);
+            return plan_fail(r->trouble, r->line, "hardware \"%.*s\" is given twice",
+                             text_cut(name, 40), name);
         char *words = trimmed(equals + 1);
         if (!(r->kept ? plan_keep_fact(r->station, name, words, r->trouble)
                       : plan_set_fact(r->station, name, words, r->trouble))) {
@@ -165,11 +168,10 @@ static bool station_field(struct reader *r, const char *name, char *value)
         return set_rests_on(r, value);
     if (strcmp(name, "hardware") == 0)
         return set_facts(r, value);
-    return plan_fail(
-        r->trouble, r->line,
-        "\"%.40s\" is no field of a station; they are title, part, kind, do, rests on, "
-        "target, tolerance and hardware",
-        name);
+    return plan_fail(r->trouble, r->line,
+                     "\"%.*s\" is no field of a station; they are title, part, kind, do, rests on, "
+                     "target, tolerance and hardware",
+                     text_cut(name, 40), name);
 }
 
 static bool plan_field(struct reader *r, const char *name, const char *value)
@@ -179,7 +181,8 @@ static bool plan_field(struct reader *r, const char *name, const char *value)
     if (strcmp(name, "about") == 0)
         return set_text(r, &r->plan.about, name, value);
     return plan_fail(r->trouble, r->line,
-                     "\"%.40s:\" stands before the first station; only plan and about may", name);
+                     "\"%.*s:\" stands before the first station; only plan and about may",
+                     text_cut(name, 40), name);
 }
 
 /* Checks the station that ends here and fills in what it left to defaults. */
@@ -220,7 +223,8 @@ static bool start_station(struct reader *r, char *heading)
     char *key = trimmed(heading + 1);
     if (!key_is_sound(key))
         return plan_fail(r->trouble, r->line,
-                         "\"%.60s\" is no key: use a to z, 0 to 9 and \"-\", at most 60", key);
+                         "\"%.*s\" is no key: use a to z, 0 to 9 and \"-\", at most 60",
+                         text_cut(key, 60), key);
     if (plan_find(&r->plan, key) >= 0)
         return plan_fail(r->trouble, r->line, "there are two stations \"%s\"", key);
     char *copy = strdup(key);

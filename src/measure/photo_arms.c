@@ -1,5 +1,6 @@
 #include "photo_arms.h"
 
+#include "base/clean_text.h"
 #include "base/message.h"
 #include "measure_photo.h"
 #include "result/reasons.h"
@@ -55,5 +56,6 @@ int photo_arms_missing(const char *path, const char *first, const char *last, co
         snprintf(arms, sizeof arms, "arm %s alone", first);
     else
         snprintf(arms, sizeof arms, "arms %s to %s", first, last);
-    return fail_unusable("%s: there is no arm %.40s in this photo; it shows %s.", path, name, arms);
+    return fail_unusable("%s: there is no arm %.*s in this photo; it shows %s.", path,
+                         text_cut(name, 40), name, arms);
 }

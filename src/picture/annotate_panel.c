@@ -2,6 +2,7 @@
  * number and what to do, in type that a phone at arm's length still shows. */
 #include "annotate_internal.h"
 #include "arithmetic/direction.h"
+#include "base/clean_text.h"
 #include "drawing/lettering.h"
 #include "result/arm_uncertainty.h"
 #include "result/measure_words.h"
@@ -415,10 +416,10 @@ static void fit_name(cairo_t *cr, const char *name, double width_mm, char *out, 
 {
     size_t full = strlen(name);
     snprintf(out, size, "%s", name);
+    out[text_cut(out, size)] = '\0';
     for (size_t kept = full; kept > 0 && lettering_width(cr, &small, out) > width_mm; kept--) {
-        size_t head = character_start(name, kept / 2);
         size_t tail = character_start(name, full - (kept - kept / 2));
-        snprintf(out, size, "%.*s…%s", (int)head, name, name + tail);
+        snprintf(out, size, "%.*s…%s", text_cut(name, kept / 2), name, name + tail);
     }
 }
 
