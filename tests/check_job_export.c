@@ -193,6 +193,9 @@ START_TEST(what_no_job_holds_is_told)
          json_string("\xc2\x9b"
                      "2J"),
          "control characters in \"note\""},
+        {"entry", 2, "at", json_string("x"), "the time of entry 3 is none, \"x\""},
+        {"entry", 2, "at", json_string(""), "the time of entry 3 is none, \"\""},
+        {"entry", 2, "at", json_string("2026-02-30T14:05:00Z"), "the time of entry 3 is none"},
         {"station", 1, "tolerance", json_real(-5), "cannot have the tolerance -5"},
         {"station", 2, "target", json_real(1e308), "cannot have the target 1e+308"},
         {"measurement", 0, "value", json_real(1e308), "entry 3 are no measurement"},

@@ -56,6 +56,38 @@ START_TEST(years_have_four_digits)
 }
 END_TEST
 
+/* Dates that the Gregorian calendar lacks (ISO 8601-1:2019, 4.2.1), other forms of that standard,
+ * and what runs past a buffer that is taken to hold a time. */
+static const char *const no_times[] = {
+    "",
+    "x",
+    "2026-03-01",
+    "2026-03-01 14:05:00Z",
+    "2026-03-01T14:05:00",
+    "2026-03-01T14:05:00+00:00",
+    "2026-03-01T14:05:00Zx",
+    " 2026-03-01T14:05:00Z",
+    "2026-3-01T14:05:00Z",
+    "2026-02-29T14:05:00Z",
+    "2026-13-01T14:05:00Z",
+    "2026-03-01T24:05:00Z",
+    "2026-03-01T14:05:60Z",
+    "1969-12-31T23:59:59Z",
+};
+
+START_TEST(only_what_it_writes_is_a_time)
+{
+    char text[UTC_SHOWN];
+    for (size_t i = 0; i < sizeof sound / sizeof sound[0]; i++)
+        ck_assert(utc_is_text(sound[i].text));
+    for (size_t i = 0; i < sizeof no_times / sizeof no_times[0]; i++) {
+        ck_assert_msg(!utc_is_text(no_times[i]), "\"%s\"", no_times[i]);
+        ck_assert_str_eq(utc_shown(no_times[i], text), no_times[i]);
+    }
+    ck_assert_str_eq(utc_shown("2000-02-29T14:05:59Z", text), "2000-02-29 14:05 UTC");
+}
+END_TEST
+
 START_TEST(lens_profiles_go_by_the_same_clock)
 {
     struct vision_photo_info photo = {0};
@@ -76,6 +108,7 @@ int main(void)
                         (int)(sizeof faults / sizeof *faults));
     tcase_add_test(t, an_empty_one_is_none);
     tcase_add_test(t, years_have_four_digits);
+    tcase_add_test(t, only_what_it_writes_is_a_time);
     tcase_add_test(t, lens_profiles_go_by_the_same_clock);
     suite_add_tcase(suite, t);
     return run_suite(suite);

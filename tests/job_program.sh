@@ -137,6 +137,7 @@ expect 2 "one line of plain words" $job hardware a.job rudder-horn "part= "
 expect 0 "NEXT  Rudder moves freely" $job status a.job
 expect 0 '"next": "rudder-binding"' $job status a.job --json
 expect 0 "propeller in the box" $job history a.job
+expect 0 " $(date -u +%Y-%m-)[0-3][0-9] [0-2][0-9]:[0-5][0-9] UTC  anna *created" $job history a.job
 expect 2 "no option --who" $job status a.job --who anna
 expect 0 "Noted" $job note a.job rudder-horn "new screw"
 expect 0 "marked" $job mark a.job "first flight"

@@ -3,6 +3,7 @@
 #include "exit_status.h"
 #include "message.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,6 +14,22 @@ bool utc_text(time_t when, char text[UTC_TEXT])
     struct tm utc;
     return when >= 0 && when <= LAST_SECOND && gmtime_r(&when, &utc) &&
            strftime(text, UTC_TEXT, "%Y-%m-%dT%H:%M:%SZ", &utc) > 0;
+}
+
+bool utc_is_text(const char *text)
+{
+    struct tm utc = {0};
+    char again[UTC_TEXT];
+    const char *end = strptime(text, "%Y-%m-%dT%H:%M:%SZ", &utc);
+    return end && utc_text(timegm(&utc), again) && strcmp(text, again) == 0;
+}
+
+const char *utc_shown(const char *at, char text[UTC_SHOWN])
+{
+    if (!utc_is_text(at))
+        return at;
+    snprintf(text, UTC_SHOWN, "%.10s %.5s UTC", at, at + 11);
+    return text;
 }
 
 /* false when it is not set, or not sound. */

@@ -2,6 +2,7 @@
 #include "base/answer.h"
 #include "base/paragraph.h"
 #include "base/shell_word.h"
+#include "base/utc_clock.h"
 #include "job/job_advice.h"
 #include "job_command.h"
 
@@ -183,13 +184,14 @@ int job_command_history(const struct job_words_given *given)
     struct job_log_row row;
     int status;
     bool signs = false;
+    char when[UTC_SHOWN];
     struct job *job = job_command_open(given, JOB_READ, &status);
     if (!job)
         return status;
     struct job_log *log = job_log_open(job, given->count > 1 ? given->words[1] : NULL);
     while (log && job_log_next(log, &row)) {
         signs |= strcmp(row.kind, "measured") == 0;
-        printf("%4lld  %.10s %.5s  %-10s %s", (long long)row.id, row.at, row.at + 11, row.who,
+        printf("%4lld  %s  %-10s %s", (long long)row.id, utc_shown(row.at, when), row.who,
                row.kind);
         if (*row.key)
             printf("%*s %s", 9 - (int)strlen(row.kind), "", row.key);

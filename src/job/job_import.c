@@ -1,5 +1,6 @@
 /* Reading an export back. */
 #include "base/clean_text.h"
+#include "base/utc_clock.h"
 #include "job_export.h"
 #include "job_sql.h"
 #include "job_tables.h"
@@ -124,6 +125,18 @@ static bool acts_fit(struct job *job)
                : job->trouble == JOB_OK;
 }
 
+static bool times_fit(struct job *job)
+{
+    sqlite3_stmt *s = job_query(job, "SELECT at, id FROM entry", "");
+    while (job_row(job, s)) {
+        const char *at = (const char *)sqlite3_column_text(s, 0);
+        if (at && !utc_is_text(at))
+            bad(job, "the time of entry %lld is none, \"%.*s\"",
+                (long long)sqlite3_column_int64(s, 1), text_cut(at, 40), at);
+    }
+    return job_finish(job, s);
+}
+
 /* Of withdrawn measurements too, which no view of the job holds. */
 static bool numbers_fit(struct job *job)
 {
@@ -185,8 +198,8 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && acts_fit(job) && numbers_fit(job) && facts_fit(job) && plans_fit(job) &&
-           job_photos(job, 0, take_photo, &list);
+    good = good && acts_fit(job) && times_fit(job) && numbers_fit(job) && facts_fit(job) &&
+           plans_fit(job) && job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);

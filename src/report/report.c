@@ -3,6 +3,7 @@
 
 #include "arithmetic/direction.h"
 #include "base/cautions.h"
+#include "base/utc_clock.h"
 #include "job/job_advice.h"
 #include "job/job_compare.h"
 #include "job/job_finding.h"
@@ -83,10 +84,10 @@ static void release(struct writing *w, struct strings *s)
     *s = (struct strings){0};
 }
 
-/* "2026-03-01 14:05 UTC" from "2026-03-01T14:05:00Z". */
 static const char *when(struct strings *s, const char *at)
 {
-    return strlen(at) >= 16 ? make(s, "%.10s %.5s UTC", at, at + 11) : at;
+    char text[UTC_SHOWN];
+    return make(s, "%s", utc_shown(at, text));
 }
 
 /* ---- Cover -------------------------------------------------------------------------------- */
