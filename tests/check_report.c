@@ -7,6 +7,7 @@
 #include "job_maker.h"
 #include "report/report.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -318,8 +319,45 @@ START_TEST(a_full_disk_shows)
     if (!to)
         return;
     ck_assert(!report_write(job, report_html_open(to, "Title"), false, NULL));
+    ck_assert_int_eq(errno, ENOSPC);
     ck_assert(!report_write(job, report_pdf_open(to, "Title", 0), false, NULL));
+    ck_assert_int_eq(errno, ENOSPC);
     fclose(to);
+}
+END_TEST
+
+/* The name of a mark, as long as one may be, in letters of two bytes: at any length before them, it
+ * stands whole in the heading. */
+START_TEST(a_long_name_stands_whole_in_the_pdf)
+{
+    char name[PLAN_MAX_TEXT + 1] = "";
+    struct job_view view;
+    struct job_comparison c;
+    ck_assert(job_view_load(job, 0, &view));
+    for (int ahead = 0; ahead < 2; ahead++) {
+        size_t length = (size_t)snprintf(name, sizeof name, "%s", ahead ? "a" : "");
+        for (; length + 2 <= PLAN_MAX_TEXT; length += 2)
+            memcpy(name + length, "é", 3);
+        ck_assert(job_compare(&view, &view, name, &c));
+        FILE *sink = fopen("/dev/null", "wb");
+        errno = 0;
+        ck_assert_msg(report_write(job, report_pdf_open(sink, "Title", 0), false, &c), "%s",
+                      strerror(errno));
+        fclose(sink);
+        job_comparison_clear(&c);
+    }
+    job_view_clear(&view);
+}
+END_TEST
+
+/* What is wrong is told, and not what went wrong before it. */
+START_TEST(text_that_no_pdf_holds_is_told_as_such)
+{
+    FILE *sink = fopen("/dev/null", "wb");
+    errno = ENOENT;
+    ck_assert(!report_write(job, report_pdf_open(sink, "Title \xc3", 0), false, NULL));
+    ck_assert_int_eq(errno, EILSEQ);
+    fclose(sink);
 }
 END_TEST
 
@@ -579,6 +617,8 @@ int main(void)
     tcase_add_test(all, what_was_not_done_again_is_a_list);
     tcase_add_test(all, the_table_begins_high_on_the_first_page);
     tcase_add_test(all, a_full_disk_shows);
+    tcase_add_test(all, a_long_name_stands_whole_in_the_pdf);
+    tcase_add_test(all, text_that_no_pdf_holds_is_told_as_such);
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);

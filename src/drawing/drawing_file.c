@@ -2,6 +2,7 @@
 
 #include "arithmetic/inch.h"
 #include "base/safe_file.h"
+#include "cairo_good.h"
 #include "pdf_true_size.h"
 #include "png_write.h"
 
@@ -24,18 +25,6 @@ enum drawing_format drawing_format_of(const char *path)
         if (length > 4 && strcasecmp(path + length - 4, suffixes[i]) == 0)
             return (enum drawing_format)i;
     return DRAWING_UNKNOWN;
-}
-
-/* errno for a cairo status: only what the caller can tell a person about. */
-static bool cairo_is_good(cairo_status_t status)
-{
-    if (status == CAIRO_STATUS_SUCCESS)
-        return true;
-    if (status == CAIRO_STATUS_NO_MEMORY)
-        errno = ENOMEM;
-    else if (status != CAIRO_STATUS_WRITE_ERROR || errno == 0)
-        errno = EIO;
-    return false;
 }
 
 static cairo_status_t write_to_stream(void *stream, const unsigned char *bytes, unsigned int size)

@@ -2,9 +2,11 @@
  * cairo writes each page out when it is shown, so only the photos of one page are held. */
 #include "report.h"
 
+#include "drawing/cairo_good.h"
 #include "drawing/lettering.h"
 
 #include <cairo-pdf.h>
+#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -60,7 +62,8 @@ struct pdf {
     unsigned char *blank; /* pixels that every photo's surface shares and nothing reads or writes */
     cairo_surface_t *shown[PAGE_PICTURES]; /* on this page */
     int shown_count;
-    char waiting_title[200], waiting_lead[500]; /* "": no heading waits */
+    char *waiting_title, *waiting_lead; /* NULL: no heading waits */
+    int fault;                          /* errno of what failed first; 0: nothing yet */
 };
 
 static struct pdf *pdf_of(struct report *r)
@@ -167,7 +170,8 @@ static void end_pictures(struct pdf *p)
 
 static void put_heading(struct pdf *p)
 {
-    const char *title = p->waiting_title, *lead = p->waiting_lead;
+    char *title = p->waiting_title, *lead = p->waiting_lead;
+    p->waiting_title = p->waiting_lead = NULL;
     if (p->y > TOP_MM)
         p->y += 6;
     rule(p, p->y, 0.45, REPORT_INK, 1);
@@ -177,17 +181,20 @@ static void put_heading(struct pdf *p)
     if (*lead)
         p->y += set_text(p, &body, REPORT_QUIET, LEFT_MM, p->y, LEAD_MM, false, lead, true);
     p->y += 2.5;
-    p->waiting_title[0] = '\0';
+    free(title);
+    free(lead);
 }
 
 /* Makes room for height_mm, and for a heading that waits, on this page or the next. true when a
  * page was begun. */
 static bool need(struct pdf *p, double height_mm)
 {
-    bool waits = p->waiting_title[0] != '\0', begun = false;
+    bool waits = p->waiting_title, begun = false;
     if (waits)
-        height_mm +=
-            19.5 + set_text(p, &body, REPORT_QUIET, 0, 0, LEAD_MM, false, p->waiting_lead, false);
+        height_mm += 11.5 +
+                     set_text(p, &heading, REPORT_INK, 0, 0, REPORT_WIDTH_MM, false,
+                              p->waiting_title, false) +
+                     set_text(p, &body, REPORT_QUIET, 0, 0, LEAD_MM, false, p->waiting_lead, false);
     if (p->y + height_mm > BOTTOM_MM) {
         new_page(p);
         begun = true;
@@ -310,8 +317,14 @@ static void section(struct report *r, const char *title, const char *lead)
     struct pdf *p = pdf_of(r);
     end_pictures(p);
     need(p, 0);
-    snprintf(p->waiting_title, sizeof p->waiting_title, "%s", title);
-    snprintf(p->waiting_lead, sizeof p->waiting_lead, "%s", lead);
+    p->waiting_title = strdup(title);
+    p->waiting_lead = strdup(lead);
+    if (p->waiting_title && p->waiting_lead)
+        return;
+    free(p->waiting_title);
+    free(p->waiting_lead);
+    p->waiting_title = p->waiting_lead = NULL;
+    p->fault = p->fault ? p->fault : ENOMEM;
 }
 
 static void list(struct report *r, const char *const *items, int count)
@@ -655,29 +668,48 @@ static void station_end(struct report *r)
     end_pictures(pdf_of(r));
 }
 
+static void note_fault(struct pdf *p, bool good)
+{
+    if (!good && !p->fault)
+        p->fault = errno ? errno : EIO;
+}
+
+/* Ends the file and notes whether all of it is there. */
+static void end_file(struct pdf *p)
+{
+    cairo_status_t drawn = cairo_status(p->cr);
+    cairo_destroy(p->cr);
+    cairo_surface_finish(p->surface);
+    note_fault(p, cairo_is_good(drawn));
+    note_fault(p, cairo_is_good(cairo_surface_status(p->surface)));
+    cairo_surface_destroy(p->surface);
+    errno = 0;
+    note_fault(p, !p->to || (fflush(p->to) == 0 && !ferror(p->to)));
+}
+
 static bool finish(struct report *r)
 {
     struct pdf *p = pdf_of(r);
     need(p, 0);
     end_page(p);
-    bool good = cairo_status(p->cr) == CAIRO_STATUS_SUCCESS;
-    cairo_destroy(p->cr);
-    cairo_surface_finish(p->surface);
-    good = good && cairo_surface_status(p->surface) == CAIRO_STATUS_SUCCESS;
-    cairo_surface_destroy(p->surface);
-    good = good && (!p->to || (!ferror(p->to) && fflush(p->to) == 0));
+    end_file(p);
     if (p->count_out)
         *p->count_out = p->page;
+    int fault = p->fault;
+    free(p->waiting_title);
+    free(p->waiting_lead);
     free(p->blank);
     free(p);
-    return good;
+    errno = fault ? fault : errno;
+    return !fault;
 }
 
 static cairo_status_t take(void *context, const unsigned char *bytes, unsigned size)
 {
     struct pdf *p = context;
-    return !p->to || fwrite(bytes, 1, size, p->to) == size ? CAIRO_STATUS_SUCCESS
-                                                           : CAIRO_STATUS_WRITE_ERROR;
+    bool good = !p->to || fwrite(bytes, 1, size, p->to) == size;
+    note_fault(p, good);
+    return good ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
 static struct report *open_pdf(FILE *to, const char *title, int pages, int *count)
