@@ -305,6 +305,24 @@ START_TEST(angles_are_compared_the_short_way_round)
     assert_near(standing[THROTTLE].off, 1.5, 1e-12);
     assert_near(job_difference(PLAN_ANGLE, 359, 1), -2, 1e-12);
     assert_near(job_difference(PLAN_PAIR, 359, 1), 358, 1e-12);
+    assert_near(job_difference(PLAN_CENTRED, 100, -100), -160, 1e-12);
+}
+END_TEST
+
+/* How far off square an arm is repeats every 90 degrees, how far off parallel a line without a head
+ * every 180: an arm that turns 0.2 degrees past the end has turned 0.2 degrees. */
+START_TEST(a_move_past_the_end_of_the_scale_is_as_small_as_it_is)
+{
+    assert_near(job_difference(PLAN_SQUARE, -44.9, 44.9), 0.2, 1e-12);
+    assert_near(job_difference(PLAN_LEVEL, 44.9, -44.9), -0.2, 1e-12);
+    assert_near(job_difference(PLAN_PARALLEL, -44.9, 44.9), -89.8, 1e-12);
+    assert_near(job_difference(PLAN_PARALLEL, -89.9, 89.9), 0.2, 1e-12);
+    do_chain();
+    measure(HORN, 44.9, 0.05);
+    measure(CRANK, 0.1, 0.05);
+    measure(HORN, -44.9, 0.05);
+    replay();
+    ck_assert_int_eq(standing[CRANK].cause, -1);
 }
 END_TEST
 
@@ -358,6 +376,7 @@ int main(void)
     tcase_add_test(all, what_is_asked_to_be_checked_marks_itself_alone);
     tcase_add_test(all, a_station_whose_ground_was_withdrawn_is_to_be_checked_again);
     tcase_add_test(all, angles_are_compared_the_short_way_round);
+    tcase_add_test(all, a_move_past_the_end_of_the_scale_is_as_small_as_it_is);
     tcase_add_test(all, random_histories_keep_the_rules);
     suite_add_tcase(suite, all);
     return run_suite(suite);

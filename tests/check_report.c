@@ -8,6 +8,7 @@
 #include "report/report.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -512,6 +513,8 @@ static const struct {
     /* unrounded it moved by 0.12, which would stand as -0.1 between +0.3 and +0.1 */
     {0.26, 0.14, 0.08, 0.3, 0.1, -0.2, 0.3, JOB_SAME},
     {-0.13, 0.06, 0.11, -0.1, 0.1, 0.2, 0.3, JOB_SAME},
+    /* past the end of what can be off square */
+    {44.9, -44.9, 0.1, 44.9, -44.9, 0.2, 0.3, JOB_SAME},
     /* a tie is rounded as it is printed: 0.25 is shown as 0.2 */
     {0.25, 0.75, 0.25, 0.2, 0.8, 0.6, 0.7, JOB_SAME},
     /* U = sqrt(2) 0.184 = 0.2602: 0.262 is more, but nobody should call it */
@@ -532,7 +535,8 @@ START_TEST(a_row_of_the_comparison_adds_up)
     ck_assert(job_view_load(job, 0, &now));
     ck_assert(job_compare(&then, &now, "x", &c));
     const struct job_comparison_row *row = row_of(&c, "horn");
-    assert_near(row->shown_moved, moves[_i].shown_now - moves[_i].shown_then, 1e-9);
+    double difference = moves[_i].shown_now - moves[_i].shown_then;
+    assert_near(row->shown_moved, remainder(difference, 90), 1e-9); /* off square: mod 90 */
     assert_near(row->shown_moved, moves[_i].shown_moved, 1e-9);
     assert_near(row->shown_expanded, moves[_i].shown_u, 1e-9);
     ck_assert_str_eq(job_change_words(row->change), job_change_words(moves[_i].change));

@@ -5,11 +5,10 @@
 /* Below this length the sum is rounding error and points nowhere. */
 static const double no_resultant = 1e-12;
 
-/* deg - k period, in (-period / 2, period / 2]. */
-static double wrap(double deg, double period)
+double direction_wrap(double deg, double period_deg)
 {
-    double rest = remainder(deg, period); /* exact; a tie may come out as -period / 2 */
-    return rest <= -period / 2 ? rest + period : rest;
+    double rest = remainder(deg, period_deg); /* exact; a tie may come out as -period / 2 */
+    return rest <= -period_deg / 2 ? rest + period_deg : rest;
 }
 
 double direction_normal(double deg)
@@ -22,12 +21,12 @@ double direction_normal(double deg)
 
 double direction_turn(double deg)
 {
-    return wrap(deg, 360);
+    return direction_wrap(deg, 360);
 }
 
 double direction_deviation(double deg)
 {
-    return wrap(deg, 90);
+    return direction_wrap(deg, 90);
 }
 
 double direction_square(double deg)
@@ -49,7 +48,7 @@ bool direction_mean(const double *deg, size_t n, double period_deg, struct direc
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(deg[i]))
             return false;
-        double angle = 2 * M_PI * wrap(deg[i], period_deg) / period_deg;
+        double angle = 2 * M_PI * direction_wrap(deg[i], period_deg) / period_deg;
         c += cos(angle);
         s += sin(angle);
     }

@@ -8,6 +8,8 @@
 /* Radians of a degree, for sines and the like: angle_deg * RAD_PER_DEG, angle_rad / RAD_PER_DEG. */
 #define RAD_PER_DEG 0.017453292519943295769
 
+/* deg less whole periods, in (-period / 2, period / 2]. */
+double direction_wrap(double deg, double period_deg);
 /* The same direction in [0, 360). */
 double direction_normal(double deg);
 /* The same turn in (-180, 180]. */

@@ -25,9 +25,15 @@ bool job_finding_fits(double value, double u, double coverage)
            coverage <= JOB_COVERAGE_MOST;
 }
 
+/* After how many degrees a kind's finding comes again: what job_finding.h says of each. */
+static double period_deg(enum plan_kind kind)
+{
+    return kind == PLAN_SQUARE || kind == PLAN_LEVEL ? 90 : kind == PLAN_PARALLEL ? 180 : 360;
+}
+
 double job_difference(enum plan_kind kind, double a, double b)
 {
-    return kind == PLAN_PAIR ? a - b : direction_turn(a - b);
+    return kind == PLAN_PAIR ? a - b : direction_wrap(a - b, period_deg(kind));
 }
 
 /* above[s * n + a]: station s rests on station a, directly or through others. */

@@ -78,7 +78,9 @@ bool job_replay(const struct plan *plan, const struct job_event *events, int n,
  * alone. -1 when all is done. */
 int job_next(const struct plan *plan, const struct job_standing *standing);
 
-/* a - b; for angles the shorter way round, in (-180, 180]. */
+/* a - b; for angles the shorter way round, in half a turn of what the kind's finding repeats after:
+ * (-45, 45] for square and level, where -44.9 and 44.9 are 0.2 apart; (-90, 90] for parallel;
+ * (-180, 180] for centred and angle. */
 double job_difference(enum plan_kind kind, double a, double b);
 
 #endif
