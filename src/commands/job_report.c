@@ -17,6 +17,8 @@
 #include <string.h>
 #include <strings.h>
 
+static const char no_memory[] = "there is not enough memory; close other programs and try again.";
+
 static bool ends_in(const char *path, const char *suffix)
 {
     size_t length = strlen(path), tail = strlen(suffix);
@@ -70,7 +72,7 @@ static bool against_load(struct job *job, const char *since, const char *other, 
         job_compare(&a->then, &a->now, since ? since : other, &a->comparison))
         return true;
     if (job_trouble(job) == JOB_OK)
-        *status = fail_trouble("there is not enough memory.");
+        *status = fail_trouble(no_memory);
     against_clear(a);
     return false;
 }
@@ -95,6 +97,7 @@ static bool write_report(struct job *job, FILE *to, const struct job_words_given
     return r && report_write(job, r, given->all, comparison);
 }
 
+/* NULL: see the job's trouble, else there is no memory. */
 static char *report_title(struct job *job)
 {
     struct job_view view;
@@ -113,7 +116,7 @@ static int make_report(struct job *job, const struct job_words_given *given,
     struct safe_file file;
     char *title = report_title(job);
     if (!title)
-        return EXIT_TROUBLE;
+        return job_trouble(job) != JOB_OK ? EXIT_TROUBLE : fail_trouble(no_memory);
     if (!safe_file_open(&file, given->output)) {
         free(title);
         return fail_unwritten(given->output, errno, "-o FILE");
