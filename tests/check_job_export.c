@@ -4,11 +4,14 @@
 #include "job/job_export.h"
 #include "job_maker.h"
 
+#include <glob.h>
 #include <jansson.h>
+#include <signal.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 static const char *const plan_text = "plan: small\nabout: with \"quotes\", commas and é\n"
@@ -23,6 +26,7 @@ static char *path, *out;
 /* A job with everything in it: findings with photos, refit, replan, note, mark, undo. */
 static void set_up(void)
 {
+    job_maker_as_a_program();
     folder = job_maker_folder();
     path = job_maker_path(folder, "a.job");
     out = job_maker_path(folder, "out");
@@ -116,6 +120,49 @@ static void rewrite(const char *name, const char *text)
     ck_assert_int_ge(written, 0);
     free(file);
 }
+
+/* How many folders in the making stand beside their place. */
+static size_t drafts_there(const char *pattern)
+{
+    glob_t found;
+    size_t count = glob(pattern, 0, NULL, &found) == 0 ? found.gl_pathc : 0;
+    globfree(&found);
+    return count;
+}
+
+/* Stopped later and later in the making, until it is done before: whole or not there. */
+START_TEST(an_export_that_is_stopped_leaves_nothing_behind)
+{
+    char *place = job_maker_path(folder, "stopped"), *drafts = job_maker_path(folder, "stopped.*");
+    int stopped = 0;
+    for (int round = 0; round < 60; round++) {
+        int status = 0;
+        bool ended = false;
+        pid_t child = fork();
+        if (child == 0) {
+            struct job *job = job_maker_open(path, JOB_READ);
+            _exit(job_export(job, place) ? 0 : 1);
+        }
+        while (!ended && drafts_there(drafts) == 0)
+            ended = waitpid(child, &status, WNOHANG) == child;
+        if (!ended) {
+            usleep((useconds_t)(50 * round));
+            kill(child, SIGTERM);
+            ck_assert_int_eq(waitpid(child, &status, 0), child);
+        }
+        stopped += WIFSIGNALED(status);
+        ck_assert(WIFSIGNALED(status) || (WIFEXITED(status) && WEXITSTATUS(status) == 0));
+        ck_assert_msg(drafts_there(drafts) == 0, "round %d leaves a folder", round);
+        if (access(place, F_OK) == 0) {
+            assert_same_folders(out, place);
+            job_maker_clean(place);
+        }
+    }
+    ck_assert_int_gt(stopped, 0);
+    free(place);
+    free(drafts);
+}
+END_TEST
 
 START_TEST(a_folder_that_is_no_export_is_told)
 {
@@ -306,6 +353,7 @@ int main(void)
     tcase_set_timeout(all, 120);
     tcase_add_test(all, a_round_trip_is_identical_to_the_byte);
     tcase_add_test(all, nothing_is_overwritten);
+    tcase_add_test(all, an_export_that_is_stopped_leaves_nothing_behind);
     tcase_add_test(all, a_folder_that_is_no_export_is_told);
     tcase_add_test(all, a_newer_export_is_told);
     tcase_add_test(all, a_photo_that_is_missing_or_another_is_told);

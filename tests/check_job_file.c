@@ -28,6 +28,7 @@ static struct job_signature by;
 
 static void set_up(void)
 {
+    job_maker_as_a_program();
     folder = job_maker_folder();
     path = job_maker_path(folder, "a.job");
     by = job_sign("tester");
@@ -189,6 +190,31 @@ START_TEST(a_job_given_up_leaves_nothing_behind)
 END_TEST
 
 /* ---- Recording ---------------------------------------------------------------------------- */
+
+/* Ctrl-C and the like while a job is being made and its journal stands beside it. */
+START_TEST(a_job_whose_making_is_stopped_leaves_nothing_behind)
+{
+    static const int stops[] = {SIGINT, SIGTERM, SIGHUP, SIGPIPE};
+    char *empty = job_maker_path(folder, "empty"), *new = job_maker_path(empty, "new.job");
+    ck_assert_int_eq(mkdir(empty, 0777), 0);
+    for (size_t i = 0; i < sizeof stops / sizeof stops[0]; i++) {
+        int status;
+        pid_t child = fork();
+        if (child == 0) {
+            struct job *job;
+            if (job_create(new, &job) == JOB_OK && job_begin(job) &&
+                job_run(job, "CREATE TABLE more (x)", ""))
+                raise(stops[i]);
+            _exit(1);
+        }
+        ck_assert_int_eq(waitpid(child, &status, 0), child);
+        ck_assert_msg(WIFSIGNALED(status) && WTERMSIG(status) == stops[i], "status %x", status);
+        ck_assert_msg(rmdir(empty) == 0 && mkdir(empty, 0777) == 0, "drafts are left in %s", empty);
+    }
+    free(empty);
+    free(new);
+}
+END_TEST
 
 START_TEST(a_station_that_waits_takes_nothing)
 {
@@ -914,6 +940,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(file, what_was_recorded_comes_back);
     tcase_add_test(file, an_existing_file_is_never_replaced);
     tcase_add_test(file, a_job_given_up_leaves_nothing_behind);
+    tcase_add_test(file, a_job_whose_making_is_stopped_leaves_nothing_behind);
     tcase_add_loop_test(file, every_older_version_comes_up_to_date, 1, job_version_now());
     tcase_add_test(file, an_older_version_that_cannot_be_written_is_told);
     tcase_add_test(work, a_station_that_waits_takes_nothing);

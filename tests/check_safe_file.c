@@ -2,6 +2,7 @@
  * threads write at once. */
 #include "base/safe_file.h"
 
+#include "base/drafts.h"
 #include "base/file_mode.h"
 #include "check_main.h"
 #include "parallel.h"
@@ -9,6 +10,7 @@
 #include <errno.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
@@ -194,6 +196,75 @@ START_TEST(a_program_that_is_stopped_leaves_what_was_there)
 }
 END_TEST
 
+#define MANY 300 /* more than there are places for single drafts */
+
+/* NULL when any of it cannot be made. */
+static struct draft_folder *build_folder(void)
+{
+    char place[100], name[100];
+    snprintf(place, sizeof place, "%s/built.XXXXXX", folder);
+    struct draft_folder *built = draft_folder_new(place);
+    bool good = built && draft_folder_add(built, "inner");
+    for (int i = 0; good && i < MANY; i++) {
+        snprintf(name, sizeof name, "%s%d", i % 2 ? "inner/" : "", i);
+        FILE *to = draft_folder_open(built, name);
+        good = to && fputs("half", to) >= 0 && fclose(to) == 0;
+    }
+    return good ? built : NULL;
+}
+
+START_TEST(a_folder_that_is_stopped_in_the_making_goes_with_all_in_it)
+{
+    int status;
+    pid_t child = fork_as_a_program();
+    if (child == 0) {
+        char *picture = NULL;
+        if (asprintf(&picture, "%s/a-XXXXXX.png", folder) > 0 && drafts_make(picture, 4) >= 0 &&
+            strcmp(strrchr(picture, '.'), ".png") == 0 && build_folder())
+            raise(stops[_i]);
+        _exit(0);
+    }
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert_msg(WIFSIGNALED(status) && WTERMSIG(status) == stops[_i], "status %d", status);
+}
+END_TEST
+
+START_TEST(a_folder_given_up_goes_and_one_that_has_its_name_stays)
+{
+    char path[100], command[120];
+    struct stat about;
+    draft_folder_end(build_folder(), false);
+    ck_assert_msg(rmdir(folder) == 0 && mkdir(folder, 0777) == 0, "something is left");
+    struct draft_folder *built = build_folder();
+    ck_assert_ptr_nonnull(built);
+    path_of(0, path);
+    ck_assert_int_eq(rename(draft_folder_place(built), path), 0);
+    draft_folder_end(built, true);
+    snprintf(command, sizeof command, "%s/inner/%d", path, MANY - 1);
+    ck_assert_int_eq(stat(command, &about), 0);
+    ck_assert_int_eq(about.st_size, 4);
+    snprintf(command, sizeof command, "rm -r '%s'", path);
+    ck_assert_int_eq(system(command), 0);
+}
+END_TEST
+
+/* What may be built at once is little; more is refused and leaves nothing. */
+START_TEST(folders_beyond_the_places_for_them_are_refused)
+{
+    char place[100];
+    struct draft_folder *built[64];
+    int count = 0;
+    snprintf(place, sizeof place, "%s/built.XXXXXX", folder);
+    while (count < 64 && (built[count] = draft_folder_new(place)))
+        count++;
+    ck_assert_int_lt(count, 64);
+    ck_assert_int_eq(errno, EMFILE);
+    while (count)
+        draft_folder_end(built[--count], false);
+    draft_folder_end(draft_folder_new(place), false);
+}
+END_TEST
+
 static void write_for_ever(void *context, size_t i)
 {
     for (;;)
@@ -329,6 +400,10 @@ int main(void)
     tcase_add_test(tcase, a_file_whose_place_is_taken_is_told);
     tcase_add_loop_test(tcase, a_program_that_is_stopped_leaves_what_was_there, 0,
                         sizeof stops / sizeof *stops);
+    tcase_add_loop_test(tcase, a_folder_that_is_stopped_in_the_making_goes_with_all_in_it, 0,
+                        sizeof stops / sizeof *stops);
+    tcase_add_test(tcase, a_folder_given_up_goes_and_one_that_has_its_name_stays);
+    tcase_add_test(tcase, folders_beyond_the_places_for_them_are_refused);
     tcase_add_test(tcase, threads_that_are_stopped_while_they_write_leave_whole_files);
     tcase_add_test(tcase, a_stop_that_is_ignored_stays_ignored);
     tcase_add_loop_test(tcase, a_job_or_a_photo_is_never_replaced, 0,

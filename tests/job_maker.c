@@ -2,10 +2,18 @@
 
 #include <check.h>
 #include <ftw.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+void job_maker_as_a_program(void)
+{
+    static const int stops[] = {SIGINT, SIGTERM, SIGHUP, SIGPIPE};
+    for (size_t i = 0; i < sizeof stops / sizeof stops[0]; i++)
+        signal(stops[i], SIG_DFL);
+}
 
 const char *job_maker_folder(void)
 {

@@ -4,6 +4,9 @@
 
 #include "job/job_store.h"
 
+/* Signals stop this process and its children as they stop a program: Check catches some of them
+ * itself. Before anything is made, which is when the program sets its own handlers. */
+void job_maker_as_a_program(void);
 /* A new empty folder; static storage, good until the next call. */
 const char *job_maker_folder(void);
 /* Removes it with all that is in it. */

@@ -259,6 +259,14 @@ expect 1 "too large. Nothing was recorded; make room there, or name another fold
 expect 1 "nowhere\" for the moment: No such file" \
     env TMPDIR="$folder/nowhere" "$armsquare" job measure room.job horn "$photo"
 expect 0 "0 of 1 good, 1 to do" $job status room.job
+# stopped while the picture waits to be recorded: it does not wait for ever. INT is what Ctrl-C sends;
+# a shell's background commands ignore that one.
+mkdir waiting
+TMPDIR="$folder/waiting" "$armsquare" job measure room.job horn "$photo" >out 2>&1 &
+while kill -0 $! 2>nothing && [ -z "$(ls waiting)" ]; do :; done
+kill -TERM $! 2>nothing
+wait $! 2>nothing
+[ -z "$(ls waiting)" ] || { echo "FAILED: left waiting: $(ls waiting)"; failed=$((failed + 1)); }
 # an old photo is no new measurement, under another name neither; one that was taken back is
 cp "$photo" renamed.jpg
 expect 3 '"renamed.jpg" was measured here as entry 2; take a new photo' $job measure n.job horn renamed.jpg

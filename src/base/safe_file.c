@@ -72,7 +72,7 @@ bool safe_file_open(struct safe_file *file, const char *path)
         file->draft_path = NULL;
         goto fail;
     }
-    fd = drafts_make(file->draft_path);
+    fd = drafts_make(file->draft_path, 0);
     if (fd < 0)
         goto fail;
     (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */

@@ -2,6 +2,7 @@
 #include "job_export.h"
 
 #include "base/clean_text.h"
+#include "base/drafts.h"
 #include "base/file_mode.h"
 #include "job_advice.h"
 #include "job_sql.h"
@@ -9,7 +10,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <ftw.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -187,16 +187,6 @@ static bool put_measurements(struct job *job, FILE *to, const struct job_view *v
 
 /* ---- The folder --------------------------------------------------------------------------- */
 
-static FILE *open_in(const char *folder, const char *name)
-{
-    char *path = NULL;
-    if (asprintf(&path, "%s/%s", folder, name) < 0)
-        return NULL;
-    FILE *to = fopen(path, "wbx");
-    free(path);
-    return to;
-}
-
 /* Closes a file and says whether all of it was written. */
 static bool finish_file(struct job *job, FILE *to, const char *name)
 {
@@ -205,11 +195,11 @@ static bool finish_file(struct job *job, FILE *to, const char *name)
     return good || job_fail(job, JOB_NOT_WRITTEN, name);
 }
 
-static bool write_file(struct job *job, const char *folder, const char *name,
+static bool write_file(struct job *job, struct draft_folder *folder, const char *name,
                        const struct job_view *view,
                        bool (*put)(struct job *job, FILE *to, const struct job_view *view))
 {
-    FILE *to = open_in(folder, name);
+    FILE *to = draft_folder_open(folder, name);
     if (!to)
         return job_fail(job, JOB_NOT_WRITTEN, name);
     bool good = put(job, to, view);
@@ -218,7 +208,7 @@ static bool write_file(struct job *job, const char *folder, const char *name,
 
 struct photo_writer {
     struct job *job;
-    const char *folder;
+    struct draft_folder *folder;
     FILE *to;
 };
 
@@ -233,40 +223,29 @@ static bool write_photo(void *context, const struct job_photo_row *row)
     struct photo_writer *writer = context;
     char name[48];
     job_photo_file(name, row->id, row->role, row->media);
-    writer->to = open_in(writer->folder, name);
+    writer->to = draft_folder_open(writer->folder, name);
     if (!writer->to)
         return job_fail(writer->job, JOB_NOT_WRITTEN, name);
     bool good = job_photo_stream(writer->job, row->id, write_piece, writer);
     return finish_file(writer->job, writer->to, name) && good;
 }
 
-static bool write_all(struct job *job, const char *folder)
+static bool write_all(struct job *job, struct draft_folder *folder)
 {
     struct job_view view;
     struct photo_writer writer = {job, folder, NULL};
-    char *photos = NULL;
     if (!job_begin_reading(job))
         return false;
     if (!job_view_load(job, 0, &view))
         return job_end(job, false);
-    bool good = asprintf(&photos, "%s/photos", folder) > 0 && mkdir(photos, 0777) == 0;
-    if (!good)
-        job_fail(job, JOB_NOT_WRITTEN, folder);
+    bool good = draft_folder_add(folder, "photos") ||
+                job_fail(job, JOB_NOT_WRITTEN, draft_folder_place(folder));
     good = good && write_file(job, folder, "job.json", &view, put_json) &&
            write_file(job, folder, "stations.csv", &view, put_stations) &&
            write_file(job, folder, "measurements.csv", &view, put_measurements) &&
            job_photos(job, 0, write_photo, &writer);
-    free(photos);
     job_view_clear(&view);
     return job_end(job, good);
-}
-
-static int remove_one(const char *path, const struct stat *about, int type, struct FTW *where)
-{
-    (void)about;
-    (void)type;
-    (void)where;
-    return remove(path);
 }
 
 /* All of it on disk, then under its name. */
@@ -287,19 +266,17 @@ static bool place_folder(struct job *job, const char *draft, const char *folder)
 
 bool job_export(struct job *job, const char *folder)
 {
-    char *draft = NULL;
+    char *place = NULL;
     size_t length = strlen(folder);
     while (length > 1 && folder[length - 1] == '/')
         length--;
-    if (asprintf(&draft, "%.*s.XXXXXX", (int)length, folder) < 0)
+    if (asprintf(&place, "%.*s.XXXXXX", (int)length, folder) < 0)
         return job_fail(job, JOB_NO_MEMORY, NULL);
-    if (!mkdtemp(draft)) {
-        free(draft);
+    struct draft_folder *draft = draft_folder_new(place);
+    free(place);
+    if (!draft)
         return job_fail(job, JOB_NOT_WRITTEN, folder);
-    }
-    bool good = write_all(job, draft) && place_folder(job, draft, folder);
-    if (!good)
-        nftw(draft, remove_one, 8, FTW_DEPTH | FTW_PHYS);
-    free(draft);
+    bool good = write_all(job, draft) && place_folder(job, draft_folder_place(draft), folder);
+    draft_folder_end(draft, good);
     return good;
 }

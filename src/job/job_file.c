@@ -1,5 +1,6 @@
 #include "job_file.h"
 
+#include "base/drafts.h"
 #include "base/exit_status.h"
 #include "base/file_mode.h"
 #include "base/message.h"
@@ -69,7 +70,8 @@ void job_close(struct job *job)
     sqlite3_close(job->db);
     if (job->draft)
         unlink(job->draft);
-    free(job->draft);
+    drafts_forget(job->journal);
+    drafts_forget(job->draft);
     free(job->path);
     free(job);
 }
@@ -174,6 +176,29 @@ enum job_result job_open(const char *path, enum job_access access_wanted, struct
 
 /* ---- Making ------------------------------------------------------------------------------- */
 
+/* The new file, empty, and the name that SQLite will give its journal ("Temporary Files Used By
+ * SQLite", 2.1). */
+static bool make_draft(struct job *job)
+{
+    char *place = NULL, *journal = NULL;
+    if (asprintf(&place, "%s.XXXXXX", job->path) < 0)
+        return job_fail(job, JOB_NO_MEMORY, NULL);
+    int fd = drafts_make(place, 0);
+    if (fd < 0) {
+        job_fail(job, errno == ENOENT || errno == ENOTDIR ? JOB_NO_FOLDER : JOB_READ_ONLY, NULL);
+        free(place);
+        return false;
+    }
+    (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */
+    close(fd);
+    job->draft = place;
+    if (asprintf(&journal, "%s-journal", place) < 0)
+        return job_fail(job, JOB_NO_MEMORY, NULL);
+    job->journal = journal;
+    drafts_note(journal);
+    return true;
+}
+
 enum job_result job_create(const char *path, struct job **out)
 {
     char pragma[64];
@@ -184,20 +209,8 @@ enum job_result job_create(const char *path, struct job **out)
     if (!job)
         return JOB_NO_MEMORY;
     job->writing = true;
-    if (asprintf(&job->draft, "%s.XXXXXX", path) < 0) {
-        job->draft = NULL;
-        job_fail(job, JOB_NO_MEMORY, NULL);
+    if (!make_draft(job))
         return hand_over(job, out);
-    }
-    int fd = mkstemp(job->draft);
-    if (fd < 0) {
-        job_fail(job, errno == ENOENT || errno == ENOTDIR ? JOB_NO_FOLDER : JOB_READ_ONLY, NULL);
-        free(job->draft);
-        job->draft = NULL;
-        return hand_over(job, out);
-    }
-    (void)fchmod(fd, file_mode(0666)); /* mkstemp makes files private */
-    close(fd);
     snprintf(pragma, sizeof pragma, "PRAGMA application_id = %d", JOB_APPLICATION_ID);
     job->version_found = job_schema_version();
     if (connect(job, job->draft, SQLITE_OPEN_READWRITE) &&
@@ -235,7 +248,7 @@ enum job_result job_publish(struct job *job)
         job->db = NULL;
     if (job->trouble == JOB_OK && place(job)) {
         sync_folder(job->path);
-        free(job->draft);
+        drafts_forget(job->draft);
         job->draft = NULL;
     }
     enum job_result trouble = job->trouble;

@@ -2,6 +2,7 @@
 
 #include "arithmetic/uncertainty.h"
 #include "base/clean_text.h"
+#include "base/drafts.h"
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "job_arms.h"
@@ -28,7 +29,7 @@ void job_measure_clear(struct job_measured *m)
     for (int i = 0; i < JOB_MAX_PHOTOS; i++) {
         if (m->pictures[i])
             unlink(m->pictures[i]);
-        free(m->pictures[i]);
+        drafts_forget(m->pictures[i]);
         free(m->picture_names[i]);
         free(m->names[i]);
         free(m->records[i]);
@@ -67,6 +68,8 @@ struct measuring {
     int readings, arm[JOB_MAX_PHOTOS];
 };
 
+#define PICTURE_SUFFIX ".png"
+
 /* Where pictures wait until they are recorded. */
 static const char *waiting_room(void)
 {
@@ -87,9 +90,9 @@ static int draw_picture(struct job_measured *m, int i, const char *path, const s
                         const struct annotate_goal *goal)
 {
     char *place = NULL;
-    if (asprintf(&place, "%s/armsquare-XXXXXX.png", waiting_room()) < 0)
+    if (asprintf(&place, "%s/armsquare-XXXXXX" PICTURE_SUFFIX, waiting_room()) < 0)
         return fail_trouble("there is not enough memory.");
-    int fd = mkstemps(place, 4);
+    int fd = drafts_make(place, (int)strlen(PICTURE_SUFFIX));
     if (fd < 0) {
         int status = fail_waiting(path, errno);
         free(place);

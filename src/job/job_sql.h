@@ -9,9 +9,10 @@
 
 struct job {
     sqlite3 *db;
-    char *path;   /* as the person named it */
-    char *draft;  /* where a new job is being made; NULL for an opened one */
-    bool writing; /* opened for writing */
+    char *path;    /* as the person named it */
+    char *draft;   /* where a new job is being made; NULL for an opened one */
+    char *journal; /* where the draft's journal comes and goes */
+    bool writing;  /* opened for writing */
     int version_found;
     enum job_result trouble;
     char detail[256];
