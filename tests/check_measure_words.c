@@ -348,6 +348,18 @@ START_TEST(json_gives_back_what_advice_needs)
 }
 END_TEST
 
+/* A record is a text that anybody can write; the longest name of ours has three letters. */
+START_TEST(a_name_too_long_for_an_arm_is_cut_between_letters)
+{
+    json_t *json = json_pack("{s:[{s:s}, {s:s}]}", "arms", "name", "éé", "name", "aéé");
+    struct vision_result back;
+    ck_assert(measure_from_json(json, &back));
+    ck_assert_str_eq(back.arms[0].name, "é");
+    ck_assert_str_eq(back.arms[1].name, "aé");
+    json_decref(json);
+}
+END_TEST
+
 /* Whatever rounding did to the angle, also across 360; and no arm a hundredth off. */
 START_TEST(the_arm_that_was_read_is_found_in_the_record)
 {
@@ -435,6 +447,7 @@ int main(void)
     tcase_add_test(tcase, json_has_every_member_and_no_other);
     tcase_add_test(tcase, json_of_a_failure_has_nulls_and_no_number);
     tcase_add_test(tcase, json_gives_back_what_advice_needs);
+    tcase_add_test(tcase, a_name_too_long_for_an_arm_is_cut_between_letters);
     tcase_add_test(tcase, the_arm_that_was_read_is_found_in_the_record);
     tcase_add_test(tcase, json_numbers_are_rounded_and_stay_in_range);
     tcase_add_test(tcase, names_are_made_fit_to_show);

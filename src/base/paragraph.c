@@ -1,5 +1,7 @@
 #include "paragraph.h"
 
+#include "clean_text.h"
+
 #include <stdarg.h>
 #include <string.h>
 
@@ -44,5 +46,6 @@ void paragraph(FILE *to, const char *mark, const char *format, ...)
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
+    text[text_cut(text, sizeof text)] = '\0';
     paragraph_text(to, mark, text);
 }

@@ -249,6 +249,7 @@ static void arm_from_json(const json_t *from, struct vision_arm *arm)
                                .hub_px = point_from(json_object_get(from, "hub_px")),
                                .tip_px = point_from(json_object_get(from, "tip_px"))};
     snprintf(arm->name, sizeof arm->name, "%s", name ? name : "");
+    arm->name[text_cut(arm->name, sizeof arm->name)] = '\0';
     for (size_t i = 0; i < json_array_size(lines) && i < VISION_MAX_BUDGET; i++) {
         const json_t *line = json_array_get(lines, i);
         const char *term_name = json_string_value(json_object_get(line, "term"));
