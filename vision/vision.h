@@ -62,6 +62,7 @@ enum vision_reason {
     VISION_ARM_IN_SLOT,    /* the arm lies along the cut slot, where its edges cannot be told */
     VISION_ARM_ON_SQUARE,  /* no arm found, but what hides a printed square may be one */
     VISION_NO_HOLE,        /* a disc none of whose holes is seen */
+    VISION_DISC_BEYOND,    /* a disc or wheel whose middle lies beyond the card */
     VISION_BALL_ASKEW,     /* only balls tell a disc's arms, and the view slants */
     VISION_SHORT_ARM,      /* arm edges too short */
     VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */

@@ -17,6 +17,7 @@ static bool is_of_part(enum vision_reason reason)
     case VISION_ARM_IN_SLOT:
     case VISION_ARM_ON_SQUARE:
     case VISION_NO_HOLE:
+    case VISION_DISC_BEYOND:
     case VISION_BALL_ASKEW:
     case VISION_SHORT_ARM:
     case VISION_UNSURE_HUB:

@@ -59,6 +59,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_HOLE] =
         "Only something round can be made out, no arms and no holes to see through; of a disc, "
         "free a hole, or give hub and ball with --arm X,Y,X,Y.",
+    [VISION_DISC_BEYOND] = "The middle of the disc or wheel lies beyond the card; put the card "
+                           "behind the whole of it, "
+                           "or give hub and ball with --arm X,Y,X,Y.",
     [VISION_BALL_ASKEW] =
         "Only a ball shows where the disc points, and balls stand above it; take the photo from "
         "squarer on, or with a hole that can be seen through.",

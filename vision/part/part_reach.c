@@ -3,6 +3,7 @@
 #include "bar.h"
 #include "maths/angle.h"
 #include "maths/linalg.h"
+#include "part_round.h"
 
 #include <math.h>
 
@@ -234,6 +235,51 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
     const double strip = strip_mm(fix, side), markers_mm = 1.25 * fix->card->marker_mm;
     int count = find_along(f, fix, side, strip + clear_mm, out, 0);
     return find_along(f, fix, side, strip + markers_mm + clear_mm, out, count);
+}
+
+/* How far in from the edge the part reaches at a place along it; 0 where nothing comes in. */
+static double reaches_in(const struct part_field *f, const struct card_fix *fix,
+                         enum card_side side, double along_mm)
+{
+    const double step = f->s->pitch_mm, most_mm = 1.2 * half_mm(fix, side);
+    double furthest = 0;
+    for (double in = step; in < most_mm; in += step) {
+        const struct vision_point at = place_at(fix, side, in, along_mm);
+        const long index = part_field_index(f, at.x, at.y);
+        if (index >= 0 && f->solid[index])
+            furthest = in;
+    }
+    return furthest;
+}
+
+/* The outline, seen from within the card, is an arc of most of what comes in: a bar's is two sides
+ * and an end. */
+bool part_reach_is_round(const struct part_field *f, const struct card_fix *fix,
+                         enum card_side side)
+{
+    const double least_mm = 6, most_mm = 36, most = 0.8, scatter_mm = 0.2, least_arc_rad = 60 / DEG,
+                 inside_mm = 2;
+    struct vision_point p[PART_FIELD_RAYS];
+    bool seen[PART_FIELD_RAYS];
+    struct part_circle circle;
+    int first = -1, last = 0, count = 0;
+    for (int k = 0; k < PART_FIELD_RAYS; k++) {
+        const double along = half_length_mm(fix, side) * (2.0 * k / (PART_FIELD_RAYS - 1) - 1);
+        const double in = reaches_in(f, fix, side, along);
+        p[k] = place_at(fix, side, in, along);
+        seen[k] = in > strip_mm(fix, side) + LEAST_WIDTH_MM;
+        first = seen[k] && first < 0 ? k : first;
+        last = seen[k] ? k : last;
+        count += seen[k];
+    }
+    if (count < PART_FIELD_RAYS / 12 ||
+        !part_circle_through(p, seen, (int)(most * count), &circle) ||
+        circle.scatter_mm > scatter_mm || circle.radius_mm < least_mm ||
+        circle.radius_mm > most_mm ||
+        part_reach_beyond_mm(fix, side, circle.centre_mm) < -inside_mm)
+        return false;
+    const double wide_mm = hypot(p[last].x - p[first].x, p[last].y - p[first].y);
+    return 2 * asin(fmin(1, wide_mm / 2 / circle.radius_mm)) > least_arc_rad;
 }
 
 bool part_reach_explains(const struct part_reach *reach, const struct part *place)

@@ -34,6 +34,11 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
 double part_reach_beyond_mm(const struct card_fix *fix, enum card_side side,
                             struct vision_point mm);
 
+/* Whether what comes in over a side's edge is round, about a middle beyond it: a disc or a wheel.
+ */
+bool part_reach_is_round(const struct part_field *f, const struct card_fix *fix,
+                         enum card_side side);
+
 /* Whether a place that was found on the card is but a piece of such an arm: nothing leaves it that
  * does not lie along the arm. */
 bool part_reach_explains(const struct part_reach *reach, const struct part *place);

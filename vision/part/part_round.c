@@ -30,19 +30,11 @@ static bool fit_circle(const struct vision_point p[PART_FIELD_RAYS],
     return isfinite(out->radius_mm);
 }
 
-/* Circle through the outline, extent[] away from a point inside, first through the rays that use
- * allows, then without those that stick out of it or fall short: balls, links, fingers, fillets. */
-static bool outline_circle(const struct part_field *f, struct vision_point from,
-                           const double extent[PART_FIELD_RAYS], const bool allow[PART_FIELD_RAYS],
-                           int least, struct part_circle *out)
+bool part_circle_through(const struct vision_point p[PART_FIELD_RAYS],
+                         const bool allow[PART_FIELD_RAYS], int least, struct part_circle *out)
 {
-    struct vision_point p[PART_FIELD_RAYS];
     bool use[PART_FIELD_RAYS];
     memcpy(use, allow, sizeof use);
-    for (int k = 0; k < PART_FIELD_RAYS; k++) {
-        double rad = k * 2 * PI / PART_FIELD_RAYS, r = extent[k] + f->s->pitch_mm / 2;
-        p[k] = (struct vision_point){from.x + r * cos(rad), from.y + r * sin(rad)};
-    }
     for (int round = 0; round < 6; round++) {
         double off[PART_FIELD_RAYS], used_off[PART_FIELD_RAYS] = {0};
         int n = 0;
@@ -64,6 +56,19 @@ static bool outline_circle(const struct part_field *f, struct vision_point from,
             return false;
     }
     return true;
+}
+
+/* Circle through the outline, extent[] away from a point inside, by the rays that are allowed. */
+static bool outline_circle(const struct part_field *f, struct vision_point from,
+                           const double extent[PART_FIELD_RAYS], const bool allow[PART_FIELD_RAYS],
+                           int least, struct part_circle *out)
+{
+    struct vision_point p[PART_FIELD_RAYS];
+    for (int k = 0; k < PART_FIELD_RAYS; k++) {
+        double rad = k * 2 * PI / PART_FIELD_RAYS, r = extent[k] + f->s->pitch_mm / 2;
+        p[k] = (struct vision_point){from.x + r * cos(rad), from.y + r * sin(rad)};
+    }
+    return part_circle_through(p, allow, least, out);
 }
 
 /* The boss as a circle through the outline between the arms. */

@@ -10,6 +10,11 @@ struct part_circle {
     int used;                     /* of PART_FIELD_RAYS directions */
 };
 
+/* Circle through points, first through all that are allowed, then without those that stick out of
+ * it or fall short: balls, links, fingers, fillets. false where fewer than least are left. */
+bool part_circle_through(const struct vision_point p[PART_FIELD_RAYS],
+                         const bool allow[PART_FIELD_RAYS], int least, struct part_circle *out);
+
 /* The thickest place whose outline is round but for a few things that stick out: a disc, to a
  * cell or two. false when there is none. */
 bool part_find_round(const struct part_field *f, const struct card_fix *fix,

@@ -25,6 +25,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_ARM_IN_SLOT] = "arm-in-slot",
     [VISION_ARM_ON_SQUARE] = "arm-on-square",
     [VISION_NO_HOLE] = "no-hole",
+    [VISION_DISC_BEYOND] = "disc-beyond",
     [VISION_BALL_ASKEW] = "ball-askew",
     [VISION_SHORT_ARM] = "short-arm",
     [VISION_UNSURE_HUB] = "unsure-hub",

@@ -3,6 +3,7 @@
 #include "disc/disc.h"
 #include "hub_doubt.h"
 #include "maths/angle.h"
+#include "part/part_reach.h"
 #include "pointing.h"
 #include "reaching.h"
 #include "stage.h"
@@ -89,11 +90,21 @@ static bool measure_pointed(struct stage *s, const struct arm_shared *usual)
     return true;
 }
 
+static bool disc_comes_in(const struct stage *s)
+{
+    for (int side = 0; side < CARD_SIDES; side++)
+        if (part_reach_is_round(s->field, &s->fix, (enum card_side)side))
+            return true;
+    return false;
+}
+
 /* Why there is no arm. places: the best that was found, first; NULL: none. */
 static enum vision_reason why_no_arm(const struct stage *s, const struct part *places)
 {
     if (s->outline.seen > 0)
         return VISION_NO_HOLE;
+    if (disc_comes_in(s))
+        return VISION_DISC_BEYOND;
     return stage_blame(s,
                        places && hub_arms_in_slot(s, places) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
 }
