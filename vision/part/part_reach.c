@@ -241,15 +241,17 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
 static double reaches_in(const struct part_field *f, const struct card_fix *fix,
                          enum card_side side, double along_mm)
 {
-    const double step = f->s->pitch_mm, most_mm = 1.2 * half_mm(fix, side);
-    double furthest = 0;
-    for (double in = step; in < most_mm; in += step) {
-        const struct vision_point at = place_at(fix, side, in, along_mm);
+    const double step = f->s->pitch_mm;
+    const int steps =
+        (int)(1.2 * half_mm(fix, side) / step); /* what lies further is another thing */
+    int furthest = 0;
+    for (int k = 1; k <= steps; k++) {
+        const struct vision_point at = place_at(fix, side, k * step, along_mm);
         const long index = part_field_index(f, at.x, at.y);
         if (index >= 0 && f->solid[index])
-            furthest = in;
+            furthest = k;
     }
-    return furthest;
+    return furthest * step;
 }
 
 /* The outline, seen from within the card, is an arc of most of what comes in: a bar's is two sides
