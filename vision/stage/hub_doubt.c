@@ -118,35 +118,56 @@ static bool ends_plainly(const struct part *part, const struct part_arm *arm)
            part->hub_radius_mm > boss * arm->width_mm / 2;
 }
 
+/* What is seen of the ends of a place's arms. */
+struct ends {
+    int seen, rounded; /* arms seen to end; that close in, though perhaps at a marker */
+    int links;         /* arms not seen to end that may be links */
+    double far_mm;     /* radius of the thickest end that may be the hub */
+};
+
+static struct ends look_at_ends(const struct part *part)
+{
+    const double link_mm = 5.2;
+    struct ends ends = {0};
+    for (int i = 0; i < part->arm_count; i++) {
+        const struct part_arm *arm = &part->arms[i];
+        ends.rounded += arm->round_end;
+        if (!is_seen_to_end(arm)) {
+            ends.links += arm->holes_mm == 0 && arm->width_mm < link_mm;
+            continue;
+        }
+        ends.seen++;
+        if (arm->far_end != FAR_END_JOINT && !ends_plainly(part, arm))
+            ends.far_mm = fmax(ends.far_mm, arm->far_radius_mm);
+    }
+    return ends;
+}
+
+/* Whether a place none of whose arms is seen to end is a hub all the same. */
+static bool is_plain_unended(const struct stage *s, const struct part *part, double alike,
+                             double thin)
+{
+    const bool out_of_sight = runs_under_marker(s, part) || turns_in_slot(s, part);
+    return (out_of_sight && is_thickest(part, thin)) ||
+           (!part->joint && holes_are_far(part) && is_thickest(part, alike));
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
      * and this place its joint */
-    const double alike = 0.8, thin = 0.7, link_mm = 5.2;
-    int ended = 0, rounded = 0, links = 0; /* links: what may be one */
-    double far_mm = 0;
+    const double alike = 0.8, thin = 0.7;
+    const struct ends ends = look_at_ends(part);
     if (!part->joint && hub_in_slot(s, part))
         return true;
-    for (int i = 0; i < part->arm_count; i++) {
-        rounded += part->arms[i].round_end;
-        if (!is_seen_to_end(&part->arms[i])) {
-            links += part->arms[i].holes_mm == 0 && part->arms[i].width_mm < link_mm;
-            continue;
-        }
-        ended++;
-        if (part->arms[i].far_end != FAR_END_JOINT && !ends_plainly(part, &part->arms[i]))
-            far_mm = fmax(far_mm, part->arms[i].far_radius_mm);
-    }
     if (!part->joint && part->arm_count > 2 &&
-        (ended > 0 || rounded > 0 || is_square_on_others(part)))
+        (ends.seen > 0 || ends.rounded > 0 || is_square_on_others(part)))
         return true; /* pliers lie across the card */
-    if (ended == 0)
-        return ((runs_under_marker(s, part) || turns_in_slot(s, part)) &&
-                is_thickest(part, thin)) ||
-               (!part->joint && holes_are_far(part) && is_thickest(part, alike));
-    if (ended > 1 && !part->joint)
+    if (ends.seen == 0)
+        return is_plain_unended(s, part, alike, thin);
+    if (ends.seen > 1 && !part->joint)
         return true;
-    return far_mm < (part->joint || links > 0 ? thin : alike) * part->hub_radius_mm;
+    return ends.far_mm < (part->joint || ends.links > 0 ? thin : alike) * part->hub_radius_mm;
 }
 
 /* Whether another place would give another answer: has an arm where the chosen one has none. Places
