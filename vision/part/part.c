@@ -9,7 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define MAX_HUB_RADIUS_MM 11.0
 #define MIN_PART_MM2 12.0 /* less in front of the card is dirt */
