@@ -259,6 +259,11 @@ expect 1 "too large. Nothing was recorded; make room there, or name another fold
 expect 1 "nowhere\" for the moment: No such file" \
     env TMPDIR="$folder/nowhere" "$armsquare" job measure room.job horn "$photo"
 expect 0 "0 of 1 good, 1 to do" $job status room.job
+# nor does it wait for a pipe to which nobody writes
+mkfifo pipe
+expect 3 "a pipe with nothing in it" timeout 60 $job measure room.job horn pipe
+expect 3 "there is no station in it" timeout 60 $job new pipe.job --model M --plan ./pipe
+rm pipe
 # stopped while the picture waits to be recorded: it does not wait for ever. INT is what Ctrl-C sends;
 # a shell's background commands ignore that one.
 mkdir waiting

@@ -1,6 +1,7 @@
 /* The parts of "armsquare job" that record something. */
 #include "arithmetic/uncertainty.h"
 #include "base/exit_status.h"
+#include "base/input_file.h"
 #include "base/message.h"
 #include "base/shell_word.h"
 #include "job/job_advice.h"
@@ -49,7 +50,7 @@ int job_command_close(struct job *job)
 /* The whole of a text file; NULL with errno set. The caller frees it. */
 static char *read_text_file(const char *path)
 {
-    FILE *from = fopen(path, "rb");
+    FILE *from = input_file_open(path);
     char *text = from ? malloc(PLAN_FILE_MAX + 1) : NULL;
     size_t size = text ? fread(text, 1, PLAN_FILE_MAX + 1, from) : 0;
     int saved = errno;

@@ -4,6 +4,7 @@
 #include "base/clean_text.h"
 #include "base/drafts.h"
 #include "base/exit_status.h"
+#include "base/input_file.h"
 #include "base/message.h"
 #include "job_arms.h"
 #include "job_finding.h"
@@ -46,7 +47,7 @@ static const char *base_name(const char *path)
 static const char *media_of(const char *path)
 {
     unsigned char start[4] = {0};
-    FILE *from = fopen(path, "rb");
+    FILE *from = input_file_open(path);
     size_t size = from ? fread(start, 1, sizeof start, from) : 0;
     if (from)
         fclose(from);

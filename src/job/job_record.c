@@ -1,5 +1,6 @@
 /* Writing into a job file. Whatever happens adds rows to the log; nothing is removed from it. */
 #include "base/clean_text.h"
+#include "base/input_file.h"
 #include "job_sql.h"
 #include "job_store.h"
 
@@ -224,7 +225,7 @@ bool job_photo_fill(struct job *job, int64_t id, const struct job_photo *photo, 
     struct stat about;
     *size = (int64_t)photo->size;
     if (photo->path) {
-        from = fopen(photo->path, "rb");
+        from = input_file_open(photo->path);
         if (!from || fstat(fileno(from), &about) != 0 || !S_ISREG(about.st_mode)) {
             if (from)
                 fclose(from);

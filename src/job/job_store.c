@@ -1,6 +1,7 @@
 /* Reading a job file. Writing is in job_record.c. */
 #include "job_store.h"
 
+#include "base/input_file.h"
 #include "job_sql.h"
 
 #include <pwd.h>
@@ -452,7 +453,7 @@ int64_t job_photo_find(struct job *job, const char *key, const char *path)
     unsigned char piece[JOB_PIECE];
     int64_t size = 0;
     uLong crc = crc32(0, NULL, 0);
-    FILE *from = fopen(path, "rb");
+    FILE *from = input_file_open(path);
     size_t length;
     while (from && (length = fread(piece, 1, sizeof piece, from)) > 0) {
         crc = crc32(crc, piece, (uInt)length);

@@ -2,6 +2,7 @@
 
 #include "arithmetic/direction.h"
 #include "base/exit_status.h"
+#include "base/input_file.h"
 #include "base/message.h"
 #include "base/same_file.h"
 
@@ -25,7 +26,7 @@ static bool same_bytes(FILE *a, FILE *b)
 /* A copy: files that differ, as good as all do, differ in size or in the first block. */
 static bool is_copy(const char *a, const char *b)
 {
-    FILE *one = fopen(a, "rb"), *two = one ? fopen(b, "rb") : NULL;
+    FILE *one = input_file_open(a), *two = one ? input_file_open(b) : NULL;
     bool same = one && two && same_bytes(one, two);
     if (one)
         fclose(one);
