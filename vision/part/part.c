@@ -74,13 +74,13 @@ static bool is_known(const struct part_arm *arms, int count, double direction_ra
  * one with round holes is not. */
 static enum far_end rod_at(const struct lump *place, const struct part_arm *bar)
 {
-    const double rod_mm = 2.9, thick_rod_mm = 5.2, link_end_mm = 8;
+    const double link_end_mm = 8;
     if (!is_centred(place, bar) || !(bar->open_end || bar->covered_end) ||
         bar->width_mm > link_end_mm || bar->holes_mm > 0)
         return FAR_END_FREE;
-    if (bar->tip_width_mm < rod_mm || (bar->open_end && bar->width_mm < thick_rod_mm))
+    if (bar->tip_width_mm < PART_ROD_MM || (bar->open_end && bar->width_mm < PART_THICK_ROD_MM))
         return FAR_END_JOINT;
-    return bar->width_mm < thick_rod_mm ? FAR_END_MAYBE_JOINT : FAR_END_FREE;
+    return bar->width_mm < PART_THICK_ROD_MM ? FAR_END_MAYBE_JOINT : FAR_END_FREE;
 }
 
 /* Whether a bar leaves the far end at an angle to the arm, so is no part of it. Where two of them
@@ -88,7 +88,7 @@ static enum far_end rod_at(const struct lump *place, const struct part_arm *bar)
 static enum far_end look_at_far_end(const struct part_field *f, const struct card_fix *fix,
                                     struct vision_point hub_mm, const struct part_arm *arm)
 {
-    const double sideways_rad = 0.35, rod_mm = 2.9;
+    const double sideways_rad = 0.35;
     struct part_arm sideways[PART_FIELD_RAYS];
     int broad = 0;
     enum far_end found = FAR_END_FREE;
@@ -105,7 +105,7 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
             continue;
         enum far_end rod = rod_at(&end, &bar);
         found = rod > found ? rod : found;
-        if (bar.width_mm > rod_mm && is_centred(&end, &bar) &&
+        if (bar.width_mm > PART_ROD_MM && is_centred(&end, &bar) &&
             !is_known(sideways, broad, bar.direction_rad))
             sideways[broad++] = bar;
     }
@@ -118,14 +118,14 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
 static void take_lone_arms(const struct part_field *f, const struct lump *hub,
                            struct part_arm *rods, int count, struct part *out)
 {
-    const double rod_mm = 2.9, near_mm = 6, thin = 0.7;
+    const double near_mm = 6, thin = 0.7;
     const bool shaft = hypot(hub->at_mm.x, hub->at_mm.y) < near_mm;
     int left = 0;
     for (int i = 0; i < count; i++) {
         struct part_arm *arm = &rods[i];
         arm->far_radius_mm = thickest_along(f, hub, arm, 0.6 * arm->tip_mm);
-        if (!shaft || !arm->round_end || arm->width_mm < rod_mm || !is_shaped_like_arm(hub, arm) ||
-            arm->far_radius_mm > thin * hub->radius_mm) {
+        if (!shaft || !arm->round_end || arm->width_mm < PART_ROD_MM ||
+            !is_shaped_like_arm(hub, arm) || arm->far_radius_mm > thin * hub->radius_mm) {
             left++;
             continue;
         }
@@ -139,11 +139,10 @@ static void take_lone_arms(const struct part_field *f, const struct lump *hub,
  * aside one bar may be both. */
 static bool any_unknown(const struct part_arm *rods, int count, const struct part *part)
 {
-    const double rod_mm = 2.9;
     for (int i = 0; i < count; i++) {
         bool known = false;
         for (int k = 0; k < part->arm_count && !known; k++)
-            known = part->arms[k].tip_width_mm > rod_mm &&
+            known = part->arms[k].tip_width_mm > PART_ROD_MM &&
                     same_direction(rods[i].direction_rad, part->arms[k].direction_rad);
         if (!known)
             return true;
@@ -331,14 +330,13 @@ static struct part part_at(const struct part_field *f, const struct card_fix *fi
 struct trials {
     const struct part_field *f;
     const struct card_fix *fix;
-    struct lump candidates[PART_FIELD_MAX_LUMPS];
     struct part parts[PART_FIELD_MAX_LUMPS]; /* without arms where it can be no hub */
 };
 
 static void try_candidate(void *context, size_t i)
 {
     struct trials *t = context;
-    const struct lump *c = &t->candidates[i];
+    const struct lump *c = &t->f->lumps[i];
     struct part *part = &t->parts[i];
     if (c->radius_mm > MAX_HUB_RADIUS_MM || part_field_at_rim(t->fix, c))
         return;
@@ -362,7 +360,7 @@ enum vision_reason part_find(const struct part_field *f, const struct card_fix *
         return VISION_NO_MEMORY;
     trials->f = f;
     trials->fix = fix;
-    int found = part_field_lumps(f, trials->candidates);
+    int found = f->lump_count;
     parallel_pieces(threads, (size_t)found, try_candidate, trials);
     part_rank(f, trials->parts, found, out, count);
     free(trials);

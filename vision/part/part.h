@@ -4,6 +4,10 @@
 
 #include "part_field.h"
 
+/* Links' rods are thinner than the first, and what may be one than the second. */
+#define PART_ROD_MM 2.9
+#define PART_THICK_ROD_MM 5.2
+
 /* What leaves an arm's far end sideways: a link's rod tells that this end is not the hub. */
 enum far_end {
     FAR_END_FREE,

@@ -148,23 +148,6 @@ void part_field_free(struct part_field *field)
     free(field);
 }
 
-struct part_field *part_field_new(const struct silhouette *s)
-{
-    size_t n = (size_t)s->width * (size_t)s->height;
-    struct part_field *f = calloc(1, sizeof *f);
-    if (!f)
-        return NULL;
-    f->s = s;
-    f->solid = calloc(n, 1);
-    f->depth_mm = calloc(n, sizeof(float));
-    if (!f->solid || !f->depth_mm || !fill_solid(f)) {
-        part_field_free(f);
-        return NULL;
-    }
-    measure_depth(f);
-    return f;
-}
-
 /* ---- Ways through it ------------------------------------------------------------------------- */
 
 struct part_way part_field_way(const struct part_field *f, double x_mm, double y_mm, double dx,
@@ -276,12 +259,12 @@ static bool is_local_maximum(const struct part_field *f, int i, int j)
     return true;
 }
 
-/* Local maxima of depth, thickest first, each claiming the places within its radius. */
-int part_field_lumps(const struct part_field *f, struct lump out[PART_FIELD_MAX_LUMPS])
+/* Local maxima of depth. */
+static void find_lumps(struct part_field *f)
 {
     enum { POOL = 2048 };
     struct lump pool[POOL] = {0};
-    int n = 0, kept = 0;
+    int n = 0;
     const struct silhouette *s = f->s;
     for (int j = 0; j < s->height; j++)
         for (int i = 0; i < s->width; i++) {
@@ -293,15 +276,32 @@ int part_field_lumps(const struct part_field *f, struct lump out[PART_FIELD_MAX_
                                       r};
         }
     qsort(pool, (size_t)n, sizeof *pool, thicker_first);
-    for (int i = 0; i < n && kept < PART_FIELD_MAX_LUMPS; i++) {
+    for (int i = 0; i < n && f->lump_count < PART_FIELD_MAX_LUMPS; i++) {
         bool claimed = false;
-        for (int k = 0; k < kept && !claimed; k++)
-            claimed = hypot(pool[i].at_mm.x - out[k].at_mm.x, pool[i].at_mm.y - out[k].at_mm.y) <
-                      0.8 * out[k].radius_mm;
+        for (int k = 0; k < f->lump_count && !claimed; k++)
+            claimed = hypot(pool[i].at_mm.x - f->lumps[k].at_mm.x,
+                            pool[i].at_mm.y - f->lumps[k].at_mm.y) < 0.8 * f->lumps[k].radius_mm;
         if (!claimed)
-            out[kept++] = pool[i];
+            f->lumps[f->lump_count++] = pool[i];
     }
-    return kept;
+}
+
+struct part_field *part_field_new(const struct silhouette *s)
+{
+    size_t n = (size_t)s->width * (size_t)s->height;
+    struct part_field *f = calloc(1, sizeof *f);
+    if (!f)
+        return NULL;
+    f->s = s;
+    f->solid = calloc(n, 1);
+    f->depth_mm = calloc(n, sizeof(float));
+    if (!f->solid || !f->depth_mm || !fill_solid(f)) {
+        part_field_free(f);
+        return NULL;
+    }
+    measure_depth(f);
+    find_lumps(f);
+    return f;
 }
 
 /* Things that reach in from outside, fingers and frames, are thickest at the card's rim. */

@@ -6,10 +6,22 @@
 
 #include "silhouette/silhouette.h"
 
+/* A thick place: hub, joint, disc, fingertip. */
+struct lump {
+    struct vision_point at_mm;
+    double radius_mm; /* of the largest circle about it that is all part */
+};
+
+#define PART_FIELD_MIN_LUMP_MM 1.7 /* radius; the smallest tail cranks have hubs of 4 mm across */
+#define PART_FIELD_MAX_LUMPS 24
+
 struct part_field {
     const struct silhouette *s;
     uint8_t *solid;  /* 1 where the part is, holes filled */
     float *depth_mm; /* distance to the nearest cell that is not solid */
+    /* The thickest places, thickest first, each claiming what lies within its radius. */
+    struct lump lumps[PART_FIELD_MAX_LUMPS];
+    int lump_count;
 };
 
 /* NULL when memory is short. Borrows the silhouette, which must outlive it. */
@@ -55,18 +67,6 @@ double part_field_walk_out(const struct part_field *f, double x, double y, doubl
 
 /* All round a place, ray k looks in the direction k 2 pi / PART_FIELD_RAYS. */
 #define PART_FIELD_RAYS 360
-
-/* A thick place: hub, joint, disc, fingertip. */
-struct lump {
-    struct vision_point at_mm;
-    double radius_mm; /* of the largest circle about it that is all part */
-};
-
-#define PART_FIELD_MIN_LUMP_MM 1.7 /* radius; the smallest tail cranks have hubs of 4 mm across */
-#define PART_FIELD_MAX_LUMPS 24
-
-/* The thickest places, thickest first, each claiming what lies within its radius. Their number. */
-int part_field_lumps(const struct part_field *f, struct lump out[PART_FIELD_MAX_LUMPS]);
 
 /* Whether a place lies at the card's rim: things that reach in from outside, fingers and frames,
  * are thickest there. */

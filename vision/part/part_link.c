@@ -60,9 +60,8 @@ static void try_joints_alone(const struct part_field *f, const struct card_fix *
                              struct part_arm *link)
 {
     const double beyond_mm = 3, furthest_mm = 45, least_mm = 0.8;
-    struct lump places[PART_FIELD_MAX_LUMPS] = {0};
-    int n = part_field_lumps(f, places);
-    for (int i = 0; i < n; i++) {
+    const struct lump *places = f->lumps;
+    for (int i = 0; i < f->lump_count; i++) {
         double x = places[i].at_mm.x - part->hub_mm.x, y = places[i].at_mm.y - part->hub_mm.y;
         double away = hypot(x, y) - part->hub_radius_mm;
         struct part_arm arm = {.direction_rad = atan2(y, x)};

@@ -134,10 +134,8 @@ static bool is_disc(const struct card_fix *fix, const struct part_circle *circle
 bool part_find_round(const struct part_field *f, const struct card_fix *fix,
                      struct part_circle *out)
 {
-    struct lump candidates[PART_FIELD_MAX_LUMPS] = {0};
-    int n = part_field_lumps(f, candidates);
-    for (int i = 0; i < n; i++)
-        if (!part_field_at_rim(fix, &candidates[i]) && round_outline(f, candidates[i].at_mm, out) &&
+    for (int i = 0; i < f->lump_count; i++)
+        if (!part_field_at_rim(fix, &f->lumps[i]) && round_outline(f, f->lumps[i].at_mm, out) &&
             is_disc(fix, out))
             return true;
     return false;

@@ -127,13 +127,12 @@ struct ends {
 
 static struct ends look_at_ends(const struct part *part)
 {
-    const double link_mm = 5.2;
     struct ends ends = {0};
     for (int i = 0; i < part->arm_count; i++) {
         const struct part_arm *arm = &part->arms[i];
         ends.rounded += arm->round_end;
         if (!is_seen_to_end(arm)) {
-            ends.links += arm->holes_mm == 0 && arm->width_mm < link_mm;
+            ends.links += arm->holes_mm == 0 && arm->width_mm < PART_THICK_ROD_MM;
             continue;
         }
         ends.seen++;
@@ -223,9 +222,8 @@ bool hub_has_rival(const struct stage *s, const struct part *places, int count, 
 bool hub_is_outdone(const struct stage *s, const struct part *part)
 {
     const double thicker = 2;
-    struct lump lumps[PART_FIELD_MAX_LUMPS];
-    int count = part_field_lumps(s->field, lumps);
-    for (int i = 0; i < count; i++) {
+    const struct lump *lumps = s->field->lumps;
+    for (int i = 0; i < s->field->lump_count; i++) {
         double apart_mm =
             hypot(lumps[i].at_mm.x - part->hub_mm.x, lumps[i].at_mm.y - part->hub_mm.y);
         bool below = s->silhouette.slot_cut && in_slot_zone(s, lumps[i].at_mm, ASIDE_MM);

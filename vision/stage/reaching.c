@@ -97,10 +97,9 @@ static bool is_plain(const struct part_reach *reach)
  */
 static int leave_out_rods(struct part_reach *reaches, int n)
 {
-    const double rod_mm = 2.9;
     int kept = 0;
     for (int i = 0; i < n; i++)
-        if (reaches[i].part.arms[0].width_mm > rod_mm || !reaches[i].knob)
+        if (reaches[i].part.arms[0].width_mm > PART_ROD_MM || !reaches[i].knob)
             reaches[kept++] = reaches[i];
     return kept;
 }
