@@ -10,32 +10,16 @@
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
-/* text with every name replaced by value. */
-static void fill_in(char *text, size_t size, const char *name, const char *value)
-{
-    char before[2048];
-    snprintf(before, sizeof before, "%s", text);
-    const char *rest = before, *found;
-    size_t length = 0;
-    while ((found = strstr(rest, name)) && length < size) {
-        length += (size_t)snprintf(text + length, size - length, "%.*s%s", (int)(found - rest),
-                                   rest, value);
-        rest = found + strlen(name);
-    }
-    snprintf(text + length, size - length, "%s", rest);
-}
-
-/* Runs "armsquare linkage WORDS" in the scratch directory; EXAMPLES in words stands for the shipped
- * descriptions, PHOTOS for the test photos. Standard output goes to the file "out", standard error
- * to said. */
+/* Runs "armsquare linkage WORDS" in the scratch directory, in which "examples" leads to the shipped
+ * descriptions and "photos" to the test photos: lines break where they do wherever the project
+ * lies. Standard output goes to the file "out", standard error to said. */
 static int run_linkage(char *said, size_t said_size, const char *words)
 {
-    char filled[2048];
-    snprintf(filled, sizeof filled, "%s", words);
-    fill_in(filled, sizeof filled, "EXAMPLES", EXAMPLES_FOLDER);
-    fill_in(filled, sizeof filled, "PHOTOS", PHOTOS_FOLDER);
-    return outside_run(said, said_size, "cd '%s' && '%s' linkage %s >out", outside_directory(),
-                       ARMSQUARE_PROGRAM, filled);
+    return outside_run(said, said_size,
+                       "cd '%s' && ln -sfn '%s' examples && ln -sfn '%s' photos && "
+                       "'%s' linkage %s >out",
+                       outside_directory(), EXAMPLES_FOLDER, PHOTOS_FOLDER, ARMSQUARE_PROGRAM,
+                       words);
 }
 
 static void read_out(char *text, size_t size)
@@ -62,15 +46,15 @@ static void must_say(const char *words, const char *expected)
 static const struct {
     const char *words, *expected;
 } answers[] = {
-    {"solve EXAMPLES/dunlin-tail.txt", "front crank: turn the link end in by 1 1/2 turns"},
-    {"solve EXAMPLES/dunlin-throttle.txt", "throttle arm: make the link"},
-    {"solve EXAMPLES/dunlin-elevator.txt", "elevator bellcrank: leave its link for now: 1.5 ± 1.5 "
+    {"solve examples/dunlin-tail.txt", "front crank: turn the link end in by 1 1/2 turns"},
+    {"solve examples/dunlin-throttle.txt", "throttle arm: make the link"},
+    {"solve examples/dunlin-elevator.txt", "elevator bellcrank: leave its link for now: 1.5 ± 1.5 "
                                            "degrees counter-clockwise may be nothing "
                                            "at all. Measure again"},
-    {"solve EXAMPLES/dunlin-elevator.txt", "swashplate            46.00 ± 0.23             - mm"},
-    {"solve EXAMPLES/dunlin-elevator.txt --json", "\"measure_first\": true"},
-    {"solve - <EXAMPLES/dunlin-tail.txt", "blade grip"},
-    {"solve EXAMPLES/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
+    {"solve examples/dunlin-elevator.txt", "swashplate            46.00 ± 0.23             - mm"},
+    {"solve examples/dunlin-elevator.txt --json", "\"measure_first\": true"},
+    {"solve - <examples/dunlin-tail.txt", "blade grip"},
+    {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
      "turn the link end out by 1 turn (0.40 mm longer)"},
@@ -186,7 +170,7 @@ END_TEST
 static const struct {
     const char *words, *key;
 } objects[] = {
-    {"solve EXAMPLES/dunlin-tail.txt --json", "parts"},
+    {"solve examples/dunlin-tail.txt --json", "parts"},
     {"turns 91.8u0.2 --arm 15 --thread M2 --json", "cure"},
     {"pair 58.42 58.1 --arm 13.5 --json", "difference_mm"},
     {"centre 51u.2 128u.2 91u.2 --json", "end_points"},
@@ -219,8 +203,8 @@ static const struct {
     {"solve --horn twelve --along 58 --arm 15", 2},
     {"solve --horn 12 --along 58 --arm 15 --step 0", 2},
     {"solve --horn 12 --along 58 --arm 15 -o drawing.txt", 2},
-    {"solve EXAMPLES/dunlin-tail.txt --horn 12", 2},
-    {"solve EXAMPLES/dunlin-tail.txt EXAMPLES/dunlin-tail.txt", 2},
+    {"solve examples/dunlin-tail.txt --horn 12", 2},
+    {"solve examples/dunlin-tail.txt examples/dunlin-tail.txt", 2},
     {"solve nowhere.txt", 3},
     {"solve .", 3},
     {"solve /dev/zero", 3},
@@ -345,7 +329,10 @@ START_TEST(mistakes_get_one_sentence)
                   "%s: said %s", mistakes[_i].words, said);
     read_out(out, sizeof out);
     ck_assert_msg(!out[0], "%s printed %s", mistakes[_i].words, out);
-    ck_assert_int_eq(outside_run(said, sizeof said, "ls -A '%s'", outside_directory()), 0);
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "find '%s' -mindepth 1 ! -type l -printf '%%P\\n'",
+                                 outside_directory()),
+                     0);
     ck_assert_msg(strcmp(said, "out\n") == 0, "%s left %s", mistakes[_i].words, said);
 }
 END_TEST
@@ -354,7 +341,7 @@ END_TEST
 START_TEST(drawings_are_read_by_outside_programs)
 {
     char said[4096];
-    must_say("solve EXAMPLES/dunlin-tail.txt -o tail.pdf --csv tail.csv", "Dunlin tail");
+    must_say("solve examples/dunlin-tail.txt -o tail.pdf --csv tail.csv", "Dunlin tail");
     must_say("centre 51u.2 128u.2 91u.2 -o centre.png", "Travel");
     must_say("angle idle=45:47.2u0.3 -o angle.svg", "idle");
     must_say("pair 58.4u.02 58.1u.02 --arm 13.5 --thread M2 -o pair.png", "first link");
@@ -493,16 +480,16 @@ END_TEST
 START_TEST(an_arm_of_a_photo_may_be_pointed_at)
 {
     char said[4096], pointed[4096], named[4096];
-    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:714,1006,697,1199", "leave it");
+    must_say("angle 258.5:photos/tune-25-double-titanium.jpg:714,1006,697,1199", "leave it");
     read_out(pointed, sizeof pointed);
-    must_say("angle 258.5:PHOTOS/tune-25-double-titanium.jpg:B", "leave it");
+    must_say("angle 258.5:photos/tune-25-double-titanium.jpg:B", "leave it");
     read_out(named, sizeof named);
     ck_assert_str_eq(pointed, named);
     ck_assert_int_eq(
-        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:714,1006,697"), 2);
+        run_linkage(said, sizeof said, "level photos/tune-25-double-titanium.jpg:714,1006,697"), 2);
     ck_assert_msg(strstr(said, "hub and tip as X,Y,X,Y") != NULL, "%s", said);
     ck_assert_int_eq(
-        run_linkage(said, sizeof said, "level PHOTOS/tune-25-double-titanium.jpg:1,2,3,4"), 3);
+        run_linkage(said, sizeof said, "level photos/tune-25-double-titanium.jpg:1,2,3,4"), 3);
 }
 END_TEST
 
@@ -510,21 +497,21 @@ END_TEST
  * photo unsure, for its arm's sides are short. Numbers beside it are such that a sure photo there
  * would be accepted or turned. */
 static const char *const unsure[] = {
-    "turns PHOTOS/tune-22-single-grey.jpg --arm 15 --thread M2 --wanted 240",
-    "turns PHOTOS/tune-22-single-grey.jpg --arm 15 --wanted 90",
-    "parallel 90 PHOTOS/tune-22-single-grey.jpg --arm 15",
-    "level PHOTOS/tune-22-single-grey.jpg --span 60 --thread M2",
-    "angle 90:PHOTOS/tune-22-single-grey.jpg",
-    "angle 243:PHOTOS/tune-22-single-grey.jpg --tolerance 20",
-    "centre 200 PHOTOS/tune-22-single-grey.jpg 210",
-    "centre 50 120 90 --at 50:PHOTOS/tune-22-single-grey.jpg",
+    "turns photos/tune-22-single-grey.jpg --arm 15 --thread M2 --wanted 240",
+    "turns photos/tune-22-single-grey.jpg --arm 15 --wanted 90",
+    "parallel 90 photos/tune-22-single-grey.jpg --arm 15",
+    "level photos/tune-22-single-grey.jpg --span 60 --thread M2",
+    "angle 90:photos/tune-22-single-grey.jpg",
+    "angle 243:photos/tune-22-single-grey.jpg --tolerance 20",
+    "centre 200 photos/tune-22-single-grey.jpg 210",
+    "centre 50 120 90 --at 50:photos/tune-22-single-grey.jpg",
 };
 
 START_TEST(an_unsure_photo_decides_nothing)
 {
     char said[4096], words[1024], out[8192], path[1024];
     must_say(unsure[_i], "not judged, as the photo is unsure");
-    must_say(unsure[_i], "Unsure: " PHOTOS_FOLDER "/tune-22-single-grey.jpg: The straight sides");
+    must_say(unsure[_i], "Unsure: photos/tune-22-single-grey.jpg: The straight sides");
     must_say(unsure[_i], "Do: change nothing yet");
     read_out(out, sizeof out);
     ck_assert_msg(!strstr(out, "turn it") && !strstr(out, "turn the link") &&
@@ -550,7 +537,7 @@ END_TEST
 /* Of several wanted angles the unsure one alone is left open; but one link serves them all. */
 START_TEST(a_sure_angle_beside_an_unsure_one_is_decided)
 {
-    static const char words[] = "angle idle=90:PHOTOS/tune-22-single-grey.jpg full=90:95";
+    static const char words[] = "angle idle=90:photos/tune-22-single-grey.jpg full=90:95";
     must_say(words, "full: 5.00 degrees counter-clockwise as seen in the photo: outside the");
     must_say(words, "Do: change nothing yet, for a photo is unsure and one link serves all");
 }
@@ -616,7 +603,7 @@ START_TEST(a_reason_tells_how_to_point_here)
 {
     char said[4096];
     ck_assert_int_eq(
-        run_linkage(said, sizeof said, "angle 90:PHOTOS/tune-81-single-black-matt.jpg"), 3);
+        run_linkage(said, sizeof said, "angle 90:photos/tune-81-single-black-matt.jpg"), 3);
     ck_assert_msg(strstr(said, "Here that is written PHOTO:X,Y,X,Y.") != NULL, "%s", said);
 }
 END_TEST
@@ -670,7 +657,7 @@ END_TEST
 START_TEST(the_table_has_a_line_for_each_step)
 {
     char said[4096];
-    must_say("solve EXAMPLES/dunlin-tail.txt --csv tail.csv --step 2", "Dunlin tail");
+    must_say("solve examples/dunlin-tail.txt --csv tail.csv --step 2", "Dunlin tail");
     ck_assert_int_eq(outside_run(said, sizeof said,
                                  "awk -F, '{print NF}' '%s/tail.csv' | sort | uniq -c | "
                                  "awk '{print $1, $2}'",
@@ -710,18 +697,18 @@ START_TEST(of_several_arms_it_is_the_one_of_measure)
     static const struct {
         const char *words, *says;
     } rows[] = {
-        {"turns PHOTOS/tune-12-cross-white.jpg --arm 12 --thread M2",
+        {"turns photos/tune-12-cross-white.jpg --arm 12 --thread M2",
          "the way that moves the arm clockwise"},
-        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2",
+        {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2",
          "Wanted: 180 degrees, the nearest square"},
-        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.28 "},
-        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --thread M2", "this is arm C, one of 6;"},
-        {"turns PHOTOS/tune-48-star-red.jpg --arm 12 --json", "\"arm\": \"C\""},
-        {"turns PHOTOS/tune-48-star-red.jpg:A --arm 12 --wanted 60", "Arm: 1."},
-        {"angle 190:PHOTOS/tune-12-cross-white.jpg", "turn it clockwise by 1.3 degrees"},
-        {"angle 190:PHOTOS/tune-12-cross-white.jpg", "this is arm C, one of 4"},
-        {"angle idle=190:PHOTOS/tune-12-cross-white.jpg --json", "\"arms_shown\": 4"},
-        {"turns PHOTOS/tune-12-cross-white.jpg --arm 12 --wanted 190", "Arm C: 1.2"},
+        {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.28 "},
+        {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2", "this is arm C, one of 6;"},
+        {"turns photos/tune-48-star-red.jpg --arm 12 --json", "\"arm\": \"C\""},
+        {"turns photos/tune-48-star-red.jpg:A --arm 12 --wanted 60", "Arm: 1."},
+        {"angle 190:photos/tune-12-cross-white.jpg", "turn it clockwise by 1.3 degrees"},
+        {"angle 190:photos/tune-12-cross-white.jpg", "this is arm C, one of 4"},
+        {"angle idle=190:photos/tune-12-cross-white.jpg --json", "\"arms_shown\": 4"},
+        {"turns photos/tune-12-cross-white.jpg --arm 12 --wanted 190", "Arm C: 1.2"},
     };
     for (size_t i = 0; i < COUNT(rows); i++)
         must_say(rows[i].words, rows[i].says);
@@ -743,7 +730,7 @@ START_TEST(a_drawing_that_cannot_be_written_is_said)
 {
     char said[4096];
     ck_assert_int_eq(
-        run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o nowhere/tail.svg"), 1);
+        run_linkage(said, sizeof said, "solve examples/dunlin-tail.txt -o nowhere/tail.svg"), 1);
     ck_assert_ptr_nonnull(strstr(said, "could not be written"));
     ck_assert_ptr_nonnull(strstr(said, "its folder is not there"));
     ck_assert_ptr_nonnull(strstr(said, "name another place with -o FILE."));
@@ -761,12 +748,12 @@ START_TEST(a_table_or_a_drawing_never_replaces_a_job_or_a_photo)
                                  "sha256sum a.csv a.png >sums",
                                  dir, ARMSQUARE_PROGRAM),
                      0);
-    ck_assert_int_eq(run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt --csv a.csv"),
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve examples/dunlin-tail.txt --csv a.csv"),
                      2);
     ck_assert_msg(strstr(said, "\"a.csv\" is a job file, which is never replaced; name another "
                                "place with --csv FILE.") != NULL,
                   "%s", said);
-    ck_assert_int_eq(run_linkage(said, sizeof said, "solve EXAMPLES/dunlin-tail.txt -o a.png"), 2);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve examples/dunlin-tail.txt -o a.png"), 2);
     ck_assert_msg(strstr(said, "\"a.png\" is a photo") != NULL, "%s", said);
     ck_assert_int_eq(outside_run(said, sizeof said, "cd '%s' && sha256sum -c sums", dir), 0);
 }
