@@ -144,16 +144,16 @@ END_TEST
  * "±" of 5.6 degrees leaves open which tooth; by the truth beside it 2 teeth are right. */
 START_TEST(advise_orders_nothing_of_an_unsure_photo)
 {
-    assert_says("advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --scale 0.45",
+    assert_says("advise '" PHOTOS_FOLDER "/tune-22-single-grey.jpg' --teeth 25 --scale 0.45",
                 "Arm A seems to lie 26.6");
     assert_says(
-        "advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --scale 0.45",
+        "advise '" PHOTOS_FOLDER "/tune-22-single-grey.jpg' --teeth 25 --scale 0.45",
         "DO THIS Change nothing yet, for the photo is unsure: photograph the same arm again");
     ck_assert_msg(!strstr(run.out, "1.") || strstr(run.out, "1.") > strstr(run.out, "NOTE"), "%s",
                   run.out);
     ck_assert_msg(!strstr(run.out, "Lift") && !strstr(run.out, "tooth") && !strstr(run.out, "by "),
                   "%s", run.out);
-    json_t *json = json_of("advise " PHOTOS_FOLDER "/tune-22-single-grey.jpg --teeth 25 --json");
+    json_t *json = json_of("advise '" PHOTOS_FOLDER "/tune-22-single-grey.jpg' --teeth 25 --json");
     ck_assert_str_eq(text_at(json, NULL, "status"), "unsure");
     ck_assert_ptr_nonnull(strstr(text_at(json, "best", "action"), "Change nothing yet"));
     json_decref(json);
@@ -286,9 +286,9 @@ END_TEST
 START_TEST(trim_scale_of_two_parts_is_not_for_use)
 {
     static const char *const rows[] = {
-        "trim-scale " PHOTOS_FOLDER "/dunlin-rudder.jpg@0 " PHOTOS_FOLDER
+        "trim-scale '" PHOTOS_FOLDER "/dunlin-rudder.jpg'@0 " PHOTOS_FOLDER
         "/tune-12-cross-white.jpg@10",
-        "trim-scale 97.4u0.1@5 " PHOTOS_FOLDER "/tune-96-double-black-gloss.jpg@0 " PHOTOS_FOLDER
+        "trim-scale 97.4u0.1@5 '" PHOTOS_FOLDER "/tune-96-double-black-gloss.jpg'@0 " PHOTOS_FOLDER
         "/tune-102-double-brushed.jpg@-5",
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -695,11 +695,11 @@ END_TEST
 START_TEST(a_wrong_focal_length_is_named)
 {
     struct run result;
-    run(&result, "measure --no-picture --focal 20000 " PHOTOS_FOLDER "/dunlin-rudder.jpg");
+    run(&result, "measure --no-picture --focal 20000 '" PHOTOS_FOLDER "/dunlin-rudder.jpg'");
     ck_assert_int_eq(result.status, 3);
     ck_assert_msg(strstr(result.err, "By --focal the photo was taken from too far to the side"),
                   "%s", result.err);
-    run(&result, "measure --no-picture --json --focal 20000 " PHOTOS_FOLDER "/dunlin-rudder.jpg");
+    run(&result, "measure --no-picture --json --focal 20000 '" PHOTOS_FOLDER "/dunlin-rudder.jpg'");
     ck_assert_msg(strstr(result.out, "\"steep-focal\""), "%s", result.out);
 }
 END_TEST

@@ -1,10 +1,15 @@
 #!/bin/sh
 # What a job answers at the bench, as a whole program: job_answers.sh ARMSQUARE
 # Which arm is taken, what is ordered, what is to be checked again, what is said of it.
-armsquare=$(realpath "$1")
-photos=$(realpath "$(dirname "$0")/../testimages")
+program=$(realpath "$1")
 folder=$(mktemp -d) || exit 1
-trap 'rm -rf "$folder"' EXIT
+links=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder" "$links"' EXIT
+# names without blanks, wherever the project lies
+ln -s "$program" "$links/armsquare"
+ln -s "$(realpath "$(dirname "$0")/../testimages")" "$links/photos"
+armsquare=$links/armsquare
+photos=$links/photos
 cd "$folder" || exit 1
 failed=0
 fail() {

@@ -1,10 +1,15 @@
 #!/bin/sh
 # The job command as a whole program: job_program.sh ARMSQUARE
 # Exit statuses as promised: 0 done, 2 wrong usage, 3 unusable input, 1 anything else.
-armsquare=$(realpath "$1")
-photo=$(realpath "$(dirname "$0")/../testimages/dunlin-rudder.jpg")
+program=$(realpath "$1")
 folder=$(mktemp -d) || exit 1
-trap 'rm -rf "$folder"' EXIT
+links=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder" "$links"' EXIT
+# names without blanks, wherever the project lies
+ln -s "$program" "$links/armsquare"
+ln -s "$(realpath "$(dirname "$0")/../testimages")" "$links/photos"
+armsquare=$links/armsquare
+photo=$links/photos/dunlin-rudder.jpg
 cd "$folder" || exit 1
 failed=0
 

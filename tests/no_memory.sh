@@ -2,10 +2,16 @@
 # Lack of memory is told: no_memory.sh ARMSQUARE LIBRARY
 # Each string that a report makes fails in turn (no_memory.c): the report is then written whole, or
 # one sentence says why not.
-armsquare=$(realpath "$1")
-library=$(realpath "$2")
+program=$(realpath "$1")
+preloaded=$(realpath "$2")
 folder=$(mktemp -d) || exit 1
-trap 'rm -rf "$folder"' EXIT
+links=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder" "$links"' EXIT
+# names without blanks, wherever the project lies
+ln -s "$program" "$links/armsquare"
+armsquare=$links/armsquare
+ln -s "$preloaded" "$links/no_memory.so"
+library=$links/no_memory.so
 cd "$folder" || exit 1
 printf '[horn]\ntitle: Horn\nkind: square\n' >horn.plan
 "$armsquare" job new a.job --model M --plan horn.plan >out || exit 1
