@@ -623,6 +623,32 @@ START_TEST(a_drawn_picture_is_not_measured_again)
 }
 END_TEST
 
+/* The same when only the pixels are left: as a messenger or a gallery sends it on, here by
+ * ImageMagick, of the whole picture down to a thumbnail. */
+START_TEST(nor_is_it_when_it_was_sent_on)
+{
+    static const int sides[] = {4000, 1600, 600, 400};
+    struct run result;
+    run(&result, "measure -o @/a.png '" PHOTOS_FOLDER "/dunlin-rudder.jpg'");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    for (size_t i = 0; i < sizeof sides / sizeof *sides; i++) {
+        char said[400];
+        ck_assert_msg(outside_run(said, sizeof said,
+                                  "convert %s/a.png -strip -resize '%dx%d>' -quality 70 %s/a.jpg",
+                                  folder, sides[i], sides[i], folder) == 0,
+                      "%s", said);
+        run(&result, "measure --json --no-picture @/a.jpg");
+        ck_assert_msg(result.status == 3 && strstr(result.out, "\"drawn-photo\""), "%d px: %s",
+                      sides[i], result.out);
+        run(&result, "measure --sticker --no-picture @/a.jpg @/right.jpg");
+        ck_assert_msg(result.status == 3 && strstr(result.err, "lines already drawn"), "%d px: %s",
+                      sides[i], result.err);
+    }
+    unlink(in_folder("a.jpg"));
+    unlink(in_folder("a.png"));
+}
+END_TEST
+
 /* From here on the program's standard input is a pipe with the file in it. */
 static void pipe_in(const char *name)
 {
@@ -1075,6 +1101,7 @@ int main(void)
     tcase_add_test(tcase, read_tells_every_arm);
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
+    tcase_add_test(tcase, nor_is_it_when_it_was_sent_on);
     tcase_add_test(tcase, photos_and_pictures_come_through_pipes);
     tcase_add_test(tcase, an_empty_pipe_is_no_photo);
     tcase_add_test(tcase, a_wrong_focal_length_is_named);

@@ -133,6 +133,35 @@ START_TEST(a_changed_text_is_told)
 }
 END_TEST
 
+/* PNG 1.2, 4.2.3: a text may be of any of three kinds, and stand behind the pixels. Here the texts
+ * are the chunks between the header of 25 bytes and the first IDAT, and IEND is the last 12 bytes.
+ */
+START_TEST(a_text_is_known_whatever_its_kind_and_place)
+{
+    write_one();
+    replace_in_chunk("iTXtarmsquare", "tEXtarmsquare");
+    ck_assert(is_in(path));
+    replace_in_chunk("armsquare", "Armsquare");
+    ck_assert(!is_in(path));
+    write_one();
+    struct bytes file = bytes_read(path);
+    const size_t head = 8 + 25, end = 12;
+    uint8_t *idat = memmem(file.data, file.size, "IDAT", 4);
+    ck_assert_ptr_nonnull(idat);
+    size_t texts = (size_t)(idat - 4 - file.data) - head, rest = file.size - head - texts - end;
+    uint8_t *kept = malloc(texts);
+    ck_assert_ptr_nonnull(kept);
+    memcpy(kept, file.data + head, texts);
+    memmove(file.data + head, file.data + head + texts, rest);
+    memcpy(file.data + head + rest, kept, texts);
+    free(kept);
+    bytes_write(&file, path);
+    bytes_free(&file);
+    expect(false, false);
+    ck_assert(is_in(path));
+}
+END_TEST
+
 START_TEST(a_lost_digest_vouches_for_nothing)
 {
     write_one();
@@ -277,6 +306,7 @@ int main(void)
     tcase_add_checked_fixture(tcase, set_up, tear_down);
     tcase_add_test(tcase, what_is_written_comes_back);
     tcase_add_test(tcase, a_changed_text_is_told);
+    tcase_add_test(tcase, a_text_is_known_whatever_its_kind_and_place);
     tcase_add_test(tcase, a_lost_digest_vouches_for_nothing);
     tcase_add_test(tcase, pixels_are_told_by_value_not_by_how_they_are_packed);
     tcase_add_test(tcase, the_digests_are_those_of_common_tools);

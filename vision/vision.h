@@ -46,6 +46,7 @@ enum vision_reason {
     VISION_HUGE_PHOTO,      /* more pixels than VISION_MAX_PIXELS */
     VISION_TINY_PHOTO,      /* fewer pixels than a card needs */
     VISION_ANIMATED_PHOTO,  /* an animated PNG */
+    VISION_DRAWN_PHOTO,     /* carries the mark of a picture with lines drawn in */
     VISION_NO_MEMORY,
     /* the card */
     VISION_NO_CARD,     /* no marker of any card */
@@ -167,6 +168,11 @@ const struct vision_sticker *vision_sticker_by_name(const char *name);
 const struct vision_sticker *vision_sticker_by_marker(int id);
 /* One more than the highest marker id that any sticker carries. */
 int vision_sticker_id_end(void);
+
+/* The marker in a picture that has lines drawn in: where it shows, nothing is measured, for the
+ * lines would be taken for edges. It outlasts what messengers and galleries do to a file. The last
+ * of its family, so beyond any that a card or sticker may come to carry. */
+#define VISION_DRAWN_MARKER_ID 586
 
 enum vision_print {
     VISION_PRINT_NONE, /* off the card */

@@ -17,8 +17,8 @@ const char *measure_photo_open(const char *path, struct vision_photo **photo,
         return NULL;
     vision_photo_free(*photo);
     *photo = NULL;
-    *out = (struct vision_result){.status = VISION_FAILED, .reason = VISION_NOT_A_PHOTO};
-    return "This is a picture with lines already drawn in; give the photo it was made from.";
+    *out = (struct vision_result){.status = VISION_FAILED, .reason = VISION_DRAWN_PHOTO};
+    return reason_sentence(VISION_DRAWN_PHOTO);
 }
 
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,

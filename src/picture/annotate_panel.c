@@ -7,6 +7,7 @@
 #include "result/arm_uncertainty.h"
 #include "result/measure_words.h"
 #include "result/reasons.h"
+#include "sheet/card_draw.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -15,7 +16,8 @@
 #define BLOCK_MM 27.0  /* width of the coloured block */
 #define MARGIN_MM 6.0  /* around the text */
 #define FOOT_MM 5.0    /* small print */
-#define MIN_TEXT_MM 36 /* the sign and its word want as much */
+#define MARKER_MM 7.2  /* black edge to black edge; 9 with its quiet zone */
+#define MIN_TEXT_MM 41 /* sign, word and marker want as much */
 #define TEXT_X_MM (BLOCK_MM + MARGIN_MM)
 #define TEXT_WIDTH_MM (ANNOTATE_WIDTH_MM - TEXT_X_MM - MARGIN_MM)
 
@@ -114,6 +116,7 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
     }
 }
 
+/* The marker at its foot tells "measure" not to measure the picture: vision.h. */
 static void draw_block(cairo_t *cr, double y_mm, double height,
                        const struct annotate_answer *answer)
 {
@@ -121,7 +124,10 @@ static void draw_block(cairo_t *cr, double y_mm, double height,
     annotate_set(cr, blocks[order].colour, 1);
     cairo_rectangle(cr, 0, y_mm, BLOCK_MM, height);
     cairo_fill(cr);
-    double middle = y_mm + height / 2;
+    const double gap = 2;
+    struct vision_point foot = {BLOCK_MM / 2, -(y_mm + height - 1 - gap - MARKER_MM * 5 / 8)};
+    marker_draw(cr, VISION_DRAWN_MARKER_ID, foot, MARKER_MM);
+    double middle = y_mm + (height - 1 - gap - MARKER_MM * 10 / 8) / 2;
     draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
     struct lettering_style style = {.size_pt = 9.5, .bold = true, .level = 255};
     double room = BLOCK_MM - 2, width = lettering_width(cr, &style, blocks[order].word);

@@ -253,7 +253,17 @@ void picture_record_clear(struct picture_record *record)
     *record = (struct picture_record){0};
 }
 
-/* Walks over the chunks before the pixels: length, type, data, CRC (PNG 1.2, 3.2). */
+static bool is_text(const uint8_t *type)
+{
+    static const char *const kinds[] = {"tEXt", "zTXt", "iTXt"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (memcmp(type, kinds[i], 4) == 0)
+            return true;
+    return false;
+}
+
+/* Walks over the chunks: length, type, data, CRC (PNG 1.2, 3.2). Texts may stand behind the pixels
+ * as well. */
 bool picture_record_is_in(const struct vision_photo *photo)
 {
     const size_t head = 8, crc = 4;
@@ -263,9 +273,9 @@ bool picture_record_is_in(const struct vision_photo *photo)
         const uint8_t *chunk = bytes + at, *data = chunk + head;
         size_t length =
             (size_t)chunk[0] << 24 | (size_t)chunk[1] << 16 | (size_t)chunk[2] << 8 | chunk[3];
-        if (memcmp(chunk + 4, "IDAT", 4) == 0 || length + crc > size - at - head)
+        if (length + crc > size - at - head)
             return false;
-        if (memcmp(chunk + 5, "TXt", 3) == 0 && length >= sizeof KEYWORD &&
+        if (is_text(chunk + 4) && length >= sizeof KEYWORD &&
             memcmp(data, KEYWORD, sizeof KEYWORD) == 0)
             return true;
         at += head + length + crc;

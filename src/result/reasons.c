@@ -23,6 +23,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_TINY_PHOTO] = "The picture is too small to show a card; give the photo in its full "
                           "size.",
     [VISION_ANIMATED_PHOTO] = "This is an animation; give a single still photo.",
+    [VISION_DRAWN_PHOTO] = "This is a picture with lines already drawn in; give the photo it was "
+                           "made from.",
     [VISION_NO_MEMORY] = "There is not enough memory for this photo; close other programs or save "
                          "the photo smaller.",
 

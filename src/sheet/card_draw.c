@@ -65,18 +65,16 @@ static void draw_tint(cairo_t *cr, const struct vision_card *card, double bleed_
 
 /* The black cells go into one path and are filled at once: cells filled one by one would show
  * hairlines between them where a viewer smooths their edges. */
-static void draw_marker(cairo_t *cr, const struct vision_card *card, int which)
+void marker_draw(cairo_t *cr, int id, struct vision_point middle_mm, double black_mm)
 {
-    double cell = card->marker_mm / 8;
-    struct vision_point centre = card->markers[which].centre_mm;
-    double left = centre.x - 5 * cell, top = centre.y + 5 * cell;
+    double cell = black_mm / 8;
+    double left = middle_mm.x - 5 * cell, top = middle_mm.y + 5 * cell;
     rectangle(cr, left, top - 10 * cell, left + 10 * cell, top);
     set_level(cr, 255);
     cairo_fill(cr);
     for (int row = 1; row < 9; row++) {
         for (int column = 1, end; column < 9; column = end + 1) {
-            for (end = column;
-                 end < 9 && !tag36h11_cell_is_white(card->markers[which].id, row, end); end++)
+            for (end = column; end < 9 && !tag36h11_cell_is_white(id, row, end); end++)
                 ;
             if (end > column)
                 rectangle(cr, left + column * cell, top - (row + 1) * cell, left + end * cell,
@@ -167,7 +165,7 @@ void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm)
     for (int i = 0; i < card->mark_count; i++)
         draw_mark(cr, card, &card->marks[i], bleed_mm);
     for (int i = 0; i < card->marker_count; i++)
-        draw_marker(cr, card, i);
+        marker_draw(cr, card->markers[i].id, card->markers[i].centre_mm, card->marker_mm);
     cairo_restore(cr);
 }
 
@@ -209,7 +207,7 @@ void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker)
     rectangle(cr, sticker->x0_mm, -half, sticker->x1_mm, half);
     set_level(cr, 255);
     cairo_fill(cr);
-    draw_marker(cr, face, 0);
+    marker_draw(cr, face->markers[0].id, face->markers[0].centre_mm, face->marker_mm);
     set_level(cr, 15);
     if (sticker->fixed) {
         rectangle(cr, left, -line_mm / 2, right, line_mm / 2);

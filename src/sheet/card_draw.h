@@ -16,6 +16,10 @@ void card_draw(cairo_t *cr, const struct vision_card *card, double bleed_mm);
  * that nothing takes it for a card. */
 void card_draw_likeness(cairo_t *cr, const struct vision_card *card);
 
+/* A marker of the family by itself: black_mm from black edge to black edge, its quiet zone around
+ * it, its middle at the point, in the same unit with y pointing up. */
+void marker_draw(cairo_t *cr, int id, struct vision_point middle_mm, double black_mm);
+
 /* A sticker's face with the middle of its marker at the origin, within its own outline. */
 void sticker_draw(cairo_t *cr, const struct vision_sticker *sticker);
 

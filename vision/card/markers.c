@@ -5,6 +5,7 @@
 #include "maths/median.h"
 #include "photo/sample.h"
 #include "shim.h"
+#include "tag36h11.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -248,6 +249,14 @@ static int find_all(const struct vision_image *grey, enum markers_effort effort,
     return 0;
 }
 
+static bool is_drawn(const struct shim_marker *found, int n)
+{
+    for (int i = 0; i < n; i++)
+        if (found[i].id == VISION_DRAWN_MARKER_ID)
+            return true;
+    return false;
+}
+
 enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out)
 {
@@ -256,8 +265,9 @@ enum vision_reason markers_find(const struct vision_image *grey, enum markers_ef
     int count;
     *out =
         (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
-    int n = find_all(grey, effort, vision_card_id_end(), &found);
-    enum vision_reason reason = choose_card(found, n, &out->card);
+    int n = find_all(grey, effort, TAG36H11_COUNT, &found);
+    enum vision_reason reason =
+        is_drawn(found, n) ? VISION_DRAWN_PHOTO : choose_card(found, n, &out->card);
     if (reason == VISION_REASON_NONE)
         reason = gather(grey, found, n, out->card, m, &count);
     free(found);

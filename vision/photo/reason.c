@@ -11,6 +11,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_HUGE_PHOTO] = "huge-photo",
     [VISION_TINY_PHOTO] = "tiny-photo",
     [VISION_ANIMATED_PHOTO] = "animated-photo",
+    [VISION_DRAWN_PHOTO] = "drawn-photo",
     [VISION_NO_MEMORY] = "no-memory",
     [VISION_NO_CARD] = "no-card",
     [VISION_FEW_MARKERS] = "few-markers",
