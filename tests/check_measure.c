@@ -674,6 +674,37 @@ START_TEST(an_arm_may_hide_a_printed_square)
 }
 END_TEST
 
+/* Where two stripes meet an arm's side has an edge of the card beside its own: shifted by 3 mm, as
+ * the sentence says, the same arm is measured. */
+START_TEST(an_arm_along_a_stripe_is_told_as_that)
+{
+    const struct vision_card *card = vision_card_by_name("hand-duo");
+    const double across = atan2(card->stripe_sin, card->stripe_cos), half_mm = 2.8;
+    const double deg = across * 180 / M_PI + 90 + 180 * (_i & 1);
+    const int side = _i & 2 ? -1 : 1;
+    const struct flat_arm arm = {
+        .deg = deg, .length_mm = 18, .root_mm = {half_mm, half_mm}, .tip_mm = {half_mm, half_mm}};
+    for (int shifted = 0; shifted <= 1; shifted++) {
+        const double off_mm = side * (card->stripe_mm - half_mm) + shifted * 3 * cos(across),
+                     along_mm = shifted * 3 * -sin(across);
+        struct vision_result r;
+        measure(flat_scene_with_hub_at(
+                    &arm, 1,
+                    (struct vision_point){off_mm * cos(across) - along_mm * sin(across),
+                                          off_mm * sin(across) + along_mm * cos(across)},
+                    0),
+                NULL, &r);
+        if (shifted) {
+            ck_assert_int_eq(r.status, VISION_OK);
+            ck_assert_double_lt(fabs(remainder(r.arms[0].angle_deg - deg, 360)), 0.3);
+        } else {
+            ck_assert_int_ne(r.status, VISION_OK);
+            ck_assert_str_eq(vision_reason_code(r.reason), "arm-on-stripe");
+        }
+    }
+}
+END_TEST
+
 /* ---- What leaves an arm out, or a number open ------------------------------------------------ */
 
 static const struct vision_arm *arm_near(const struct vision_result *r, double deg)
@@ -1025,6 +1056,7 @@ int main(void)
     tcase_add_test(tests, bars_correct_the_scale_of_the_print);
     tcase_add_test(tests, a_bare_card_and_a_bench_are_refused);
     tcase_add_test(tests, an_arm_may_hide_a_printed_square);
+    tcase_add_loop_test(tests, an_arm_along_a_stripe_is_told_as_that, 0, 4);
     tcase_add_test(tests, a_cable_across_the_card_is_not_taken_for_arms);
     tcase_add_test(tests, an_arm_that_tapers_unlike_the_others_is_left_out);
     tcase_add_test(tests, an_arm_pointed_at_is_kept_however_poorly_it_is_told);

@@ -61,6 +61,7 @@ enum vision_reason {
     VISION_NO_PART,        /* nothing in front of the window */
     VISION_NO_ARM,         /* something is there, no arm found in it */
     VISION_ARM_IN_SLOT,    /* the arm lies along the cut slot, where its edges cannot be told */
+    VISION_ARM_ON_STRIPE,  /* a side runs along the edge of a stripe, which hides where it is */
     VISION_ARM_ON_SQUARE,  /* no arm found, but what hides a printed square may be one */
     VISION_NO_HOLE,        /* a disc none of whose holes is seen */
     VISION_DISC_BEYOND,    /* a disc or wheel whose middle lies beyond the card */

@@ -15,6 +15,7 @@ static bool is_of_part(enum vision_reason reason)
     case VISION_NO_PART:
     case VISION_NO_ARM:
     case VISION_ARM_IN_SLOT:
+    case VISION_ARM_ON_STRIPE:
     case VISION_ARM_ON_SQUARE:
     case VISION_NO_HOLE:
     case VISION_DISC_BEYOND:

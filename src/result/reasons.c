@@ -58,6 +58,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_ARM_IN_SLOT] =
         "The arm lies along the card's slot, where its sides cannot be told; turn "
         "the card so that the slot leads away from the arm.",
+    [VISION_ARM_ON_STRIPE] =
+        "A side of the arm runs along the edge of a stripe of the card, which hides where it is; "
+        "shift the card by 3 mm along the servo case.",
     [VISION_NO_HOLE] =
         "Only something round can be made out, no arms and no holes to see through; of a disc, "
         "free a hole, or give hub and ball with --arm X,Y,X,Y.",

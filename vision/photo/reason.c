@@ -24,6 +24,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_NO_PART] = "no-part",
     [VISION_NO_ARM] = "no-arm",
     [VISION_ARM_IN_SLOT] = "arm-in-slot",
+    [VISION_ARM_ON_STRIPE] = "arm-on-stripe",
     [VISION_ARM_ON_SQUARE] = "arm-on-square",
     [VISION_NO_HOLE] = "no-hole",
     [VISION_DISC_BEYOND] = "disc-beyond",

@@ -40,6 +40,15 @@ static bool near_marker_or_mark(const struct vision_card *card, struct vision_po
     return false;
 }
 
+/* Point in print. */
+static bool is_at_border(const struct vision_card *card, struct vision_point at, double clear_mm)
+{
+    if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
+        return false;
+    double along = vision_card_stripe_at(card, at);
+    return fabs(along - round(along)) * card->stripe_mm < clear_mm;
+}
+
 /* The tint at a point clear of markers and marks; -1 near a border of stripe or card. */
 static int tint_of_face(const struct vision_card *card, struct vision_point at, double clear_mm)
 {
@@ -48,11 +57,9 @@ static int tint_of_face(const struct vision_card *card, struct vision_point at, 
         return -1;
     if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
         return 0;
-    double along = vision_card_stripe_at(card, at);
-    double to_border = fabs(along - round(along)) * card->stripe_mm;
-    if (to_border < clear_mm)
-        return -1;
-    return (int)((long)floor(along) & 1);
+    return is_at_border(card, at, clear_mm)
+               ? -1
+               : (int)((long)floor(vision_card_stripe_at(card, at)) & 1);
 }
 
 /* Point in print: as the card is described, before the printer stretched it. */
@@ -71,6 +78,14 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
         return depth > clear_mm + cut_mm ? SILHOUETTE_SLOT : -1;
     /* the outline of a slot that was not cut is a thin dashed line: too little to move an edge */
     return tint_in_print(fix->card, print, clear_mm);
+}
+
+bool silhouette_is_at_border(const struct silhouette *s, const struct card_fix *fix,
+                             struct vision_point mm, double clear_mm)
+{
+    struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
+    return !(s->slot_cut && cells_in_slot(fix->card, print)) &&
+           is_at_border(fix->card, print, clear_mm);
 }
 
 /* ---- The map --------------------------------------------------------------------------------- */

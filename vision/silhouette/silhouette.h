@@ -63,4 +63,8 @@ void silhouette_paper(const struct silhouette *s, struct vision_point mm, double
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm);
 
+/* Whether a card point lies within clear_mm of where two stripes meet. */
+bool silhouette_is_at_border(const struct silhouette *s, const struct card_fix *fix,
+                             struct vision_point mm, double clear_mm);
+
 #endif

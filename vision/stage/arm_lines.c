@@ -249,3 +249,39 @@ bool arm_lines_refine(struct stage *s, const struct arm_shared *usual)
     heed_odd_taper(s);
     return drop_unclean_arms(s);
 }
+
+/* A point beside an arm's axis: u_mm from the hub, v_mm to the left. */
+static struct vision_point beside_axis(const struct part *part, const struct part_arm *arm,
+                                       double u_mm, double v_mm)
+{
+    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), v = arm->offset_mm + v_mm;
+    return (struct vision_point){part->hub_mm.x + u_mm * c - v * s,
+                                 part->hub_mm.y + u_mm * s + v * c};
+}
+
+/* Edges are read where one tint alone lies from a little inside the part to half a millimetre
+ * beyond it: profile.c. */
+static bool is_on_stripe(const struct stage *s, const struct part *part, const struct part_arm *arm)
+{
+    const double beyond_mm = 0.15, clear_mm = 0.4, share = 0.5;
+    for (int side = 1; side >= -1; side -= 2) {
+        int bad = 0;
+        for (int i = 0; i < arm->outline_count; i++) {
+            double v = side > 0 ? arm->outline[i].left_mm : arm->outline[i].right_mm;
+            struct vision_point mm =
+                beside_axis(part, arm, arm->outline[i].u_mm, side * (v + beyond_mm));
+            bad += silhouette_is_at_border(&s->silhouette, &s->fix, mm, clear_mm);
+        }
+        if (bad > share * arm->outline_count)
+            return true;
+    }
+    return false;
+}
+
+bool arm_lines_on_stripes(const struct stage *s, const struct part *part)
+{
+    int bad = 0;
+    for (int i = 0; i < part->arm_count; i++)
+        bad += is_on_stripe(s, part, &part->arms[i]);
+    return part->arm_count > 0 && bad == part->arm_count;
+}

@@ -101,12 +101,20 @@ static bool disc_comes_in(const struct stage *s)
 /* Why there is no arm. places: the best that was found, first; NULL: none. */
 static enum vision_reason why_no_arm(const struct stage *s, const struct part *places)
 {
+    const bool in_slot = places && hub_arms_in_slot(s, places);
+    if (places && !in_slot && arm_lines_on_stripes(s, places))
+        return VISION_ARM_ON_STRIPE;
     if (s->outline.seen > 0)
         return VISION_NO_HOLE;
     if (disc_comes_in(s))
         return VISION_DISC_BEYOND;
-    return stage_blame(s,
-                       places && hub_arms_in_slot(s, places) ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
+    return stage_blame(s, in_slot ? VISION_ARM_IN_SLOT : VISION_NO_ARM);
+}
+
+static enum vision_reason why_edges_disagree(const struct stage *s)
+{
+    return arm_lines_on_stripes(s, &s->whole) ? VISION_ARM_ON_STRIPE
+                                              : stage_blame(s, VISION_EDGES_DISAGREE);
 }
 
 /* The arms of a hub beyond the card. false when none has edges. */
@@ -118,7 +126,7 @@ static bool measure_reaching(struct stage *s, const struct part *part,
         return false;
     }
     if (!arm_lines_refine(s, usual))
-        stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
+        stage_note(s->out, VISION_UNSURE, why_edges_disagree(s));
     arm_lines_join(s);
     return true;
 }
@@ -163,7 +171,7 @@ static bool measure_on_card(struct stage *s, const struct part *places, int coun
                    : stage_fail(s->out, why_no_arm(s, NULL));
     }
     if (!clean)
-        stage_note(s->out, VISION_UNSURE, stage_blame(s, VISION_EDGES_DISAGREE));
+        stage_note(s->out, VISION_UNSURE, why_edges_disagree(s));
     arm_lines_join(s);
     note_doubts(s, places, count, used, plain);
     return true;
