@@ -148,6 +148,67 @@ START_TEST(small_moves_add_up)
 }
 END_TEST
 
+static void measure_unsure(int station, double value, double u)
+{
+    measure(station, value, u);
+    events[event_count - 1].sure = false;
+}
+
+/* Nothing was turned; one photo could not tell the hub, and took another arm's end for it. */
+START_TEST(an_unsure_measurement_moves_nothing)
+{
+    do_chain();
+    measure_unsure(HORN, 7.4, 0.05);
+    replay();
+    assert_state(HORN, JOB_CANNOT_TELL);
+    assert_state(CRANK, JOB_GOOD);
+    assert_state(TAIL, JOB_GOOD);
+    /* what is done meanwhile still rests on the last sure one */
+    measure(TAIL, 0.1, 0.05);
+    measure(HORN, 0.1, 0.05);
+    replay();
+    for (int s = SAFE; s <= TAIL; s++)
+        assert_state(s, JOB_GOOD);
+    measure(HORN, -0.45, 0.01);
+    replay();
+    assert_state(CRANK, JOB_CHECK_AGAIN);
+    assert_state(TAIL, JOB_CHECK_AGAIN);
+}
+END_TEST
+
+/* Undone, then measured by an unsure photo: the crank still rests on nothing. */
+START_TEST(an_unsure_measurement_is_no_ground)
+{
+    confirm(SAFE, true);
+    measure(CRANK, 0.1, 0.05);
+    measure_unsure(HORN, 0.1, 0.05);
+    replay();
+    assert_state(CRANK, JOB_CHECK_AGAIN);
+    ck_assert_int_eq(standing[CRANK].missing, HORN);
+    measure(HORN, 0.1, 0.05);
+    replay();
+    assert_state(CRANK, JOB_CHECK_AGAIN);
+    ck_assert_int_eq(standing[CRANK].cause, event_count - 1);
+}
+END_TEST
+
+/* JCGM 100:2008, 5.1.2: the difference of two findings has U = sqrt(U1^2 + U2^2). 0.7 apart with
+ * U = sqrt(6^2 + 0.1^2) is no movement; with U = sqrt(0.5^2 + 0.1^2) = 0.51 it is one. */
+START_TEST(what_cannot_be_seen_to_move_has_not_moved)
+{
+    do_chain();
+    measure(HORN, 0.8, 3);
+    replay();
+    assert_state(CRANK, JOB_GOOD);
+    measure(HORN, 0.1, 0.05);
+    replay();
+    assert_state(CRANK, JOB_GOOD);
+    measure(HORN, 0.8, 0.25);
+    replay();
+    assert_state(CRANK, JOB_CHECK_AGAIN);
+}
+END_TEST
+
 START_TEST(moving_back_does_not_clear_the_mark)
 {
     do_chain();
@@ -366,6 +427,9 @@ int main(void)
     tcase_add_test(all, all_that_rests_on_a_moved_station_is_to_be_checked_again);
     tcase_add_test(all, a_move_within_tolerance_disturbs_nothing);
     tcase_add_test(all, small_moves_add_up);
+    tcase_add_test(all, an_unsure_measurement_moves_nothing);
+    tcase_add_test(all, an_unsure_measurement_is_no_ground);
+    tcase_add_test(all, what_cannot_be_seen_to_move_has_not_moved);
     tcase_add_test(all, moving_back_does_not_clear_the_mark);
     tcase_add_test(all, other_hardware_marks_the_station_and_what_rests_on_it);
     tcase_add_test(all, a_confirmation_that_fails_marks_what_rests_on_it);

@@ -42,7 +42,8 @@ struct replay {
     const struct job_event *events;
     struct job_standing *out;
     bool *above;
-    int *basis; /* [s * n + a]: the event that counted at a when s was last done; -1 none */
+    int *decisive; /* [s]: the last event at s that decides anything; -1 none */
+    int *basis;    /* [s * n + a]: the decisive event at a when s was last done; -1 none */
 };
 
 static void find_above(const struct plan *plan, bool *above)
@@ -67,6 +68,12 @@ static void mark(struct replay *r, int station, int event, double moved)
     s->moved = moved;
 }
 
+/* An unsure measurement is the newest of its station and no more: nothing follows from it. */
+static bool decides(const struct job_event *e)
+{
+    return e->kind != JOB_MEASURED || e->sure;
+}
+
 /* A station is done anew: its mark goes, and it now rests on what counts at this moment. */
 static void done_anew(struct replay *r, int station, int event)
 {
@@ -74,8 +81,20 @@ static void done_anew(struct replay *r, int station, int event)
     r->out[station].latest = event;
     r->out[station].cause = -1;
     r->out[station].moved = NAN;
+    if (decides(&r->events[event]))
+        r->decisive[station] = event;
     for (int a = 0; a < station; a++)
-        r->basis[station * n + a] = r->out[a].latest;
+        r->basis[station * n + a] = r->decisive[a];
+}
+
+/* Whether a station that lay as was lies elsewhere now: further than its tolerance, and than the
+ * uncertainty of both together (JCGM 100:2008, 5.1.2) lets it seem to. */
+static bool has_moved(const struct plan_station *station, const struct job_event *now,
+                      const struct job_event *was, double *moved)
+{
+    *moved = job_difference(station->kind, now->value, was->value);
+    double expanded = hypot(now->coverage * now->u, was->coverage * was->u);
+    return fabs(*moved) > station->tolerance && fabs(*moved) > expanded;
 }
 
 static void measured(struct replay *r, int event)
@@ -84,16 +103,16 @@ static void measured(struct replay *r, int event)
     const struct plan_station *station = &r->plan->stations[now->station];
     int n = r->plan->count;
     done_anew(r, now->station, event);
+    if (!decides(now))
+        return;
     for (int d = now->station + 1; d < n; d++) {
         if (!r->above[d * n + now->station])
             continue;
         int was = r->basis[d * n + now->station];
         double moved = NAN;
-        if (was >= 0 && r->events[was].kind == JOB_MEASURED) {
-            moved = job_difference(station->kind, now->value, r->events[was].value);
-            if (fabs(moved) <= station->tolerance)
-                continue;
-        }
+        if (was >= 0 && r->events[was].kind == JOB_MEASURED &&
+            !has_moved(station, now, &r->events[was], &moved))
+            continue;
         mark(r, d, event, moved);
     }
 }
@@ -192,7 +211,7 @@ static void settle(struct replay *r, int station)
         return;
     }
     for (int a = 0; a < station && s->cause < 0; a++)
-        if (r->above[station * n + a] && r->out[a].latest < 0)
+        if (r->above[station * n + a] && r->decisive[a] < 0)
             s->missing = a;
     const struct job_event *e = &r->events[s->latest];
     if (e->kind == JOB_MEASURED)
@@ -204,17 +223,20 @@ bool job_replay(const struct plan *plan, const struct job_event *events, int n,
                 struct job_standing *out)
 {
     size_t cells = (size_t)plan->count * (size_t)plan->count;
-    struct replay r = {plan, events, out, NULL, NULL};
+    struct replay r = {.plan = plan, .events = events, .out = out};
     bool good = false;
     r.above = calloc(cells + 1, sizeof *r.above);
+    r.decisive = calloc((size_t)plan->count + 1, sizeof *r.decisive);
     r.basis = malloc((cells + 1) * sizeof *r.basis);
-    if (!r.above || !r.basis)
+    if (!r.above || !r.decisive || !r.basis)
         goto done;
     find_above(plan, r.above);
     for (size_t i = 0; i < cells; i++)
         r.basis[i] = -1;
-    for (int s = 0; s < plan->count; s++)
+    for (int s = 0; s < plan->count; s++) {
         out[s] = (struct job_standing){.latest = -1, .cause = -1, .missing = -1, .moved = NAN};
+        r.decisive[s] = -1;
+    }
     for (int i = 0; i < n; i++)
         apply(&r, i);
     for (int s = 0; s < plan->count; s++)
@@ -222,6 +244,7 @@ bool job_replay(const struct plan *plan, const struct job_event *events, int n,
     good = true;
 done:
     free(r.above);
+    free(r.decisive);
     free(r.basis);
     return good;
 }

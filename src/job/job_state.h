@@ -55,7 +55,8 @@ struct job_standing {
     double off;  /* found minus target, deg or mm; 0 without a measurement */
     /* JOB_CHECK_AGAIN: why. */
     int cause;    /* index of the event that did it; -1: station "missing" lost its own */
-    int missing;  /* index of a station, -1 otherwise */
+    int missing;  /* index of a station that is not done, or of which nothing sure is known; -1
+                   * otherwise */
     double moved; /* by how much cause's station moved since this one was done; NAN: n/a */
 };
 
@@ -64,13 +65,14 @@ struct job_standing {
  *
  * Replays n events in order. out holds one standing per station of the plan. A station is marked
  * to be checked again when one it rests on, directly or through others, is measured anew and lies
- * more than that station's tolerance from what it was when this one was done; is found not to
- * hold; or gets other hardware. Its own new measurement or confirmation clears the mark; moving
- * back does not, because nobody knows what was turned meanwhile.
- * A confirmation of the moment (plan_is_momentary) that is found not to hold marks nothing: it
- * tells nothing of the model. Another servo (plan_is_servo) marks the confirmations above it, too:
- * it may run the other way. Hardware that is told for the first time of a station never done marks
- * nothing. false when out of memory; out is then undefined. */
+ * more than that station's tolerance, and more than the U of both findings together, from what it
+ * was when this one was done; is found not to hold; or gets other hardware. A measurement that is
+ * unsure moves nothing: the next sure one is compared with what was there before it. Its own new
+ * measurement or confirmation clears the mark; moving back does not, because nobody knows what was
+ * turned meanwhile. A confirmation of the moment (plan_is_momentary) that is found not to hold
+ * marks nothing: it tells nothing of the model. Another servo (plan_is_servo) marks the
+ * confirmations above it, too: it may run the other way. Hardware that is told for the first time
+ * of a station never done marks nothing. false when out of memory; out is then undefined. */
 bool job_replay(const struct plan *plan, const struct job_event *events, int n,
                 struct job_standing *out);
 
