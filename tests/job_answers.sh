@@ -183,6 +183,33 @@ never "tail-horn"
 expect 3 "no station \"wing\"" $job recheck crash.job wing
 expect 3 "nothing that was done" $job recheck crash.job rear-crank
 
+# ---- An unsure photo ----
+# which end of its arm is the hub cannot be told in this photo: it decides nothing (docs/job.md)
+unsure=$photos/kept-104-paddle-grey.jpg
+start unsure.job tail-pushrod
+expect 0 "good" $job measure unsure.job tail-horn --angle 90.1 --u 0.05
+expect 0 "marked" $job mark unsure.job before
+expect 0 "good" $job measure unsure.job front-crank --angle 90.1 --u 0.05
+expect 0 "good" $job measure unsure.job rear-crank --angle 90.1 --u 0.05
+expect 0 "cannot tell  unsure, seems 11\.0 ± 0\.6 degrees clockwise of square" \
+    $job measure unsure.job tail-horn "$unsure"
+expect 0 "5 of 8 good, 1 undecided" $job status unsure.job
+also "tail-horn .*: unsure, seems -11\.0 ± 0\.6 degrees$"
+never "check again"
+expect 0 '"sure": false' $job status unsure.job --json
+expect 0 "tail-horn: unsure, seems -11\.0 ± 0\.6 degrees (photo)" $job history unsure.job
+expect 0 "^cannot tell, a photo was unsure .*: (from +0\.1 degrees to unsure, seems -11\.0 degrees)$" \
+    $job compare unsure.job --since before
+also "0 moved by more than the tolerance, 0 moved, 1 cannot be told"
+expect 0 '"moved": null' $job compare unsure.job --since before --json
+expect 0 "is written" $job report unsure.job -o unsure.pdf --since before
+pdftotext unsure.pdf - | tr '\n' ' ' >out
+also "cannot tell, a photo was unsure"
+never "moved by more than its tolerance [^a]"
+expect 0 "good" $job measure unsure.job tail-horn --angle 90.1 --u 0.05
+expect 0 "6 of 8 good" $job status unsure.job
+never "check again"
+
 # ---- A copy ----
 # what nobody measured again shows nothing, in a copy neither
 start first.job tail-pushrod

@@ -171,12 +171,14 @@ static void print_row(const struct job_comparison_row *row)
     printf("%-32s  %s", job_change_words(row->change), row->title);
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
-        char *moved = job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
-                                      row->shown_decimals, JOB_TEXT);
-        bool plus = row->kind != PLAN_ANGLE;
-        char *then = job_value_words(row->kind, row->then, row->then_expanded, plus, JOB_TEXT);
-        char *now = job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_TEXT);
-        printf(": %s (from %s to %s)", moved ? moved : "", then ? then : "", now ? now : "");
+        char *moved = row->change == JOB_UNSURE
+                          ? strdup("")
+                          : job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                            row->shown_decimals, JOB_TEXT);
+        char *then = job_then_words(row, JOB_TEXT);
+        char *now = job_now_words(row, JOB_TEXT);
+        printf(": %s%s(from %s to %s)", moved ? moved : "", moved && *moved ? " " : "",
+               then ? then : "", now ? now : "");
         free(moved);
         free(then);
         free(now);
@@ -193,6 +195,8 @@ static void print_comparison(const struct job_comparison *c)
            count[JOB_MOVED_FAR], count[JOB_MOVED]);
     if (count[JOB_MAY_HAVE])
         printf("%d may have, ", count[JOB_MAY_HAVE]);
+    if (count[JOB_UNSURE])
+        printf("%d cannot be told, ", count[JOB_UNSURE]);
     printf("%d show no movement, %d not done again.\n", count[JOB_SAME], count[JOB_UNTOUCHED]);
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
@@ -201,8 +205,8 @@ static void print_comparison(const struct job_comparison *c)
          "moved.\n" JOB_SIGNS_MEAN "\n");
     /* What moved most comes first. */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_GONE,
-        JOB_NEW,       JOB_SAME,   JOB_HOLDS, JOB_UNTOUCHED};
+        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,
+        JOB_GONE,      JOB_NEW,    JOB_SAME,  JOB_HOLDS,    JOB_UNTOUCHED};
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])
@@ -214,11 +218,13 @@ static int print_comparison_json(const struct job_comparison *c)
     json_t *list = json_array();
     for (int i = 0; i < c->count; i++) {
         const struct job_comparison_row *row = &c->rows[i];
+        bool told = row->change != JOB_UNSURE;
         json_array_append_new(
-            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f}", "key", row->key, "title",
+            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:o, s:o}", "key", row->key, "title",
                             row->title, "unit", plan_kind_unit(row->kind), "change",
                             job_change_words(row->change), "then", row->then, "now", row->now,
-                            "moved", row->moved, "U", row->moved_expanded));
+                            "moved", told ? json_real(row->moved) : json_null(), "U",
+                            told ? json_real(row->moved_expanded) : json_null()));
     }
     json_t *all = json_pack("{s:s, s:o}", "since", c->name, "stations", list);
     return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));

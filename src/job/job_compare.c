@@ -20,8 +20,26 @@ const char *job_change_words(enum job_change change)
         [JOB_GONE] = "not done now",
         [JOB_HOLDS] = "holds as before",
         [JOB_TURNED] = "is no longer the same",
+        [JOB_UNSURE] = "cannot tell, a photo was unsure",
     };
     return words[change];
+}
+
+static char *figure(enum plan_kind kind, double value, double expanded, bool unsure,
+                    enum job_script script)
+{
+    return job_sure_words(job_value_words(kind, value, expanded, kind != PLAN_ANGLE, script),
+                          !unsure);
+}
+
+char *job_then_words(const struct job_comparison_row *row, enum job_script script)
+{
+    return figure(row->kind, row->then, row->then_expanded, row->then_unsure, script);
+}
+
+char *job_now_words(const struct job_comparison_row *row, enum job_script script)
+{
+    return figure(row->kind, row->now, row->now_expanded, row->now_unsure, script);
 }
 
 static const struct job_event *latest(const struct job_view *view, int station)
@@ -75,7 +93,7 @@ static void compare_findings(const struct plan_station *station, const struct jo
     row->moved = job_difference(station->kind, now->value, then->value);
     row->moved_expanded = hypot(row->then_expanded, row->now_expanded);
     show_moved(station->kind, row);
-    row->change = change_of(station, row);
+    row->change = then->sure && now->sure ? change_of(station, row) : JOB_UNSURE;
 }
 
 /* What was recorded once tells nothing of what happened since, in whichever file it is read. */
@@ -96,10 +114,12 @@ static bool compare_station(const struct plan_station *station, const struct job
     bool measured = station->kind != PLAN_CONFIRM;
     if (then && measured) {
         row->then = then->value;
+        row->then_unsure = !then->sure;
         row->then_expanded = then->coverage * then->u;
     }
     if (now && measured) {
         row->now = now->value;
+        row->now_unsure = !now->sure;
         row->now_expanded = now->coverage * now->u;
     }
     if (!then || !now)

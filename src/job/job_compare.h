@@ -3,7 +3,7 @@
 #ifndef JOB_COMPARE_H
 #define JOB_COMPARE_H
 
-#include "job_store.h"
+#include "job_words.h"
 
 enum job_change {
     JOB_UNTOUCHED, /* one and the same entry counts in both: not done again */
@@ -15,6 +15,7 @@ enum job_change {
     JOB_GONE,      /* done then, not now */
     JOB_HOLDS,     /* a confirmation that holds in both */
     JOB_TURNED,    /* a confirmation that holds in one of them only */
+    JOB_UNSURE,    /* one of the measurements does not vouch for its number: nothing is told */
     JOB_CHANGE_COUNT
 };
 
@@ -27,12 +28,18 @@ struct job_comparison_row {
     enum job_change change;
     double then, now; /* findings, deg or mm; 0 when there is none */
     double then_expanded, now_expanded;
-    double moved, moved_expanded; /* now minus then, U for 95 % */
+    bool then_unsure, now_unsure; /* measured, but the measurement does not vouch for it */
+    double moved, moved_expanded; /* now minus then, U for 95 %; JOB_UNSURE: not to be shown */
     /* The same as a table shows it, so that its row adds up: the difference of the figures of then
      * and now as job_words.h rounds them, and U, in the coarser one's decimals. */
     double shown_moved, shown_expanded;
     int shown_decimals;
 };
+
+/* "+0.1 degrees": what was found then, and now, without its "±" (job_sure_words). Strings that the
+ * caller frees, NULL when out of memory. */
+char *job_then_words(const struct job_comparison_row *row, enum job_script script);
+char *job_now_words(const struct job_comparison_row *row, enum job_script script);
 
 struct job_comparison {
     const char *name; /* what the older state is called; borrowed */

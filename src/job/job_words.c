@@ -117,6 +117,15 @@ char *job_moved_words(enum plan_kind kind, double moved, double expanded, int de
     return number(kind, moved, expanded, decimals, true, script);
 }
 
+char *job_sure_words(char *text, bool sure)
+{
+    if (!text || sure)
+        return text;
+    char *said = words("unsure, seems %s", text);
+    free(text);
+    return said;
+}
+
 char *job_found_words(const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *standing = &view->standing[station];
@@ -125,8 +134,9 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
     const struct job_event *e = &view->events[standing->latest];
     if (e->kind == JOB_CONFIRMED)
         return strdup(e->holds ? "confirmed" : "does not hold");
-    return job_number_words(view->plan.stations[station].kind, e->value, e->coverage * e->u,
-                            script);
+    return job_sure_words(
+        job_number_words(view->plan.stations[station].kind, e->value, e->coverage * e->u, script),
+        e->sure);
 }
 
 char *job_lies_words(const struct job_view *view, int station, enum job_script script)
@@ -136,7 +146,7 @@ char *job_lies_words(const struct job_view *view, int station, enum job_script s
     if (standing->latest < 0 || s->kind == PLAN_CONFIRM)
         return job_found_words(view, station, script);
     const struct job_event *e = &view->events[standing->latest];
-    return job_off_words(s, e->value, e->coverage * e->u, script);
+    return job_sure_words(job_off_words(s, e->value, e->coverage * e->u, script), e->sure);
 }
 
 const char *job_zero_words(enum plan_kind kind)

@@ -29,11 +29,14 @@ char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script s
 /* How far a station moved, in figures that are rounded already (job_compare.h). */
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
                       enum job_script script);
+/* Takes the words of what was measured and, where the measurement is not sure of itself, says so:
+ * "unsure, seems +7.3 ± 0.3 degrees". NULL stays, and without memory text is freed. */
+char *job_sure_words(char *text, bool sure);
 /* What was found at a station: a number, "confirmed", "does not hold"; "" when not done. Angles
- * (PLAN_ANGLE) as found, all others as the deviation. */
+ * (PLAN_ANGLE) as found, all others as the deviation. As job_sure_words() has it. */
 char *job_found_words(const struct job_view *view, int station, enum job_script script);
 /* The same in words: of what was measured, how far it lies from what is asked and to which side
- * (job_off_words). */
+ * (job_off_words, job_sure_words). */
 char *job_lies_words(const struct job_view *view, int station, enum job_script script);
 /* How far a measured value lies from what is asked, and to which side: "0.1 ± 0.2 degrees clockwise
  * of square"; "0.02 ± 0.03 mm, the first link longer". */

@@ -252,6 +252,7 @@ static enum report_tone tone_of_change(enum job_change change)
         [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,    [JOB_MAY_HAVE] = REPORT_DOUBT,
         [JOB_MOVED] = REPORT_DOUBT,     [JOB_MOVED_FAR] = REPORT_BAD, [JOB_NEW] = REPORT_QUIET,
         [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,    [JOB_TURNED] = REPORT_BAD,
+        [JOB_UNSURE] = REPORT_DOUBT,
     };
     return tones[change];
 }
@@ -259,17 +260,15 @@ static enum report_tone tone_of_change(enum job_change change)
 static void write_comparison_row(struct writing *w, const struct job_comparison_row *row)
 {
     struct strings s = {0};
-    bool measured = row->kind != PLAN_CONFIRM, plus = row->kind != PLAN_ANGLE;
+    bool measured = row->kind != PLAN_CONFIRM;
     bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
+    bool moved = then && now && row->change != JOB_UNSURE;
     const char *cells[] = {
-        row->title,
-        then ? hold(&s, job_value_words(row->kind, row->then, row->then_expanded, plus, JOB_PAGE))
-             : "",
-        now ? hold(&s, job_value_words(row->kind, row->now, row->now_expanded, plus, JOB_PAGE))
-            : "",
-        then && now ? hold(&s, job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
-                                               row->shown_decimals, JOB_PAGE))
-                    : "",
+        row->title, then ? hold(&s, job_then_words(row, JOB_PAGE)) : "",
+        now ? hold(&s, job_now_words(row, JOB_PAGE)) : "",
+        moved ? hold(&s, job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                         row->shown_decimals, JOB_PAGE))
+              : "",
         job_change_words(row->change)};
     w->r->row(w->r, &(struct report_row){cells, tone_of_change(row->change), "", 0});
     release(w, &s);
@@ -544,9 +543,11 @@ static void write_bar(struct writing *w, int i)
     struct report_bar bar = {standing->off, e->coverage * e->u, station->tolerance,
                              station->kind == PLAN_PAIR ? "\u202Fmm" : "°",
                              report_tone_of(standing->state)};
-    const char *off =
-        hold(&s, job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
-                                  bar.off, bar.expanded, JOB_PAGE));
+    const char *off = hold(
+        &s,
+        job_sure_words(job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
+                                        bar.off, bar.expanded, JOB_PAGE),
+                       e->sure));
     const char *tolerance =
         hold(&s, job_given_words(station->kind, station->tolerance, false, JOB_PAGE));
     struct report_drawing drawing = {REPORT_BAR_WIDTH_MM,
@@ -588,10 +589,11 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
     const struct job_event *e = &w->view.events[w->view.standing[i].latest];
     double expanded = e->coverage * e->u;
     struct gathered g = {s, station->kind, e->coverage, "", ""};
-    const char *off = hold(s, job_off_words(station, e->value, expanded, JOB_PAGE));
+    const char *off = hold(s, job_lies_words(&w->view, i, JOB_PAGE));
     int count = 0;
     if (station->kind == PLAN_ANGLE)
-        off = make(s, "%s: %s", hold(s, job_found_words(&w->view, i, JOB_PAGE)), off);
+        off = make(s, "%s: %s", hold(s, job_found_words(&w->view, i, JOB_PAGE)),
+                   hold(s, job_off_words(station, e->value, expanded, JOB_PAGE)));
     pairs[count++] = (struct report_pair){"Found", off};
     pairs[count++] = (struct report_pair){"Asked", hold(s, job_asked_words(station, JOB_PAGE))};
     count += entry_pairs(w, s, station->key, e->entry, &pairs[count]);
@@ -738,8 +740,9 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
     enum plan_kind kind = PLAN_SQUARE;
     const char *what = row->kind;
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind))
-        what = make(s, "%s",
-                    hold(s, job_number_words(kind, row->value, row->coverage * row->u, JOB_PAGE)));
+        what = hold(
+            s, job_sure_words(job_number_words(kind, row->value, row->coverage * row->u, JOB_PAGE),
+                              row->sure));
     else if (strcmp(row->kind, "confirmed") == 0)
         what = row->holds ? "confirmed" : "does not hold";
     else if (strcmp(row->kind, "hardware") == 0)
@@ -799,8 +802,8 @@ static void write_method(struct writing *w)
         "Good: the deviation lies within the tolerance less its ±. Adjust: outside the tolerance "
         "and its ±. Cannot tell: in between (ISO 14253-1). Decided before rounding.",
         "Check again: a station that this one rests on was measured anew and moved by more than "
-        "its "
-        "tolerance, was found not to hold, or got other hardware; or somebody asked for it, as "
+        "its tolerance and its ±, was found not to hold, or got other hardware; or somebody asked "
+        "for it, as "
         "after a "
         "hard landing.",
     };
