@@ -224,6 +224,10 @@ never "^holds as before"
 expect 0 "5 not done again" $job compare first.job first.job
 expect 0 "good" $job measure second.job tail-horn --angle 90 --u 0.05
 expect 0 "1 show no movement, 4 not done again" $job compare second.job first.job
+# the counts add up to the lines below them
+start third.job tail-pushrod
+expect 0 "0 show no movement, 2 not done now, . not done again" $job compare third.job first.job
+expect 0 "0 show no movement, 2 new, . not done again" $job compare first.job third.job
 
 # ---- The report ----
 # lengths without a ± order nothing against stations that were measured: 13.5 on 40 mm with 41.3 mm lies

@@ -197,7 +197,12 @@ static void print_comparison(const struct job_comparison *c)
         printf("%d may have, ", count[JOB_MAY_HAVE]);
     if (count[JOB_UNSURE])
         printf("%d cannot be told, ", count[JOB_UNSURE]);
-    printf("%d show no movement, %d not done again.\n", count[JOB_SAME], count[JOB_UNTOUCHED]);
+    printf("%d show no movement, ", count[JOB_SAME]);
+    if (count[JOB_GONE])
+        printf("%d not done now, ", count[JOB_GONE]);
+    if (count[JOB_NEW])
+        printf("%d new, ", count[JOB_NEW]);
+    printf("%d not done again.\n", count[JOB_UNTOUCHED]);
     if (count[JOB_HOLDS] || count[JOB_TURNED])
         printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
                count[JOB_TURNED]);
