@@ -113,9 +113,8 @@ static const struct part {
      "    --height MM --distance MM [photo options] [--note TEXT]",
      "Measures photos into a station, or records what you read by eye or with calipers; --u is "
      "then "
-     "the standard uncertainty of one reading. A parallel station takes a photo of each arm or one "
-     "of "
-     "both, a centred one takes three: one end, the other end, neutral. --arms says which arm "
+     "the standard uncertainty of one reading. A parallel station takes two photos, one of each "
+     "part; a centred one takes three: one end, the other end, neutral. --arms says which arm "
      "counts "
      "in each photo; when not given, the one that lies nearest to what the station asks is taken, "
      "and named where there are others. With --sticker a centred station is measured from the "

@@ -52,34 +52,6 @@ static int arm_asked(const struct plan_station *station, const struct vision_res
     return verdict_arm(seen->arms, seen->arm_count, &asked);
 }
 
-static bool is_one_photo(const struct job_arms_question *q)
-{
-    return q->results[0] == q->results[q->readings - 1];
-}
-
-/* Both arms of one part never lie otherwise than they were made: of more than two it must be said
- * which belong to horn and crank. */
-static int take_both(const struct job_arms_question *q, int arm[JOB_MAX_READINGS])
-{
-    const struct vision_result *seen = q->results[0];
-    char sentence[240];
-    if (seen->arm_count < 2)
-        return photo_arms_refuse(q->paths[0], seen,
-                                 "this photo shows one arm; the station compares two. Give a photo "
-                                 "of each, or one that shows both.");
-    if (seen->arm_count > 2) {
-        snprintf(sentence, sizeof sentence,
-                 "this photo shows the arms %s to %s. Say which two are compared, for example "
-                 "--arms %s,%s; or give a photo of each part.",
-                 seen->arms[0].name, seen->arms[seen->arm_count - 1].name, seen->arms[0].name,
-                 seen->arms[seen->arm_count - 1].name);
-        return photo_arms_refuse(q->paths[0], seen, sentence);
-    }
-    arm[0] = 0;
-    arm[1] = 1;
-    return EXIT_DONE;
-}
-
 /* One arm of each photo. */
 static int take_pair(const struct job_arms_question *q, int arm[JOB_MAX_READINGS])
 {
@@ -143,7 +115,7 @@ static int take_asked(const struct job_arms_question *q, int arm[JOB_MAX_READING
 {
     switch (q->station->kind) {
     case PLAN_PARALLEL:
-        return is_one_photo(q) ? take_both(q, arm) : take_pair(q, arm);
+        return take_pair(q, arm);
     case PLAN_CENTRED:
         return take_turned(q, arm);
     default:
@@ -156,9 +128,8 @@ static int take_asked(const struct job_arms_question *q, int arm[JOB_MAX_READING
 
 static bool shows_others(const struct job_arms_question *q)
 {
-    int used = is_one_photo(q) ? q->readings : 1;
     for (int i = 0; i < q->readings; i++)
-        if (q->results[i]->arm_count > used)
+        if (q->results[i]->arm_count > 1)
             return true;
     return false;
 }

@@ -203,7 +203,7 @@ static void keep_shares(struct job_measured *m)
     m->finding.budget_count = m->finding.reading_count;
 }
 
-/* Which photo a reading comes from: each has its own, or all have one. */
+/* Which photo a reading comes from: each has its own, but both links of a pair have one. */
 static int photo_of(const struct measuring *w, int reading)
 {
     return w->q->photo_count == w->readings ? reading : 0;
@@ -227,20 +227,6 @@ static int find(const struct measuring *w, struct job_measured *m)
         return fail_unusable("%s Nothing was recorded.", fault);
     m->finding.coverage = job_finding_expanded(kind, expanded, w->readings) / m->finding.u;
     return EXIT_DONE;
-}
-
-/* An arm lies parallel to itself, always. */
-static bool is_one_arm_twice(const struct measuring *w)
-{
-    for (int i = 1; i < w->readings; i++)
-        for (int j = 0; j < i; j++)
-            if (photo_of(w, i) == photo_of(w, j) && w->arm[i] == w->arm[j]) {
-                fail_usage("arm %s would be compared with itself; name two arms of the photo, "
-                           "such as --arms A,B, or give a photo of each part.",
-                           arm_of(w, i)->name);
-                return true;
-            }
-    return false;
 }
 
 /* Whether all readings are of one sticker, measured against one and the same thing; says if not.
@@ -321,8 +307,6 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         m->readings[i] = (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg,
                                               m->records[photo_of(w, i)]};
     }
-    if (is_one_arm_twice(w))
-        return EXIT_USAGE;
     struct sticker_turn turn = {.track_count = 0};
     if (w->q->given->stickers && !is_one_sticker(w, &turn))
         return EXIT_UNUSABLE;
@@ -407,19 +391,33 @@ static int keep_photo(const struct measuring *w, int i, struct job_measured *m)
     return EXIT_DONE;
 }
 
+/* All arms of one photo sit on one hub: to each other they lie as they were made, whatever horn and
+ * crank do. */
+static int check_photo_count(const struct job_measure_question *q, int readings)
+{
+    enum plan_kind kind = q->station->kind;
+    if (q->photo_count == (kind == PLAN_PAIR ? 1 : readings))
+        return EXIT_DONE;
+    if (kind == PLAN_PAIR)
+        return fail_usage("a pair of links is measured in one photo that shows both.");
+    if (kind == PLAN_PARALLEL && q->photo_count == 1)
+        return fail_usage("station \"%s\" compares two parts, and the arms in one photo are all of "
+                          "one; give a photo of each part: the first one's, then the second one's.",
+                          q->station->key);
+    return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
+                      plan_kind_word(kind), readings,
+                      readings == 1   ? ""
+                      : readings == 3 ? "s: one end, the other end, neutral"
+                                      : "s, one of each part");
+}
+
 int job_measure_photos(const struct job_measure_question *q, struct job_measured *out)
 {
     struct measuring w = {.q = q, .readings = job_roles_of(q->station->kind).most};
     *out = (struct job_measured){0};
-    if (q->photo_count != 1 && q->station->kind == PLAN_PAIR)
-        return fail_usage("a pair of links is measured in one photo that shows both.");
-    if (q->photo_count != w.readings && !(w.readings == 2 && q->photo_count == 1))
-        return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
-                          plan_kind_word(q->station->kind), w.readings,
-                          w.readings == 1   ? ""
-                          : w.readings == 3 ? "s: one end, the other end, neutral"
-                                            : "s, one of each arm, or one that shows both");
-    int status = refuse_same_photo(q->photos, (size_t)q->photo_count, sizeof *q->photos);
+    int status = check_photo_count(q, w.readings);
+    if (status == EXIT_DONE)
+        status = refuse_same_photo(q->photos, (size_t)q->photo_count, sizeof *q->photos);
     if (status != EXIT_DONE)
         return status;
     out->finding = (struct job_finding){.sure = true,

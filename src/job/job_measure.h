@@ -14,7 +14,7 @@
 
 struct job_measure_question {
     const struct plan_station *station;
-    const char *const *photos; /* paths; one for each reading, or one for all */
+    const char *const *photos; /* paths; one for each reading, one of both links */
     int photo_count;
     const struct measure_words_given *given; /* how photos are to be measured */
     const char *arms;              /* which arm in each photo, "A" or "A,C"; NULL: job_arms.h */
