@@ -95,6 +95,11 @@ int sharpen_steps(const struct sharpen_question *q, struct sharpen_step out[SHAR
     return n;
 }
 
+bool sharpen_may_settle(const struct sharpen_step *all, double expanded_deg, double tolerance_deg)
+{
+    return all->settles || (expanded_deg > tolerance_deg && all->expanded_deg < tolerance_deg);
+}
+
 double sharpen_closer(const struct vision_result *result)
 {
     const double most_px_per_mm = 36, fill = 0.95;

@@ -36,6 +36,11 @@ struct sharpen_step {
 int sharpen_steps(const struct sharpen_question *question,
                   struct sharpen_step out[SHARPEN_WAY_COUNT], struct sharpen_step *all);
 
+/* Whether better photos may well settle what cannot be told with U expanded_deg: by the same
+ * deviation, or as they will tell another one, where this U is more than the tolerance and theirs
+ * would not be. all: of sharpen_steps(), which found a way. */
+bool sharpen_may_settle(const struct sharpen_step *all, double expanded_deg, double tolerance_deg);
+
 /* "closer, so that the card fills the photo" and so on: what to do. Static text. */
 const char *sharpen_says(enum sharpen_way way);
 

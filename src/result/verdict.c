@@ -70,12 +70,9 @@ void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FR
         snprintf(out, VERDICT_FROM, "square");
 }
 
-/* Whether better photos may well settle it: by the same deviation, or as they will tell another one
- * where this one's uncertainty is more than the tolerance and theirs would not be. */
 static bool may_settle(const struct verdict *v)
 {
-    return v->step_count > 0 && (v->all.settles || (v->expanded_deg > held_to_deg(v) &&
-                                                    v->all.expanded_deg < held_to_deg(v)));
+    return v->step_count > 0 && sharpen_may_settle(&v->all, v->expanded_deg, held_to_deg(v));
 }
 
 void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
