@@ -231,6 +231,17 @@ start third.job tail-pushrod
 expect 0 "0 show no movement, 2 not done now, . not done again" $job compare third.job first.job
 expect 0 "0 show no movement, 2 new, . not done again" $job compare first.job third.job
 
+# ---- Under another name ----
+# an export says the same wherever the job is kept (docs/job.md), also where there is something to adjust
+start here.job tail-pushrod
+expect 0 "armsquare job hardware here.job tail-horn teeth=N" $job measure here.job tail-horn --angle 92 --u 0.05
+$job export here.job here-plain >out 2>&1
+$job import here-plain there.job >out 2>&1
+$job export there.job there-plain >out 2>&1
+diff -r here-plain there-plain >out 2>&1 || fail "exports differ"
+cp here-plain/stations.csv out
+also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline, enter teeth"
+
 # ---- The report ----
 # lengths without a ± order nothing against stations that were measured: 13.5 on 40 mm with 41.3 mm lies
 # 5.5 degrees off by cos law, while the crank is parallel

@@ -152,8 +152,8 @@ static bool put_stations(struct job *job, FILE *to, const struct job_view *view)
         put_number_cell(to, measured, standing->off);
         put_number_cell(to, measured, measured ? e->u : 0);
         put_number_cell(to, measured, measured ? e->coverage * e->u : 0);
-        put_owned_cell(to, job_why_words(job, view, i, JOB_TEXT));
-        put_owned_cell(to, job_advice_words(job, view, i, JOB_TEXT));
+        put_owned_cell(to, job_why_words(job, view, i, JOB_DATA));
+        put_owned_cell(to, job_advice_words(job, view, i, JOB_DATA));
         fputs("\r\n", to);
     }
     return job->trouble == JOB_OK;

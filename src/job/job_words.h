@@ -6,7 +6,8 @@
 
 /* How units and signs are written. */
 enum job_script {
-    JOB_TEXT, /* "+0.3 ± 0.2 degrees" for terminals and data */
+    JOB_TEXT, /* "+0.3 ± 0.2 degrees" for terminals, with commands that name the job's file */
+    JOB_DATA, /* the same without such commands, for what is to be the same wherever it is kept */
     JOB_PAGE, /* "+0.3° ± 0.2°" for pages */
 };
 
