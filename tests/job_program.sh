@@ -212,11 +212,13 @@ expect 0 "Change sub-trim by -2 %.*clockwise.* 0.0 ± 0.1 degrees remain" \
 expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=-0.45
 expect 0 "Change sub-trim by +2 %" $job measure trim.job horn --angle 90.9 --u 0.05
 expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=0.2
-expect 0 "another horn may come nearer" $job measure trim.job horn --angle 90.9 --u 0.05
+expect 0 "surely nearer\. 0\.9 ± 0\.1 degrees counter-clockwise remain\. Check that the servo is centred.*another horn may come nearer.*more than 2 %\.$" \
+    $job measure trim.job horn --angle 90.9 --u 0.05
 expect 0 "adjust" $job hardware trim.job horn degrees-per-percent=
 expect 0 "move the arm 0.9 degrees clockwise.*trim-scale" \
     $job measure trim.job horn --angle 90.9 --u 0.05
-expect 0 "finds it. 1.0 ± 0.1 degrees clockwise remain\.$" $job measure trim.job horn --angle 103.4 --u 0.05
+expect 0 "press it back on\. 1\.0 ± 0\.1 degrees clockwise remain\. Sub-trim would have to move the arm 1\.0 degrees counter-clockwise\. For percents.*finds it\.$" \
+    $job measure trim.job horn --angle 103.4 --u 0.05
 expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
 # a tooth is ordered for the arm that was measured, whichever of the horn's it is, as advise does
 cross=$(dirname "$photo")/tune-12-cross-white.jpg

@@ -1,6 +1,5 @@
 #include "job_advice.h"
 
-#include "advice/advice_words.h"
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/thread.h"
@@ -85,33 +84,20 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
     return true;
 }
 
-/* What sub-trim does after the horn is on as option says; "" where there is nothing to do or to
- * explain. What remains follows. */
-static void trim_words(const struct advice_question *q, const struct advice_option *option,
-                       char words[ADVICE_WORDS], struct job_advice *out)
+/* What is told of sub-trim where it is not ordered: it would do away with what remains, or not. ""
+ * in out where there is nothing to explain. */
+static void trim_besides(const struct advice_question *q, const struct advice_option *option,
+                         struct job_advice *out)
 {
-    words[0] = '\0';
-    switch (option->trim.kind) {
-    case ADVICE_TRIM_USE:
-        advice_trim_change(option, words);
-        out->remains = option->trim.remains_deg;
-        out->expanded = option->trim.expanded_deg;
-        break;
-    case ADVICE_TRIM_NO_SCALE: {
-        char wanted[ADVICE_WORDS];
-        snprintf(words, ADVICE_WORDS,
-                 "%s For percents, enter degrees-per-percent as hardware here; "
-                 "\"armsquare trim-scale\" finds it.",
-                 advice_trim_action(q, option, wanted));
-        break;
-    }
-    case ADVICE_TRIM_OVER_LIMIT:
-    case ADVICE_TRIM_TOO_FINE:
-        advice_trim_action(q, option, words);
-        break;
-    default:
-        break;
-    }
+    char told[ADVICE_WORDS];
+    enum advice_trim_kind kind = option->trim.kind;
+    if (kind == ADVICE_TRIM_NO_SCALE || kind == ADVICE_TRIM_OVER_LIMIT ||
+        kind == ADVICE_TRIM_TOO_FINE)
+        snprintf(out->besides, sizeof out->besides, "%s%s", advice_trim_action(q, option, told),
+                 kind == ADVICE_TRIM_NO_SCALE
+                     ? " For percents, enter degrees-per-percent as hardware here; \"armsquare "
+                       "trim-scale\" finds it."
+                     : "");
 }
 
 static char *teeth_words(struct job *job, const struct job_view *view, int station,
@@ -119,14 +105,19 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
 {
     struct advice_question q = advice_question_default();
     struct advice advice;
-    char action[ADVICE_WORDS], trim[ADVICE_WORDS], *text = NULL;
+    char action[ADVICE_WORDS], trim[ADVICE_WORDS] = "", *text = NULL;
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
         return NULL;
     const struct advice_option *best = &advice.options[0];
     advice_action(&q, &advice, best, action);
     out->remains = best->at.remains_deg;
     out->expanded = best->assumed ? NAN : best->expanded_deg;
-    trim_words(&q, best, trim, out);
+    if (best->trim.kind == ADVICE_TRIM_USE) {
+        advice_trim_change(best, trim);
+        out->remains = best->trim.remains_deg;
+        out->expanded = best->trim.expanded_deg;
+    }
+    trim_besides(&q, best, out);
     advice_clear(&advice);
     return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
@@ -246,8 +237,10 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
         return NULL;
     if (!advice.after)
         return advice.action;
+    /* What does away with it stands behind what remains, or it would read as done already. */
     char *remains = remains_words(view->plan.stations[station].kind, &advice, script);
-    if (remains && asprintf(&text, "%s %s", advice.action, remains) < 0)
+    if (remains && asprintf(&text, "%s %s%s%s", advice.action, remains, *advice.besides ? " " : "",
+                            advice.besides) < 0)
         text = NULL;
     free(remains);
     job_advice_clear(&advice);

@@ -3,10 +3,12 @@
 #ifndef JOB_ADVICE_H
 #define JOB_ADVICE_H
 
+#include "advice/advice_words.h"
 #include "job_words.h"
 
 struct job_advice {
-    char *action;   /* sentences; "" when there is nothing to do; job_advice_clear() frees it */
+    char *action; /* sentences; "" when there is nothing to do; job_advice_clear() frees it */
+    char besides[2 * ADVICE_WORDS]; /* of what remains, sentences: what would do away with it */
     double remains; /* deg or mm, signed as the finding: what is off now or, when there is an action
                      * in whole teeth, percent or turns, after it */
     double expanded; /* U of that; NAN when not known, as of an arm that was only counted */
