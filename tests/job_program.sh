@@ -254,8 +254,9 @@ fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
-expect 0 "Measure again: closer, so that the card fills the photo (± 0\." $job measure n.job horn "$photo"
-expect 0 "card fills the photo" $job status n.job
+expect 0 "too near the limit for any measurement to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow more" \
+    $job measure n.job horn "$photo"
+expect 0 "Turn the arm 7\.. degrees clockwise" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
 # no room for the picture: what became of the measurement, and the way out
 expect 0 "1 stations" $job new room.job --model M --plan near.plan
@@ -296,10 +297,19 @@ cat >help.plan <<'END'
 title: Horn
 kind: square
 
+[soon]
+title: Horn, nearer to it
+kind: square
+tolerance: 7.05
+
 [two]
 title: Parallel, two photos
 kind: parallel
-tolerance: 2.5
+tolerance: 2.2
+
+[par]
+title: Parallel
+kind: parallel
 
 [cen]
 title: Centred
@@ -309,11 +319,33 @@ kind: centred
 title: Pair
 kind: link pair
 END
-expect 0 "4 stations" $job new help.job --model M --plan help.plan
+expect 0 "6 stations" $job new help.job --model M --plan help.plan
 expect 0 "by eye must be good to ± 0.1 degrees" $job measure help.job horn --angle 90.4 --u 0.1
-expect 0 "by eye must be good to ± 0.2 degrees" \
-    $job measure help.job cen --ends 45,135 --neutral 90.3 --u 0.15
-expect 0 "nearer to what is asked" $job measure help.job horn --angle 90.5 --u 0.1
+expect 0 "Measure again: closer, so that the card fills the photo (± 0\..*settles it" $job measure help.job soon "$photo"
+# of several readings each has its share of U (JCGM 100:2008, 5.1.2): a difference of two sqrt(2) of each
+# one's, neutral against the middle of both ends sqrt(1 + 2/4). 0.4 and 0.3 of U are left to what is asked.
+expect 0 "cannot tell.*each reading by eye must be good to ± 0\.28 degrees" \
+    $job measure help.job par --angle 91 --angle 90.1 --u 0.15
+expect 0 "adjust" $job measure help.job par --angle 91 --angle 90.1 --u 0.14
+expect 0 "cannot tell.*each reading by eye must be good to ± 0\.24 degrees" \
+    $job measure help.job cen --ends 52,127 --neutral 89.3 --u 0.13
+expect 0 "good" $job measure help.job cen --ends 52,127 --neutral 89.3 --u 0.12
+expect 0 "Turn the arm 0\.5 degrees clockwise as seen in the photo\. After a change measure again; or allow more" \
+    $job measure help.job horn --angle 90.5 --u 0.1
+expect 0 "Make the first link 0\.10 mm longer, or the second one shorter\. After a change" \
+    $job measure help.job pair --lengths 41.3,41.4 --u 0.02
+# where no better photo settles it, a job does not ask for one, as measure does not
+for seen in kept-92-single-red kept-127-single-black-matt tune-144-wheel-grey; do
+    expect 0 "No better photo would settle it" "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
+    expect 0 "no better one would tell: allow more in the plan" $job measure help.job horn "$photos/$seen.jpg"
+done
+# nor does it leave out what is known of the servo
+expect 0 "1 stations" $job new scale.job --model M --plan trim.plan
+$job plan scale.job | sed 's/^tolerance: 0.5/tolerance: 0.8/' >scale.plan
+expect 0 "1 station" $job plan scale.job --use scale.plan
+expect 0 "to do" $job hardware scale.job horn teeth=25 degrees-per-percent=0.6
+expect 0 "Change sub-trim by +1 %: the arm must move counter-clockwise .*After a change measure again" \
+    $job measure scale.job horn "$photos/kept-134-star-natural.jpg"
 expect 0 "with calipers.*± 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
 expect 0 'most of the uncertainty is in the photo of "second arm": take it squarer' \
     $job measure help.job two "$photo" "$photos/tune-03-double-grey.jpg"

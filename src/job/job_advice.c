@@ -145,17 +145,31 @@ static char *count_teeth_words(struct job *job, const struct job_view *view, int
 
 /* ---- Turns -------------------------------------------------------------------------------- */
 
-/* The longer link is turned in: its change is minus what it is too long. */
-static char *turns_words(const struct job_view *view, int station, struct job_advice *out)
+/* The longer link is turned in: its change is minus what it is too long. false where no thread is
+ * known. */
+static bool find_turns(const struct job_view *view, int station, struct thread_ends *ends,
+                       struct thread_turns *turns)
 {
     const struct plan_station *s = &view->plan.stations[station];
     const char *thread = plan_fact(s, "thread");
-    struct thread_ends ends = {.step_turns = plan_fact_number(s, "step-turns", -1)};
+    *ends = (struct thread_ends){.step_turns = plan_fact_number(s, "step-turns", -1)};
+    return s->kind == PLAN_PAIR && thread && thread_pitch(thread, &ends->pitch_mm) &&
+           thread_turns_for(ends, -view->standing[station].off, turns);
+}
+
+static bool turns_change(const struct job_view *view, int station)
+{
+    struct thread_ends ends;
     struct thread_turns turns;
-    double off = view->standing[station].off;
+    return find_turns(view, station, &ends, &turns) && !thread_turns_none(&turns);
+}
+
+static char *turns_words(const struct job_view *view, int station, struct job_advice *out)
+{
+    struct thread_ends ends;
+    struct thread_turns turns;
     char say[LINKAGE_SENTENCE_SIZE], *text = NULL;
-    if (s->kind != PLAN_PAIR || !thread || !thread_pitch(thread, &ends.pitch_mm) ||
-        !thread_turns_for(&ends, -off, &turns))
+    if (!find_turns(view, station, &ends, &turns))
         return NULL;
     linkage_say_turns(&ends, &turns, say, sizeof say);
     out->remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
@@ -177,6 +191,38 @@ static char *plain_words(struct job *job, const struct job_view *view, int stati
     return text;
 }
 
+/* How to bring a station nearer of which it cannot be told whether it is good: as where it is out
+ * of tolerance. "" where it is not surely off; NULL without memory. */
+static char *nearer_words(struct job *job, const struct job_view *view, int station,
+                          enum job_script script)
+{
+    const struct job_standing *at = &view->standing[station];
+    const struct job_event *e = &view->events[at->latest];
+    const struct plan_station *s = &view->plan.stations[station];
+    struct job_advice found = {.action = NULL};
+    char *text = NULL;
+    if (!e->sure || fabs(at->off) <= e->coverage * e->u)
+        return strdup("");
+    found.action = teeth_words(job, view, station, &found);
+    if (!found.action && turns_change(view, station))
+        found.action = turns_words(view, station, &found);
+    if (!found.action)
+        return job_sentence(job_cure_words(s, at->off, e->coverage * e->u, script));
+    if (asprintf(&text, "%s%s%s", found.action, *found.besides ? " " : "", found.besides) < 0)
+        text = NULL;
+    job_advice_clear(&found);
+    return text;
+}
+
+static char *undecided_words(struct job *job, const struct job_view *view, int station,
+                             enum job_script script)
+{
+    char *nearer = nearer_words(job, view, station, script);
+    char *text = nearer ? job_undecided_words(job, view, station, nearer, script) : NULL;
+    free(nearer);
+    return text;
+}
+
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out)
 {
@@ -195,7 +241,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
     out->after = out->action != NULL;
     out->known = measured && (out->after || standing->state != JOB_ADJUST);
     if (standing->state == JOB_CANNOT_TELL)
-        out->action = job_undecided_words(job, view, station, script);
+        out->action = undecided_words(job, view, station, script);
     else if (!out->action)
         out->action = plain_words(job, view, station, script);
     out->action = job_sentence(out->action);

@@ -1,5 +1,6 @@
 #include "job_undecided.h"
 
+#include "arithmetic/decision.h"
 #include "base/clean_text.h"
 #include "job_finding.h"
 #include "job_reading.h"
@@ -57,63 +58,106 @@ static char *unsure_words(const char *message)
 
 /* ---- An uncertainty that is too large ----------------------------------------------------- */
 
-static const char at_the_limit[] = "bring it nearer to what is asked, then measure again: it lies "
-                                   "too near the limit to tell";
+/* Where no measurement would settle it as it lies: to be moved, or lived with. otherwise: what to
+ * do where the way to move it is not seen. */
+static char *at_the_limit(const char *nearer, const char *otherwise)
+{
+    char *text = NULL;
+    if (!*nearer)
+        return strdup(otherwise);
+    return asprintf(
+               &text,
+               "it lies too near the limit for any measurement to tell. %s After a change measure "
+               "again; or allow more in the plan",
+               nearer) < 0
+               ? NULL
+               : text;
+}
+
+/* How much of U of each reading, all alike, is in the finding's. */
+static double share_of_each(enum plan_kind kind, int count)
+{
+    double one[JOB_MAX_READINGS];
+    for (int i = 0; i < JOB_MAX_READINGS; i++)
+        one[i] = 1;
+    return job_finding_expanded(kind, one, count);
+}
 
 /* A sentence around the U at which the same deviation would be accepted or rejected, rounded down
- * to what is shown; at the limit itself no U settles it. */
-static char *settled_by(const struct plan_station *s, double off, enum job_script script,
-                        const char *before, const char *after)
+ * to what is shown; share: how much of it is in the finding's. At the limit itself no U settles it.
+ */
+static char *settled_by(const struct plan_station *s, double off, double share, const char *nearer,
+                        enum job_script script, const char *otherwise, const char *before)
 {
-    double settling = floor(fabs(s->tolerance - fabs(off)) * 100 + 1e-6) / 100;
+    double settling = floor(fabs(s->tolerance - fabs(off)) / share * 100 + 1e-6) / 100;
     char *text = NULL;
     if (!(settling > 0))
-        return strdup(at_the_limit);
+        return at_the_limit(nearer, otherwise);
     char *amount = job_given_words(s->kind, settling, false, script);
-    if (amount && asprintf(&text, "%s ± %s%s", before, amount, after) < 0)
+    if (amount && asprintf(&text, "%s ± %s to tell", before, amount) < 0)
         text = NULL;
     free(amount);
     return text;
 }
 
-static char *without_photo_words(const struct plan_station *s, double off, enum job_script script)
+static char *without_photo_words(const struct plan_station *s, double off, const char *nearer,
+                                 enum job_script script)
 {
+    int count = job_roles_of(s->kind).most;
     if (s->kind == PLAN_PAIR)
-        return settled_by(s, off, script,
+        return settled_by(s, off, 1, nearer, script,
+                          "measure both links again, with finer calipers",
                           "measure both links again with calipers, from ball centre to ball "
-                          "centre: the difference must be known to",
-                          " to tell");
-    return settled_by(s, off, script,
-                      "measure from a photo before the card: a reading by eye must be good to",
-                      " to tell");
+                          "centre: the difference must be known to");
+    return settled_by(
+        s, off, share_of_each(s->kind, count), nearer, script,
+        "measure from a photo before the card",
+        count > 1 ? "measure from photos before the card: each reading by eye must be good to"
+                  : "measure from a photo before the card: a reading by eye must be good to");
 }
 
 /* A photo of links is good to some 0.3 mm (docs/job.md). */
-static char *pair_words(const struct plan_station *s, double off, enum job_script script)
+static char *pair_words(const struct plan_station *s, double off, const char *nearer,
+                        enum job_script script)
 {
-    return settled_by(s, off, script,
+    return settled_by(s, off, 1, nearer, script, "measure both links with calipers",
                       "measure both links with calipers: a photo tells only pairs that are plainly "
-                      "unequal, and the difference must be known to",
-                      " to tell");
+                      "unequal, and the difference must be known to");
 }
 
 /* The steps for one arm; only where a station takes one photo for a reading, so that several
- * together are no way out. */
+ * together are no way out. all: U with all of them. */
 static int steps_for(const struct reading *r, double off, double tolerance,
-                     struct sharpen_step steps[SHARPEN_WAY_COUNT])
+                     struct sharpen_step steps[SHARPEN_WAY_COUNT], struct sharpen_step *all)
 {
-    struct sharpen_step all;
     struct sharpen_question q = {
         r->arm, r->result.obliquity_deg, sharpen_closer(&r->result), true, off, tolerance};
-    return sharpen_steps(&q, steps, &all);
+    return sharpen_steps(&q, steps, all);
+}
+
+/* Whether better photos of all readings may well settle it, as `measure` asks of its one. */
+static bool may_settle(const struct plan_station *s, double off, const struct readings *all)
+{
+    struct sharpen_step steps[SHARPEN_WAY_COUNT], best;
+    double now[JOB_MAX_READINGS], then[JOB_MAX_READINGS];
+    int ways = 0;
+    for (int i = 0; i < all->count; i++) {
+        ways += steps_for(&all->of[i], off, s->tolerance, steps, &best);
+        now[i] = arm_expanded_deg(all->of[i].arm);
+        then[i] = best.expanded_deg;
+    }
+    best.expanded_deg = job_finding_expanded(s->kind, then, all->count);
+    best.settles = decision_make(off, best.expanded_deg, s->tolerance) != DECISION_CANNOT_TELL;
+    return ways > 0 &&
+           sharpen_may_settle(&best, job_finding_expanded(s->kind, now, all->count), s->tolerance);
 }
 
 /* One reading: each way with what it would bring. */
 static void write_one(FILE *to, const struct reading *r, const struct plan_station *s, double off,
                       enum job_script script)
 {
-    struct sharpen_step steps[SHARPEN_WAY_COUNT];
-    int n = steps_for(r, off, s->tolerance, steps);
+    struct sharpen_step steps[SHARPEN_WAY_COUNT], all;
+    int n = steps_for(r, off, s->tolerance, steps, &all);
     for (int i = 0; i < n; i++) {
         char *expanded = job_expanded_words(PLAN_SQUARE, steps[i].expanded_deg, script);
         fprintf(to, "%s %s (± %s%s)", i == 0 ? "measure again:" : "; or",
@@ -121,8 +165,6 @@ static void write_one(FILE *to, const struct reading *r, const struct plan_stati
                 steps[i].settles ? ", settles it" : "");
         free(expanded);
     }
-    if (n == 0)
-        fputs(at_the_limit, to);
 }
 
 /* How much of a reading's U is in the finding's (station.c). */
@@ -135,7 +177,7 @@ static double share_of(const struct plan_station *s, const struct readings *all,
 /* Several readings: the photo that the uncertainty mostly comes from, and how to better it. */
 static void write_weakest(FILE *to, const struct readings *all, const struct plan_station *s)
 {
-    struct sharpen_step steps[SHARPEN_WAY_COUNT];
+    struct sharpen_step steps[SHARPEN_WAY_COUNT], at_best;
     int weakest = 0;
     bool one_photo = true;
     for (int i = 1; i < all->count; i++) {
@@ -145,9 +187,9 @@ static void write_weakest(FILE *to, const struct readings *all, const struct pla
                      strcmp(all->of[i].record, all->of[0].record) == 0;
     }
     const struct reading *r = &all->of[weakest];
-    int n = steps_for(r, 0, s->tolerance, steps);
+    int n = steps_for(r, 0, s->tolerance, steps, &at_best);
     if (n == 0) {
-        fputs(at_the_limit, to);
+        fputs("measure again, with photos from closer and squarer on to the card", to);
         return;
     }
     if (one_photo)
@@ -160,7 +202,7 @@ static void write_weakest(FILE *to, const struct readings *all, const struct pla
 }
 
 static char *photo_words(const struct plan_station *s, double off, const struct readings *all,
-                         enum job_script script)
+                         const char *nearer, enum job_script script)
 {
     char *text = NULL;
     size_t size = 0;
@@ -171,6 +213,9 @@ static char *photo_words(const struct plan_station *s, double off, const struct 
         return strdup(all->count > 1
                           ? "measure again, with photos from closer and squarer on to the card"
                           : "measure again, with a photo from closer and squarer on to the card");
+    if (!may_settle(s, off, all))
+        return at_the_limit(nearer, "it is as near as a photo can see, and no better one would "
+                                    "tell: allow more in the plan");
     FILE *to = open_memstream(&text, &size);
     if (!to)
         return NULL;
@@ -185,7 +230,7 @@ static char *photo_words(const struct plan_station *s, double off, const struct 
 }
 
 char *job_undecided_words(struct job *job, const struct job_view *view, int station,
-                          enum job_script script)
+                          const char *nearer, enum job_script script)
 {
     const struct job_standing *at = &view->standing[station];
     const struct plan_station *s = &view->plan.stations[station];
@@ -197,11 +242,11 @@ char *job_undecided_words(struct job *job, const struct job_view *view, int stat
         if (!e->sure)
             text = unsure_words(message);
         else if (strcmp(method, "photo") != 0)
-            text = without_photo_words(s, at->off, script);
+            text = without_photo_words(s, at->off, nearer, script);
         else if (s->kind == PLAN_PAIR)
-            text = pair_words(s, at->off, script);
+            text = pair_words(s, at->off, nearer, script);
         else
-            text = photo_words(s, at->off, &all, script);
+            text = photo_words(s, at->off, &all, nearer, script);
     }
     readings_clear(&all);
     free(method);

@@ -5,9 +5,10 @@
 #include "job_words.h"
 
 /* For a station that stands at JOB_CANNOT_TELL: why its photo was unsure and what to do about it;
- * or what would make its uncertainty smaller, by how it was measured. A string that the caller
- * frees, NULL when out of memory. */
+ * or what would make its uncertainty smaller, by how it was measured; or, where nothing of that
+ * would settle it, nearer: sentences that say how to bring it nearer to what is asked, "" where it
+ * is not seen to be off. A string that the caller frees, NULL when out of memory. */
 char *job_undecided_words(struct job *job, const struct job_view *view, int station,
-                          enum job_script script);
+                          const char *nearer, enum job_script script);
 
 #endif

@@ -301,7 +301,8 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 }
 
 /* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
-static char *cure(const struct plan_station *s, double off, double expanded, enum job_script script)
+char *job_cure_words(const struct plan_station *s, double off, double expanded,
+                     enum job_script script)
 {
     static const char *const subject[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = "turn the arm", [PLAN_PARALLEL] = "turn the second arm",
@@ -327,8 +328,9 @@ char *job_action_words(const struct job_view *view, int station, enum job_script
     switch (standing->state) {
     case JOB_ADJUST:
         e = &view->events[standing->latest];
-        return s->kind == PLAN_CONFIRM ? strdup("put it right, then confirm it")
-                                       : cure(s, standing->off, e->coverage * e->u, script);
+        return s->kind == PLAN_CONFIRM
+                   ? strdup("put it right, then confirm it")
+                   : job_cure_words(s, standing->off, e->coverage * e->u, script);
     case JOB_CHECK_AGAIN:
         return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
     default:

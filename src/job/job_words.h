@@ -55,6 +55,9 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
 /* What to do at the bench now, in words for job_sentence(); "" when there is nothing, or it cannot
  * be told yet (job_undecided_words). */
 char *job_action_words(const struct job_view *view, int station, enum job_script script);
+/* How a station that lies so far off is brought to what is asked, in words for job_sentence(). */
+char *job_cure_words(const struct plan_station *station, double off, double expanded,
+                     enum job_script script);
 /* "5 of 14 good, 1 to check again, 8 waiting". */
 char *job_count_words(const struct job_view *view);
 
