@@ -300,18 +300,43 @@ char *job_why_words(struct job *job, const struct job_view *view, int station,
     return job_sentence(why(job, view, station, script));
 }
 
+/* Ends that the servo drives are made even in the radio: neutral was squared before, and turning
+ * the link moves both ends with it. off > 0: neutral lies counter-clockwise of their middle, and so
+ * the clockwise one is further. */
+static char *centred_cure(double off, double expanded, enum job_script script)
+{
+    char *further = job_value_words(PLAN_CENTRED, 2 * fabs(off), expanded, false, script);
+    char *move = job_value_words(PLAN_CENTRED, fabs(off), expanded, false, script);
+    char *text =
+        further && move
+            ? words("the %s end lies %s further from neutral than the other, as seen in the "
+                    "photo: lower its end point in the radio, or raise the other's. Only "
+                    "where both ends are stops of the model, move neutral %s %s instead",
+                    order_cure(off), further, move, order_cure(off))
+            : NULL;
+    free(further);
+    free(move);
+    return text;
+}
+
 /* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
 char *job_cure_words(const struct plan_station *s, double off, double expanded,
                      enum job_script script)
 {
     static const char *const subject[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "turn the arm", [PLAN_PARALLEL] = "turn the second arm",
-        [PLAN_LEVEL] = "turn it",       [PLAN_CENTRED] = "move neutral",
+        [PLAN_SQUARE] = "turn the arm",
+        [PLAN_PARALLEL] = "turn the second arm",
         [PLAN_ANGLE] = "turn the arm",
     };
+    if (s->kind == PLAN_CENTRED)
+        return centred_cure(off, expanded, script);
     char *amount = job_value_words(s->kind, fabs(off), expanded, false, script);
     char *text = NULL;
-    if (amount && s->kind == PLAN_PAIR)
+    if (amount && s->kind == PLAN_LEVEL)
+        text = words("tilt it %s %s as seen in the photo: turn the end of its link, of a plate the "
+                     "link on the side that stands too high or too low",
+                     amount, order_cure(off));
+    else if (amount && s->kind == PLAN_PAIR)
         text = words("make the first link %s %s, or the second one %s", amount,
                      off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
     else if (amount)
