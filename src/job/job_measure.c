@@ -8,7 +8,7 @@
 #include "base/message.h"
 #include "job_arms.h"
 #include "job_finding.h"
-#include "job_words.h"
+#include "job_goal.h"
 #include "measure/measure_photo.h"
 #include "measure/photo_arms.h"
 #include "measure/same_photo.h"
@@ -345,42 +345,28 @@ static int measure_links(struct measuring *w, struct job_measured *m)
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
 
-/* What the picture says of the photo: the last reading is the one that is judged. */
-static void set_goal(const struct measuring *w, const struct job_measured *m, int photo,
-                     char from[64], struct annotate_goal *goal)
-{
-    static const char *const roles[PLAN_KIND_COUNT][3] = {
-        [PLAN_PARALLEL] = {"The first arm, which the other is compared with."},
-        [PLAN_CENTRED] = {"One end of the travel.", "The other end of the travel."},
-    };
-    const struct plan_station *station = w->q->station;
-    int last = w->readings - 1, reading = photo_of(w, last) == photo ? last : photo;
-    snprintf(from, 64, "the wanted %g°", station->target);
-    *goal = (struct annotate_goal){
-        .arm = w->arm[reading],
-        .judged = reading == last,
-        .from = *job_zero_words(station->kind) ? job_zero_words(station->kind) : from,
-        .off_deg = job_difference(station->kind, m->finding.value, station->target),
-        .expanded_deg = m->finding.coverage * m->finding.u,
-        .tolerance_deg = station->tolerance,
-        .balls_px = station->kind == PLAN_PAIR ? w->q->links->balls_px : NULL,
-    };
-    if (!goal->judged)
-        goal->role = roles[station->kind][reading];
-}
-
 static int keep_photo(const struct measuring *w, int i, struct job_measured *m)
 {
-    struct annotate_goal goal;
-    char from[64];
+    const int last = w->readings - 1, reading = photo_of(w, last) == i ? last : i;
+    struct job_goal_question asked = {
+        .station = w->q->station,
+        .finding = &m->finding,
+        .seen = &w->taken[i].result,
+        .arm = w->arm[reading],
+        .reading = reading,
+        .readings = w->readings,
+        .photos = w->q->photo_count,
+        .balls_px = w->q->station->kind == PLAN_PAIR ? w->q->links->balls_px : NULL,
+    };
+    struct job_goal goal = {.from = ""};
     const char *path = w->q->photos[i];
-    set_goal(w, m, i, from, &goal);
+    job_goal_make(&asked, &goal);
     m->names[i] = strdup(base_name(path));
     if (!m->names[i] || asprintf(&m->picture_names[i], "%s.armsquare.png", m->names[i]) < 0) {
         m->picture_names[i] = NULL;
         return fail_trouble("there is not enough memory.");
     }
-    int status = draw_picture(m, i, path, &w->taken[i], &goal);
+    int status = draw_picture(m, i, path, &w->taken[i], &goal.goal);
     if (status != EXIT_DONE)
         return status;
     int n = m->finding.photo_count;
