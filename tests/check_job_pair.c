@@ -87,6 +87,16 @@ START_TEST(what_cannot_be_measured_is_refused)
     links = links_seen(0);
     links.balls_px[1] = links.balls_px[0];
     ck_assert_ptr_nonnull(job_pair_lengths(&links, &result, mm));
+    /* one link pointed at twice, from either end, to within a hand's few pixels */
+    for (int turned = 0; turned < 2; turned++) {
+        links = links_seen(0);
+        links.balls_px[2] = links.balls_px[turned];
+        links.balls_px[3] = links.balls_px[1 - turned];
+        links.balls_px[3].x += 3;
+        const char *wrong = job_pair_lengths(&links, &result, mm);
+        ck_assert_ptr_nonnull(wrong);
+        ck_assert_ptr_nonnull(strstr(wrong, "four different ones"));
+    }
     links = links_seen(0);
     result.markers_found = 2;
     ck_assert_ptr_nonnull(job_pair_lengths(&links, &result, mm));

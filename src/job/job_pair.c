@@ -56,12 +56,30 @@ static struct quantity seen(const struct vision_plane *plane, const struct visio
     return (struct quantity){hypot(b.x - a.x, b.y - a.y), VISION_POINTED_PX * sqrt(2) / px_per_mm};
 }
 
+/* Centres of two balls lie further apart: each is wider than this (common practice, no source). */
+#define ONE_BALL_MM 2.0
+
+static bool share_a_ball(const struct job_links *links, const struct vision_plane *plane)
+{
+    for (int i = 0; i < 2; i++)
+        for (int j = 2; j < 4; j++) {
+            struct vision_point a = vision_plane_to_card(plane, links->balls_px[i]);
+            struct vision_point b = vision_plane_to_card(plane, links->balls_px[j]);
+            if (hypot(b.x - a.x, b.y - a.y) < ONE_BALL_MM)
+                return true;
+        }
+    return false;
+}
+
 const char *job_pair_lengths(const struct job_links *links, const struct vision_result *result,
                              struct quantity out_mm[2])
 {
     if (!result->card || !(result->px_per_mm > 0) || result->markers_found < 3)
         return "Too little of the card is seen to measure lengths; take the photo again with the "
                "whole card in it.";
+    if (share_a_ball(links, &result->plane))
+        return "--first-link and --second-link name the same ball; point at four different ones, "
+               "two of each link.";
     struct link_pair_photo photo = {seen(&result->plane, links->balls_px, result->px_per_mm),
                                     seen(&result->plane, links->balls_px + 2, result->px_per_mm),
                                     links->height_mm, links->distance_mm};
