@@ -45,6 +45,21 @@ arms=$("$armsquare" measure --json --no-picture dunlin/photos/*-horn-left.jpg du
     grep -o '"length_mm"' | wc -l)
 [ "$arms" -eq 6 ] || fail "$arms arms on three photos of horns with two arms"
 
+# What was done to a horn, as its notes tell, is what the photo before it asks for: 25 teeth stand
+# 360 / 25 = 14.4 degrees apart.
+asks() {
+    "$armsquare" advise "$1" --teeth 25 >advice || fail "no advice from $1"
+    tr -s ' \n' ' ' <advice | grep -q "$2" || { cat advice; fail "$1 does not ask for: $2"; }
+}
+# shellcheck disable=SC2012
+asks "$(ls dunlin/photos/*-horn-left.jpg | head -n 1)" \
+    "turn it 12 teeth counter-clockwise .*Use arm B in place of arm A"
+# shellcheck disable=SC2012
+asks "$(ls dunlin/photos/*-tail-horn.jpg | sed -n 2p)" "turn it 1 tooth clockwise"
+"$armsquare" job history dunlin/dunlin.job >history
+grep -q 'horn-left.*; 12 teeth counter-clockwise, other arm' history || fail "another note at the left horn"
+grep -q 'tail-horn.*; one tooth clockwise' history || fail "another note at the tail horn"
+
 # Everything that is invented says so.
 grep -q 'Demonstration. Model, findings and photos are invented' dunlin/dunlin.html ||
     fail "the page does not say that all is invented"

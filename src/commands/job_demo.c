@@ -49,8 +49,9 @@ static const struct step steps[] = {
     {CONFIRM, "neutral-settings", {0}, NULL, ""},
     {CONFIRM, "servo-directions", {0}, NULL, "right servo reversed"},
     {FIT, "horn-left", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
-    {PHOTOS, "horn-left", {96.9}, cyclic, "as found"},
-    {PHOTOS, "horn-left", {89.88}, cyclic, "one tooth clockwise, other arm"},
+    /* 12 of 25 teeth are 172.8 degrees: arm B comes from 277.1 to 89.9 */
+    {PHOTOS, "horn-left", {97.1}, cyclic, "as found"},
+    {PHOTOS, "horn-left", {89.9}, cyclic, "12 teeth counter-clockwise, other arm"},
     {CALIPERS, "links-left", {41.32, 41.30}, NULL, ""},
     {PHOTOS, "crank-left", {90.1, 90.16}, cyclic, ""},
     {FIT, "horn-right", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
@@ -87,8 +88,9 @@ static const struct step steps[] = {
     {FIT, "tail-horn", {0}, NULL, "teeth=25"},
     {CONFIRM, "neutral-settings", {0}, NULL, ""},
     {CONFIRM, "servo-directions", {0}, NULL, "new tail servo runs the same way"},
-    {PHOTOS, "tail-horn", {88.4}, &tail_horn, "new servo"},
-    {PHOTOS, "tail-horn", {89.9}, &tail_horn, "next tooth"},
+    /* one of 25 teeth is 14.4 degrees */
+    {PHOTOS, "tail-horn", {104.3}, &tail_horn, "new servo"},
+    {PHOTOS, "tail-horn", {89.9}, &tail_horn, "one tooth clockwise"},
     {PHOTOS, "front-crank", {90.08}, &tail_crank, ""},
     {PHOTOS, "rear-crank", {91.4}, &tail_crank, "pushrod bent"},
     {PHOTOS, "rear-crank", {90.02}, &tail_crank, "new pushrod"},
