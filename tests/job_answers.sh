@@ -65,11 +65,12 @@ title: Edge
 kind: level
 END
 expect 0 "stations" $job new thr.job --model M --plan thr.plan
-expect 0 "Turn the arm 1\.. degrees clockwise" $job measure thr.job thr "$cross"
+expect 0 "Bring the arm 1\.. degrees clockwise as seen in the photo: at neutral by the link; at an end of the travel by its end point" \
+    $job measure thr.job thr "$cross"
 also "Measured: arm C of A to D\. If another is meant: armsquare job undo thr.job, .*--arms"
 expect 0 "adjust  .* thr  " $job status thr.job
 expect 0 "Withdrawn" $job undo thr.job
-expect 0 "Turn the arm 178\.. degrees" $job measure thr.job thr "$cross" --arms A
+expect 0 "Bring the arm 178\.. degrees" $job measure thr.job thr "$cross" --arms A
 never "Measured: arm"
 expect 0 "clockwise" $job measure thr.job edge "$star"
 also "Measured: arm C of A to"

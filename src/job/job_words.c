@@ -323,24 +323,29 @@ static char *centred_cure(double off, double expanded, enum job_script script)
 char *job_cure_words(const struct plan_station *s, double off, double expanded,
                      enum job_script script)
 {
-    static const char *const subject[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "turn the arm",
-        [PLAN_PARALLEL] = "turn the second arm",
-        [PLAN_ANGLE] = "turn the arm",
+    /* one link serves neutral and both ends */
+    static const struct {
+        const char *order, *means;
+    } turns[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = {"turn the arm", ""},
+        [PLAN_PARALLEL] = {"turn the second arm", ""},
+        [PLAN_LEVEL] = {"tilt it",
+                        ": turn the end of its link, of a plate the link on the side that "
+                        "stands too high or too low"},
+        [PLAN_ANGLE] = {"bring the arm", ": at neutral by the link; at an end of the travel by its "
+                                         "end point in the radio or another hole in the arm, for "
+                                         "the link would move neutral, too"},
     };
     if (s->kind == PLAN_CENTRED)
         return centred_cure(off, expanded, script);
     char *amount = job_value_words(s->kind, fabs(off), expanded, false, script);
     char *text = NULL;
-    if (amount && s->kind == PLAN_LEVEL)
-        text = words("tilt it %s %s as seen in the photo: turn the end of its link, of a plate the "
-                     "link on the side that stands too high or too low",
-                     amount, order_cure(off));
-    else if (amount && s->kind == PLAN_PAIR)
+    if (amount && s->kind == PLAN_PAIR)
         text = words("make the first link %s %s, or the second one %s", amount,
                      off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
     else if (amount)
-        text = words("%s %s %s as seen in the photo", subject[s->kind], amount, order_cure(off));
+        text = words("%s %s %s as seen in the photo%s", turns[s->kind].order, amount,
+                     order_cure(off), turns[s->kind].means);
     free(amount);
     return text;
 }
