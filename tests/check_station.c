@@ -103,16 +103,18 @@ START_TEST(centre_does_not_depend_on_where_zero_is)
 END_TEST
 
 /* A travel must be more than its U, sqrt(2) x 1.96 x u (JCGM 100:2008, 5.1.2 and 6.2), and neutral
- * lie inside it. */
+ * lie inside it. That none is much more than half a turn is common practice, no source: neutral
+ * read 180 degrees off makes 300 of 60. */
 START_TEST(no_middle_without_a_travel_around_neutral)
 {
     static const struct {
         double first, second, neutral, u;
         bool sound;
-    } rows[] = {{51, 128, 90, 0.1, true},    {128, 51, 52, 0.1, true},
-                {51, 128, 200, 0.1, false},  {51, 128, 51, 0.1, false},
-                {90, 90, 90, 0.1, false},    {90, 90, 90, 0, false},
-                {90, 90.3, 90.1, 0.1, true}, {90, 90.27, 90.1, 0.1, false}};
+    } rows[] = {
+        {51, 128, 90, 0.1, true},    {128, 51, 52, 0.1, true},      {51, 128, 200, 0.1, false},
+        {51, 128, 51, 0.1, false},   {90, 90, 90, 0.1, false},      {90, 90, 90, 0, false},
+        {90, 90.3, 90.1, 0.1, true}, {90, 90.27, 90.1, 0.1, false}, {350, 50, 20, 0.1, true},
+        {350, 50, 200, 0.1, false},  {0, 180, 90, 0.1, true}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct station_centre c =
             station_centre(q(rows[i].first, rows[i].u), q(rows[i].second, rows[i].u),

@@ -182,6 +182,9 @@ cp "$photo" copy.jpg
 expect 0 "2 stations" $job new cen.job --model M --plan cen.plan
 expect 3 "does not lie between the two ends.*Nothing was recorded" \
     $job measure cen.job cen --ends 51,128 --neutral 200 --u 0.1
+# 20 was meant: 350 to 50 is 60 degrees with 20 inside, and 300 degrees the other way round with 200
+expect 3 "more than 200 degrees from end to end.*read from the other end of the arm.*Nothing was recorded" \
+    $job measure cen.job cen --ends 350,50 --neutral 200 --u 0.1
 expect 3 "does not visibly move" $job measure cen.job cen --ends 90,90.1 --neutral 90.05 --u 0.1
 expect 2 '"one.jpg" and "one.jpg" are one photo' $job measure cen.job cen one.jpg one.jpg one.jpg
 expect 2 "are one photo" $job measure cen.job par one.jpg ./one.jpg

@@ -74,6 +74,16 @@ static bool is_still(const struct station_centre *centre)
     return !(centre->travel.value > quantity_expanded(centre->travel));
 }
 
+/* Servos turn what they move by half a turn from end to end at most, some a little more (common
+ * practice, no source). Neutral read from the other end of the arm makes 360 degrees less the
+ * travel of it. */
+#define MOST_TRAVEL_DEG 200.0
+
+static bool is_too_far(const struct station_centre *centre)
+{
+    return centre->travel.value > MOST_TRAVEL_DEG;
+}
+
 const char *station_centre_fault(const struct station_centre *centre)
 {
     if (is_still(centre))
@@ -82,12 +92,19 @@ const char *station_centre_fault(const struct station_centre *centre)
     if (!centre->between)
         return "neutral does not lie between the two ends; check the order: one end, the other "
                "end, neutral.";
+    if (is_too_far(centre))
+        return "the part would travel more than 200 degrees from end to end, with neutral between; "
+               "check whether neutral was read from the other end of the arm, which is 180 degrees "
+               "off.";
     return NULL;
 }
 
 const char *station_centre_fault_code(const struct station_centre *centre)
 {
-    return is_still(centre) ? "no-travel" : !centre->between ? "neutral-outside" : NULL;
+    return is_still(centre)     ? "no-travel"
+           : !centre->between   ? "neutral-outside"
+           : is_too_far(centre) ? "travel-too-far"
+                                : NULL;
 }
 
 static double link_change(const double *v, const void *unused)

@@ -35,8 +35,9 @@ struct station_centre {
 
 struct station_centre station_centre(struct quantity first_end, struct quantity second_end,
                                      struct quantity neutral);
-/* Why these three tell nothing of a middle: the part did not surely move from end to end, or
- * neutral does not lie between the ends. NULL, else one sentence (static text). */
+/* Why these three tell nothing of a middle: the part did not surely move from end to end, neutral
+ * does not lie between the ends, or they lie further apart than parts of models move. NULL, else
+ * one sentence (static text). */
 const char *station_centre_fault(const struct station_centre *centre);
 /* The same as a short code for a program. NULL likewise. */
 const char *station_centre_fault_code(const struct station_centre *centre);
