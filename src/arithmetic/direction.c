@@ -29,6 +29,12 @@ double direction_deviation(double deg)
     return direction_wrap(deg, 90);
 }
 
+bool direction_is_half_way(double deg)
+{
+    const double half_way_deg = 40;
+    return fabs(direction_deviation(deg)) > half_way_deg;
+}
+
 double direction_square(double deg)
 {
     return direction_normal(90 * round((deg - direction_deviation(deg)) / 90));

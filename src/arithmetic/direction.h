@@ -19,6 +19,10 @@ double direction_deviation(double deg);
 /* That nearest multiple of 90: 0, 90, 180 or 270. */
 double direction_square(double deg);
 
+/* Whether a direction lies so nearly half way between two multiples of 90, more than 40 degrees
+ * from either, that the nearest one may not be the one meant. */
+bool direction_is_half_way(double deg);
+
 /* "counter-clockwise" for what is above 0, else "clockwise": which way a turn goes, or how
  * something that is off by so much lies. -deg: the way back. The one home of that sign's words. */
 const char *direction_way(double deg);

@@ -36,8 +36,6 @@ static const char turns_help[] =
     "example:\n"
     "  armsquare linkage turns \"91.8 u 0.2\" --arm 15 --thread M2 --longer cw\n";
 
-#define HALF_WAY_DEG 40.0 /* of 45: from here on the nearest square may not be the one meant */
-
 static int refuse_half_way(double angle_deg)
 {
     double below = 90 * floor(direction_normal(angle_deg) / 90);
@@ -146,7 +144,7 @@ int cmd_linkage_turns(int argc, char **argv)
         return status;
     struct quantity off = station_off(angle, words.wanted);
     struct linkage_cure cure;
-    if (words.photos.unsure_count == 0 && !was_asked && fabs(off.value) > HALF_WAY_DEG)
+    if (words.photos.unsure_count == 0 && !was_asked && direction_is_half_way(off.value))
         return refuse_half_way(angle.value);
     if (words.photos.unsure_count == 0 && !linkage_cure(&words.link.arm, off, &cure))
         return refuse_turn(angle.value, words.wanted.value);

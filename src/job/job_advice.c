@@ -223,6 +223,21 @@ static char *undecided_words(struct job *job, const struct job_view *view, int s
     return text;
 }
 
+/* Takes what to do about a square station, and says where another square may be meant. NULL without
+ * memory; action is then freed. */
+static char *with_half_way(char *action)
+{
+    char *text = NULL;
+    if (action &&
+        asprintf(&text,
+                 "It lies nearly half way between two squares: if the other one is meant, "
+                 "bring it near that one by eye, then measure again. %s",
+                 action) < 0)
+        text = NULL;
+    free(action);
+    return text;
+}
+
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out)
 {
@@ -245,6 +260,9 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
     else if (!out->action)
         out->action = plain_words(job, view, station, script);
     out->action = job_sentence(out->action);
+    if (standing->state == JOB_ADJUST && view->plan.stations[station].kind == PLAN_SQUARE &&
+        direction_is_half_way(standing->off))
+        out->action = with_half_way(out->action);
     return out->action != NULL;
 }
 
