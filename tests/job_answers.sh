@@ -227,6 +227,11 @@ never "^holds as before"
 expect 0 "5 not done again" $job compare first.job first.job
 expect 0 "good" $job measure second.job tail-horn --angle 90 --u 0.05
 expect 0 "1 show no movement, 4 not done again" $job compare second.job first.job
+# a name that is no UTF-8 (RFC 8259, 8.1, asks for that in JSON) is shown as far as it can be
+odd=$(printf 'j\351.job')
+cp first.job "$odd"
+expect 0 '"since": "j?.job"' $job compare second.job "$odd" --json
+expect 0 'Since "j?.job"' $job compare second.job "$odd"
 # the counts add up to the lines below them
 start third.job tail-pushrod
 expect 0 "0 show no movement, 2 not done now, . not done again" $job compare third.job first.job
@@ -278,6 +283,11 @@ start crank.job tail-pushrod
 expect 0 "good" $job measure crank.job tail-horn --angle 90 --u 0.05
 expect 0 "Turn the arm 2\.0 degrees clockwise" $job measure crank.job front-crank --angle 92 --u 0.05
 never "spline"
+# at 44.9 degrees off nobody knows which square is meant: a hair further, the order turns round
+expect 0 "^  It lies nearly half way between two squares: if the other one is meant, bring it near that one by eye, then measure again\. Turn the arm 44\.9 degrees clockwise" \
+    $job measure crank.job front-crank --angle 44.9 --u 0.1
+expect 0 "Turn the arm 39\.9 degrees clockwise as seen in the photo\.$" $job measure crank.job front-crank --angle 39.9 --u 0.1
+never "half way"
 # a slip of the arm needs no new photo
 expect 3 "take a new photo, or take that entry back first, .*: armsquare job undo words.job$" \
     $job measure words.job horn-left "$photos/tune-102-double-brushed.jpg" --arms B

@@ -1,5 +1,6 @@
 /* "armsquare job report" and "compare". */
 #include "base/answer.h"
+#include "base/clean_text.h"
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "base/option_value.h"
@@ -29,6 +30,7 @@ static bool ends_in(const char *path, const char *suffix)
 
 /* An older state: of the same job at a mark, or of another job file. */
 struct against {
+    char *name; /* fit to show, whatever the file is called */
     struct job_view then, now;
     struct job_comparison comparison;
 };
@@ -53,6 +55,8 @@ static void against_clear(struct against *a)
     job_comparison_clear(&a->comparison);
     job_view_clear(&a->then);
     job_view_clear(&a->now);
+    free(a->name);
+    a->name = NULL;
 }
 
 /* since: a mark; other: a job file; one of them is NULL. false: the trouble is in the job, or said
@@ -68,8 +72,9 @@ static bool against_load(struct job *job, const char *since, const char *other, 
     } else if (!load_other(other, &a->then, status)) {
         return false;
     }
-    if (job_view_load(job, 0, &a->now) &&
-        job_compare(&a->then, &a->now, since ? since : other, &a->comparison))
+    a->name = clean_text(since ? since : other);
+    if (a->name && job_view_load(job, 0, &a->now) &&
+        job_compare(&a->then, &a->now, a->name, &a->comparison))
         return true;
     if (job_trouble(job) == JOB_OK)
         *status = fail_trouble(no_memory);
