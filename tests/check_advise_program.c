@@ -421,6 +421,30 @@ START_TEST(advise_takes_the_arms_from_a_photo)
 }
 END_TEST
 
+/* One photo, one answer: what "measure" says of a photo that cannot tell, "advise" says, too. */
+START_TEST(advise_asks_for_the_photo_that_measure_asks_for)
+{
+    static const char *const photos[] = {"tune-144-wheel-grey", "tune-111-slotted-black-matt"};
+    static const char *const both[] = {"No better photo would settle it: ", "Measure again: "};
+    char arguments[300], way[200];
+    for (size_t i = 0; i < COUNT(photos); i++) {
+        snprintf(arguments, sizeof arguments,
+                 "measure --no-picture --tolerance 0.5 " PHOTOS_FOLDER "/%s.jpg", photos[i]);
+        run_program(arguments, &run);
+        const char *at = strstr(run.out, both[i]);
+        ck_assert_msg(at, "%s: %s", photos[i], run.out);
+        snprintf(way, sizeof way, "%.*s", (int)strcspn(at, ".\n"), at);
+        snprintf(arguments, sizeof arguments, "measure --no-picture " PHOTOS_FOLDER "/%s.jpg",
+                 photos[i]);
+        assert_says(arguments, way);
+        snprintf(arguments, sizeof arguments, "advise " PHOTOS_FOLDER "/%s.jpg --teeth 25",
+                 photos[i]);
+        assert_says(arguments, "That is too close to call against a tolerance of 0.5.");
+        assert_says(arguments, strstr(way, "set it nearer") ? "Sub-trim would have to move" : way);
+    }
+}
+END_TEST
+
 START_TEST(advise_counts_arms_that_the_photo_does_not_show)
 {
     json_t *json = json_of(with_folder("advise #/turned.jpg --teeth 25 --arms 4 --json"));
@@ -633,6 +657,7 @@ int main(void)
     t = tcase_create("photos");
     tcase_add_unchecked_fixture(t, make_photos, remove_photos);
     tcase_add_test(t, advise_takes_the_arms_from_a_photo);
+    tcase_add_test(t, advise_asks_for_the_photo_that_measure_asks_for);
     tcase_add_test(t, advise_counts_arms_that_the_photo_does_not_show);
     tcase_add_test(t, advise_measures_against_another_reference_when_told);
     tcase_add_test(t, trim_scale_follows_one_arm_through_photos);

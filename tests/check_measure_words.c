@@ -119,16 +119,18 @@ START_TEST(the_cure_turns_back)
 }
 END_TEST
 
+/* ISO 14253-1 by hand, against the usual half a degree: with U = 0.196 accepted up to 0.304,
+ * rejected from 0.696. */
 START_TEST(nothing_is_to_be_turned_by_less_than_half_a_degree)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 0.15, 0.1);
     check_message(&result, "Arm A is square as far as the photo can tell: 0.1 ± 0.2 degrees "
                            "counter-clockwise. Leave it.");
-    result = result_of(VISION_OK, VISION_REASON_NONE, 0.41, 0.1);
-    check_message(&result, "Arm A is as good as square: 0.4 ± 0.2 degrees counter-clockwise. Leave "
+    result = result_of(VISION_OK, VISION_REASON_NONE, 0.29, 0.1);
+    check_message(&result, "Arm A is as good as square: 0.3 ± 0.2 degrees counter-clockwise. Leave "
                            "it.");
-    result = result_of(VISION_OK, VISION_REASON_NONE, -0.61, 0.1);
-    check_message(&result, "Arm A lies 0.6 ± 0.2 degrees clockwise of square. Turn it "
+    result = result_of(VISION_OK, VISION_REASON_NONE, -0.71, 0.1);
+    check_message(&result, "Arm A lies 0.7 ± 0.2 degrees clockwise of square. Turn it "
                            "counter-clockwise as seen in the photo.");
 }
 END_TEST
@@ -136,8 +138,36 @@ END_TEST
 START_TEST(what_is_told_too_poorly_is_not_called_square)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.8, 0.6);
-    check_message(&result, "Arm A lies 0.8 ± 1.2 degrees clockwise of square: too unsure to say "
-                           "whether it is square. A better photo would hardly tell either.");
+    check_message(&result, "Arm A lies 0.8 ± 1.2 degrees clockwise of square, too near the limit "
+                           "of 0.5 degrees to decide. No better photo would settle it: allow "
+                           "more.");
+    result = result_of(VISION_OK, VISION_REASON_NONE, -0.3, 0.24);
+    check_message(&result, "Arm A lies 0.3 ± 0.5 degrees clockwise of square, too near the limit "
+                           "of 0.5 degrees to decide. No better photo would settle it: leave it, "
+                           "or allow more.");
+}
+END_TEST
+
+/* The same photo, the same answer: half a degree is the limit that counts where none is named. */
+START_TEST(naming_the_usual_tolerance_changes_no_order)
+{
+    static const double off_deg[] = {0, 0.25, -0.45, 0.6, -0.95, 2};
+    static const double u_deg[] = {0.05, 0.1, 0.2, 0.6};
+    for (size_t i = 0; i < 6; i++)
+        for (size_t k = 0; k < 4; k++) {
+            struct vision_result result =
+                result_of(VISION_OK, VISION_REASON_NONE, off_deg[i], u_deg[k]);
+            struct verdict named, plain;
+            char is[VERDICT_UNDECIDED] = "", want[VERDICT_UNDECIDED] = "";
+            verdict_of_photo(&result, &verdict_square, &plain);
+            verdict_of_photo(&result, &(struct verdict_asked){.tolerance_deg = 0.5}, &named);
+            ck_assert_int_eq(plain.order == ORDER_SQUARE ? ORDER_GOOD : plain.order, named.order);
+            if (plain.order == ORDER_CANNOT_TELL) {
+                verdict_undecided(&plain, is);
+                verdict_undecided(&named, want);
+            }
+            ck_assert_str_eq(is, want);
+        }
 }
 END_TEST
 
@@ -157,10 +187,12 @@ START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
          "degree. Turn it clockwise as seen in the photo."},
         {{7.4, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.4 "
-         "degrees to decide. Measure again: closer, so that the card fills the photo."},
+         "degrees to decide. Measure again: closer, so that the card fills the photo; or set "
+         "it nearer, clockwise."},
         {{7.3, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.3 "
-         "degrees to decide. No better photo would settle it: set it nearer, or allow more."},
+         "degrees to decide. No better photo would settle it: set it nearer, clockwise, or allow "
+         "more."},
         {{1, true, -80},
          "Arm B lies 2.9 ± 0.2 degrees clockwise of the wanted -80 degrees, outside the tolerance "
          "of 1 degree. Turn it counter-clockwise as seen in the photo."},
@@ -438,6 +470,7 @@ int main(void)
     tcase_add_test(tcase, nothing_is_to_be_turned_by_less_than_half_a_degree);
     tcase_add_test(tcase, arms_that_are_seen_but_not_measured_are_told);
     tcase_add_test(tcase, what_is_told_too_poorly_is_not_called_square);
+    tcase_add_test(tcase, naming_the_usual_tolerance_changes_no_order);
     tcase_add_test(tcase, with_a_tolerance_the_order_is_that_of_the_decision);
     tcase_add_test(tcase, an_unsure_answer_on_a_target_orders_no_turn);
     tcase_add_test(tcase, the_other_arms_of_an_unsure_answer_are_in_doubt_too);

@@ -44,7 +44,8 @@ static void print_remains(FILE *to, const char *mark, const struct advice_questi
     paragraph(to, mark, "That leaves %s%s, %s.", option->assumed ? "about " : "", stands, verdict);
 }
 
-static void print_best(FILE *to, const struct advice_question *q, const struct advice *advice)
+static void print_best(FILE *to, const struct advice_question *q, const struct advice *advice,
+                       const struct advice_source *source)
 {
     const struct advice_option *best = &advice->options[0];
     bool leave = advice_is_leave(q, best);
@@ -61,7 +62,9 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     if (leave && best->trim.kind == ADVICE_TRIM_NOT_NEEDED)
         return;
     if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
-        fputs("  3. Measure again, squarer on and closer: only a smaller ± can decide.\n", to);
+        paragraph(to, "  3. ", "%s",
+                  *source->undecided ? source->undecided
+                                     : "Measure again: only a smaller ± can decide.");
     else
         fputs("  3. Measure again.\n", to);
 }
@@ -189,7 +192,7 @@ void advice_print(FILE *to, const struct advice_question *q, const struct advice
                   const struct advice_source *source)
 {
     print_now(to, q, advice, source);
-    print_best(to, q, advice);
+    print_best(to, q, advice, source);
     if (!q->unsure) /* numbered places would be taken for orders */
         print_others(to, q, advice, source);
     fputs("\nNOTE\n", to);

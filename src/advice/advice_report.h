@@ -3,6 +3,7 @@
 #define ADVICE_REPORT_H
 
 #include "advice.h"
+#include "result/verdict.h"
 #include "vision.h"
 
 #include <jansson.h>
@@ -20,6 +21,7 @@ struct advice_source {
     bool arms_have_angles;       /* false: only a deviation was given */
     bool could_turn_over;        /* nothing forbids it, but no reading turned over was given */
     bool list_all;               /* every position, not only the best tooth of each arm and side */
+    char undecided[VERDICT_UNDECIDED]; /* what to do where the photo cannot tell; "" else */
 };
 
 void advice_print(FILE *to, const struct advice_question *question, const struct advice *advice,

@@ -13,6 +13,7 @@
 #include "result/arm_uncertainty.h"
 #include "result/order.h"
 #include "result/reasons.h"
+#include "result/verdict.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -238,26 +239,26 @@ static struct advice_scale scale_of(const struct advise_options *o)
     return (struct advice_scale){true, a * b, uncertainty_combine(terms, 2)};
 }
 
+/* result: of the photo. */
 static int arms_from_photo(const struct advise_options *o, struct advice_question *q,
-                           struct advice_source *source)
+                           struct advice_source *source, struct vision_result *result)
 {
     if (o->have_deviation || (o->arms && !arms_is_count(o)))
         return fail_usage("the photo tells the angles: leave out --deviation, and --arms but for "
                           "a plain number of arms.");
-    struct vision_result result;
-    const char *trouble = photo_arms_measure(o->photo, &o->measure, &result);
+    const char *trouble = photo_arms_measure(o->photo, &o->measure, result);
     if (trouble)
-        return photo_arms_refuse(o->photo, &result, trouble);
+        return photo_arms_refuse(o->photo, result, trouble);
     source->photo = o->photo;
-    source->untold_arms = result.untold_arms;
-    snprintf(source->lens, sizeof source->lens, "%s", result.lens);
-    if (result.status == VISION_UNSURE) {
+    source->untold_arms = result->untold_arms;
+    snprintf(source->lens, sizeof source->lens, "%s", result->lens);
+    if (result->status == VISION_UNSURE) {
         q->unsure = true;
-        source->unsure = reason_sentence(result.reason);
-        source->unsure_code = vision_reason_code(result.reason);
+        source->unsure = reason_sentence(result->reason);
+        source->unsure_code = vision_reason_code(result->reason);
     }
-    for (int i = 0; i < result.arm_count && i < SPLINE_MAX_ARMS; i++) {
-        const struct vision_arm *arm = &result.arms[i];
+    for (int i = 0; i < result->arm_count && i < SPLINE_MAX_ARMS; i++) {
+        const struct vision_arm *arm = &result->arms[i];
         q->arms[i] =
             (struct advice_arm){.angle_deg = arm->angle_deg, .u_deg = arm_normal_u_deg(arm)};
         snprintf(q->arms[i].name, sizeof q->arms[i].name, "%s", arm->name);
@@ -282,13 +283,13 @@ static bool may_be_decimal_comma(const char *arms)
 }
 
 static int gather_arms(const struct advise_options *o, struct advice_question *q,
-                       struct advice_source *source)
+                       struct advice_source *source, struct vision_result *result)
 {
     source->arms_have_angles = !o->have_deviation;
     source->arms_by_default = !o->arms;
     source->arm_by_default = !o->use && !o->have_target && !o->have_deviation;
     if (o->photo)
-        return arms_from_photo(o, q, source);
+        return arms_from_photo(o, q, source, result);
     if (o->have_deviation)
         return arms_from_deviation(o, q);
     if (!o->arms)
@@ -304,6 +305,20 @@ static int gather_arms(const struct advise_options *o, struct advice_question *q
     return arms_from_list(o, q);
 }
 
+/* As "measure" says it of the same photo. */
+static void tell_undecided(const struct advice_question *q, const struct vision_result *result,
+                           struct advice_source *source)
+{
+    const struct verdict_asked asked = {q->tolerance_deg, true, q->wanted_deg};
+    struct verdict verdict;
+    if (q->used >= result->arm_count || !(q->tolerance_deg > 0))
+        return;
+    verdict_make(&result->arms[q->used], 1, q->unsure, result->obliquity_deg,
+                 sharpen_closer(result), false, &asked, &verdict);
+    if (verdict.order == ORDER_CANNOT_TELL)
+        verdict_undecided(&verdict, source->undecided);
+}
+
 static int put_question(const struct advise_options *o, struct advice_question *q,
                         struct advice_source *source)
 {
@@ -314,9 +329,12 @@ static int put_question(const struct advise_options *o, struct advice_question *
     q->limit_percent = o->limit_percent;
     q->scale = scale_of(o);
     source->list_all = o->all;
-    int status = gather_arms(o, q, source);
+    struct vision_result result = {0};
+    int status = gather_arms(o, q, source, &result);
     if (status == EXIT_DONE)
         status = choose_arm(o, q);
+    if (status == EXIT_DONE)
+        tell_undecided(q, &result, source);
     return status == EXIT_DONE ? take_turn_over(o, q, source) : status;
 }
 

@@ -374,12 +374,9 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         line(pen, &do_this, 1.6, "Leave it.");
         break;
     case ORDER_CANNOT_TELL:
-        if (answer->goal)
-            snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
-                     answer->goal->tolerance_deg, answer->undecided);
-        else
-            snprintf(text, sizeof text, "Too unsure to say whether it is square. %s",
-                     answer->undecided);
+        snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
+                 answer->goal ? answer->goal->tolerance_deg : DECISION_USUAL_DEG,
+                 answer->undecided);
         paragraph(pen, &why, 2.4, text);
         break;
     case ORDER_TURN:

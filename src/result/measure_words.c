@@ -23,25 +23,22 @@ void measure_arm_sentence(const struct vision_arm *arm, bool unsure, char out[ME
 /* What is ordered, after "... of square". */
 static void write_order(FILE *to, const struct verdict *v)
 {
-    const char *unit = v->asked.tolerance_deg == 1 ? "degree" : "degrees";
+    const double limit_deg = verdict_held_to_deg(v);
+    const char *unit = limit_deg == 1 ? "degree" : "degrees";
     bool asked = v->asked.tolerance_deg > 0;
     char undecided[VERDICT_UNDECIDED];
     switch (v->order) {
     case ORDER_TURN:
         if (asked)
-            fprintf(to, ", outside the tolerance of %g %s", v->asked.tolerance_deg, unit);
+            fprintf(to, ", outside the tolerance of %g %s", limit_deg, unit);
         fprintf(to, ". Turn it %s as seen in the photo.", order_cure(v->off_deg));
         break;
     case ORDER_GOOD:
-        fprintf(to, ", within the tolerance of %g %s. Leave it.", v->asked.tolerance_deg, unit);
+        fprintf(to, ", within the tolerance of %g %s. Leave it.", limit_deg, unit);
         break;
     case ORDER_CANNOT_TELL:
         verdict_undecided(v, undecided);
-        if (asked)
-            fprintf(to, ", too near the limit of %g %s to decide. %s", v->asked.tolerance_deg, unit,
-                    undecided);
-        else
-            fprintf(to, ": too unsure to say whether it is square. %s", undecided);
+        fprintf(to, ", too near the limit of %g %s to decide. %s", limit_deg, unit, undecided);
         break;
     default:
         fputc('.', to);

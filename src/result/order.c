@@ -7,18 +7,15 @@
 
 enum order order_make(bool unsure, double off, double expanded, double tolerance)
 {
-    static const enum order judged[DECISION_COUNT] = {
-        [DECISION_ACCEPT] = ORDER_GOOD,
+    const bool named = tolerance > 0;
+    const enum order judged[DECISION_COUNT] = {
+        [DECISION_ACCEPT] = named ? ORDER_GOOD : ORDER_SQUARE,
         [DECISION_REJECT] = ORDER_TURN,
         [DECISION_CANNOT_TELL] = ORDER_CANNOT_TELL,
     };
     if (unsure)
         return ORDER_UNSURE;
-    if (tolerance > 0)
-        return judged[decision_make(off, expanded, tolerance)];
-    if (fabs(off) > fmax(expanded, DECISION_USUAL_DEG))
-        return ORDER_TURN;
-    return expanded > DECISION_USUAL_DEG ? ORDER_CANNOT_TELL : ORDER_SQUARE;
+    return judged[decision_make(off, expanded, named ? tolerance : DECISION_USUAL_DEG)];
 }
 
 int order_first(const double *off_deg, int n)

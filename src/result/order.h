@@ -7,8 +7,8 @@
 
 enum order {
     ORDER_TURN,        /* back, the way of order_cure() */
-    ORDER_SQUARE,      /* leave it: as good as square */
-    ORDER_GOOD,        /* leave it: within the tolerance */
+    ORDER_SQUARE,      /* leave it: within the usual tolerance, where none was named */
+    ORDER_GOOD,        /* leave it: within the tolerance that was named */
     ORDER_CANNOT_TELL, /* the uncertainty spans the tolerance's limit */
     ORDER_NOTED,       /* measured, but not judged */
     ORDER_UNSURE,      /* something disagrees: nothing is ordered on it */
@@ -16,9 +16,8 @@ enum order {
 };
 
 /* Of something that is off by so much, expanded uncertainty (95 %) and tolerance in the same unit,
- * decided after ISO 14253-1 (decision.h). tolerance 0: none was asked for, all is degrees; then it
- * is turned when it is surely off, and by more than DECISION_USUAL_DEG, left when it is not, and
- * nothing is ordered where the uncertainty alone is more than that. */
+ * decided after ISO 14253-1 (decision.h). tolerance 0: none was named, all is degrees; then it is
+ * decided against DECISION_USUAL_DEG, as "advise" and a job do. */
 enum order order_make(bool unsure, double off, double expanded, double tolerance);
 
 /* Which of n arms, off square by so much, is spoken of first: the first, unless another stands so

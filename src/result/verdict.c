@@ -29,8 +29,7 @@ int verdict_arm(const struct vision_arm *arms, int count, const struct verdict_a
     return asked->have_target ? nearest : order_first(off_deg, count);
 }
 
-/* The tolerance that the order rests on. */
-static double held_to_deg(const struct verdict *v)
+double verdict_held_to_deg(const struct verdict *v)
 {
     return v->asked.tolerance_deg > 0 ? v->asked.tolerance_deg : DECISION_USUAL_DEG;
 }
@@ -51,7 +50,7 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
     if (out->order != ORDER_CANNOT_TELL)
         return;
     struct sharpen_question q = {arm,         obliquity_deg, closer,
-                                 is_together, out->off_deg,  held_to_deg(out)};
+                                 is_together, out->off_deg,  verdict_held_to_deg(out)};
     out->step_count = sharpen_steps(&q, out->steps, &out->all);
 }
 
@@ -72,19 +71,24 @@ void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FR
 
 static bool may_settle(const struct verdict *v)
 {
-    return v->step_count > 0 && sharpen_may_settle(&v->all, v->expanded_deg, held_to_deg(v));
+    return v->step_count > 0 &&
+           sharpen_may_settle(&v->all, v->expanded_deg, verdict_held_to_deg(v));
 }
 
 void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
 {
-    const bool asked = v->asked.tolerance_deg > 0;
+    const bool off = fabs(v->off_deg) > v->expanded_deg;
+    char cure[48] = "";
+    if (off)
+        snprintf(cure, sizeof cure, "set it nearer, %s", order_cure(v->off_deg));
+    else if (v->expanded_deg <= verdict_held_to_deg(v) && !may_settle(v))
+        snprintf(cure, sizeof cure, "leave it");
     if (may_settle(v))
-        snprintf(out, VERDICT_UNDECIDED, "Measure again: %s.", sharpen_says(v->steps[0].way));
-    else if (!asked)
-        snprintf(out, VERDICT_UNDECIDED, "A better photo would hardly tell either.");
+        snprintf(out, VERDICT_UNDECIDED, "Measure again: %s%s%s.", sharpen_says(v->steps[0].way),
+                 *cure ? "; or " : "", cure);
     else
-        snprintf(out, VERDICT_UNDECIDED, "No better photo would settle it: %sallow more.",
-                 fabs(v->off_deg) > v->expanded_deg ? "set it nearer, or " : "");
+        snprintf(out, VERDICT_UNDECIDED, "No better photo would settle it: %s%sallow more.", cure,
+                 *cure ? ", or " : "");
 }
 
 /* Where a better photo decides nothing it is not asked for. */

@@ -9,11 +9,11 @@
 
 #include <jansson.h>
 
-#define VERDICT_FROM 48      /* bytes */
-#define VERDICT_UNDECIDED 96 /* bytes */
+#define VERDICT_FROM 48       /* bytes */
+#define VERDICT_UNDECIDED 128 /* bytes */
 
 struct verdict_asked {
-    double tolerance_deg; /* 0: none was named (order_make()) */
+    double tolerance_deg; /* 0: none was named, and the usual one counts (order_make()) */
     bool have_target;     /* false: the nearest right angle */
     double target_deg;
 };
@@ -34,6 +34,9 @@ struct verdict {
     struct sharpen_step all; /* of all steps at once */
 };
 
+/* The tolerance that the order rests on, named or not. */
+double verdict_held_to_deg(const struct verdict *verdict);
+
 /* Which of the arms is judged: the nearest to the target, or without one that of order_first(). */
 int verdict_arm(const struct vision_arm *arms, int count, const struct verdict_asked *asked);
 
@@ -48,7 +51,8 @@ void verdict_of_photo(const struct vision_result *result, const struct verdict_a
 
 /* "square", or "the wanted 45" with the unit after it: "°" or " degrees". */
 void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
-/* What to do where it cannot be told, a sentence. */
+/* What to do where it cannot be told, a sentence: a better photo where one may settle it, set it
+ * nearer where the way is sure, else leave it or allow more. */
 void verdict_undecided(const struct verdict *verdict, char out[VERDICT_UNDECIDED]);
 
 /* The decision on the tolerance and what would settle it, a line each. The string is the caller's;
