@@ -296,6 +296,38 @@ START_TEST(sub_trim_is_advised_only_where_it_helps)
 }
 END_TEST
 
+/* ---- a wanted direction that is not exact ---------------------------------------------------- */
+
+/* JCGM 100:2008, 5.1.2: independent errors add as squares. 1.96 hypot(0.3, 0.4) = 0.98. */
+START_TEST(the_wanted_directions_uncertainty_counts)
+{
+    struct advice_question q = one_arm(0.2, 0.3);
+    q.wanted_u_deg = 0.4;
+    struct advice_option best = best_of(&q);
+    assert_near(best.u_deg, 0.5, 1e-12);
+    assert_near(best.expanded_deg, 0.98, 0.001);
+    ck_assert_int_eq(best.decision, DECISION_CANNOT_TELL);
+}
+END_TEST
+
+/* By hand: A leaves 0.8 as it is, B -0.5 (25 teeth: 6 teeth are 3.6 degrees short of a quarter
+ * turn). The errors of a - w and w - b add to a + b - 2 w: a difference of 0.3 is plain with a
+ * wanted direction that is exact, and within U = 1.96 * 2 * 0.2 = 0.78 with one known to u = 0.2;
+ * then the arm in use is the lesser work. */
+START_TEST(an_error_of_the_wanted_direction_counts_twice_across_it)
+{
+    struct advice_question q = one_arm(0.8, 0.01);
+    q.arms[1] = (struct advice_arm){"B", 90 - 0.5 + 6 * 14.4, 0.01, false};
+    q.arm_count = 2;
+    ck_assert_int_eq(best_of(&q).at.arm, 1);
+    q.wanted_u_deg = 0.2;
+    ck_assert_int_eq(best_of(&q).at.arm, 0);
+    /* across no more: 0.8 and 0.5 on one side, where the error drops out */
+    q.arms[1].angle_deg = 90 + 0.5 + 6 * 14.4;
+    ck_assert_int_eq(best_of(&q).at.arm, 1);
+}
+END_TEST
+
 /* ---- what is not known ----------------------------------------------------------------------- */
 
 START_TEST(without_an_uncertainty_nothing_is_accepted_or_rejected)
@@ -370,6 +402,8 @@ int main(void)
     tcase_add_test(t, a_scale_from_few_readings_widens_what_remains);
     tcase_add_loop_test(t, sub_trim_is_advised_only_where_it_helps, 0,
                         sizeof trim_rows / sizeof *trim_rows);
+    tcase_add_test(t, the_wanted_directions_uncertainty_counts);
+    tcase_add_test(t, an_error_of_the_wanted_direction_counts_twice_across_it);
     tcase_add_test(t, without_an_uncertainty_nothing_is_accepted_or_rejected);
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
     tcase_add_test(t, a_finer_radio_gets_no_worse_advice);

@@ -121,6 +121,9 @@ static const struct {
     {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
     {"--arms 97,187,277,7.0 --u 0.05 --teeth 25", "Arm A lies 7.0 ± 0.1 degrees"},
     {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
+    /* 1.96 hypot(1, 0.05) = 1.96 */
+    {"--arms 90.2u0.05 --target 90u1 --teeth 25",
+     "0.2 ± 2.0 degrees counter-clockwise of the wanted 90.0 degrees. That is too close to call"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "--turn-over ANGLE"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
      "turned over, 1 tooth clockwise as seen in the photo"},

@@ -31,10 +31,11 @@ static struct spline_horn horn_of(const struct advice_question *q)
     return horn;
 }
 
-/* As it sits, an arm was read directly. Turned over, arm j lies at turned + used - j: the arm in
- * use was read directly, the others carry three readings. Readings of one photo share its
- * reference; taking them as independent counts that share too often, never too little. */
-static double u_of(const struct advice_question *q, const struct spline_position *at)
+/* Of where the arm then points. As it sits, an arm was read directly. Turned over, arm j lies at
+ * turned + used - j: the arm in use was read directly, the others carry three readings. Readings of
+ * one photo share its reference; taking them as independent counts that share too often, never too
+ * little. */
+static double arm_u(const struct advice_question *q, const struct spline_position *at)
 {
     double u = q->arms[at->arm].u_deg;
     if (!at->turned_over)
@@ -135,7 +136,7 @@ static struct advice_trim trim_for(const struct advice_question *q,
 
 static struct advice_option judge(const struct advice_question *q, struct spline_position at)
 {
-    struct advice_option option = {.at = at, .u_deg = u_of(q, &at)};
+    struct advice_option option = {.at = at, .u_deg = hypot(arm_u(q, &at), q->wanted_u_deg)};
     option.assumed = q->arms[at.arm].assumed;
     option.expanded_deg = uncertainty_expand((struct uncertainty){option.u_deg, INFINITY});
     option.decision = decide(q, at.remains_deg, option.expanded_deg, option.assumed);
@@ -166,13 +167,18 @@ static int compare(const void *left, const void *right, void *context)
     return work != 0 ? work : a->arm - b->arm;
 }
 
-/* U (95 %) of |a| - |b|. The same arm on another tooth moves with it: the difference is exact when
- * both lie on the same side of the wanted direction and counts twice when they do not. */
-static double expanded_difference(const struct advice_option *a, const struct advice_option *b)
+/* U (95 %) of |a| - |b|. The same arm on another tooth moves with it, and the wanted direction is
+ * the same for all: what two share drops out where both lie on the same side of the wanted
+ * direction and counts twice where they do not. */
+static double expanded_difference(const struct advice_question *q, const struct advice_option *a,
+                                  const struct advice_option *b)
 {
-    double u = hypot(a->u_deg, b->u_deg);
+    const double shared = a->at.remains_deg * b->at.remains_deg < 0 ? 2 : 0;
+    const double u_a = arm_u(q, &a->at);
+    double u = hypot(u_a, arm_u(q, &b->at));
     if (a->at.arm == b->at.arm && a->at.turned_over == b->at.turned_over)
-        u = a->at.remains_deg * b->at.remains_deg < 0 ? 2 * a->u_deg : 0;
+        u = shared * u_a;
+    u = hypot(u, shared * q->wanted_u_deg);
     double expanded = uncertainty_expand((struct uncertainty){u, INFINITY});
     return isnan(expanded) ? 0 : expanded;
 }
@@ -193,7 +199,7 @@ static size_t choose(const struct advice_question *q, const struct advice *sorte
         if (advice_is_leave(q, option) && option->decision == DECISION_ACCEPT)
             return i;
         double more = fabs(option->at.remains_deg) - fabs(least->at.remains_deg);
-        bool as_good = more <= expanded_difference(option, least) &&
+        bool as_good = more <= expanded_difference(q, option, least) &&
                        badness(option->decision) <= badness(least->decision);
         if (as_good && work_of(q, &option->at) < work_of(q, &sorted->options[chosen].at))
             chosen = i;

@@ -42,6 +42,7 @@ struct advice_question {
     bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */
     int used;             /* the arm in use now */
     double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
+    double wanted_u_deg;  /* standard uncertainty of wanted_deg; 0: exact, as square is */
     bool wanted_named;    /* somebody named it: it is not simply called square */
     double tolerance_deg; /* >= 0 */
     bool may_turn_over;   /* nothing on the horn forbids it, and turned_deg is known */

@@ -195,10 +195,12 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
         q->used = likeliest_arm(q);
     }
     q->wanted_named = o->have_target;
-    if (o->have_target)
+    if (o->have_target) {
         q->wanted_deg = direction_normal(o->target.value);
-    else if (!o->have_deviation)
+        q->wanted_u_deg = o->target.u;
+    } else if (!o->have_deviation) {
         q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
+    }
     return EXIT_DONE;
 }
 
@@ -311,8 +313,8 @@ static void tell_undecided(const struct advice_question *q, const struct vision_
 {
     const struct verdict_asked asked = {q->tolerance_deg, true, q->wanted_deg};
     struct verdict verdict;
-    if (q->used >= result->arm_count || !(q->tolerance_deg > 0))
-        return;
+    if (q->used >= result->arm_count || !(q->tolerance_deg > 0) || q->wanted_u_deg > 0)
+        return; /* a photo is not all that it hangs on */
     verdict_make(&result->arms[q->used], 1, q->unsure, result->obliquity_deg,
                  sharpen_closer(result), false, &asked, &verdict);
     if (verdict.order == ORDER_CANNOT_TELL)
