@@ -121,6 +121,10 @@ static const struct {
     {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
     {"--arms 97,187,277,7.0 --u 0.05 --teeth 25", "Arm A lies 7.0 ± 0.1 degrees"},
     {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
+    /* 176 is far from 0, and 4 degrees from square */
+    {"--arms 86,176,266,356 --u 0.1 --teeth 25 --use B --target 0",
+     "NOTE - Arm B lies far from the wanted 0.0 degrees; if it is only "
+     "to stand square, leave out --target. - "},
     /* 1.96 hypot(1, 0.05) = 1.96 */
     {"--arms 90.2u0.05 --target 90u1 --teeth 25",
      "0.2 ± 2.0 degrees counter-clockwise of the wanted 90.0 degrees. That is too close to call"},

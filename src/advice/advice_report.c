@@ -12,6 +12,7 @@
 #define MAX_OTHERS 5 /* rows below the best: more than anybody tries at the bench */
 
 #define HALF_WAY_DEG 40 /* of 45: from here on the nearest square may not be the one meant */
+#define FAR_DEG 45      /* beyond: no longer the square direction that is nearest */
 
 /* ---- Text --------------------------------------------------------------------------------------
  */
@@ -128,6 +129,23 @@ static void note_arms(FILE *to, const struct advice_question *q)
                   q->arm_count, q->teeth, directions, 360.0 / directions);
 }
 
+/* Where another direction than the wanted one may be meant. */
+static void note_wanted(FILE *to, const struct advice_question *q, const struct advice *advice)
+{
+    const char *used = q->arms[q->used].name;
+    const double off = fabs(advice->now.at.remains_deg);
+    if (q->wanted_named && off > FAR_DEG)
+        paragraph(to, "  - ",
+                  "Arm %s lies far from the wanted %.1f degrees; if it "
+                  "is only to stand square, leave out --target.",
+                  used, q->wanted_deg);
+    else if (!q->wanted_named && off > HALF_WAY_DEG)
+        paragraph(to, "  - ",
+                  "Arm %s lies nearly half way between two squares; if the other one is meant, "
+                  "say so with --target.",
+                  used);
+}
+
 /* What the reading itself leaves open. */
 static void note_reading(FILE *to, const struct advice_question *q, const struct advice *advice,
                          const struct advice_source *source)
@@ -151,11 +169,8 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   "%s in use, take another photo.",
                   source->untold_arms, source->untold_arms > 1 ? "s" : "",
                   source->untold_arms > 1 ? "one of them is" : "that one is");
-    if (source->arms_have_angles && fabs(advice->now.at.remains_deg) > HALF_WAY_DEG)
-        paragraph(to, "  - ",
-                  "Arm %s lies nearly half way between two squares; if the other one is meant, "
-                  "say so with --target.",
-                  used);
+    if (source->arms_have_angles)
+        note_wanted(to, q, advice);
     if (assumed_arms(q) > 0)
         note_arms(to, q);
 }
