@@ -105,6 +105,20 @@ START_TEST(effective_degrees_of_freedom_match_gum_h1)
 }
 END_TEST
 
+/* GUM G.4.1: n equal contributions with one degree of freedom each have (n u^2)^2 / (n u^4) = n of
+ * them, in whatever unit; GUM Table G.2. */
+START_TEST(equal_contributions_have_whole_degrees_of_freedom_in_any_unit)
+{
+    static const double k[] = {12.71, 4.30, 3.18, 2.78};
+    for (int n = 1; n <= 4; n++)
+        for (double u = 0.013; u < 100; u *= 1.07) {
+            const struct uncertainty terms[] = {{u, 1}, {u, 1}, {u, 1}, {u, 1}};
+            struct uncertainty sum = uncertainty_combine(terms, (size_t)n);
+            ck_assert_double_eq_tol(uncertainty_coverage(0.95, sum.dof), k[n - 1], 0.005);
+        }
+}
+END_TEST
+
 START_TEST(contributions_known_exactly_leave_infinite_degrees_of_freedom)
 {
     const struct uncertainty terms[] = {{3, INFINITY}, {4, INFINITY}};
@@ -201,6 +215,7 @@ int main(void)
     tcase_add_test(t, coverage_has_no_factor_without_a_degree_of_freedom);
     tcase_add_test(t, chi_square_tails_match_the_handbook);
     tcase_add_test(t, effective_degrees_of_freedom_match_gum_h1);
+    tcase_add_test(t, equal_contributions_have_whole_degrees_of_freedom_in_any_unit);
     tcase_add_test(t, contributions_known_exactly_leave_infinite_degrees_of_freedom);
     tcase_add_test(t, correlated_inputs_propagate_as_in_gum_h2);
     tcase_add_test(t, dropping_the_correlations_of_gum_h2_would_be_wrong);

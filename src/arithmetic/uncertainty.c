@@ -62,11 +62,15 @@ static double long_t_factor(double level, double dof)
     return z + first / dof + second / (dof * dof);
 }
 
+/* An effective number of degrees of freedom that is whole in exact arithmetic may come out just
+ * below: rounding must not cost a whole one. */
+#define ROUNDING_SHARE 1e-9
+
 double uncertainty_coverage(double level, double dof)
 {
-    if (!(level > 0 && level < 1) || !(dof >= 1))
+    double whole = floor(dof * (1 + ROUNDING_SHARE));
+    if (!(level > 0 && level < 1) || !(whole >= 1))
         return NAN;
-    double whole = floor(dof);
     return whole > long_dof ? long_t_factor(level, whole) : t_factor(level, (int)whole);
 }
 
