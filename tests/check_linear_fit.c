@@ -115,12 +115,34 @@ START_TEST(given_uncertainty_is_kept_or_widened_never_narrowed)
         u[i] = 0.1; /* far less than the scatter of 0.88 */
     ck_assert(linear_fit(norris_x, norris_y, u, NORRIS_N, &fit));
     assert_relative(fit.u_slope, by_scatter.u_slope, 1e-12);
-    assert_near(fit.dof, 34, 0);
+    /* Welch-Satterthwaite: dof (s^2 / (s^2 - 1))^2, s = 0.88 / 0.1 */
+    double square = pow(by_scatter.residual_sd / 0.1, 2);
+    assert_relative(fit.dof, 34 * pow(square / (square - 1), 2), 1e-9);
     for (int i = 0; i < NORRIS_N; i++)
         u[i] = 5 * by_scatter.residual_sd;
     ck_assert(linear_fit(norris_x, norris_y, u, NORRIS_N, &fit));
     assert_relative(fit.u_slope, 5 * by_scatter.u_slope, 1e-12);
     ck_assert(isinf(fit.dof));
+}
+END_TEST
+
+/* Residuals of three points at -1, 0, 1 are e (1, -2, 1): chi^2 = 6 e^2 / u^2, one degree of
+ * freedom. By hand, Welch-Satterthwaite and GUM Table G.2, for s^2 = chi^2: 1.01 gives 1 (1.01 /
+ * 0.01)^2 degrees, k = 1.96; 2 gives 4, k = 2.78; 100 gives 1.02, k = 12.71. U = k s u / sqrt 2. */
+START_TEST(the_uncertainty_of_three_points_grows_without_a_leap)
+{
+    static const struct {
+        double chi_square, k;
+    } rows[] = {{0.5, 1.96}, {0.99, 1.96}, {1.01, 1.96}, {2, 2.78}, {100, 12.71}};
+    const double x[] = {-1, 0, 1}, u[] = {0.1, 0.1, 0.1};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const double e = 0.1 * sqrt(rows[i].chi_square / 6);
+        const double y[] = {-1 + e, -2 * e, 1 + e};
+        struct linear_fit fit;
+        ck_assert(linear_fit(x, y, u, 3, &fit));
+        assert_relative(uncertainty_expand((struct uncertainty){fit.u_slope, fit.dof}),
+                        rows[i].k * sqrt(fmax(1, rows[i].chi_square)) * 0.1 / sqrt(2), 0.002);
+    }
 }
 END_TEST
 
@@ -161,6 +183,7 @@ int main(void)
     tcase_add_test(t, inverse_undoes_prediction);
     tcase_add_test(t, weights_act_like_repeated_readings);
     tcase_add_test(t, given_uncertainty_is_kept_or_widened_never_narrowed);
+    tcase_add_test(t, the_uncertainty_of_three_points_grows_without_a_leap);
     tcase_add_test(t, two_points_give_a_slope_without_uncertainty_unless_u_is_given);
     tcase_add_test(t, fit_refuses_what_has_no_slope);
     suite_add_tcase(suite, t);

@@ -53,16 +53,18 @@ static bool x_spread_is_nothing(const struct sums *s)
 
 /* Variance of an observation of unit weight, and the degrees of freedom behind it.
  * Without u: the scatter. With u: 1, or the scatter where it is larger (the "external" variance,
- * R. T. Birge, Physical Review 40 (1932) 207). */
-static double unit_variance(const struct linear_fit *fit, bool u_given, double *dof)
+ * R. T. Birge, Physical Review 40 (1932) 207). Of that 1 is known as u is, exactly, and only what
+ * is more is known as well as n - 2 residuals tell it; Welch and Satterthwaite join the two (JCGM
+ * 100:2008, G.4.1). n - 2 for all of it would widen U by a leap where the scatter passes u: 13
+ * times with three points. docs/decisions.md, "A line through few readings". */
+static struct uncertainty unit_weight(const struct linear_fit *fit, bool u_given)
 {
     double from_scatter = fit->residual_sd * fit->residual_sd; /* NAN for two points */
-    if (u_given && !(from_scatter > 1)) {
-        *dof = INFINITY;
-        return 1;
-    }
-    *dof = (double)(fit->n - 2);
-    return from_scatter;
+    double dof = (double)(fit->n - 2);
+    if (!u_given)
+        return (struct uncertainty){fit->residual_sd, dof};
+    const struct uncertainty terms[] = {{1, INFINITY}, {sqrt(from_scatter - 1), dof}};
+    return uncertainty_combine(terms, from_scatter > 1 ? 2 : 1);
 }
 
 /* Slope = Sxy / Sxx, var(slope) = v / Sxx, var(intercept) = v (1 / W + xm^2 / Sxx),
@@ -82,7 +84,9 @@ bool linear_fit(const double *x, const double *y, const double *u, size_t n, str
         fit.ss_residual += weight_of(u, i) * r * r;
     }
     fit.residual_sd = n > 2 ? sqrt(fit.ss_residual / (double)(n - 2)) : NAN;
-    double variance = unit_variance(&fit, u, &fit.dof);
+    struct uncertainty unit = unit_weight(&fit, u);
+    double variance = unit.u * unit.u;
+    fit.dof = unit.dof;
     fit.u_slope = sqrt(variance / s.xx);
     fit.u_intercept = sqrt(variance * (1 / s.weight + s.x_mean * s.x_mean / s.xx));
     fit.covariance = -variance * s.x_mean / s.xx;

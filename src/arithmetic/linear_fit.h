@@ -12,7 +12,8 @@ struct linear_fit {
     double intercept, slope;
     /* Standard uncertainties and covariance; NAN when two points leave nothing to judge by. */
     double u_intercept, u_slope, covariance;
-    double dof;         /* behind them: n - 2, INFINITY when they rest on the given u, 0 unknown */
+    double dof;         /* behind them: n - 2; with u given INFINITY, falling towards n - 2 as the
+                           points scatter more than u allows; 0 unknown */
     double residual_sd; /* sqrt(ss_residual / (n - 2)); NAN for two points */
     double ss_residual; /* sum of squared residuals, divided by u^2 when u is given */
     size_t n;
