@@ -485,6 +485,29 @@ START_TEST(trim_scale_follows_one_arm_through_photos)
 }
 END_TEST
 
+/* Latin-1 in a name is no UTF-8, which JSON is (RFC 8259, 8.1): shown with '?', never left out. */
+START_TEST(a_name_that_is_no_utf_8_stays_in_the_answer)
+{
+    char odd[sizeof folder + 20];
+    snprintf(odd, sizeof odd, "%s/x\xe9.jpg", folder);
+    ck_assert_int_eq(symlink("mid.jpg", odd), 0);
+    json_t *json =
+        json_of(with_folder("trim-scale '#/x\xe9.jpg@0' #/up.jpg@10 #/half.jpg@5 --json"));
+    json_t *readings = json_object_get(json, "readings");
+    ck_assert_uint_eq(json_array_size(readings), 3);
+    const char *name = json_string_value(json_object_get(json_array_get(readings, 0), "reading"));
+    ck_assert_msg(name && strstr(name, "/x?.jpg@0"), "%s", name);
+    json_decref(json);
+    json = json_of(with_folder("advise '#/x\xe9.jpg' --teeth 25 --json"));
+    ck_assert_ptr_nonnull(strstr(text_at(json, NULL, "photo"), "/x?.jpg"));
+    json_decref(json);
+    json = json_of("linkage angle 'a\xe9=45:47.2u0.1' --json");
+    ck_assert_str_eq(text_at(json_array_get(json, 0), NULL, "name"), "a?");
+    json_decref(json);
+    unlink(odd);
+}
+END_TEST
+
 static const struct {
     int status;
     const char *arguments;
@@ -668,6 +691,7 @@ int main(void)
     tcase_add_test(t, advise_counts_arms_that_the_photo_does_not_show);
     tcase_add_test(t, advise_measures_against_another_reference_when_told);
     tcase_add_test(t, trim_scale_follows_one_arm_through_photos);
+    tcase_add_test(t, a_name_that_is_no_utf_8_stays_in_the_answer);
     tcase_add_loop_test(t, photos_that_cannot_serve_are_refused_in_one_sentence, 0,
                         COUNT(photo_refusals));
     tcase_set_timeout(t, 60);

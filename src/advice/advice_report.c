@@ -2,6 +2,7 @@
 
 #include "advice_words.h"
 #include "arithmetic/direction.h"
+#include "base/answer.h"
 #include "base/cautions.h"
 #include "base/paragraph.h"
 
@@ -294,11 +295,11 @@ json_t *advice_to_json(const struct advice_question *q, const struct advice *adv
                        const struct advice_source *source)
 {
     return json_pack(
-        "{s:s?, s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
+        "{s:o, s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
         "s:[s, s]}",
-        "photo", source->photo, "lens", source->lens[0] ? source->lens : NULL, "status",
-        source->unsure ? "unsure" : "ok", "reason", source->unsure_code, "teeth", q->teeth, "arm",
-        q->arms[q->used].name, "wanted_deg",
+        "photo", source->photo ? answer_text(source->photo) : json_null(), "lens",
+        source->lens[0] ? source->lens : NULL, "status", source->unsure ? "unsure" : "ok", "reason",
+        source->unsure_code, "teeth", q->teeth, "arm", q->arms[q->used].name, "wanted_deg",
         number_or_null(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
         arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
         scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",

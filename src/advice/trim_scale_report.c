@@ -3,6 +3,8 @@
 #include "advice_words.h"
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
+#include "base/answer.h"
+#include "base/clean_text.h"
 #include "base/paragraph.h"
 
 #include <jansson.h>
@@ -15,6 +17,7 @@
 /* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
 
 #define MAX_WARNINGS 6
+#define NAME_SHOWN 80 /* bytes of a name: two, and what is to be said of them, fit ADVICE_WORDS */
 
 struct warnings {
     char text[MAX_WARNINGS][ADVICE_WORDS];
@@ -27,8 +30,9 @@ static void warn(struct warnings *w, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    vsnprintf(w->text[w->count++], ADVICE_WORDS, format, args);
+    vsnprintf(w->text[w->count], ADVICE_WORDS, format, args);
     va_end(args);
+    w->count++;
 }
 
 static void warn_of_repeats(struct warnings *w, const struct trim_scale *s, bool u_known)
@@ -49,11 +53,13 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
     double worst_u = from->readings[s->worst].u_deg; /* NAN compares as false below */
     if (from->one)
         warn(&w,
-             "%s and %s show different parts, or an arm hidden in one of them: the number of arms "
+             "%.*s and %.*s show different parts, or an arm hidden in one of them: the number of "
+             "arms "
              "or "
              "the length of this one differs. Take both again, with nothing changed but the "
              "percent.",
-             from->one, from->other);
+             text_cut(from->one, NAME_SHOWN), from->one, text_cut(from->other, NAME_SHOWN),
+             from->other);
     if (from->count < 3)
         warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
     if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
@@ -62,8 +68,8 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
         warn(&w, "%zu of the photos %s unsure, and so is the scale.", from->unsure,
              from->unsure == 1 ? "is" : "are");
     if (from->count > 2 && fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
-        warn(&w, "%s lies far from the line: check its percent, or take it again.",
-             from->words[s->worst]);
+        warn(&w, "%.*s lies far from the line: check its percent, or take it again.",
+             text_cut(from->words[s->worst], NAME_SHOWN), from->words[s->worst]);
     warn_of_repeats(&w, s, worst_u > 0);
     return w;
 }
@@ -161,11 +167,11 @@ static json_t *readings_json(const struct trim_scale *s, const struct trim_scale
     json_t *list = json_array();
     for (size_t i = 0; i < from->count; i++) {
         const struct trim_reading *reading = &from->readings[i];
-        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:o, s:f}", "reading",
-                                              from->words[i], "percent", reading->percent,
-                                              "angle_deg", direction_normal(reading->angle_deg),
-                                              "u_deg", number_or_null(reading->u_deg),
-                                              "residual_deg", s->residuals_deg[i]));
+        json_array_append_new(
+            list, json_pack("{s:o, s:f, s:f, s:o, s:f}", "reading", answer_text(from->words[i]),
+                            "percent", reading->percent, "angle_deg",
+                            direction_normal(reading->angle_deg), "u_deg",
+                            number_or_null(reading->u_deg), "residual_deg", s->residuals_deg[i]));
     }
     return list;
 }
@@ -177,7 +183,7 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
     trim_scale_at_zero(s, &at_zero);
     json_t *notes = json_array();
     for (int i = 0; i < warnings.count; i++)
-        json_array_append_new(notes, json_string(warnings.text[i]));
+        json_array_append_new(notes, answer_text(warnings.text[i]));
     return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
                      from->unsure || from->one ? "unsure" : "ok", "deg_per_percent", s->fit.slope,
                      "u", number_or_null(s->fit.u_slope), "dof",

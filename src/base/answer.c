@@ -1,5 +1,6 @@
 #include "answer.h"
 
+#include "clean_text.h"
 #include "exit_status.h"
 #include "message.h"
 
@@ -8,6 +9,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+json_t *answer_text(const char *text)
+{
+    char *clean = clean_text(text);
+    json_t *string = clean ? json_string(clean) : NULL;
+    free(clean);
+    return string;
+}
 
 int answer_print_json(json_t *json, size_t flags)
 {

@@ -6,6 +6,10 @@
 #include <jansson.h>
 #include <stdio.h>
 
+/* A JSON string of text from outside, such as a file's name, as clean_text() makes it: JSON is
+ * UTF-8, and jansson has no string of anything else. NULL without memory. */
+json_t *answer_text(const char *text);
+
 /* The object and a line's end; flags as for json_dumps. Takes json, which may be NULL for lack of
  * memory. EXIT_DONE, or EXIT_TROUBLE after a message that memory is short. */
 int answer_print_json(json_t *json, size_t flags);

@@ -276,12 +276,12 @@ static int print_json(const struct batch *b, const struct lens_profile *p, const
     for (int i = 0; i < wishes->count; i++)
         json_array_append_new(wanted, json_string(wishes->items[i]));
     json_t *out = json_pack(
-        "{s:s, s:s, s:s?, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "status",
-        p ? "ok" : "failed", "message", message, "file", path, "profile",
-        p ? lens_profile_to_json(p) : json_null(), "u_focal_px", known(lens, f->u_focal_px),
-        "u_centre_px", known(lens, f->u_centre_px), "u_k1", known(lens, f->u_k1), "u_k2",
-        known(lens, f->u_k2), "plain_px", known(lens, f->plain_px), "spread_deg",
-        known(has_leans(b), f->spread_deg), "views", views_json(b), "wanted", wanted);
+        "{s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "status",
+        p ? "ok" : "failed", "message", message, "file", path ? answer_text(path) : json_null(),
+        "profile", p ? lens_profile_to_json(p) : json_null(), "u_focal_px",
+        known(lens, f->u_focal_px), "u_centre_px", known(lens, f->u_centre_px), "u_k1",
+        known(lens, f->u_k1), "u_k2", known(lens, f->u_k2), "plain_px", known(lens, f->plain_px),
+        "spread_deg", known(has_leans(b), f->spread_deg), "views", views_json(b), "wanted", wanted);
     return answer_print_json(out, JSON_COMPACT | JSON_REAL_PRECISION(8));
 }
 

@@ -301,7 +301,7 @@ static json_t *angles_json(const struct angle_words *words, const struct angle_a
 {
     json_t *list = json_array();
     for (int i = 0; i < words->values.count; i++) {
-        json_t *object = json_pack("{s:s}", "name", words->wanted[i].name);
+        json_t *object = json_pack("{s:o}", "name", answer_text(words->wanted[i].name));
         add_deviation(object, &answer->deviations[i]);
         json_object_set_new(object, "cure",
                             answer->changes ? linkage_cure_json(&answer->cures[i]) : json_null());

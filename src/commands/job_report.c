@@ -236,7 +236,7 @@ static int print_comparison_json(const struct job_comparison *c)
                             "moved", told ? json_real(row->moved) : json_null(), "U",
                             told ? json_real(row->moved_expanded) : json_null()));
     }
-    json_t *all = json_pack("{s:s, s:o}", "since", c->name, "stations", list);
+    json_t *all = json_pack("{s:o, s:o}", "since", answer_text(c->name), "stations", list);
     return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
