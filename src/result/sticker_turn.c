@@ -19,20 +19,22 @@ static const struct vision_arm *find_sticker(const struct vision_result *result,
     return NULL;
 }
 
-/* A sticker in one photo: direction with what is doubted in this photo alone, and what it has in
- * common with the others, see vision_slope. */
+/* Whether the photos share a lens. */
+enum cameras { CAMERAS_ONE, CAMERAS_SEVERAL, CAMERAS_UNTOLD };
+
+/* A sticker in one photo: direction with what is doubted but for the lens, and what that does, see
+ * vision_slope. */
 struct sight {
     struct quantity own;
     double lens_deg[2];
 };
 
 /* With the u of a normal distribution of the same "±", as stations carry on with u alone. */
-static struct sight see(const struct vision_arm *arm, const struct vision_slope *slope,
-                        bool one_camera)
+static struct sight see(const struct vision_arm *arm, const struct vision_slope *slope)
 {
     struct sight sight = {.own = {arm->angle_deg, arm_normal_u_deg(arm)}};
     double square = sight.own.u * sight.own.u;
-    for (int k = 0; k < 2 && one_camera; k++) {
+    for (int k = 0; k < 2; k++) {
         sight.lens_deg[k] = slope->lens_deg[k];
         square -= slope->lens_deg[k] * slope->lens_deg[k];
     }
@@ -40,48 +42,55 @@ static struct sight see(const struct vision_arm *arm, const struct vision_slope 
     return sight;
 }
 
-/* What the lens leaves in a weighted sum of directions. */
-static double lens_u_deg(const struct sight *at, const double *weights, int n)
+/* What the lens leaves in a weighted sum of directions: one lens is wrong by the same in all, those
+ * of several cameras by something each. Untold, whichever leaves more. */
+static double lens_u_deg(const struct sight *at, const double *weights, int n, enum cameras cameras)
 {
-    double sum[2] = {0};
+    double sum[2] = {0}, squares = 0;
     for (int i = 0; i < n; i++)
-        for (int k = 0; k < 2; k++)
+        for (int k = 0; k < 2; k++) {
             sum[k] += weights[i] * at[i].lens_deg[k];
-    return hypot(sum[0], sum[1]);
+            squares += weights[i] * weights[i] * at[i].lens_deg[k] * at[i].lens_deg[k];
+        }
+    const double one = hypot(sum[0], sum[1]), several = sqrt(squares);
+    return cameras == CAMERAS_ONE ? one : cameras == CAMERAS_SEVERAL ? several : fmax(one, several);
 }
 
-static void widen(struct quantity *q, const struct sight *at, const double weights[3])
+static void widen(struct quantity *q, const struct sight *at, const double weights[3],
+                  enum cameras cameras)
 {
-    q->u = hypot(q->u, lens_u_deg(at, weights, 3));
+    q->u = hypot(q->u, lens_u_deg(at, weights, 3, cameras));
 }
 
 /* One end, other end, neutral. */
-static void tell_centre(const struct sight at[3], struct sticker_track *out)
+static void tell_centre(const struct sight at[3], enum cameras cameras, struct sticker_track *out)
 {
     static const double first[3] = {1, 0, -1}, second[3] = {0, 1, -1}, travel[3] = {1, -1, 0},
                         middle[3] = {0.5, 0.5, 0}, offset[3] = {-0.5, -0.5, 1};
     struct station_centre *c = &out->centre;
     *c = station_centre(at[0].own, at[1].own, at[2].own);
-    widen(&c->first_throw, at, first);
-    widen(&c->second_throw, at, second);
-    widen(&c->travel, at, travel);
-    widen(&c->middle, at, middle);
-    widen(&c->offset, at, offset);
+    widen(&c->first_throw, at, first, cameras);
+    widen(&c->second_throw, at, second, cameras);
+    widen(&c->travel, at, travel, cameras);
+    widen(&c->middle, at, middle, cameras);
+    widen(&c->offset, at, offset, cameras);
     for (int i = 0; i < 3; i++)
         out->own_u_deg[i] = at[i].own.u;
-    out->lens_u_deg = lens_u_deg(at, offset, 3);
+    out->lens_u_deg = lens_u_deg(at, offset, 3, cameras);
 }
 
-static bool of_one_camera(const struct sticker_turn *t, const struct sticker_photo *photos)
+/* Photos that say nothing of their camera, as a chat program leaves them, may be of any, unless
+ * they were measured with a profile that somebody named for them. */
+static enum cameras cameras_of(const struct sticker_turn *t, const struct sticker_photo *photos)
 {
     const struct vision_result *first = photos[t->photos[0]].result;
     for (int i = 1; i < t->used; i++) {
         const struct vision_result *other = photos[t->photos[i]].result;
         if (lens_profile_difference(&first->photo, &other->photo) ||
             strcmp(first->lens, other->lens) != 0)
-            return false;
+            return CAMERAS_SEVERAL;
     }
-    return true;
+    return *first->photo.camera || *first->lens ? CAMERAS_ONE : CAMERAS_UNTOLD;
 }
 
 /* false when it is missing in one of the photos. */
@@ -90,22 +99,23 @@ static bool follow(const struct sticker_turn *t, const struct sticker_photo *pho
 {
     static const double change[2] = {-1, 1};
     struct sight at[STICKER_MAX_PHOTOS] = {{.lens_deg = {0}}};
-    bool one_camera = of_one_camera(t, photos);
+    const enum cameras cameras = cameras_of(t, photos);
     *out = (struct sticker_track){.name = name};
     for (int i = 0; i < t->used; i++) {
         const struct vision_result *result = photos[t->photos[i]].result;
         const struct vision_arm *arm = find_sticker(result, name);
         if (!arm)
             return false;
-        at[i] = see(arm, &result->slopes[arm - result->arms], one_camera);
+        at[i] = see(arm, &result->slopes[arm - result->arms]);
         out->unsure = out->unsure || result->status == VISION_UNSURE;
         const struct sight both[2] = {at[0], at[i]};
         double own = hypot(at[i].own.u, at[0].own.u);
-        out->turns[i] = (struct quantity){direction_turn(at[i].own.value - at[0].own.value),
-                                          i > 0 ? hypot(own, lens_u_deg(both, change, 2)) : 0};
+        out->turns[i] =
+            (struct quantity){direction_turn(at[i].own.value - at[0].own.value),
+                              i > 0 ? hypot(own, lens_u_deg(both, change, 2, cameras)) : 0};
     }
     if (t->centred)
-        tell_centre(at, out);
+        tell_centre(at, cameras, out);
     return true;
 }
 

@@ -24,7 +24,7 @@ enum sticker_fault {
 
 /* One sticker through all photos that gave an answer. Where these are of one camera, what is
  * doubted of its lens turns the sticker in all of them at once and partly cancels in what is told
- * here. */
+ * here, or adds up; where photos do not say of which camera they are, the worse of both counts. */
 struct sticker_track {
     const char *name;
     bool unsure; /* some photo was */
