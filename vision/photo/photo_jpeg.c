@@ -125,25 +125,29 @@ static void find_exif(const struct jpeg_decompress_struct *jpeg, struct photo_ex
     }
 }
 
+/* What is changed between setjmp() and a jump back lies in the callers of the functions that have
+ * the setjmp(): of objects of their own it would be lost (C11, 7.13.2.1). */
+static enum vision_reason read_header(struct reader *reader, const uint8_t *bytes, size_t size,
+                                      struct photo_header *out)
+{
+    if (setjmp(reader->escape))
+        return reason_of_error(reader);
+    start(reader, bytes, size);
+    jpeg_save_markers(&reader->jpeg, JPEG_APP0 + 1, 0xffff);
+    jpeg_read_header(&reader->jpeg, TRUE);
+    *out = (struct photo_header){.width = (int)reader->jpeg.image_width,
+                                 .height = (int)reader->jpeg.image_height};
+    if ((double)out->width * out->height > VISION_MAX_PIXELS)
+        return VISION_HUGE_PHOTO;
+    find_exif(&reader->jpeg, &out->exif);
+    return VISION_REASON_NONE;
+}
+
 enum vision_reason photo_jpeg_header(const uint8_t *bytes, size_t size, struct photo_header *out)
 {
     struct reader reader;
     reader_init(&reader);
-    enum vision_reason reason = VISION_REASON_NONE;
-    if (setjmp(reader.escape)) {
-        reason = reason_of_error(&reader);
-        reader_clear(&reader);
-        return reason;
-    }
-    start(&reader, bytes, size);
-    jpeg_save_markers(&reader.jpeg, JPEG_APP0 + 1, 0xffff);
-    jpeg_read_header(&reader.jpeg, TRUE);
-    *out = (struct photo_header){.width = (int)reader.jpeg.image_width,
-                                 .height = (int)reader.jpeg.image_height};
-    if ((double)out->width * out->height > VISION_MAX_PIXELS)
-        reason = VISION_HUGE_PHOTO;
-    else
-        find_exif(&reader.jpeg, &out->exif);
+    enum vision_reason reason = read_header(&reader, bytes, size, out);
     reader_clear(&reader);
     return reason;
 }
@@ -240,22 +244,25 @@ static enum vision_reason verdict(const struct reader *reader)
     return reader->damaged ? VISION_BROKEN_PHOTO : VISION_REASON_NONE;
 }
 
+static enum vision_reason decode(struct reader *reader, const uint8_t *bytes, size_t size,
+                                 const struct photo_window *window, struct photo_rows *rows)
+{
+    if (setjmp(reader->escape))
+        return reason_of_error(reader);
+    start(reader, bytes, size);
+    jpeg_read_header(&reader->jpeg, TRUE);
+    choose_settings(&reader->jpeg, window);
+    jpeg_start_decompress(&reader->jpeg);
+    read_rows(reader, window, rows);
+    return verdict(reader);
+}
+
 enum vision_reason photo_jpeg_decode(const uint8_t *bytes, size_t size,
                                      const struct photo_window *window, struct photo_rows *rows)
 {
     struct reader reader;
     reader_init(&reader);
-    if (setjmp(reader.escape)) {
-        enum vision_reason failure = reason_of_error(&reader);
-        reader_clear(&reader);
-        return failure;
-    }
-    start(&reader, bytes, size);
-    jpeg_read_header(&reader.jpeg, TRUE);
-    choose_settings(&reader.jpeg, window);
-    jpeg_start_decompress(&reader.jpeg);
-    read_rows(&reader, window, rows);
-    enum vision_reason reason = verdict(&reader);
+    enum vision_reason reason = decode(&reader, bytes, size, window, rows);
     reader_clear(&reader);
     return reason;
 }

@@ -310,18 +310,24 @@ static void read_pixels(struct reader *reader, const struct photo_window *window
         read_sequential(reader, window, rows);
 }
 
+/* The reader lies in the caller: of objects of this function what is changed between setjmp() and a
+ * jump back would be lost (C11, 7.13.2.1). */
+static enum vision_reason decode(struct reader *reader, const struct photo_window *window,
+                                 struct photo_rows *rows)
+{
+    if (setjmp(png_jmpbuf(reader->png)))
+        return reason_of_error(reader);
+    read_pixels(reader, window, rows);
+    return VISION_REASON_NONE;
+}
+
 enum vision_reason photo_png_decode(const uint8_t *bytes, size_t size,
                                     const struct photo_window *window, struct photo_rows *rows)
 {
     struct reader reader;
     if (!reader_init(&reader, bytes, size))
         return VISION_NO_MEMORY;
-    if (setjmp(png_jmpbuf(reader.png))) {
-        enum vision_reason reason = reason_of_error(&reader);
-        reader_clear(&reader);
-        return reason;
-    }
-    read_pixels(&reader, window, rows);
+    enum vision_reason reason = decode(&reader, window, rows);
     reader_clear(&reader);
-    return VISION_REASON_NONE;
+    return reason;
 }
