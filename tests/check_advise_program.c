@@ -100,6 +100,13 @@ static const struct {
     {"--deviation 14.5u0.05 --teeth 25 --scale 0.45", "Sub-trim alone would take -32 %"},
     {"--deviation 0.9u0.05 --teeth 25", "move the arm 0.9 degrees clockwise"},
     {"--deviation 0.9u0.05 --teeth 25", "trim-scale"},
+    /* 2 % at 0.6 degrees each, which is much for a servo, are 1.2 */
+    {"--deviation 1.1u0.1 --teeth 25", "2. Sub-trim would have to move the arm 1.1 degrees"},
+    {"--arms 97.0u0.1 --teeth 24 --turn-over 86.0",
+     "2. Check that the servo is centred (neutral, no sub-trim). If it is, another horn may come "
+     "nearer: sub-trim would have to move the arm 4.0 degrees counter-clockwise, and on most "
+     "servos 2 % move it no more than 1.2."},
+    {"--deviation 3.1u0.1 --teeth 25 --json", "\"kind\": \"no scale\""},
     /* half a tooth of 25 is 7.2; 2 % of the 3 degrees that a percent turns at most are 6 */
     {"--deviation 7.3u0.1 --teeth 25", "the 7.3 degrees that remain are more than sub-trim should"},
     {"--deviation 7.3u0.1 --teeth 25 --json", "\"kind\": \"over limit\", \"percent\": null"},

@@ -68,6 +68,11 @@ bool advice_over_limit(const struct advice_question *q, double percent)
     return fabs(percent) > q->limit_percent + ROUNDING;
 }
 
+bool advice_over_usual_limit(const struct advice_question *q, double remains_deg)
+{
+    return fabs(remains_deg) > q->limit_percent * ADVICE_SCALE_USUAL;
+}
+
 /* More than the limit even where one percent does as much as it can. */
 static bool is_over_any_limit(const struct advice_question *q, const struct advice_option *option)
 {

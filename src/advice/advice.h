@@ -17,6 +17,8 @@
  * be a tenth of a degree, or most of a turn. */
 #define ADVICE_SCALE_MIN 0.001
 #define ADVICE_SCALE_MAX 3.0
+/* What one percent turns most servos' horns at the most; common practice, no source. */
+#define ADVICE_SCALE_USUAL 0.6
 /* Percent that a radio's smallest change may be; common practice, no source. */
 #define ADVICE_STEP_MIN 0.01
 #define ADVICE_STEP_MAX 25.0
@@ -55,6 +57,10 @@ struct advice_question {
 
 /* Neutral question: tolerance, step and limit as above, no scale, no arm. */
 struct advice_question advice_question_default(void);
+
+/* Whether so many degrees are more than the limit on most servos, for where the scale is not known.
+ */
+bool advice_over_usual_limit(const struct advice_question *question, double remains_deg);
 
 /* Whether sub-trim of so many percent is more than the limit; whole steps may miss it by rounding,
  * as three times 0.1 does 0.3. */

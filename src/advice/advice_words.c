@@ -116,6 +116,22 @@ static const char *trim_use(const struct advice_question *q, const struct advice
     return say(out, "%s That leaves %s, %s.", change, stands, verdict);
 }
 
+/* Degrees per percent are not known, but what is usual is. */
+static const char *trim_unscaled(const struct advice_question *q,
+                                 const struct advice_option *option, char *out)
+{
+    const double remains = option->at.remains_deg;
+    char move[80];
+    snprintf(move, sizeof move, "ub-trim would have to move the arm %.*f degrees %s",
+             plus_minus_decimals(option->expanded_deg), fabs(remains), direction_way(-remains));
+    if (!advice_over_usual_limit(q, remains))
+        return say(out, "S%s.", move);
+    return say(out,
+               "Check that the servo is centred (neutral, no sub-trim). If it is, another horn may "
+               "come nearer: s%s, and on most servos %g %% move it no more than %.2g.",
+               move, q->limit_percent, q->limit_percent * ADVICE_SCALE_USUAL);
+}
+
 const char *advice_trim_action(const struct advice_question *q, const struct advice_option *option,
                                char *out)
 {
@@ -147,9 +163,7 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
                    "may come nearer: sub-trim would take %+g %%, more than %g %%.",
                    option->trim.percent, q->limit_percent);
     default:
-        return say(out, "Sub-trim would have to move the arm %.*f degrees %s.",
-                   plus_minus_decimals(option->expanded_deg), fabs(remains),
-                   direction_way(-remains));
+        return trim_unscaled(q, option, out);
     }
 }
 
