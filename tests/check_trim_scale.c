@@ -129,6 +129,19 @@ START_TEST(nonsense_is_refused_by_name)
     ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}, {90.1, .1, 5}, {90, .1, 10}), 0, &s),
                      TRIM_SCALE_STILL);
     trim_scale_clear(&s);
+    /* one percent's sign turned about; with a known u and without */
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({90.3, .1, 0}, {94.9, .1, 10}, {100, .1, -10}), 0, &s),
+        TRIM_SCALE_TANGLED);
+    trim_scale_clear(&s);
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({90.3, NAN, 0}, {94.9, NAN, 10}, {100, NAN, -10}), 0, &s),
+        TRIM_SCALE_TANGLED);
+    trim_scale_clear(&s);
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({90, NAN, 0}, {90.3, NAN, 10}, {90.1, NAN, -10}), 0, &s),
+        TRIM_SCALE_STILL);
+    trim_scale_clear(&s);
     ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}, {95, .1, 0.01}), 0, &s),
                      TRIM_SCALE_WILD);
     trim_scale_clear(&s);

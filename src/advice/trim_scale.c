@@ -102,6 +102,17 @@ double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct
     return percent;
 }
 
+/* What a practised eye sees (common practice, no source): for readings without u. */
+#define SEEN_DEG 1.0
+
+/* Whether the reading farthest from the line lies off it by more than its own U. */
+static bool is_tangled(const struct columns *c, const struct trim_scale *scale)
+{
+    struct uncertainty own = {c->u_deg[scale->worst], INFINITY};
+    return fabs(scale->residuals_deg[scale->worst]) >
+           (c->u_known ? uncertainty_expand(own) : SEEN_DEG);
+}
+
 static enum trim_scale_status learn(const struct columns *c, size_t n, struct trim_scale *out)
 {
     if (!linear_fit(c->percent, c->deg, c->u_known ? c->u_deg : NULL, n, &out->fit))
@@ -114,7 +125,7 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
     find_backlash(c, n, out);
     double slope = fabs(out->fit.slope);
     if (slope < ADVICE_SCALE_MIN || slope <= out->expanded)
-        return TRIM_SCALE_STILL;
+        return is_tangled(c, out) ? TRIM_SCALE_TANGLED : TRIM_SCALE_STILL;
     return slope > ADVICE_SCALE_MAX ? TRIM_SCALE_WILD : TRIM_SCALE_OK;
 }
 

@@ -330,6 +330,10 @@ static int refuse(enum trim_scale_status status)
     case TRIM_SCALE_STILL:
         return fail_unusable("the arm does not visibly move with the percent; check that it was "
                              "this servo's sub-trim that was changed, and change it by more.");
+    case TRIM_SCALE_TANGLED:
+        return fail_unusable("the arm moves, but not in step with the percent: the readings "
+                             "contradict each other. Check the sign of each percent and that each "
+                             "belongs to its reading, or take them again.");
     case TRIM_SCALE_WILD:
         return fail_unusable("no servo turns this far for one percent; check the percents.");
     default:
