@@ -1022,6 +1022,8 @@ START_TEST(a_mark_without_together_asks_for_it)
     run(&result, "measure --no-picture @/right.jpg%cw");
     ck_assert_int_eq(result.status, 2);
     ck_assert_msg(strstr(result.err, "add --together") != NULL, "%s", result.err);
+    run(&result, "measure --no-picture @/right.jpg%CW");
+    ck_assert_msg(strstr(result.err, "add --together") != NULL, "%s", result.err);
     ck_assert_int_eq(symlink("right.jpg", in_folder("odd@cw")), 0);
     run(&result, "measure --no-picture @/odd%cw");
     ck_assert_msg(result.status == 0, "%s", result.err);

@@ -12,12 +12,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 /* ---- Which photos ------------------------------------------------------------------------- */
 
-/* "a.jpg@cw" is a.jpg, come to rest clockwise; a file that has the whole name is taken as it is.
- * *mark: where in path the mark begins, NULL without one. */
+/* "a.jpg@cw", in capitals or not, is a.jpg, come to rest clockwise; a file that has the whole name
+ * is taken as it is. *mark: where in path the mark begins, NULL without one. */
 static enum combine_side find_mark(char *path, char **mark)
 {
     static const struct {
@@ -27,7 +28,7 @@ static enum combine_side find_mark(char *path, char **mark)
     char *at = strrchr(path, '@');
     *mark = NULL;
     for (size_t i = 0; at && i < sizeof marks / sizeof marks[0]; i++) {
-        if (strcmp(at, marks[i].mark) != 0 || access(path, F_OK) == 0)
+        if (strcasecmp(at, marks[i].mark) != 0 || access(path, F_OK) == 0)
             continue;
         *mark = at;
         return marks[i].side;
