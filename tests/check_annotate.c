@@ -434,7 +434,7 @@ START_TEST(pixels_stand_along_the_rim_where_points_are_wanted)
         annotate_answer_make(&result, NULL, &answer);
         ck_assert_msg(annotate_wants_points(&answer) ==
                           (strstr(reason_sentence(result.reason), "--arm") != NULL ||
-                           result.reason == VISION_BAD_HINT),
+                           result.reason == VISION_BAD_HINT || result.reason == VISION_NO_EDGE),
                       "%s", vision_reason_code(result.reason));
         struct annotate_goal meant = {.instead = "This shows something else; do that."};
         annotate_answer_make(&result, &meant, &answer);
@@ -477,6 +477,35 @@ START_TEST(a_failed_photo_shows_what_was_looked_at)
     surface = draw_overlay(&result, NULL);
     ck_assert_uint_eq(pixel_at(surface, 60, 1100), 0xffffff);
     cairo_surface_destroy(surface);
+}
+END_TEST
+
+/* On a white page a line shows by its dark rim. */
+static int rim_below(const struct vision_result *result, int x0, int x1, int y)
+{
+    cairo_surface_t *surface = draw_overlay(result, NULL);
+    int found = 0;
+    for (int x = x0; x < x1; x++) {
+        bool dark = false;
+        for (int below = 0; below < 12; below++)
+            dark = dark || (pixel_at(surface, x, y + below) & 0xff) < 200;
+        found += dark;
+    }
+    cairo_surface_destroy(surface);
+    return found;
+}
+
+START_TEST(a_photo_without_an_edge_shows_the_two_points)
+{
+    double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    result.status = VISION_FAILED;
+    result.reference_px[0] = (struct vision_point){100, 1100};
+    result.reference_px[1] = (struct vision_point){500, 1100};
+    result.reason = VISION_NO_EDGE;
+    ck_assert_int_eq(rim_below(&result, 120, 480, 1100), 360);
+    result.reason = VISION_NO_LINK;
+    ck_assert_int_eq(rim_below(&result, 120, 480, 1100), 0);
 }
 END_TEST
 
@@ -686,6 +715,7 @@ int main(void)
     tcase_add_test(tcase, the_arrow_leads_to_the_goal);
     tcase_add_test(tcase, a_long_arrow_is_no_filled_bow);
     tcase_add_test(tcase, the_goal_is_about_the_arm_that_is_meant);
+    tcase_add_test(tcase, a_photo_without_an_edge_shows_the_two_points);
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
     tcase_add_test(tcase, every_reason_fits_the_panel);

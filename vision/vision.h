@@ -420,8 +420,9 @@ struct vision_result {
     char lens[VISION_LENS_NAME]; /* name of the profile that was used; "" none */
     /* the reference */
     enum vision_reference_kind reference;
-    double reference_deg;                /* card frame, (-180, 180] */
-    struct vision_point reference_px[2]; /* a stretch of it for drawing */
+    double reference_deg; /* card frame, (-180, 180] */
+    /* a stretch of it for drawing; with VISION_NO_EDGE the two points between which none was */
+    struct vision_point reference_px[2];
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
     int untold_arms; /* seen beside these at the hub, but not well enough to be measured */

@@ -150,7 +150,7 @@ static struct vision_rect choose_area(const struct annotate_answer *answer)
             take_in(&area, (struct vision_point){arm->hub_px.x + side * 0.8 * reach,
                                                  arm->hub_px.y + side * 0.8 * reach});
     }
-    if (result->arm_count > 0)
+    if (result->arm_count > 0 || annotate_shows_hint(result))
         for (int i = 0; i < 2; i++)
             take_in(&area, result->reference_px[i]);
     if (answer->goal && answer->goal->balls_px)

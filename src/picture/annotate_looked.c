@@ -38,6 +38,28 @@ static struct vision_point highest_side(const struct annotate_scene *o)
     return best;
 }
 
+bool annotate_shows_hint(const struct vision_result *result)
+{
+    return result->status == VISION_FAILED && result->reason == VISION_NO_EDGE;
+}
+
+/* The two points that were given, and the line on which an edge was looked for. */
+static void draw_hint(const struct annotate_scene *o)
+{
+    const double dot_mm = 1.3;
+    for (int i = 0; i < 2; i++) {
+        struct vision_point at = annotate_place(o->view, o->result->reference_px[i]);
+        cairo_line_to(o->cr, at.x, at.y);
+    }
+    annotate_stroke(o->cr, white, 0.6);
+    for (int i = 0; i < 2; i++) {
+        struct vision_point at = annotate_place(o->view, o->result->reference_px[i]);
+        cairo_new_sub_path(o->cr);
+        cairo_arc(o->cr, at.x, at.y, dot_mm, 0, 360 * RAD_PER_DEG);
+        annotate_stroke(o->cr, white, 0.6);
+    }
+}
+
 /* What the card's bright place in the picture means; "" where something else was looked at. */
 static const char *looked_for(enum vision_reason reason)
 {
@@ -65,6 +87,8 @@ void annotate_looked_at(const struct annotate_scene *scene)
     cairo_t *cr = scene->cr;
     const struct annotate_view *view = scene->view;
     const char *text = looked_for(scene->result->reason);
+    if (annotate_shows_hint(scene->result))
+        draw_hint(scene);
     if (!*text || annotate_instead(scene->answer))
         return;
     cairo_save(cr);
@@ -87,7 +111,8 @@ bool annotate_wants_points(const struct annotate_answer *answer)
     enum vision_reason reason = answer->result.reason;
     bool asks = answer->order == ORDER_NONE || answer->order == ORDER_UNSURE;
     return asks && !annotate_instead(answer) &&
-           (reason == VISION_BAD_HINT || strstr(reason_sentence(reason), "--arm") != NULL);
+           (reason == VISION_BAD_HINT || reason == VISION_NO_EDGE ||
+            strstr(reason_sentence(reason), "--arm") != NULL);
 }
 
 void annotate_keep_rim_clear(struct annotate_labels *labels)

@@ -278,6 +278,8 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
     h.length = hypot(h.dx, h.dy);
     if (!(h.length >= 40))
         return VISION_BAD_HINT;
+    for (int k = 0; k < 2; k++)
+        out->reference_px[k] = options->hint_px[k];
     h.dx /= h.length;
     h.dy /= h.length;
     struct edge_peak peaks[EDGE_PROFILES * EDGE_PEAKS];
