@@ -366,20 +366,65 @@ START_TEST(cure_turns_the_way_that_helps)
     ck_assert(linkage_cure(&arm, q(1.8, 0.2), &cure)); /* too far ccw: longer helps */
     assert_near(cure.change_mm.value, 15 * sin(1.8 * DEG), 1e-9);
     assert_near(cure.turns.turns, 1, 0);
-    assert_near(cure.remains_deg.value, 1.8 - asin(0.4 / 15) / DEG, 1e-9);
+    assert_near(cure.remains_deg.value, asin(sin(1.8 * DEG) - 0.4 / 15) / DEG, 1e-9);
     assert_relative(cure.remains_deg.u, 0.2, 0.01);
     arm.longer = LONGER_CCW;
     ck_assert(linkage_cure(&arm, q(1.8, 0.2), &cure));
     assert_near(cure.turns.turns, -1, 0);
-    assert_near(cure.remains_deg.value, 1.8 - asin(0.4 / 15) / DEG, 1e-9);
+    assert_near(cure.remains_deg.value, asin(sin(1.8 * DEG) - 0.4 / 15) / DEG, 1e-9);
     ck_assert(linkage_cure(&arm, q(-1.8, 0.2), &cure));
     assert_near(cure.turns.turns, 1, 0);
-    assert_near(cure.remains_deg.value, -1.8 + asin(0.4 / 15) / DEG, 1e-9);
+    assert_near(cure.remains_deg.value, -asin(sin(1.8 * DEG) - 0.4 / 15) / DEG, 1e-9);
     ck_assert(linkage_cure(&arm, q(0.19, 0.2), &cure)); /* which may lie on either side */
     assert_near(cure.remains_deg.u, 0.2, 0.01);
     ck_assert(!linkage_cure(&arm, q(100, 0), &cure)); /* past its own link */
     arm.arm_mm.value = 0;
     ck_assert(!linkage_cure(&arm, q(1.8, 0.2), &cure));
+}
+END_TEST
+
+/* The triangle of axis, ball and the link's other end, 100 m away along 0 degrees: the link is as
+ * long as the way from ball to end. An arm above that line turns counter-clockwise for a longer
+ * link, one below it clockwise. */
+static double link_of(double arm_mm, double stands_deg)
+{
+    return hypot(1e5 - arm_mm * cos(stands_deg * DEG), arm_mm * sin(stands_deg * DEG));
+}
+
+START_TEST(cure_leaves_nothing_however_the_link_meets_the_arm)
+{
+    for (int m = 30; m <= 150; m += 15)
+        for (int off = -20; off <= 20; off += 5)
+            for (int side = -1; side <= 1; side += 2) {
+                struct linkage_arm arm = {.arm_mm = q(20, 0),
+                                          .arm_to_link_deg = q(m, 0),
+                                          .longer = side > 0 ? LONGER_CCW : LONGER_CW};
+                struct linkage_cure cure;
+                double wanted = side * m, exact = link_of(20, wanted) - link_of(20, wanted + off);
+                ck_assert_msg(linkage_cure(&arm, q(off, 0), &cure), "%d %d", m, off);
+                assert_near(cure.change_mm.value, exact, 0.01);
+                assert_near(cure.remains_deg.value, 0, 1e-6);
+            }
+}
+END_TEST
+
+/* 20 (cos 50 - cos 60) = 2.856 and 20 (cos 60 - cos 70) = 3.160 mm; one arm is told the same by
+ * itself and beside another wanted angle. */
+START_TEST(cure_away_from_square_takes_more_on_the_one_side)
+{
+    struct linkage_arm arm = {
+        .arm_mm = q(20, 0), .arm_to_link_deg = q(60, 0), .longer = LONGER_CCW};
+    struct link_position at = {90, {-10, 0.1}};
+    struct linkage_cure cure;
+    struct link_shared shared;
+    ck_assert(linkage_cure(&arm, q(-10, 0.1), &cure));
+    assert_near(cure.change_mm.value, 2.8558, 1e-3);
+    ck_assert(link_shared(&arm, &at, 1, &shared));
+    assert_near(shared.change_mm.value, 2.8558, 1e-3);
+    ck_assert(linkage_cure(&arm, q(10, 0.1), &cure));
+    assert_near(cure.change_mm.value, -3.1596, 1e-3);
+    ck_assert(!linkage_cure(&arm, q(-70, 0), &cure)); /* past its link, on either side */
+    ck_assert(!linkage_cure(&arm, q(130, 0), &cure));
 }
 END_TEST
 
@@ -714,6 +759,8 @@ int main(void)
     tcase_add_test(tc, a_known_scale_tells_a_stop_from_one_end);
     tcase_add_test(tc, no_linkage_near_square_is_taken_for_a_stop);
     tcase_add_test(tc, cure_turns_the_way_that_helps);
+    tcase_add_test(tc, cure_leaves_nothing_however_the_link_meets_the_arm);
+    tcase_add_test(tc, cure_away_from_square_takes_more_on_the_one_side);
     tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
     tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);
     tcase_add_test(tc, a_surer_angle_weighs_more);

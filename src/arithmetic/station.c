@@ -111,7 +111,7 @@ static double link_change(const double *v, const void *unused)
 {
     (void)unused;
     double m = v[2] * RAD_PER_DEG, turn = v[0] * RAD_PER_DEG;
-    return v[1] * (cos(m) - cos(m + turn));
+    return v[1] * (cos(m - turn) - cos(m));
 }
 
 struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,

@@ -75,17 +75,6 @@ struct angle_words {
     struct wanted wanted[LINKAGE_OPTION_MOST];
 };
 
-/* Away from square the angle between arm and link grows on one side and shrinks on the other. */
-static int check_link_angle(const struct angle_words *words)
-{
-    const struct linkage_arm *arm = &words->link.arm;
-    if (words->values.count == 1 || arm->longer != LONGER_UNKNOWN ||
-        arm->arm_to_link_deg.value == 90)
-        return EXIT_DONE;
-    return fail_usage("with several angles and --link-angle say which way a longer link turns the "
-                      "arm: --longer ccw or --longer cw.");
-}
-
 static int read_angle_words(int argc, char **argv, struct angle_words *words)
 {
     const struct linkage_option table[] = {
@@ -108,7 +97,7 @@ static int read_angle_words(int argc, char **argv, struct angle_words *words)
         words->wanted[i].photos = words->photos;
         status = read_wanted(words->values.items[i], words->values.count == 1, &words->wanted[i]);
     }
-    return status == EXIT_DONE ? check_link_angle(words) : status;
+    return status;
 }
 
 /* Each angle in a colour of its own, in turn. */

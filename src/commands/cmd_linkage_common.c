@@ -30,7 +30,10 @@ struct link_words link_words_default(void)
 int link_words_finish(struct link_words *words)
 {
     if (!words->longer)
-        return EXIT_DONE;
+        return words->arm.arm_to_link_deg.value == 90
+                   ? EXIT_DONE
+                   : fail_usage("with --link-angle say which way a longer link turns the arm, as "
+                                "seen in the photo: --longer ccw or --longer cw.");
     if (strcmp(words->longer, "ccw") == 0)
         words->arm.longer = LONGER_CCW;
     else if (strcmp(words->longer, "cw") == 0)

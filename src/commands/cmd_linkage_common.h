@@ -44,7 +44,9 @@ struct thread_ends link_ends_default(void);
     "      --far-thread T    of the far end, when it may be turned as well\n"                      \
     "      --fits-every S    \"half turn\" (usual), \"whole turn\", \"1/6 turn\", any\n"           \
     "      --turnbuckle      left and right hand thread: a turn moves twice the pitch\n"           \
-    "      --link-angle A    between arm and link (90)\n"                                          \
+    "      --link-angle A    between arm and link where the arm is wanted (90): less where the\n"  \
+    "                        arm leans towards the link's other end, more where away from it;\n"   \
+    "                        other than 90 with --longer\n"                                        \
     "      --longer ccw|cw   which way a longer link turns the arm, as seen in the photo\n"
 
 /* The options about photos. */

@@ -9,7 +9,8 @@
 #include <math.h>
 #include <stdio.h>
 
-/* The inverse of station_link_change: cos(m + turn) = cos(m) - change / r. */
+/* The inverse of station_link_change, from where the arm stands: cos(m + turn) = cos(m) - change /
+ * r. */
 double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
 {
     double m = arm_to_link_deg * RAD_PER_DEG;
@@ -17,34 +18,43 @@ double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
     return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
 }
 
-/* What is done to the link: so much longer, to turn the arm one way (1 or -1). */
+/* Whether the angle between arm and link grows (1) or shrinks (-1) as the arm turns
+ * counter-clockwise. Where nobody knows, as if a longer link were the cure: square to its link the
+ * arm turns as far for a shorter one. */
+static double way_of(enum linkage_longer longer, double off_deg)
+{
+    if (longer == LONGER_UNKNOWN)
+        return off_deg < 0 ? 1 : -1;
+    return longer == LONGER_CCW ? 1 : -1;
+}
+
+static bool is_between(double arm_to_link_deg)
+{
+    return arm_to_link_deg > 0 && arm_to_link_deg < 180;
+}
+
+/* What is done to the link: so much longer, of an arm that turns this way. */
 struct given {
     double change_mm, way;
 };
 
-/* v: off, arm length, angle between arm and link. */
+/* v: off, arm length, angle between arm and link where the arm is wanted. */
 static double remains(const double *v, const void *context)
 {
     const struct given *given = context;
-    return v[0] - given->way * linkage_turn_of(given->change_mm, v[1], v[2]);
+    return v[0] + given->way * linkage_turn_of(given->change_mm, v[1], v[2] + given->way * v[0]);
 }
 
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
 {
-    struct quantity size = {fabs(off.value), off.u};
-    if (!(arm->arm_mm.value > 0) || !(arm->arm_to_link_deg.value + size.value < 180))
+    double way = way_of(arm->longer, off.value), wanted = arm->arm_to_link_deg.value;
+    if (!(arm->arm_mm.value > 0) || !is_between(wanted) || !is_between(wanted + way * off.value))
         return false;
+    const struct quantity turn = {-way * off.value, off.u};
     struct linkage_cure made = {.change_mm =
-                                    station_link_change(size, arm->arm_mm, arm->arm_to_link_deg)};
-    double sign =
-        (arm->longer == LONGER_CCW && off.value > 0) || (arm->longer == LONGER_CW && off.value < 0)
-            ? -1
-            : 1;
-    made.change_mm.value *= sign;
+                                    station_link_change(turn, arm->arm_mm, arm->arm_to_link_deg)};
     made.turnable = thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
-    const struct given given = {sign *
-                                    (made.turnable ? made.turns.change_mm : made.change_mm.value),
-                                off.value < 0 ? -1 : 1};
+    const struct given given = {made.turnable ? made.turns.change_mm : made.change_mm.value, way};
     const struct quantity inputs[] = {off, arm->arm_mm, arm->arm_to_link_deg};
     made.remains_deg = quantity_carry(remains, inputs, 3, &given);
     if (!isfinite(made.remains_deg.value))
@@ -127,15 +137,17 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
 static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
                            const struct linkage_cure *cure, char *text, size_t size)
 {
-    char off_by[PLUS_MINUS_WORDS];
+    char off_by[PLUS_MINUS_WORDS], moves[48] = "past its link";
     double smallest_mm = cure->turns.smallest_mm;
-    double step_deg =
-        fabs(linkage_turn_of(smallest_mm, arm->arm_mm.value, arm->arm_to_link_deg.value));
+    double step_deg = fabs(linkage_turn_of(copysign(smallest_mm, cure->change_mm.value),
+                                           arm->arm_mm.value, arm->arm_to_link_deg.value));
+    if (isfinite(step_deg))
+        snprintf(moves, sizeof moves, "%.1f degrees", step_deg);
     snprintf(text, size,
-             "leave the link as it is: the smallest turn that fits, %.2f mm, moves the arm %.1f "
-             "degrees, too coarse for the %s that it is off. A longer arm, a finer thread or one "
-             "of another pitch at the far end (--far-thread) can do it.",
-             smallest_mm, step_deg, plus_minus_quantity(quantity_size(off), 1, "degrees", off_by));
+             "leave the link as it is: the smallest turn that fits, %.2f mm, moves the arm %s, too "
+             "coarse for the %s that it is off. A longer arm, a finer thread or one of another "
+             "pitch at the far end (--far-thread) can do it.",
+             smallest_mm, moves, plus_minus_quantity(quantity_size(off), 1, "degrees", off_by));
 }
 
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,

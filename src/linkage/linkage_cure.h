@@ -17,9 +17,11 @@ enum linkage_longer {
 
 struct linkage_arm {
     struct quantity arm_mm;          /* axis to ball; value 0: unknown, then there is no cure */
-    struct quantity arm_to_link_deg; /* usually 90 */
+    struct quantity arm_to_link_deg; /* where the arm is wanted, as in station_link_change();
+                                      * usually 90 */
     struct thread_ends ends;
-    enum linkage_longer longer;
+    enum linkage_longer longer; /* known wherever arm_to_link_deg is not 90: away from square the
+                                 * one way takes more of the link than the other */
 };
 
 struct linkage_cure {
