@@ -123,7 +123,7 @@ expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
 # 95.5 - 58.83 = 36.67 one way, 125.63 - 95.5 = 30.13 the other. Moving neutral, which is in line already, or the
 # link, with which both ends move, cures nothing (common practice, no source).
-expect 0 "The clockwise end lies 6\.5 degrees further from neutral than the other, .*: lower its end point in the radio, or raise the other's\. Only where both ends are stops of the model, move neutral 3\.3 degrees clockwise instead\.$" \
+expect 0 "The clockwise end lies 6\.5 degrees further from neutral than the other, .*: lower its end point in the radio, or raise the other's\. Only where both ends are stops of the model (power and link off, it goes no further by hand), move neutral 3\.3 degrees clockwise instead\.$" \
     $job measure a.job rudder-throw --ends 58.83,125.63 --neutral 95.5 --u 0.1
 expect 0 "The counter-clockwise end lies 6\.6 degrees further" \
     $job measure a.job rudder-throw --ends 45,135 --neutral 86.7 --u 0.1

@@ -8,6 +8,7 @@
 #include "base/message.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
+#include "linkage/centre_ends.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -21,9 +22,14 @@ static const char centre_help[] =
     "usage: armsquare linkage centre FIRST-END SECOND-END NEUTRAL [more]\n"
     "\n"
     "A part photographed at one end, the other end and neutral: does neutral lie in the middle,\n"
-    "how many turns of the link put it there, which end points give equal throws, and does it\n"
-    "run into a stop. Angles are degrees (\"91.3 u 0.2\") or photos.\n"
+    "what puts it there, which end points give equal throws, and does it run into a stop. Angles\n"
+    "are degrees (\"91.3 u 0.2\") or photos.\n"
     "\n"
+    "      --ends servo|stops\n"
+    "                        what made both ends. With its link off its ball, the part goes\n"
+    "                        further by hand: servo. It does not: stops. A turn of the link moves\n"
+    "                        the servo's ends along with neutral, and the part's own stops never;\n"
+    "                        so turns are told only with stops\n"
     "      --tolerance D     degrees off the middle that do not matter (0.5)\n" LINK_HELP
     "      --first-percent N the radio's end point while the first end was photographed (100)\n"
     "      --second-percent N\n"
@@ -51,6 +57,8 @@ struct centre_words {
     double tolerance;
     struct station_ends_question ends;
     struct quantity scale; /* value NAN: not known */
+    const char *ends_word; /* of --ends; NULL: not said */
+    enum centre_ends ends_are;
     struct linkage_option_list values, at;
     const char *output;
     bool json, help;
@@ -68,6 +76,7 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
         {"limit", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.limit_percent},
         {"throw", OPTION_SIZE, QUANTITY_ANGLE, &words->ends.wanted_deg},
         {"scale", OPTION_QUANTITY, QUANTITY_NUMBER, &words->scale},
+        {"ends", OPTION_TEXT, QUANTITY_NUMBER, &words->ends_word},
         {"at", OPTION_LIST, QUANTITY_NUMBER, &words->at},
         {"output", OPTION_TEXT, QUANTITY_NUMBER, &words->output},
         {"json", OPTION_FLAG, QUANTITY_NUMBER, &words->json},
@@ -84,6 +93,10 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
         return status;
     if (!isnan(words->scale.value))
         status = linkage_check_scale("scale", words->scale.value);
+    if (words->ends_word && !centre_ends_parse(words->ends_word, &words->ends_are))
+        return fail_usage("--ends must be servo or stops (what made both ends of the travel), not "
+                          "\"%s\".",
+                          words->ends_word);
     if (status == EXIT_DONE)
         status = link_words_finish(&words->link);
     return status == EXIT_DONE ? check_drawing(words->output) : status;
@@ -215,7 +228,7 @@ static void print_open(const char *name, const struct quantity *lost)
         name, plus_minus_quantity(*lost, 1, "degrees", short_of));
 }
 
-static void print_stops(const struct stops *stops)
+static void print_stops(const struct stops *stops, bool ends_told)
 {
     static const char *const names[2] = {"first", "second"};
     for (int i = 0; i < 2; i++) {
@@ -232,10 +245,11 @@ static void print_stops(const struct stops *stops)
             continue;
         }
         printf("Binds on the way to the %s end: from %s on the part does not follow "
-               "(%.1f degrees lost).\n      The end point above stays below that, before the servo "
-               "stalls.\n",
+               "(%.1f degrees lost).\n",
                names[i], plus_minus_quantity(quantity_size(stop->percent), 0, "%", percent),
                stop->lost.value);
+        if (ends_told)
+            puts("      The end point above stays below that, before the servo stalls.");
         puts("      With horn or arm more than 5 degrees off square at neutral, or a servo that "
              "turns more\n      than 40 degrees, the linkage alone may do the same: look, and "
              "listen whether it hums.");
@@ -248,13 +262,32 @@ static bool is_sure(const struct centre_words *words)
     return words->photos.unsure_count == 0;
 }
 
-/* The same in text and drawing: turns of the link and the end points below them are not to be done
- * together. */
-#define CENTRE_FIRST "Centre the part first and take the three photos again; until then:"
-
-static bool is_centred(const struct centre_words *words, const struct station_centre *centre)
+/* What the end points below hold for, in text and drawing; "" where they hold. A stop that was seen
+ * is allowed for in them. */
+static const char *ends_hold(const struct centre_words *words, const struct stops *stops)
 {
-    return fabs(centre->offset.value) <= words->tolerance;
+    bool known =
+        words->ends_are != CENTRE_ENDS_UNKNOWN || stops->side[0].found || stops->side[1].found;
+    return known ? "" : "If the servo makes both ends, and no stop:";
+}
+
+/* At a stop nobody knows how far the servo would have gone. */
+static bool tells_ends(const struct centre_words *words)
+{
+    return is_sure(words) && words->ends_are != CENTRE_ENDS_STOPS;
+}
+
+/* The link is the cure only where the ends stay when it is turned. */
+static struct deviation judge_centre(const struct centre_words *words,
+                                     const struct station_centre *centre, const struct stops *stops)
+{
+    bool fixed = words->ends_are == CENTRE_ENDS_STOPS;
+    struct deviation d = judge_deviation("Neutral off the middle", centre->offset, words->tolerance,
+                                         &words->photos, fixed ? &words->link : NULL);
+    const char *binds = stops->side[0].found ? "first" : stops->side[1].found ? "second" : NULL;
+    if (d.decision == DECISION_REJECT && !fixed)
+        centre_ends_say(words->ends_are, centre->offset, binds, d.action, sizeof d.action);
+    return d;
 }
 
 static void print_centre(const struct centre_words *words, const struct station_centre *centre,
@@ -270,10 +303,15 @@ static void print_centre(const struct centre_words *words, const struct station_
            plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
     if (!is_sure(words))
         return;
-    if (!is_centred(words, centre))
-        puts("  " CENTRE_FIRST);
-    print_ends(ends, stops);
-    print_stops(stops);
+    if (*ends_hold(words, stops))
+        printf("  %s\n", ends_hold(words, stops));
+    if (tells_ends(words))
+        print_ends(ends, stops);
+    else
+        puts(
+            "  End points: photos with the part at its stops do not tell them. Once neutral is in\n"
+            "      the middle, set them so that the servo halts before both stops.");
+    print_stops(stops, tells_ends(words));
 }
 
 static json_t *stop_json(const struct stops *stops, int i)
@@ -307,29 +345,33 @@ static json_t *centre_json(const struct centre_words *words, const struct statio
                                linkage_quantity_json(centre->middle), "first_throw_deg",
                                linkage_quantity_json(centre->first_throw), "second_throw_deg",
                                linkage_quantity_json(centre->second_throw), "end_points",
-                               sure ? ends_json(ends) : json_null(), "first_stop",
+                               tells_ends(words) ? ends_json(ends) : json_null(), "first_stop",
                                sure ? stop_json(stops, 0) : json_null(), "second_stop",
                                sure ? stop_json(stops, 1) : json_null());
-    if (object)
-        add_deviation(object, deviation);
+    if (!object)
+        return NULL;
+    add_deviation(object, deviation);
+    const char *ends_are = centre_ends_word(words->ends_are);
+    json_object_set_new(object, "ends", ends_are ? json_string(ends_are) : json_null());
     return object;
 }
 
 static int draw_centre(const struct centre_words *words, const struct quantity angles[3],
                        const struct station_centre *centre, const struct station_ends *ends,
-                       const struct deviation *deviation)
+                       const struct stops *stops, const struct deviation *deviation)
 {
     char text[LINKAGE_DIAL_TEXT];
+    const char *hold = ends_hold(words, stops);
     struct linkage_dial dial = {.title = "Centred part"};
     dial_add(&dial, "neutral", angles[2].value, plot_ink, false);
     dial_add(&dial, "middle of the travel", centre->middle.value, plot_warn, true);
     dial_add(&dial, "first end", angles[0].value, plot_low, false);
     dial_add(&dial, "second end", angles[1].value, plot_high, false);
     dial_deviation(&dial, 0, deviation);
-    snprintf(text, sizeof text, "%s %.4g %% (first), %.4g %% (second).",
-             is_centred(words, centre) ? "End points:" : CENTRE_FIRST " end points",
-             ends->first_percent, ends->second_percent);
-    if (is_sure(words))
+    dial.has_turn = dial.has_turn && words->ends_are == CENTRE_ENDS_STOPS;
+    snprintf(text, sizeof text, "%s%s %.4g %% (first), %.4g %% (second).", hold,
+             *hold ? " end points" : "End points:", ends->first_percent, ends->second_percent);
+    if (tells_ends(words))
         linkage_dial_say(&dial, text);
     return write_dial(words->output, &dial);
 }
@@ -374,9 +416,8 @@ int cmd_linkage_centre(int argc, char **argv)
     words.ends.second_stop = stops.side[1];
     if (!station_ends(&words.ends, &ends))
         return fail_unusable("the part does not move from neutral; check the three angles.");
-    struct deviation deviation = judge_deviation("Neutral off the middle", centre.offset,
-                                                 words.tolerance, &words.photos, &words.link);
-    status = draw_centre(&words, angles, &centre, &ends, &deviation);
+    struct deviation deviation = judge_centre(&words, &centre, &stops);
+    status = draw_centre(&words, angles, &centre, &ends, &stops, &deviation);
     if (status != EXIT_DONE)
         return status;
     if (words.json)

@@ -311,7 +311,8 @@ static char *centred_cure(double off, double expanded, enum job_script script)
         further && move
             ? words("the %s end lies %s further from neutral than the other, as seen in the "
                     "photo: lower its end point in the radio, or raise the other's. Only "
-                    "where both ends are stops of the model, move neutral %s %s instead",
+                    "where both ends are stops of the model (power and link off, it goes no "
+                    "further by hand), move neutral %s %s instead",
                     order_cure(off), further, move, order_cure(off))
             : NULL;
     free(further);
