@@ -80,7 +80,7 @@ static const struct {
     {"level '0.8 u 0.1' --span 8 --thread M3", "smallest turn of the link that fits, 0.25 mm, is"},
     {"turns 130 --arm 15 --thread M2 --longer cw", "Watch: so many turns may leave too little"},
     {"centre 10 128 91 --arm 14 --thread M2 --longer ccw --ends stops", "Watch: so many turns"},
-    {"level 20 --span 64 --thread M2", "Watch: so many turns"},
+    {"level 20u1 --span 64 --thread M2", "Watch: so many turns"},
     {"pair 64 58 --arm 13.5 --thread M2", "Watch: so many turns"},
     /* 20 (cos 50 - cos 60) and 20 (cos 60 - cos 70) */
     {"turns 80u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
@@ -130,7 +130,7 @@ static const struct {
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
      "If a longer link lifts it: turn the link end out by 4 1/2 turns"},
-    {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.90 ± 0.59 degrees clockwise"},
+    {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.9 ± 0.6 degrees clockwise"},
     /* 3.2 / 0.45 is 7 %; of 100 places 3.6 degrees apart the best is 0.4 off, which takes 1 % */
     {"travel --scale 0.45u0.01 --off 3.2u0.2 --teeth 25 --arms 4",
      "Do: no sub-trim yet: it would take -7 %, more than 2 %; another tooth or arm\n"
@@ -193,6 +193,45 @@ START_TEST(json_can_be_read_back)
     ck_assert_msg(json != NULL, "%s: %s", objects[_i].words, error.text);
     ck_assert_ptr_nonnull(json_object_get(json, objects[_i].key));
     json_decref(json);
+}
+END_TEST
+
+/* As "advise" has it: with no uncertainty nothing is accepted or rejected, however near or far, nor
+ * where one number of several has none. What the number would ask for is told as that. */
+START_TEST(a_number_without_its_uncertainty_decides_nothing)
+{
+    static const char *const words[] = {
+        "turns 90.1 --arm 15 --thread M2",
+        "turns 90.6 --arm 15 --thread M2",
+        "parallel 92.1 90.4u0.2",
+        "level 20 --span 64",
+        "centre 51u0.2 128.4 91.2u0.2",
+        "angle a=90:91 b=45:46u0.2 c=135:137u0.2",
+        "angle 90:91",
+    };
+    char out[16384], json[512];
+    for (size_t i = 0; i < COUNT(words); i++) {
+        must_say(words[i], "not to be judged against the tolerance of 0.5 degrees without an");
+        must_say(words[i], "change nothing yet: write behind each number how well it is known");
+        snprintf(json, sizeof json, "%s --json", words[i]);
+        must_say(json, "\"decision\": \"cannot tell\"");
+        read_out(out, sizeof out);
+        ck_assert_msg(strncmp(words[i], "centre", 6) != 0 || strstr(out, "\"cure\": null"), "%s",
+                      out);
+    }
+    must_say("turns 90.6 --arm 15 --thread M2", "If the numbers are right: turn the link end");
+}
+END_TEST
+
+/* A tolerance is told as it was given, and a deviation in the decimals of "measure". */
+START_TEST(a_verdict_tells_the_tolerance_as_given)
+{
+    must_say(
+        "turns 90.22u0.01 --arm 15 --thread M2 --tolerance 0.25",
+        "Arm: 0.22 ± 0.02 degrees counter-clockwise as seen in the photo: within the tolerance "
+        "of 0.25 degrees.");
+    must_say("turns 90.22u0.01 --arm 15 --thread M2 --tolerance 0.05", "tolerance of 0.05 degrees");
+    must_say("turns 91.8u0.2 --arm 15", "Arm: 1.8 ± 0.4 degrees");
 }
 END_TEST
 
@@ -452,7 +491,7 @@ START_TEST(a_drawing_never_cuts_an_order)
          "remain."},
         {"turns 130 --arm 15 --thread M2 --far-thread M2.5", "check the lengths first."},
         {"pair 64 58 --arm 13.5 --thread M2 --far-thread M2.5", "check the lengths first."},
-        {"level 40 --span 64.5 --thread M2 --far-thread M2.5", "check the lengths first."},
+        {"level 40u1 --span 64.5 --thread M2 --far-thread M2.5", "check the lengths first."},
     };
     char said[8192], words[512];
     for (size_t i = 0; i < COUNT(orders); i++) {
@@ -584,8 +623,8 @@ END_TEST
 /* Of several wanted angles the unsure one alone is left open; but one link serves them all. */
 START_TEST(a_sure_angle_beside_an_unsure_one_is_decided)
 {
-    static const char words[] = "angle idle=90:photos/tune-22-single-grey.jpg full=90:95";
-    must_say(words, "full: 5.00 degrees counter-clockwise as seen in the photo: outside the");
+    static const char words[] = "angle idle=90:photos/tune-22-single-grey.jpg full=90:95u0.1";
+    must_say(words, "full: 5.0 ± 0.2 degrees counter-clockwise as seen in the photo: outside the");
     must_say(words, "Do: change nothing yet, for a photo is unsure and one link serves all");
 }
 END_TEST
@@ -720,9 +759,9 @@ START_TEST(an_arm_is_turned_to_its_nearest_square)
 {
     char said[4096];
     must_say("turns 277.1u0.2 --arm 15", "Wanted: 270 degrees, the nearest square; --wanted says");
-    must_say("turns 277.1u0.2 --arm 15", "Arm: 7.10 ± 0.39 degrees counter-clockwise");
-    must_say("turns 277.1u0.2 --arm 15 --wanted 270", "Arm: 7.10");
-    must_say("turns 181.8u0.2 --arm 15", "Arm: 1.80");
+    must_say("turns 277.1u0.2 --arm 15", "Arm: 7.1 ± 0.4 degrees counter-clockwise");
+    must_say("turns 277.1u0.2 --arm 15 --wanted 270", "Arm: 7.1");
+    must_say("turns 181.8u0.2 --arm 15", "Arm: 1.8");
     /* 15 sin(1.8) = 0.47 mm, as for 91.8 */
     must_say("turns 1.8u0.2 --arm 15 --thread M2 --longer cw",
              "turn the link end out by 1 turn (0.40 mm longer)");
@@ -748,14 +787,14 @@ START_TEST(of_several_arms_it_is_the_one_of_measure)
          "the way that moves the arm clockwise"},
         {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2",
          "Wanted: 180 degrees, the nearest square"},
-        {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.28 "},
+        {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2", "Arm C: 1.3 ± 0.3"},
         {"turns photos/tune-48-star-red.jpg --arm 12 --thread M2", "this is arm C, one of 6;"},
         {"turns photos/tune-48-star-red.jpg --arm 12 --json", "\"arm\": \"C\""},
         {"turns photos/tune-48-star-red.jpg:A --arm 12 --wanted 60", "Arm: 1."},
         {"angle 190:photos/tune-12-cross-white.jpg", "turn it clockwise by 1.3 degrees"},
         {"angle 190:photos/tune-12-cross-white.jpg", "this is arm C, one of 4"},
         {"angle idle=190:photos/tune-12-cross-white.jpg --json", "\"arms_shown\": 4"},
-        {"turns photos/tune-12-cross-white.jpg --arm 12 --wanted 190", "Arm C: 1.2"},
+        {"turns photos/tune-12-cross-white.jpg --arm 12 --wanted 190", "Arm C: 1.3"},
     };
     for (size_t i = 0; i < COUNT(rows); i++)
         must_say(rows[i].words, rows[i].says);
@@ -814,6 +853,8 @@ int main(void)
     tcase_add_loop_test(tc, modes_answer_with_an_action, 0, COUNT(answers));
     tcase_add_loop_test(tc, json_can_be_read_back, 0, COUNT(objects));
     tcase_add_test(tc, a_pair_names_a_link_only_where_one_has_to_change);
+    tcase_add_test(tc, a_number_without_its_uncertainty_decides_nothing);
+    tcase_add_test(tc, a_verdict_tells_the_tolerance_as_given);
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_never_cuts_an_order);

@@ -722,9 +722,10 @@ START_TEST(a_surer_angle_weighs_more)
     assert_near(shared.all_deg.value, 199.0 / 101, 0.005);
     assert_near(shared.all_deg.u, sqrt(1 / 101.0), 0.001);
     ck_assert(!shared.turnable);
-    at[0].off.u = 0; /* taken as exact: then both weigh alike */
+    at[0].off.u = 0; /* taken as exact: then both weigh alike, and half of the other's u stays */
     ck_assert(link_shared(&arm, at, 2, &shared));
     assert_near(shared.all_deg.value, 0.5, 0.005);
+    assert_near(shared.all_deg.u, 0.5, 0.005);
 }
 END_TEST
 

@@ -239,6 +239,14 @@ static void say_cure(FILE *to, const struct angle_words *words, struct angle_ans
         say_throw(to, words, &shared);
 }
 
+static bool is_any_bare(const struct angle_words *words)
+{
+    for (int i = 0; i < words->values.count; i++)
+        if (words->wanted[i].photos.bare)
+            return true;
+    return false;
+}
+
 static void say_all(FILE *to, const struct angle_words *words, struct angle_answer *answer)
 {
     if (is_any_unsure(words))
@@ -246,6 +254,8 @@ static void say_all(FILE *to, const struct angle_words *words, struct angle_answ
             "change nothing yet, for a photo is unsure and one link serves all these angles: take "
             "that photo again.",
             to);
+    else if (is_any_bare(words))
+        fputs(LINKAGE_BARE, to);
     else if (count_decided(words, answer, DECISION_REJECT) > 0)
         say_cure(to, words, answer);
     else if (count_decided(words, answer, DECISION_CANNOT_TELL) > 0)

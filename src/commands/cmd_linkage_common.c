@@ -64,22 +64,59 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
     return EXIT_DONE;
 }
 
-/* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */
-static void say_finding(const char *what, struct deviation *d)
+/* "within the tolerance of 0.5 degrees." and the like. */
+static void say_judged(const struct deviation *d, char *text, size_t size)
 {
     static const char *const says[] = {
         [DECISION_ACCEPT] = "within",
         [DECISION_REJECT] = "outside",
         [DECISION_CANNOT_TELL] = "too near to call against",
     };
-    char off[PLUS_MINUS_WORDS], judged[80];
-    snprintf(judged, sizeof judged, ": %s the tolerance of %.1f degrees.", says[d->decision],
-             d->tolerance_deg);
-    bool off_it = quantity_rounded(d->off.value, 2) != 0;
-    snprintf(d->finding, sizeof d->finding, "%s: %s %s%s%s", what,
-             plus_minus_quantity(quantity_size(d->off), 2, "degrees", off),
+    if (d->photos->unsure_count > 0)
+        snprintf(text, size, "not judged, as the photo is unsure.");
+    else if (d->photos->bare)
+        snprintf(text, size,
+                 "not to be judged against the tolerance of %g degrees without an uncertainty.",
+                 d->tolerance_deg);
+    else
+        snprintf(text, size, "%s the tolerance of %g degrees.", says[d->decision],
+                 d->tolerance_deg);
+}
+
+/* "Arm: 1.8 ± 0.4 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */
+static void say_finding(const char *what, struct deviation *d)
+{
+    char off[PLUS_MINUS_WORDS], judged[120];
+    int decimals = plus_minus_decimals(d->photos->bare ? NAN : quantity_expanded(d->off));
+    bool off_it = quantity_rounded(d->off.value, decimals) != 0;
+    say_judged(d, judged, sizeof judged);
+    snprintf(d->finding, sizeof d->finding, "%s: %s %s%s: %s", what,
+             plus_minus_quantity(quantity_size(d->off), decimals, "degrees", off),
              off_it ? order_lies(d->off.value) : "off", off_it ? " as seen in the photo" : "",
-             d->photos->unsure_count > 0 ? ": not judged, as the photo is unsure." : judged);
+             judged);
+}
+
+/* What to do about something outside its tolerance. */
+static void say_cure(const struct link_words *words, struct deviation *d, char *text, size_t size)
+{
+    if (d->cured)
+        linkage_cure_say(&words->arm, d->off, &d->cure, text, size);
+    else
+        snprintf(text, size, "turn it %s by %.1f degrees as seen in the photo.",
+                 order_cure(d->off.value), fabs(d->off.value));
+}
+
+/* How good a bare number is nobody knows; what it would ask of the link is no order yet. */
+static void say_bare(const struct link_words *words, struct deviation *d)
+{
+    char cure[LINKAGE_SENTENCE_SIZE - LINKAGE_BARE_WORDS] = "leave it.";
+    if (!words) { /* the mode has a cure of its own */
+        snprintf(d->action, sizeof d->action, LINKAGE_BARE);
+        return;
+    }
+    if (fabs(d->off.value) > d->tolerance_deg)
+        say_cure(words, d, cure, sizeof cure);
+    snprintf(d->action, sizeof d->action, LINKAGE_BARE " If the numbers are right: %s", cure);
 }
 
 static void say_action(const struct link_words *words, struct deviation *d)
@@ -87,16 +124,15 @@ static void say_action(const struct link_words *words, struct deviation *d)
     if (d->photos->unsure_count > 0)
         snprintf(d->action, sizeof d->action,
                  "change nothing yet, for the photo is unsure: take it again.");
+    else if (d->photos->bare)
+        say_bare(words, d);
     else if (d->decision == DECISION_ACCEPT)
         snprintf(d->action, sizeof d->action, "leave it.");
     else if (d->decision == DECISION_CANNOT_TELL)
         snprintf(d->action, sizeof d->action,
                  "measure better before deciding: squarer to the card, closer, several photos.");
-    else if (d->cured)
-        linkage_cure_say(&words->arm, d->off, &d->cure, d->action, sizeof d->action);
     else
-        snprintf(d->action, sizeof d->action, "turn it %s by %.1f degrees as seen in the photo.",
-                 order_cure(d->off.value), fabs(d->off.value));
+        say_cure(words, d, d->action, sizeof d->action);
 }
 
 struct deviation judge_deviation(const char *what, struct quantity off, double tolerance_deg,
@@ -107,10 +143,10 @@ struct deviation judge_deviation(const char *what, struct quantity off, double t
                           .tolerance_deg = tolerance_deg,
                           .decision = DECISION_CANNOT_TELL,
                           .photos = photos};
-    if (photos->unsure_count == 0) {
+    if (linkage_photos_decide(photos))
         d.decision = decision_make(off.value, quantity_expanded(off), tolerance_deg);
+    if (photos->unsure_count == 0)
         d.cured = words && linkage_cure(&words->arm, off, &d.cure);
-    }
     say_finding(what, &d);
     say_action(words, &d);
     return d;

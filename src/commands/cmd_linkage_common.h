@@ -76,8 +76,17 @@ int read_angles(const struct linkage_option_list *values, int n, const char *usa
                 const struct verdict_asked *asked, struct linkage_photos *photos,
                 struct quantity *out);
 
+/* What to do first about numbers that came without an uncertainty. */
+#define LINKAGE_BARE                                                                               \
+    "change nothing yet: write behind each number how well it is known, such as 91.3u0.2, or "     \
+    "give "                                                                                        \
+    "photos."
+#define LINKAGE_BARE_WORDS 160 /* room for that and a few words */
+
 /* A deviation judged: what was found and what to do, ready to print, draw or keep. Where a photo
- * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. */
+ * was unsure nothing is decided: the decision is "cannot tell" and there is no cure. Nor is
+ * anything by a number without its uncertainty; a cure is then what it would be if the number were
+ * right. */
 struct deviation {
     struct quantity off;
     double tolerance_deg;
@@ -85,7 +94,7 @@ struct deviation {
     bool cured; /* the arm is known: cure and its words are filled */
     struct linkage_cure cure;
     const struct linkage_photos *photos; /* borrowed */
-    char finding[240]; /* "Arm: 1.80 ± 0.39 degrees counter-clockwise as seen in the photo: ..." */
+    char finding[240]; /* "Arm: 1.8 ± 0.4 degrees counter-clockwise as seen in the photo: ..." */
     char action[LINKAGE_SENTENCE_SIZE];
 };
 

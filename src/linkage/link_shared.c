@@ -13,7 +13,7 @@ struct angles {
     int count;
     double arm_mm, link_deg;                  /* between arm and link, half way */
     double from_middle_deg[LINK_SHARED_MOST]; /* where the arm stands */
-    double off_deg[LINK_SHARED_MOST], weight[LINK_SHARED_MOST];
+    double off_deg[LINK_SHARED_MOST], u_deg[LINK_SHARED_MOST], weight[LINK_SHARED_MOST];
 };
 
 static bool is_exact(const struct link_position *positions, int count)
@@ -56,6 +56,7 @@ static struct angles take_angles(const struct linkage_arm *arm,
     for (int i = 0; i < count; i++) {
         double wanted = direction_turn(positions[i].wanted_deg - positions[0].wanted_deg);
         a.off_deg[i] = way * positions[i].off.value;
+        a.u_deg[i] = positions[i].off.u;
         a.from_middle_deg[i] = way * (wanted - middle) + a.off_deg[i];
         a.weight[i] = alike ? 1 : 1 / (positions[i].off.u * positions[i].off.u);
     }
@@ -75,12 +76,13 @@ static bool is_clear(const struct angles *a, double from_middle_deg)
     return angle > CLEAR_DEG && angle < 180 - CLEAR_DEG;
 }
 
-/* Least squares of what is left. u comes from the weights: 0 where all are taken as exact. */
-static bool fit_change(const struct angles *a, bool exact, struct quantity *change_mm)
+/* Least squares of what is left. With weights w and gains g the change is -sum(w g off) / sum(w
+ * g^2): u^2 = sum((w g u)^2) / sum(w g^2)^2, whatever the weights (JCGM 100:2008, 5.1.2). */
+static bool fit_change(const struct angles *a, struct quantity *change_mm)
 {
-    double change = 0, slope = 0, left = 0;
+    double change = 0, slope = 0, left = 0, squares = 0;
     for (int step = 0; step < STEPS; step++) {
-        slope = left = 0;
+        slope = left = squares = 0;
         for (int i = 0; i < a->count; i++) {
             double link_deg = a->link_deg + a->from_middle_deg[i];
             double turn = linkage_turn_of(change, a->arm_mm, link_deg);
@@ -90,10 +92,11 @@ static bool fit_change(const struct angles *a, bool exact, struct quantity *chan
             double per_mm = gain(a, a->from_middle_deg[i] + turn);
             slope += a->weight[i] * per_mm * per_mm;
             left += a->weight[i] * per_mm * (a->off_deg[i] + turn);
+            squares += pow(a->weight[i] * per_mm * a->u_deg[i], 2);
         }
         change -= left / slope;
     }
-    *change_mm = (struct quantity){change, exact ? 0 : 1 / sqrt(slope)};
+    *change_mm = (struct quantity){change, sqrt(squares) / slope};
     return isfinite(change);
 }
 
@@ -130,7 +133,7 @@ bool link_shared(const struct linkage_arm *arm, const struct link_position *posi
     double way = arm->longer == LONGER_CW ? -1 : 1;
     double middle = find_ends(positions, count, &made);
     struct angles a = take_angles(arm, positions, count, middle);
-    if (!is_clear(&a, 0) || !fit_change(&a, is_exact(positions, count), &made.change_mm))
+    if (!is_clear(&a, 0) || !fit_change(&a, &made.change_mm))
         return false;
     made.all_deg.value = -way * linkage_turn_of(made.change_mm.value, a.arm_mm, a.link_deg);
     made.all_deg.u = made.change_mm.u * gain(&a, 0);

@@ -33,9 +33,9 @@ struct link_shared {
 };
 
 /* The change that makes the sum of the squares of what is left least, each weighed by its
- * uncertainty (alike when one is taken as exact). arm->arm_mm.value 0: not known, then not
- * turnable. false (out unchanged) when arm and link come near one line at one of the
- * angles. count is 1 to LINK_SHARED_MOST. */
+ * uncertainty (alike when one is taken as exact; the u of the others stay in that of the change).
+ * arm->arm_mm.value 0: not known, then not turnable. false (out unchanged) when arm and link come
+ * near one line at one of the angles. count is 1 to LINK_SHARED_MOST. */
 bool link_shared(const struct linkage_arm *arm, const struct link_position *positions, int count,
                  struct link_shared *out);
 

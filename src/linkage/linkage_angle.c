@@ -20,6 +20,11 @@ struct linkage_photos linkage_photos_start(void)
     return (struct linkage_photos){.given = measure_options_start()};
 }
 
+bool linkage_photos_decide(const struct linkage_photos *photos)
+{
+    return photos->unsure_count == 0 && !photos->bare;
+}
+
 /* Here --arm is a length, and pointing stands behind the photo. */
 const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS])
 {
@@ -163,6 +168,8 @@ int linkage_angle_read(const char *word, const struct verdict_asked *asked,
     char path[PATH_SIZE];
     const char *arm;
     enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
+    if (fault == QUANTITY_FINE && !(out->u > 0) && !photos->bare)
+        photos->bare = word;
     if (fault == QUANTITY_FINE)
         return linkage_check_angle(word, out->value);
     if (take_photo(word, path, &arm) && is_named_like_file(path))

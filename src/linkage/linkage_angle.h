@@ -11,8 +11,8 @@
 
 #define LINKAGE_MOST_READINGS (LINKAGE_OPTION_MOST + 3) /* of "centre" with all its --at */
 
-/* How photos are to be measured, which arms were so far, and which photos were unsure: their angles
- * may be shown, but nothing is to be decided on them. */
+/* How photos are to be measured, which arms were so far, which photos were unsure, and whether an
+ * angle came without its uncertainty: those may be shown, but nothing is to be decided on them. */
 struct linkage_photos {
     struct measure_words_given given;
     int reading_count;
@@ -28,7 +28,10 @@ struct linkage_photos {
         const char *word; /* as given on the command line */
         enum vision_reason reason;
     } unsure[LINKAGE_OPTION_MOST];
+    const char *bare; /* the first number without an uncertainty, as given; NULL for none */
 };
+/* Whether something may be accepted or rejected by these angles. */
+bool linkage_photos_decide(const struct linkage_photos *photos);
 struct linkage_photos linkage_photos_start(void);
 
 #define LINKAGE_PHOTO_SAYS 400

@@ -7,7 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define LINKAGE_SENTENCE_SIZE 512
+#define LINKAGE_SENTENCE_SIZE 768
 
 /* What to do about one stage: "front crank: turn the link end out by 1 1/2 turns (0.60 mm longer);
  * 0.2 ± 0.4 degrees clockwise remain." Always fills text. false when there is nothing to do or to
