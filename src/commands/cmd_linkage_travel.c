@@ -1,5 +1,6 @@
 /* armsquare linkage travel: sub-trim and end points in the radio's whole steps. */
 #include "advice/advice.h"
+#include "arithmetic/decision.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/spline.h"
 #include "arithmetic/travel.h"
@@ -26,6 +27,7 @@ static const char help[] =
     "                           more percent turns it counter-clockwise as seen in the photo;\n"
     "                           or --degrees-per-us N and --us-per-percent N\n"
     "      --off D              how far the horn stands off square, counter-clockwise positive\n"
+    "      --tolerance D        degrees off square that do not matter (0.5)\n"
     "      --throw D            servo angle wanted to each side\n"
     "      --low-percent N, --high-percent N    end points as they are (100)\n"
     "      --step N             whole steps of the radio, percent (1)\n"
@@ -41,7 +43,7 @@ static const char help[] =
 struct travel_words {
     struct travel_radio radio;
     struct quantity off, deg_per_us, us_per_percent, arm;
-    double throw_deg, teeth, arms;
+    double throw_deg, teeth, arms, tolerance_deg;
     struct travel_ends ends;
     bool json, help;
 };
@@ -60,6 +62,7 @@ static int read_words(int argc, char **argv, struct travel_words *words)
         {"degrees-per-us", OPTION_QUANTITY, QUANTITY_NUMBER, &words->deg_per_us},
         {"us-per-percent", OPTION_QUANTITY, QUANTITY_NUMBER, &words->us_per_percent},
         {"off", OPTION_QUANTITY, QUANTITY_ANGLE, &words->off},
+        {"tolerance", OPTION_SIZE, QUANTITY_ANGLE, &words->tolerance_deg},
         {"throw", OPTION_SIZE, QUANTITY_ANGLE, &words->throw_deg},
         {"low-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.low_percent},
         {"high-percent", OPTION_NUMBER, QUANTITY_PERCENT, &words->ends.high_percent},
@@ -121,6 +124,7 @@ static double best_tooth(const struct travel_words *words)
 
 /* What to do about a horn that is off, in the order of less to be had by sub-trim. */
 enum trim_plan {
+    TRIM_WITHIN,   /* surely within the tolerance */
     TRIM_NOT_SEEN, /* off by no more than its uncertainty */
     TRIM_TOO_FINE, /* less than half a step */
     TRIM_SET,
@@ -145,7 +149,11 @@ static bool is_too_much(const struct travel_setting *setting)
 
 static enum trim_plan plan_trim(const struct travel_words *words, const struct travel_answer *a)
 {
-    if (words->off.u > 0 && fabs(words->off.value) <= quantity_expanded(words->off))
+    double expanded = quantity_expanded(words->off);
+    if (words->off.u > 0 &&
+        decision_make(words->off.value, expanded, words->tolerance_deg) == DECISION_ACCEPT)
+        return TRIM_WITHIN;
+    if (words->off.u > 0 && fabs(words->off.value) <= expanded)
         return TRIM_NOT_SEEN;
     if (a->trim.percent == 0)
         return TRIM_TOO_FINE;
@@ -165,9 +173,9 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
         travel_set(&words->radio, cure, &out->better);
     }
     out->plan = plan_trim(words, out);
-    out->set_percent = out->plan == TRIM_NOT_SEEN      ? 0
-                       : out->plan == TRIM_TOOTH_FIRST ? out->better.percent
-                                                       : out->trim.percent;
+    out->set_percent = out->plan == TRIM_NOT_SEEN || out->plan == TRIM_WITHIN ? 0
+                       : out->plan == TRIM_TOOTH_FIRST                        ? out->better.percent
+                                                                              : out->trim.percent;
     out->unequal = travel_asymmetry(&words->radio, words->ends, out->set_percent);
     if (out->has_end) {
         struct travel_radio radio = words->radio;
@@ -209,6 +217,10 @@ static void say_trim(const struct travel_words *words, const struct travel_answe
     char rest[PLUS_MINUS_WORDS + 48];
     struct quantity off = {-trim->remains_deg.value, trim->remains_deg.u}; /* of the arm */
     switch (answer->plan) {
+    case TRIM_WITHIN:
+        snprintf(text, size, "no sub-trim: the horn is within the tolerance of %g degrees.",
+                 words->tolerance_deg);
+        break;
     case TRIM_NOT_SEEN:
         snprintf(text, size,
                  "no sub-trim: what is off is no more than the measurement may be wrong.");
@@ -260,7 +272,8 @@ static json_t *setting_json(const struct travel_setting *s)
 static const char *plan_name(enum trim_plan plan)
 {
     static const char *const names[] = {
-        [TRIM_NOT_SEEN] = "not seen",       [TRIM_TOO_FINE] = "too fine",   [TRIM_SET] = "use",
+        [TRIM_WITHIN] = "within",           [TRIM_NOT_SEEN] = "not seen",
+        [TRIM_TOO_FINE] = "too fine",       [TRIM_SET] = "use",
         [TRIM_TOOTH_FIRST] = "tooth first", [TRIM_TOO_MUCH] = "over limit",
     };
     return names[plan];
@@ -297,6 +310,7 @@ int cmd_linkage_travel(int argc, char **argv)
         .radio = {.step_percent = 1, .limit_percent = 150},
         .ends = {100, 100},
         .arms = 1,
+        .tolerance_deg = DECISION_USUAL_DEG,
     };
     int status = read_words(argc, argv, &words);
     if (status != EXIT_DONE)
