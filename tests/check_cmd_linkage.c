@@ -144,6 +144,12 @@ static const struct {
      "even the best tooth\n    and arm would take -38 %"},
     {"travel --scale 0.45 --off 0.8u0.2",
      "Do: sub-trim -2 % (exactly -1.78); 0.10 ± 0.39 degrees clockwise remain."},
+    /* as "advise": 0.4 and U 0.02 are within 0.5, and no sub-trim is needed */
+    {"travel --scale 0.45 --off 0.4u0.01",
+     "Do: no sub-trim: the horn is within the tolerance of 0.5 degrees."},
+    {"travel --scale 0.45 --off 0.4u0.01", "With sub-trim +0 % the servo"},
+    {"travel --scale 0.45 --off 0.4u0.01 --json", "\"sub_trim_kind\": \"within\""},
+    {"travel --scale 0.45 --off 0.4u0.01 --tolerance 0.2", "Do: sub-trim -1 %"},
     {"travel --scale 0.45 --off 0.3u0.2", "Do: no sub-trim: what is off is no more than the"},
     /* 15 (sin(45 - 10) + sin 10) and 15 (sin(45 + 10) - sin 10); its mirror image is the same */
     {"travel --scale 0.45 --off 10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},
@@ -272,6 +278,14 @@ static const struct {
     {"angle 45:46 90:91 --arm 12 --link-angle 80", 2},
     {"turns 80 --wanted 90 --arm 20 --link-angle 60", 2},
     {"parallel 92 90 --arm 20 --link-angle 60", 2},
+    {"parallel 10 100 --arm 12 --thread M2", 3}, /* as a job's station: more than 45 degrees */
+    {"parallel 10u1 55.1u1", 3},
+    {"turns 91.8 --arm 15 --thread 3mm", 2}, /* M3 has 0.5 mm (ISO 261), no link 3 mm */
+    {"turns 91.8 --arm 15 --thread '2 mm'", 2},
+    {"turns 91.8 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
+    {"level 2 --span 60 --thread M2 --far-thread M3 --turnbuckle", 2},
+    {"pair 58 58.4 --arm 13 --thread M2 --far-thread M3 --turnbuckle", 2},
+    {"solve --horn 12 --along 58 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"level 90.8 --span 64", 3},
     {"travel --scale 0.45 --off 400", 2},
     {"turns much --arm 15", 2},

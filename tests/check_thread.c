@@ -49,6 +49,28 @@ START_TEST(nonsense_is_no_thread)
 }
 END_TEST
 
+/* ISO 261: M8, the largest in the table, has 1.25 mm, M10 1.5 mm. "3 mm" is somebody's M3, of 0.5
+ * mm. */
+START_TEST(a_diameter_is_no_pitch)
+{
+    double pitch = 0;
+    ck_assert(thread_pitch("1.25 mm", &pitch) && thread_pitch("1.5mm", &pitch));
+    ck_assert(!thread_pitch("2 mm", &pitch) && !thread_pitch("3mm", &pitch));
+    ck_assert(!thread_pitch("10 tpi", &pitch) && !thread_pitch("M8x2", &pitch));
+}
+END_TEST
+
+START_TEST(a_turnbuckle_has_no_far_thread)
+{
+    struct thread_ends ends = {.pitch_mm = 0.4, .other_mm = 0.5, .turnbuckle = true};
+    ck_assert_ptr_nonnull(thread_ends_fault(&ends));
+    ends.other_mm = 0;
+    ck_assert_ptr_null(thread_ends_fault(&ends));
+    ends = (struct thread_ends){.pitch_mm = 0.4, .other_mm = 0.5};
+    ck_assert_ptr_null(thread_ends_fault(&ends));
+}
+END_TEST
+
 /* Turns for 1 mm, from the pitches: 2.857143, 2.5, 2.222222, 2. */
 static const struct {
     double pitch_mm, turns;
@@ -168,6 +190,8 @@ int main(void)
     TCase *tc = tcase_create("thread");
     tcase_add_loop_test(tc, pitches_of_iso_261, 0, COUNT(pitches));
     tcase_add_loop_test(tc, nonsense_is_no_thread, 0, COUNT(nonsense));
+    tcase_add_test(tc, a_diameter_is_no_pitch);
+    tcase_add_test(tc, a_turnbuckle_has_no_far_thread);
     tcase_add_loop_test(tc, turns_for_one_millimetre, 0, COUNT(per_mm));
     tcase_add_test(tc, rounding_leaves_at_most_half_a_step);
     tcase_add_test(tc, of_two_equally_near_the_fewer_turns);

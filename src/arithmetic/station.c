@@ -29,6 +29,11 @@ struct quantity station_parallel(struct quantity first, struct quantity second, 
     return out;
 }
 
+bool station_parallel_fits(struct quantity apart_deg)
+{
+    return fabs(apart_deg.value) <= STATION_MOST_APART_DEG;
+}
+
 struct quantity station_level(struct quantity edge)
 {
     return (struct quantity){line_turn(edge.value), edge.u};

@@ -14,6 +14,10 @@
 /* Two arms, lines without a head: first minus second, in (-90, 90]. reference_u is the uncertainty
  * of setting up the reference, once for each photo: 0 when both arms are in one photo. */
 struct quantity station_parallel(struct quantity first, struct quantity second, double reference_u);
+/* No crank is set so far from its horn: beyond, the arms do not belong together, or the angles are
+ * of two different things. */
+#define STATION_MOST_APART_DEG 45.0
+bool station_parallel_fits(struct quantity apart);
 
 /* An edge against the reference: distance from level, in (-90, 90]. */
 struct quantity station_level(struct quantity edge);

@@ -18,9 +18,11 @@ static const struct {
     {4.0, 0.7, 0.5},  {5.0, 0.8, 0.5},   {6.0, 1.0, 0.75},  {8.0, 1.25, 1.0},
 };
 
-#define LARGEST_PITCH_MM 6.0 /* the coarsest ISO 261 pitch, M64: anything more is a slip */
-#define FAR_TURNS 3.0        /* of the far end, each way: as far as anyone goes for that */
-#define MOST_TURNS 1000.0    /* a link end has far fewer threads than this */
+/* Coarser than any link's: M8, the largest in the table, has 1.25 mm, M10 1.5 mm (ISO 261). "3 mm"
+ * means M3, whose pitch is a sixth of that. */
+#define LARGEST_PITCH_MM 1.5
+#define FAR_TURNS 3.0     /* of the far end, each way: as far as anyone goes for that */
+#define MOST_TURNS 1000.0 /* a link end has far fewer threads than this */
 
 static bool pitch_of_size(double diameter_mm, bool fine, double *out_mm)
 {
@@ -79,6 +81,15 @@ bool thread_pitch(const char *text, double *out_mm)
     if (strcmp(unit, "tpi") == 0)
         return keep_pitch(MM_PER_INCH / number, out_mm);
     return false;
+}
+
+const char *thread_ends_fault(const struct thread_ends *ends)
+{
+    if (ends->turnbuckle && ends->other_mm > 0)
+        return "a turnbuckle turns both its ends at once, with one pitch: leave out the far "
+               "thread, "
+               "or the turnbuckle.";
+    return NULL;
 }
 
 double thread_per_turn(const struct thread_ends *ends)

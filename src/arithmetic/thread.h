@@ -6,12 +6,18 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* What may be written, to follow "write" or "is one such as", without a full stop. */
+#define THREAD_WRITTEN                                                                             \
+    "M2, \"M3 fine\", M3x0.35, \"0.45 mm\" or \"56 tpi\"; millimetres alone are the pitch, and a " \
+    "3 mm "                                                                                        \
+    "thread is M3"
+
 /* Pitch in mm from a name as a modeller writes it:
  *   "M2"         ISO metric, coarse pitch          "M3 fine"  the fine pitch, where there is one
  *   "M3x0.35"    ISO metric with its pitch named   "0.45 mm"  a pitch alone
  *   "56 tpi"     threads per inch
  * Blanks and the letter's case do not matter. false (out unchanged) when it cannot be read, or a
- * metric size outside the table has no pitch beside it. */
+ * metric size outside the table has no pitch beside it, or the pitch is coarser than any link's. */
 bool thread_pitch(const char *text, double *out_mm);
 
 /* How a link can be made longer or shorter. */
@@ -33,6 +39,10 @@ struct thread_turns {
     double remaining_mm; /* wanted minus given */
     double smallest_mm;  /* the smallest change these ends allow; 0 any */
 };
+
+/* Why these ends cannot be: a turnbuckle's middle turns both ends at once, and no far end by
+ * itself. NULL, else one sentence (static text). */
+const char *thread_ends_fault(const struct thread_ends *ends);
 
 /* Change of length per turn, mm: the pitch, or twice the pitch of a turnbuckle. */
 double thread_per_turn(const struct thread_ends *ends);

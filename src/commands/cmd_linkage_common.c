@@ -27,8 +27,17 @@ struct link_words link_words_default(void)
     return (struct link_words){.arm = {.arm_to_link_deg = {90, 0}, .ends = link_ends_default()}};
 }
 
+int check_link_ends(const struct thread_ends *ends)
+{
+    const char *fault = thread_ends_fault(ends);
+    return fault ? fail_usage("%s", fault) : EXIT_DONE;
+}
+
 int link_words_finish(struct link_words *words)
 {
+    int status = check_link_ends(&words->arm.ends);
+    if (status != EXIT_DONE)
+        return status;
     if (!words->longer)
         return words->arm.arm_to_link_deg.value == 90
                    ? EXIT_DONE

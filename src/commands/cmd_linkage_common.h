@@ -65,6 +65,8 @@ struct thread_ends link_ends_default(void);
     "\n"                                                                                           \
     "for angles from photos, as for \"armsquare measure\":\n" MEASURE_CAMERA_HELP
 
+/* EXIT_DONE, or EXIT_USAGE for threads that no link has together, the message being out. */
+int check_link_ends(const struct thread_ends *ends);
 /* Completes words->arm from its texts. EXIT_DONE or EXIT_USAGE, the message being out. */
 int link_words_finish(struct link_words *words);
 

@@ -413,7 +413,8 @@ int cmd_linkage_pair(int argc, char **argv)
         return status;
     if (words.help)
         return answer_print_help(pair_help);
-    if ((status = check_drawing(words.output)) != EXIT_DONE ||
+    if ((status = check_link_ends(&words.pair.ends)) != EXIT_DONE ||
+        (status = check_drawing(words.output)) != EXIT_DONE ||
         (status = read_pair_lengths(&words)) != EXIT_DONE)
         return status;
     words.pair.low_deg = -words.travel_deg;

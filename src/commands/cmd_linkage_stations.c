@@ -62,9 +62,15 @@ int cmd_linkage_parallel(int argc, char **argv)
                          NULL, &photos, angles);
     if (status != EXIT_DONE)
         return status;
-    struct deviation deviation = judge_deviation(
-        "First arm against the second", station_parallel(angles[0], angles[1], reference_u),
-        tolerance, &photos, &words);
+    struct quantity apart = station_parallel(angles[0], angles[1], reference_u);
+    if (photos.unsure_count == 0 && !station_parallel_fits(apart))
+        return fail_unusable(
+            "these two arms lie %.1f degrees from parallel. Check that both belong "
+            "to the link, and name them (both.jpg:B) where a photo shows others; "
+            "what lies so far off is brought near by eye first.",
+            fabs(apart.value));
+    struct deviation deviation =
+        judge_deviation("First arm against the second", apart, tolerance, &photos, &words);
     struct linkage_dial dial = {.title = "Parallel arms"};
     dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
     dial_add(&dial, "second arm", angles[1].value, plot_low, true);
@@ -143,7 +149,8 @@ int cmd_linkage_level(int argc, char **argv)
     int status;
     if (!linkage_options_begin(argc, argv, table, COUNT(table), &values, level_help, &status))
         return status;
-    if ((status = check_drawing(output)) != EXIT_DONE)
+    if ((status = check_link_ends(&ends)) != EXIT_DONE ||
+        (status = check_drawing(output)) != EXIT_DONE)
         return status;
     status = read_angles(&values, 1,
                          "give the edge's angle, a number or a photo, for example "

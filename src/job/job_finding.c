@@ -67,17 +67,13 @@ static bool links_fit(const struct plan_station *station, const struct quantity 
     return count == 2 ? link_pair_fits(r[0].value, r[1].value, arm) : fabs(r[0].value) < most;
 }
 
-/* No crank is set so far from its horn: the readings are of arms that do not belong together, or of
- * two different things. */
-#define MOST_APART_DEG 45.0
-
 /* NULL when the readings can be what their roles say. */
 static const char *fault_of(const struct plan_station *station, const struct quantity *r, int count)
 {
     struct station_centre centre;
     switch (station->kind) {
     case PLAN_PARALLEL:
-        return fabs(combine(PLAN_PARALLEL, r, count).value) <= MOST_APART_DEG
+        return station_parallel_fits(combine(PLAN_PARALLEL, r, count))
                    ? NULL
                    : "these two arms lie more than 45 degrees from parallel. Check that both "
                      "belong "

@@ -150,10 +150,8 @@ static bool is_thread(const char *value, struct plan_trouble *trouble)
 {
     double pitch_mm;
     return thread_pitch(value, &pitch_mm) ||
-           plan_fail(
-               trouble, 0,
-               "\"thread\" is one such as M2, M3 fine, M2x0.4, 0.4 mm or 56 tpi, not \"%.*s\"",
-               text_cut(value, 40), value);
+           plan_fail(trouble, 0, "\"thread\" is one such as " THREAD_WRITTEN ", not \"%.*s\"",
+                     text_cut(value, 40), value);
 }
 
 static bool is_step(double turns, const char *value, struct plan_trouble *trouble)

@@ -117,16 +117,19 @@ static bool take_travel(struct line_context *line)
     return true;
 }
 
+static bool check_ends(struct line_context *line)
+{
+    const char *fault = thread_ends_fault(&line->stage->ends);
+    return !fault || refuse(line, "%s", fault);
+}
+
 static bool take_thread(struct line_context *line)
 {
     double *pitch_mm =
         line->key->number ? &line->stage->ends.other_mm : &line->stage->ends.pitch_mm;
     if (thread_pitch(line->words, pitch_mm))
-        return true;
-    return refuse(line,
-                  "\"%s\" is not a thread this program knows; write M2, M2.5, M3 fine, "
-                  "M3x0.35, 0.45 mm or 56 tpi.",
-                  line->words);
+        return check_ends(line);
+    return refuse(line, "\"%s\" is not a link's thread; write " THREAD_WRITTEN ".", line->words);
 }
 
 bool linkage_take_step(const char *words, double *step_turns)
@@ -173,7 +176,7 @@ static bool take_yes(struct line_context *line, bool *out)
 
 static bool take_turnbuckle(struct line_context *line)
 {
-    return take_yes(line, &line->stage->ends.turnbuckle);
+    return take_yes(line, &line->stage->ends.turnbuckle) && check_ends(line);
 }
 
 static bool take_behind(struct line_context *line)

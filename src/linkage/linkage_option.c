@@ -102,8 +102,7 @@ static int take_value(const struct linkage_option *option, const char *value)
     case OPTION_THREAD:
         return thread_pitch(value, option->to)
                    ? EXIT_DONE
-                   : fail_usage("--%s: \"%s\" is not a thread this program knows; write M2, "
-                                "\"M3 fine\", M3x0.35, \"0.45 mm\" or \"56 tpi\".",
+                   : fail_usage("--%s: \"%s\" is not a link's thread; write " THREAD_WRITTEN ".",
                                 option->name, value);
     case OPTION_STEP:
         return linkage_take_step(value, option->to)
