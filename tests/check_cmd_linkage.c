@@ -115,15 +115,22 @@ static const struct {
     {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
      "Binds on the way to the second end: from 75"},
     /* 37.2 of 38 degrees: a linkage does that without a stop */
-    {"centre 51 128.4 91.2 --scale 0.38", "end points to 93 % (first end) and 100 % (second end)"},
-    {"centre 51 128.4 91.2 --scale 0.38", "at the second end: cannot tell. The part goes 0.8"},
-    {"centre 51 128.4 91.2 --scale 0.38 --json", "\"binds\": null"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38",
+     "end points to 93 % (first end) and 100 % (second end)"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38",
+     "at the second end: cannot tell. The part goes 0.8"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38 --json", "\"binds\": null"},
     /* 37.2 / 0.6 = 62: below that 61 % give 36.6, which the first side has at 36.6 / 0.402 */
-    {"centre 51 128.4 91.2 --scale 0.6", "Binds on the way to the second end: from 62"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.6", "Binds on the way to the second end: from 62"},
     /* horn 12, crank 15, axes 58 apart, servo 40 degrees each way, no stop: "solve" gives the ends
      * and 0.80 crank per horn at neutral, and check_fourbar has it from Norton */
     {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
-     "end points to 100 % (first end) and 99 % (second end)"},
+     "End points: leave them: the throws are equal as far as these angles tell."},
+    /* 40 and 40.8, with twice neutral's U, 1.18, in what they differ */
+    {"centre 40u0.04 -40.8u0.04 0u0.3 --arm 15", "End points: leave them"},
+    {"centre 40u0.04 -40.8u0.04 0u0.3 --json", "\"end_points\": null"},
+    {"centre 51u0.2 127.7u0.2 90u0.2", "End points: leave them until neutral is known better."},
+    {"centre 40u0.04 -40.8u0.04 0u0.3 --throw 30", "Do: set the end points to 75 %"},
     {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
      "Stop or linkage at the first end: cannot tell. The part goes 1.2"},
     {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 degrees"},
@@ -311,6 +318,7 @@ static const struct {
     {"pair 58 80 --arm 13", 3},
     {"pair 5 5 --arm 13", 3},
     {"pair 58 58 --arm 13 --height 400 --distance 300", 3},
+    {"centre 350u0.1 50u0.1 200u0.1", 3}, /* 200 for 20 */
     {"centre 51 128", 2},
     {"centre 51 128 90 --ends hinge", 2},
     {"centre 51 60 91", 3},

@@ -271,10 +271,28 @@ static const char *ends_hold(const struct centre_words *words, const struct stop
     return known ? "" : "If the servo makes both ends, and no stop:";
 }
 
-/* At a stop nobody knows how far the servo would have gone. */
-static bool tells_ends(const struct centre_words *words)
+/* Why no end points are told; NULL where they are. At a stop nobody knows how far the servo would
+ * have gone; throws that may be equal are left, unless a throw was asked for or a stop is to be
+ * kept clear of. */
+static const char *why_no_ends(const struct centre_words *words, const struct stops *stops,
+                               const struct deviation *deviation)
 {
-    return is_sure(words) && words->ends_are != CENTRE_ENDS_STOPS;
+    if (words->ends_are == CENTRE_ENDS_STOPS)
+        return "photos with the part at its stops do not tell them. Once neutral is in\n"
+               "      the middle, set them so that the servo halts before both stops.";
+    if (words->ends.wanted_deg > 0 || stops->side[0].found || stops->side[1].found)
+        return NULL;
+    if (fabs(deviation->off.value) <= quantity_expanded(deviation->off))
+        return "leave them: the throws are equal as far as these angles tell.";
+    if (deviation->decision == DECISION_CANNOT_TELL)
+        return "leave them until neutral is known better.";
+    return NULL;
+}
+
+static bool tells_ends(const struct centre_words *words, const struct stops *stops,
+                       const struct deviation *deviation)
+{
+    return is_sure(words) && !why_no_ends(words, stops, deviation);
 }
 
 /* The link is the cure only where the ends stay when it is turned. */
@@ -303,15 +321,14 @@ static void print_centre(const struct centre_words *words, const struct station_
            plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
     if (!is_sure(words))
         return;
-    if (*ends_hold(words, stops))
+    const char *why = why_no_ends(words, stops, deviation);
+    if (!why && *ends_hold(words, stops))
         printf("  %s\n", ends_hold(words, stops));
-    if (tells_ends(words))
+    if (!why)
         print_ends(ends, stops);
     else
-        puts(
-            "  End points: photos with the part at its stops do not tell them. Once neutral is in\n"
-            "      the middle, set them so that the servo halts before both stops.");
-    print_stops(stops, tells_ends(words));
+        printf("  End points: %s\n", why);
+    print_stops(stops, !why);
 }
 
 static json_t *stop_json(const struct stops *stops, int i)
@@ -345,9 +362,9 @@ static json_t *centre_json(const struct centre_words *words, const struct statio
                                linkage_quantity_json(centre->middle), "first_throw_deg",
                                linkage_quantity_json(centre->first_throw), "second_throw_deg",
                                linkage_quantity_json(centre->second_throw), "end_points",
-                               tells_ends(words) ? ends_json(ends) : json_null(), "first_stop",
-                               sure ? stop_json(stops, 0) : json_null(), "second_stop",
-                               sure ? stop_json(stops, 1) : json_null());
+                               tells_ends(words, stops, deviation) ? ends_json(ends) : json_null(),
+                               "first_stop", sure ? stop_json(stops, 0) : json_null(),
+                               "second_stop", sure ? stop_json(stops, 1) : json_null());
     if (!object)
         return NULL;
     add_deviation(object, deviation);
@@ -371,7 +388,7 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
     dial.has_turn = dial.has_turn && words->ends_are == CENTRE_ENDS_STOPS;
     snprintf(text, sizeof text, "%s%s %.4g %% (first), %.4g %% (second).", hold,
              *hold ? " end points" : "End points:", ends->first_percent, ends->second_percent);
-    if (tells_ends(words))
+    if (tells_ends(words, stops, deviation))
         linkage_dial_say(&dial, text);
     return write_dial(words->output, &dial);
 }
