@@ -81,8 +81,7 @@ static void begin_at_edge(const struct card_fix *fix, enum card_side side, struc
 
 /* ---- What comes in --------------------------------------------------------------------------- */
 
-/* By what share the body narrows from the edge towards the tip, ball and link left out. */
-static double narrows(const struct part_arm *arm)
+double part_reach_narrows(const struct part_arm *arm)
 {
     struct linalg_line width = {0};
     double level, slope, first = 0, last = 0;
@@ -157,7 +156,7 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     bar_look_for_marker(fix, base_mm, arm);
     if (angle_apart(arm->direction_rad, inward_rad(side)) > MOST_LEAN_RAD || !is_arm(f, part))
         return false;
-    out->narrows = narrows(arm);
+    out->narrows = part_reach_narrows(arm);
     const double end_mm = thickest(f, part, outer, 1);
     out->knob = end_mm > knob * arm->width_mm / 2;
     out->holed = is_holed(f, part);

@@ -19,7 +19,7 @@ struct part_reach {
     enum card_side side;
     struct part
         part;       /* hub_mm: where the arm's axis crosses the edge; one arm, which begins there */
-    double narrows; /* along its body, towards the tip, as a share of its width; below 0: widens */
+    double narrows; /* see part_reach_narrows */
     bool knob;      /* a thicker place at its end: ball, cup, or after all a hub */
     bool holed;     /* the card shows through it near the tip */
     bool hub_like;  /* much thicker than the arm and not holed, as hubs are and some cups */
@@ -29,6 +29,10 @@ struct part_reach {
  * number. */
 int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum card_side side,
                     struct part_reach out[PART_REACH_MAX]);
+
+/* By what share of its width an arm's body narrows from its beginning towards the tip, ball and
+ * link left out; below 0: it widens. */
+double part_reach_narrows(const struct part_arm *arm);
 
 /* How far a place lies beyond a side's edge, mm; below 0 on the card. */
 double part_reach_beyond_mm(const struct card_fix *fix, enum card_side side,

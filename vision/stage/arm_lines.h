@@ -18,7 +18,8 @@ void arm_lines_join(struct stage *s);
 /* Frees s->edges. */
 void arm_lines_forget(struct stage *s);
 
-/* Whether a side of every arm of a part runs along the edge of a stripe, which hides where it is. */
+/* Whether a side of every arm of a part runs along the edge of a stripe, which hides where it is.
+ */
 bool arm_lines_on_stripes(const struct stage *s, const struct part *part);
 
 #endif

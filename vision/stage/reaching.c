@@ -1,9 +1,12 @@
 #include "reaching.h"
 
+#include "hub_doubt.h"
 #include "maths/angle.h"
 #include "part/hub_beyond.h"
 
 #include <math.h>
+
+#define NARROWER 0.06 /* share of its width by which a body surely narrows or widens */
 
 static bool explain(const struct part_reach *reaches, int n, const struct part *place)
 {
@@ -89,8 +92,24 @@ static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *h
  * pencils may narrow too, and a thick end alone may be the hub. */
 static bool is_plain(const struct part_reach *reach)
 {
-    const double narrower = 0.06;
-    return reach->knob ? reach->narrows > narrower : reach->holed;
+    return reach->knob ? reach->narrows > NARROWER : reach->holed;
+}
+
+/* A thick end in the slot that was cut out stands where the shaft is meant to. A horn's arm narrows
+ * from its hub to its tip (common practice, no source), which tells whether that is the hub of the
+ * bar that comes in. */
+static enum reaching doubt_by_slot(const struct part *bar, const struct part *in_slot)
+{
+    const double back_rad = bar->arms[0].direction_rad + PI;
+    const struct part_arm *arm = &in_slot->arms[0];
+    for (int k = 1; k < in_slot->arm_count; k++)
+        if (angle_apart(in_slot->arms[k].direction_rad, back_rad) <
+            angle_apart(arm->direction_rad, back_rad))
+            arm = &in_slot->arms[k];
+    const double narrows = part_reach_narrows(arm);
+    if (narrows < -NARROWER)
+        return REACHING_ARM;
+    return narrows > NARROWER ? REACHING_NONE : REACHING_EITHER;
 }
 
 /* Leaves out rods that lead from the servo to a horn on the card: thin, and with a cup at the end.
@@ -183,5 +202,7 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
     enum reaching found = REACHING_NONE;
     for (int side = 0; side < CARD_SIDES && found == REACHING_NONE; side++)
         found = find_over(s, (enum card_side)side, places, count, out);
-    return found;
+    return found == REACHING_ARM && count > 0 && hub_in_slot(s, &places[0])
+               ? doubt_by_slot(out, &places[0])
+               : found;
 }

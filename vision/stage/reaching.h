@@ -6,13 +6,14 @@
 #include "stage.h"
 
 enum reaching {
-    REACHING_NONE,  /* nothing, or what belongs to a part whose hub is, or may be, on the card */
-    REACHING_BAR,   /* all that is before the card is a bar that may be anything */
-    REACHING_ARM,   /* what can only be a horn's arm */
-    REACHING_MAYBE, /* an arm whose hub is in doubt: a thick end on the card may be it, or the ring
-                       beyond the edge is poorly seen */
-    REACHING_BOTH,  /* a bar as broad as an arm, and something on the card that it does not explain
-                     */
+    REACHING_NONE,   /* nothing, or what belongs to a part whose hub is, or may be, on the card */
+    REACHING_BAR,    /* all that is before the card is a bar that may be anything */
+    REACHING_ARM,    /* what can only be a horn's arm */
+    REACHING_EITHER, /* an arm whose two ends may both be the hub: one stands in the slot */
+    REACHING_MAYBE,  /* an arm whose hub is in doubt: a thick end on the card may be it, or the ring
+                        beyond the edge is poorly seen */
+    REACHING_BOTH,   /* a bar as broad as an arm, and something on the card that it does not explain
+                      */
 };
 
 /* places: what may be a hub on the card itself, best first. out: the arm, or arms, with

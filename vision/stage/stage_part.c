@@ -199,6 +199,8 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
         return false;
     if (beyond == REACHING_BOTH)
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
+    if (beyond == REACHING_EITHER)
+        stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     return true;
 }
 
