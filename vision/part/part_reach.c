@@ -166,33 +166,57 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     return true;
 }
 
-/* Whether what lies between a place and the edge may all be the bar: part, or a marker or the
- * strip, of which nothing is known. */
-static bool comes_from_edge(const struct part_field *f, const struct part *part)
+/* Share of the way from the edge to the bar, so far to the left of its axis, that may be part: that
+ * is, or is a marker or the strip, of which nothing is known. */
+static double may_be_part(const struct part_field *f, const struct part *part, double left_mm)
 {
-    const double most = 0.9;
     const struct part_arm *arm = &part->arms[0];
-    const double step = f->s->pitch_mm;
+    const double step = f->s->pitch_mm, left = arm->offset_mm + left_mm;
     const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
     const int steps = (int)(arm->start_mm / step);
     int may_be = 0;
     for (int k = 0; k < steps; k++) {
-        long at = part_field_index(f, part->hub_mm.x + k * step * c, part->hub_mm.y + k * step * s);
+        const double u = k * step;
+        long at = part_field_index(f, part->hub_mm.x + u * c - left * s,
+                                   part->hub_mm.y + u * s + left * c);
         may_be += at < 0 || f->solid[at] || f->s->cells[at] != CELL_TINT;
     }
-    return may_be >= most * steps;
+    return steps > 0 ? (double)may_be / steps : 1;
 }
 
-static bool is_known(const struct part_reach *reaches, int count, const struct part *part)
+/* Along its middle or either half: holes may break one, a marker that was not read another. */
+static bool comes_from_edge(const struct part_field *f, const struct part *part)
+{
+    const double most = 0.9, half_mm = part->arms[0].width_mm / 4;
+    for (int side = -1; side <= 1; side++)
+        if (may_be_part(f, part, side * half_mm) >= most)
+            return true;
+    return false;
+}
+
+/* Which of the bars this is; count: none. */
+static int same_bar(const struct part_reach *reaches, int count, const struct part *part)
 {
     const double same_rad = 12 / DEG, same_mm = 2;
     for (int i = 0; i < count; i++) {
         const struct part *other = &reaches[i].part;
         if (angle_apart(other->arms[0].direction_rad, part->arms[0].direction_rad) < same_rad &&
             hypot(other->hub_mm.x - part->hub_mm.x, other->hub_mm.y - part->hub_mm.y) < same_mm)
-            return true;
+            return i;
     }
-    return false;
+    return count;
+}
+
+/* Adds a bar, the last of these but not yet counted. One that was lost beside a marker, whose white
+ * rim looked like part of it, is seen whole from beyond that. Their number. */
+static int add_bar(struct part_reach *reaches, int count)
+{
+    const double longer_mm = 2;
+    const struct part *part = &reaches[count].part;
+    const int same = same_bar(reaches, count, part);
+    if (same < count && part->arms[0].tip_mm > reaches[same].part.arms[0].tip_mm + longer_mm)
+        reaches[same] = reaches[count];
+    return same < count ? count : count + 1;
 }
 
 /* A place so far in from the edge, so far along it from its middle. */
@@ -221,8 +245,8 @@ static int find_along(const struct part_field *f, const struct card_fix *fix, en
         first = i + 1;
         if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM &&
             !fills_slot(fix, side, base) && take_bar(f, fix, side, base, &out[count]) &&
-            comes_from_edge(f, &out[count].part) && !is_known(out, count, &out[count].part))
-            count++;
+            comes_from_edge(f, &out[count].part))
+            count = add_bar(out, count);
     }
     return count;
 }
