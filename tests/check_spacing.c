@@ -154,6 +154,22 @@ START_TEST(an_arm_told_poorly_and_out_of_line_is_doubted)
 }
 END_TEST
 
+/* Which of the two is out of line cannot be told: the doubt adds to both by squares. Told well they
+ * are made that way, and so may two arms of a crank be. */
+START_TEST(two_arms_told_poorly_doubt_each_other)
+{
+    struct vision_arm arms[2] = {arm_at(148.3, 0.45, none), arm_at(330.1, 0.57, none)};
+    ck_assert(!vision_space_arms(arms, 2, tilt_cov));
+    ck_assert_double_eq_tol(budget_line(&arms[0], VISION_TERM_EDGE)->u_deg, hypot(0.45, 1.8), 1e-9);
+    ck_assert_double_eq_tol(budget_line(&arms[1], VISION_TERM_EDGE)->u_deg, hypot(0.57, 1.8), 1e-9);
+    struct vision_arm made[2] = {arm_at(148.3, 0.25, none), arm_at(330.1, 0.25, none)},
+                      crank[2] = {arm_at(148.3, 0.45, none), arm_at(240.1, 0.57, none)};
+    ck_assert(!vision_space_arms(made, 2, tilt_cov) && !vision_space_arms(crank, 2, tilt_cov));
+    ck_assert_double_eq_tol(budget_line(&made[0], VISION_TERM_EDGE)->u_deg, 0.25, 1e-12);
+    ck_assert_double_eq_tol(budget_line(&crank[0], VISION_TERM_EDGE)->u_deg, 0.45, 1e-12);
+}
+END_TEST
+
 /* One hole of a disc is a crescent in a shadow: its direction is off by 2.6 degrees. */
 START_TEST(a_hole_out_of_line_is_doubted)
 {
@@ -183,6 +199,7 @@ int main(void)
     tcase_add_test(t, two_arms_in_line_by_hand);
     tcase_add_test(t, other_parts_are_left_as_they_are);
     tcase_add_test(t, an_arm_told_poorly_and_out_of_line_is_doubted);
+    tcase_add_test(t, two_arms_told_poorly_doubt_each_other);
     tcase_add_test(t, a_hole_out_of_line_is_doubted);
     tcase_add_loop_test(t, errors_are_as_large_as_the_budget_says, 0,
                         sizeof parts / sizeof parts[0]);

@@ -449,7 +449,8 @@ struct vision_result {
  * than such parts are made: what vision_measure() does within one photo, for arms put together from
  * several. angle_deg, u_deg, tilt_gain and budget change, deviation_deg does not. Changes nothing
  * and returns false where there is no such spacing or the arms do not agree with it. One that is
- * told poorly and alone disagrees is left out, and doubted by as much as it stands out of line.
+ * told poorly and alone disagrees is left out, and doubted by as much as it stands out of line; of
+ * two in line, one of which is told poorly, both are doubted, and false returned.
  * slope_cov  covariance of how the part's plane slopes against the card, degrees squared, 2 x 2 */
 bool vision_space_arms(struct vision_arm *arms, int count, const double slope_cov[4]);
 

@@ -221,6 +221,17 @@ static int worst_told(struct vision_arm *arms, int count)
     return variance_of(&arms[worst], VISION_TERM_EDGE) > VAGUE_DEG * VAGUE_DEG ? worst : -1;
 }
 
+/* Arms in line are made in one piece to a fraction of a degree, a crank's to whatever it is for.
+ * Of two either may be the wrong one. */
+static void doubt_both(struct vision_arm arms[2], double apart_deg)
+{
+    const double in_line_deg = 10;
+    if (fabs(remainder(arms[0].angle_deg - arms[1].angle_deg, 360)) < 180 - in_line_deg)
+        return;
+    add_doubt(&arms[0], apart_deg);
+    add_doubt(&arms[1], apart_deg);
+}
+
 static void swap_arms(struct vision_arm *a, struct vision_arm *b)
 {
     struct vision_arm kept = *a;
@@ -233,9 +244,13 @@ bool vision_space_arms(struct vision_arm *arms, int count, const double slope_co
     double off_deg[VISION_MAX_ARMS];
     if (combine_all(arms, count, slope_cov))
         return true;
-    int worst = count > 2 ? worst_told(arms, count) : -1;
-    if (worst < 0 || !spacing_of(arms, count, off_deg))
+    int worst = worst_told(arms, count);
+    if (count < 2 || worst < 0 || !spacing_of(arms, count, off_deg))
         return false;
+    if (count == 2) {
+        doubt_both(arms, off_deg[1]);
+        return false;
+    }
     swap_arms(&arms[worst], &arms[count - 1]);
     bool even = vision_space_arms(arms, count - 1, slope_cov);
     if (even) {
