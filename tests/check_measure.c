@@ -191,6 +191,32 @@ START_TEST(an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card)
 }
 END_TEST
 
+/* A white arm beside a marker runs into its white rim, and is seen whole beyond that only. */
+START_TEST(a_white_arm_may_hide_half_a_marker)
+{
+    const struct vision_card *card = vision_card_by_name("hand-duo");
+    struct vision_point marker = {0, 0};
+    for (int i = 0; i < card->marker_count; i++)
+        if (card->markers[i].centre_mm.y < -10 && fabs(card->markers[i].centre_mm.x) < 25)
+            marker = card->markers[i].centre_mm;
+    const struct flat_arm arm = {.deg = 103,
+                                 .length_mm = 40,
+                                 .root_mm = {3, 3},
+                                 .tip_mm = {2.2, 2.2},
+                                 .hole_mm = {10, 14, 22, 30}};
+    const struct vision_point hub = {marker.x + _i, HUB_Y};
+    struct picture bare = flat_scene_bare_card(), p = flat_scene_with_hub_at(&arm, 1, hub, 2.2);
+    for (size_t i = 0; i < (size_t)p.width * (size_t)p.height; i++)
+        if (memcmp(&p.rgb[3 * i], &bare.rgb[3 * i], 3) != 0 && p.rgb[3 * i] < 35)
+            memset(&p.rgb[3 * i], 236, 3);
+    picture_free(&bare);
+    struct vision_result r;
+    measure(p, NULL, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 103, 0.2);
+}
+END_TEST
+
 START_TEST(an_arm_from_a_hub_beyond_the_card_can_be_pointed_at)
 {
     const struct flat_arm arm = reaching_arm(84.3, 2, 2);
@@ -523,6 +549,48 @@ START_TEST(a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card)
     ck_assert_msg(r.status != VISION_OK || fabs(remainder(r.arms[0].angle_deg - 272, 360)) < 1,
                   "%.1f degrees", r.arms[0].angle_deg);
     ck_assert_int_ne(r.status, VISION_FAILED);
+}
+END_TEST
+
+/* What shows in a slot that was cut out, where no part lies over it: grey, unlike the tints. */
+static void cut_slot(struct picture *p, const struct vision_card *card)
+{
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++) {
+            uint8_t *at = &p->rgb[3 * ((size_t)y * (size_t)p->width + (size_t)x)];
+            const struct vision_point mm = flat_scene_mm(p, x, y);
+            const bool inside =
+                mm.x > -card->width_mm / 2 &&
+                (mm.x > 0 ? hypot(mm.x, mm.y) : fabs(mm.y)) < card->slot_half_width_mm;
+            if (inside && abs(at[0] - at[1]) > 40)
+                memset(at, 120, 3);
+        }
+}
+
+/* An arm that leads from the shaft in the slot over the butt edge has a round end with a hole
+ * beyond that, like a hub; but it narrows towards it. Of a bar as broad everywhere nothing tells.
+ */
+START_TEST(an_arm_may_lead_from_the_slot_over_the_butt_edge)
+{
+    static const double degrees[] = {261, 271, 278};
+    const bool narrows = _i < 3;
+    const double deg = degrees[_i % 3], tip_mm = narrows ? 3.2 : 3.9;
+    const struct flat_arm arm = {.deg = deg,
+                                 .length_mm = 29,
+                                 .root_mm = {3.9, 3.9},
+                                 .tip_mm = {tip_mm, tip_mm},
+                                 .hole_mm = {10, 15, 20, 29}};
+    const struct vision_point hub = {-0.5, 0.3};
+    struct vision_result r;
+    struct picture picture = flat_scene_with_hub_at(&arm, 1, hub, 2);
+    cut_slot(&picture, vision_card_by_name("hand-duo"));
+    measure(picture, NULL, &r);
+    ck_assert_int_ne(r.status, VISION_FAILED);
+    ck_angle(r.arms[0].angle_deg, deg, 0.5);
+    if (narrows)
+        ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    else
+        ck_assert_msg(r.reason == VISION_UNSURE_HUB, "%s", vision_reason_code(r.reason));
 }
 END_TEST
 
@@ -1029,6 +1097,8 @@ int main(void)
     tcase_add_test(tests, a_slot_open_to_the_butt_edge_does_not_split_the_arm);
     tcase_add_test(tests, an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card);
     tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
+    tcase_add_loop_test(tests, a_white_arm_may_hide_half_a_marker, 0, 8);
+    tcase_add_loop_test(tests, an_arm_may_lead_from_the_slot_over_the_butt_edge, 0, 6);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
     tcase_add_test(tests, the_arm_that_a_link_hangs_on_is_arm_a);
     tcase_add_test(tests, a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure);
