@@ -955,6 +955,24 @@ START_TEST(a_disc_whose_middle_lies_beyond_the_card_is_called_one)
 }
 END_TEST
 
+START_TEST(a_fingertip_is_no_disc)
+{
+    static const struct vision_point middles[] = {
+        {85.6 / 2, 4}, {-85.6 / 2 - 2, 12}, {8, 53.98 / 2}};
+    struct vision_result r;
+    struct picture p = flat_scene_bare_card();
+    for (int y = 0; y < p.height; y++)
+        for (int x = 0; x < p.width; x++) {
+            const struct vision_point mm = flat_scene_mm(&p, x, y);
+            if (hypot(mm.x - middles[_i].x, mm.y - middles[_i].y) < 8.5)
+                memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)], 40, 3);
+        }
+    measure(p, NULL, &r);
+    ck_assert_int_eq(r.status, VISION_FAILED);
+    ck_assert_int_ne(r.reason, VISION_DISC_BEYOND);
+}
+END_TEST
+
 START_TEST(a_ball_tells_where_a_disc_points)
 {
     static const double at_deg[] = {20, 97, 205, 311};
@@ -1136,6 +1154,7 @@ int main(void)
     tcase_add_test(tests, a_disc_without_holes_is_called_one);
     tcase_add_test(tests, a_ball_tells_where_a_disc_points);
     tcase_add_loop_test(tests, a_disc_whose_middle_lies_beyond_the_card_is_called_one, 0, 2);
+    tcase_add_loop_test(tests, a_fingertip_is_no_disc, 0, 3);
     tcase_add_test(tests, a_ball_among_holes_is_the_arm_and_their_spacing_tells_it);
     tcase_add_test(tests, a_link_is_never_straighter_than_rods_are);
     tcase_add_test(tests, steep_views_are_unsure_and_steeper_ones_refused);

@@ -282,8 +282,9 @@ static double reaches_in(const struct part_field *f, const struct card_fix *fix,
 bool part_reach_is_round(const struct part_field *f, const struct card_fix *fix,
                          enum card_side side)
 {
-    const double least_mm = 6, most_mm = 36, most = 0.8, scatter_mm = 0.2, least_arc_rad = 60 / DEG,
-                 inside_mm = 2;
+    /* over the other edges come fingertips (common practice, no source) */
+    const double least_mm = side == CARD_BUTT ? 6 : 11, most_mm = 36;
+    const double most = 0.8, scatter_mm = 0.2, least_arc_rad = 60 / DEG, inside_mm = 2;
     struct vision_point p[PART_FIELD_RAYS];
     bool seen[PART_FIELD_RAYS];
     struct part_circle circle;
