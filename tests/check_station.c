@@ -729,6 +729,44 @@ START_TEST(a_surer_angle_weighs_more)
 }
 END_TEST
 
+/* JCGM 100:2008, 5.1.2: square to its link and 2 degrees off the arm wants r sin(2), so an arm
+ * known to 2 mm of 15 leaves 2 sin(2) = 0.070 mm in that, whatever the number of readings; two
+ * readings of 0.1 degrees put 15 x 0.1 / sqrt(2) degrees = 0.019 mm beside it. How far all are off
+ * does not depend on the arm. */
+START_TEST(more_readings_do_not_make_the_length_of_the_arm_known)
+{
+    struct linkage_arm arm = {.arm_mm = {15, 2}, .arm_to_link_deg = {90, 0}, .longer = LONGER_CCW};
+    struct link_position at[] = {{90, {2, 0.1}}, {89, {2, 0.1}}};
+    struct link_shared shared;
+    ck_assert(link_shared(&arm, at, 2, &shared));
+    assert_near(shared.change_mm.value, -15 * sin(2 * DEG), 0.001);
+    assert_near(shared.change_mm.u, hypot(2 * sin(2 * DEG), 15 * 0.1 * DEG / sqrt(2)), 0.001);
+    assert_near(shared.all_deg.u, 0.1 / sqrt(2), 0.001);
+}
+END_TEST
+
+/* One arm alone and the same arm as one of several that are one: the single cure, whose parts are
+ * checked above. A leaning link makes its angle count as well: d(change)/d(angle) =
+ * r (sin(60) - sin(50)) = 2.0 mm a radian. */
+START_TEST(one_reading_is_as_sure_as_the_cure_of_one_arm)
+{
+    struct linkage_arm arm = {
+        .arm_mm = {20, 0.5}, .arm_to_link_deg = {60, 1.5}, .longer = LONGER_CCW};
+    struct link_position at = {90, {-10, 0.1}};
+    struct linkage_cure cure;
+    struct link_shared shared;
+    ck_assert(linkage_cure(&arm, at.off, &cure));
+    ck_assert(link_shared(&arm, &at, 1, &shared));
+    assert_near(shared.change_mm.u, cure.change_mm.u, 1e-4);
+    assert_near(shared.remains_deg[0].u, cure.remains_deg.u, 1e-4);
+    assert_near(shared.change_mm.u,
+                sqrt(pow(0.5 * (cos(50 * DEG) - cos(60 * DEG)), 2) +
+                     pow(20 * (sin(60 * DEG) - sin(50 * DEG)) * 1.5 * DEG, 2) +
+                     pow(20 * sin(50 * DEG) * 0.1 * DEG, 2)),
+                1e-3);
+}
+END_TEST
+
 START_TEST(an_arm_nearly_in_line_with_its_link_is_left)
 {
     struct linkage_arm arm = {.arm_mm = {12, 0}, .arm_to_link_deg = {90, 0}};
@@ -765,6 +803,8 @@ int main(void)
     tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
     tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);
     tcase_add_test(tc, a_surer_angle_weighs_more);
+    tcase_add_test(tc, more_readings_do_not_make_the_length_of_the_arm_known);
+    tcase_add_test(tc, one_reading_is_as_sure_as_the_cure_of_one_arm);
     tcase_add_test(tc, an_arm_nearly_in_line_with_its_link_is_left);
     tcase_add_test(tc, equal_links_turn_and_strain_nothing);
     tcase_add_test(tc, unequal_links_turn_the_crank_by_what_they_were_made_for);

@@ -11,10 +11,16 @@
  * clockwise. */
 struct angles {
     int count;
-    double arm_mm, link_deg;                  /* between arm and link, half way */
-    double from_middle_deg[LINK_SHARED_MOST]; /* where the arm stands */
-    double off_deg[LINK_SHARED_MOST], u_deg[LINK_SHARED_MOST], weight[LINK_SHARED_MOST];
+    double arm_mm, link_deg;             /* between arm and link, half way */
+    double wanted_deg[LINK_SHARED_MOST]; /* from half way; the arm stands off_deg further */
+    double off_deg[LINK_SHARED_MOST], weight[LINK_SHARED_MOST];
 };
+
+/* Without a length all is told in arm lengths. */
+static double arm_length_u(const struct linkage_arm *arm)
+{
+    return arm->arm_mm.value > 0 ? arm->arm_mm.u : 0;
+}
 
 static bool is_exact(const struct link_position *positions, int count)
 {
@@ -56,8 +62,7 @@ static struct angles take_angles(const struct linkage_arm *arm,
     for (int i = 0; i < count; i++) {
         double wanted = direction_turn(positions[i].wanted_deg - positions[0].wanted_deg);
         a.off_deg[i] = way * positions[i].off.value;
-        a.u_deg[i] = positions[i].off.u;
-        a.from_middle_deg[i] = way * (wanted - middle) + a.off_deg[i];
+        a.wanted_deg[i] = way * (wanted - middle);
         a.weight[i] = alike ? 1 : 1 / (positions[i].off.u * positions[i].off.u);
     }
     return a;
@@ -76,49 +81,97 @@ static bool is_clear(const struct angles *a, double from_middle_deg)
     return angle > CLEAR_DEG && angle < 180 - CLEAR_DEG;
 }
 
-/* Least squares of what is left. With weights w and gains g the change is -sum(w g off) / sum(w
- * g^2): u^2 = sum((w g u)^2) / sum(w g^2)^2, whatever the weights (JCGM 100:2008, 5.1.2). */
-static bool fit_change(const struct angles *a, struct quantity *change_mm)
+/* Least squares of what is left. */
+static bool fit_change(const struct angles *a, double *change_mm)
 {
-    double change = 0, slope = 0, left = 0, squares = 0;
+    double change = 0;
     for (int step = 0; step < STEPS; step++) {
-        slope = left = squares = 0;
+        double slope = 0, left = 0;
         for (int i = 0; i < a->count; i++) {
-            double link_deg = a->link_deg + a->from_middle_deg[i];
-            double turn = linkage_turn_of(change, a->arm_mm, link_deg);
-            if (!is_clear(a, a->from_middle_deg[i]) || !isfinite(turn) ||
-                !is_clear(a, a->from_middle_deg[i] + turn))
+            double stands_deg = a->wanted_deg[i] + a->off_deg[i];
+            double turn = linkage_turn_of(change, a->arm_mm, a->link_deg + stands_deg);
+            if (!is_clear(a, stands_deg) || !isfinite(turn) || !is_clear(a, stands_deg + turn))
                 return false;
-            double per_mm = gain(a, a->from_middle_deg[i] + turn);
+            double per_mm = gain(a, stands_deg + turn);
             slope += a->weight[i] * per_mm * per_mm;
             left += a->weight[i] * per_mm * (a->off_deg[i] + turn);
-            squares += pow(a->weight[i] * per_mm * a->u_deg[i], 2);
         }
         change -= left / slope;
     }
-    *change_mm = (struct quantity){change, sqrt(squares) / slope};
+    *change_mm = change;
     return isfinite(change);
 }
 
+/* The change, and how far all are off together by it, with the arm's length, its angle and the
+ * readings as given. */
+struct fitted {
+    double change_mm, all_deg;
+};
+
+static bool fit(const struct angles *a, struct fitted *out)
+{
+    if (!is_clear(a, 0) || !fit_change(a, &out->change_mm))
+        return false;
+    out->all_deg = -linkage_turn_of(out->change_mm, a->arm_mm, a->link_deg);
+    return isfinite(out->all_deg);
+}
+
+/* Fits anew with *input, which lies in a, moved by u up and down, and adds the squares of what that
+ * moves the answers by (JCGM 100:2008, 5.1.4, note 2). */
+static bool add_squares(const struct angles *a, double *input, double u, struct fitted *squares)
+{
+    struct fitted up, down;
+    const double value = *input;
+    if (u == 0)
+        return true;
+    *input = value + u;
+    bool fine = fit(a, &up);
+    *input = value - u;
+    fine = fine && fit(a, &down);
+    *input = value;
+    if (!fine)
+        return false;
+    squares->change_mm += pow((up.change_mm - down.change_mm) / 2, 2);
+    squares->all_deg += pow((up.all_deg - down.all_deg) / 2, 2);
+    return true;
+}
+
+/* One arm has one length and one angle to its link, which more readings do not make surer. a comes
+ * back as it was. */
+static bool fit_with_uncertainty(struct angles *a, const struct linkage_arm *arm,
+                                 const struct link_position *positions, struct link_shared *out)
+{
+    struct fitted best, squares = {0, 0};
+    if (!fit(a, &best) || !add_squares(a, &a->arm_mm, arm_length_u(arm), &squares) ||
+        !add_squares(a, &a->link_deg, arm->arm_to_link_deg.u, &squares))
+        return false;
+    for (int i = 0; i < a->count; i++)
+        if (!add_squares(a, &a->off_deg[i], positions[i].off.u, &squares))
+            return false;
+    out->change_mm = (struct quantity){best.change_mm, sqrt(squares.change_mm)};
+    out->all_deg = (struct quantity){best.all_deg, sqrt(squares.all_deg)};
+    return true;
+}
+
 struct given {
-    double change_mm, from_middle_deg;
+    double change_mm, wanted_deg;
 };
 
 /* v: off, arm length, angle between arm and link half way. */
 static double remains(const double *v, const void *context)
 {
     const struct given *given = context;
-    return v[0] + linkage_turn_of(given->change_mm, v[1], v[2] + given->from_middle_deg);
+    return v[0] + linkage_turn_of(given->change_mm, v[1], v[2] + given->wanted_deg + v[0]);
 }
 
 static void leave(const struct linkage_arm *arm, const struct link_position *positions,
                   const struct angles *a, struct link_shared *out)
 {
     double way = arm->longer == LONGER_CW ? -1 : 1;
-    struct quantity arm_mm = {a->arm_mm, arm->arm_mm.value > 0 ? arm->arm_mm.u : 0};
+    struct quantity arm_mm = {a->arm_mm, arm_length_u(arm)};
     for (int i = 0; i < a->count; i++) {
         struct given given = {out->turnable ? out->turns.change_mm : out->change_mm.value,
-                              a->from_middle_deg[i]};
+                              a->wanted_deg[i]};
         const struct quantity inputs[] = {
             {a->off_deg[i], positions[i].off.u}, arm_mm, arm->arm_to_link_deg};
         out->remains_deg[i] = quantity_carry(remains, inputs, 3, &given);
@@ -133,15 +186,14 @@ bool link_shared(const struct linkage_arm *arm, const struct link_position *posi
     double way = arm->longer == LONGER_CW ? -1 : 1;
     double middle = find_ends(positions, count, &made);
     struct angles a = take_angles(arm, positions, count, middle);
-    if (!is_clear(&a, 0) || !fit_change(&a, &made.change_mm))
+    if (!fit_with_uncertainty(&a, arm, positions, &made))
         return false;
-    made.all_deg.value = -way * linkage_turn_of(made.change_mm.value, a.arm_mm, a.link_deg);
-    made.all_deg.u = made.change_mm.u * gain(&a, 0);
+    made.all_deg.value *= way;
     made.turnable =
         arm->arm_mm.value > 0 && thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
     leave(arm, positions, &a, &made);
     *out = made;
-    return isfinite(made.all_deg.value);
+    return true;
 }
 
 bool link_shared_wants_change(const struct link_shared *shared)
