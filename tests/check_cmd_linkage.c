@@ -81,7 +81,7 @@ static const struct {
     {"turns 130 --arm 15 --thread M2 --longer cw", "Watch: so many turns may leave too little"},
     {"centre 10 128 91 --arm 14 --thread M2 --longer ccw --ends stops", "Watch: so many turns"},
     {"level 20u1 --span 64 --thread M2", "Watch: so many turns"},
-    {"pair 64 58 --arm 13.5 --thread M2", "Watch: so many turns"},
+    {"pair 64u0.02 58u0.02 --arm 13.5 --thread M2", "Watch: so many turns"},
     /* 20 (cos 50 - cos 60) and 20 (cos 60 - cos 70) */
     {"turns 80u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
     {"angle 90:80u0.1 90.5:80.5u0.1 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
@@ -92,8 +92,8 @@ static const struct {
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn (0.40 mm shorter); 0.08 ± 0.06 mm, the second "
      "link longer, remain."},
-    {"pair 58 58 --arm 13.5", "leave both"},
-    {"pair 58.18 58.1 --arm 13.5 --thread M2 --within 0.05",
+    {"pair 58u0.02 58u0.02 --arm 13.5", "leave both"},
+    {"pair 58.18u0.01 58.1u0.01 --arm 13.5 --thread M2 --within 0.05",
      "turn neither: the smallest turn that fits, 0.20 mm"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
      "  high end   crank turned  0.88 degrees clockwise\n  The crank gives way; the links are not "
@@ -143,11 +143,11 @@ static const struct {
      "Do: no sub-trim yet: it would take -7 %, more than 2 %; another tooth or arm\n"
      "    first (\"armsquare advise\" says which). The best is about 0.4 degrees off,\n"
      "    which takes +1 %: measure again there.\nWith sub-trim +1 % the servo turns\n"},
-    {"travel --scale 0.45 --off 30",
+    {"travel --scale 0.45 --off 30u0.2",
      "Do: no sub-trim yet: it would take -67 %, more than 2 %; look"},
     {"travel --scale 0.45 --off 30", "With sub-trim -67 % the servo would turn"},
     /* one arm on 10 teeth: every 36 degrees, 17 is left at best */
-    {"travel --scale 0.45 --off 17 --teeth 10",
+    {"travel --scale 0.45 --off 17u0.2 --teeth 10",
      "even the best tooth\n    and arm would take -38 %"},
     {"travel --scale 0.45 --off 0.8u0.2",
      "Do: sub-trim -2 % (exactly -1.78); 0.10 ± 0.39 degrees clockwise remain."},
@@ -161,9 +161,9 @@ static const struct {
     /* 15 (sin(45 - 10) + sin 10) and 15 (sin(45 + 10) - sin 10); its mirror image is the same */
     {"travel --scale 0.45 --off 10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},
     {"travel --scale -0.45 --off -10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},
-    {"travel --scale 0.45 --off 0.2",
+    {"travel --scale 0.45 --off 0.2u0.01 --tolerance 0.1",
      "Do: no sub-trim: what is off is less than half a step of 1 %."},
-    {"travel --scale 0.45 --off 30 --json", "\"sub_trim_kind\": \"over limit\""},
+    {"travel --scale 0.45 --off 30u0.2 --json", "\"sub_trim_kind\": \"over limit\""},
     {"travel --scale 0.44 --throw 45", "102 % for 45.0 degrees each way; 0.12 degrees too little"},
     {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},
     {"--help", "usage"},
@@ -233,6 +233,17 @@ START_TEST(a_number_without_its_uncertainty_decides_nothing)
                       out);
     }
     must_say("turns 90.6 --arm 15 --thread M2", "If the numbers are right: turn the link end");
+    must_say("pair 58.42 58.1 --arm 13.5 --thread M2",
+             "than the second: not to be judged against 0.10 mm (half the smallest turn of the "
+             "link end) without an uncertainty.\n  Do: change nothing yet: write behind each "
+             "length how well it is known, such as 58.42u0.02. If the lengths are right: first "
+             "link: turn the link end in by 1 turn");
+    must_say("travel --scale 0.45 --off 0.8",
+             "Do: change nothing yet: write behind --off how well it is known, such as --off\n"
+             "    3.2u0.2. If the number is right: sub-trim -2 %");
+    must_say("travel --scale 0.45 --off 0.8", "With sub-trim -2 % the servo would turn");
+    must_say("travel --scale 0.45 --off 0.4", "If the number is right: no sub-trim: the horn");
+    must_say("travel --scale 0.45 --off 0.8 --json", "\"sub_trim_kind\": \"cannot tell\"");
 }
 END_TEST
 
@@ -362,11 +373,16 @@ START_TEST(a_pair_names_a_link_only_where_one_has_to_change)
         bool change;
     } pairs[] = {
         {"pair '58.42 u 0.2' '58.25 u 0.2' --arm 13.5 --thread M2 --json", "cannot tell", false},
-        {"pair 58 58 --arm 13.5 --thread M2 --json", "accept", false},
-        {"pair 58.42 58.1 --arm 13.5 --thread M2 --json", "reject", true},
-        {"pair 58.2 58.1 --arm 13.5 --thread M2 --json", "accept", false},
+        {"pair 58u0.02 58u0.02 --arm 13.5 --thread M2 --json", "accept", false},
+        {"pair 58.42u0.02 58.1u0.02 --arm 13.5 --thread M2 --json", "reject", true},
+        {"pair 58.14u0.01 58.1u0.01 --arm 13.5 --thread M2 --json", "accept", false},
+        /* nobody knows how good these are */
+        {"pair 58.42 58.1 --arm 13.5 --thread M2 --json", "cannot tell", false},
+        {"pair 58.42u0.02 58.1 --arm 13.5 --thread M2 --json", "cannot tell", false},
+        {"pair 58 58 --arm 13.5 --thread M2 --json", "cannot tell", false},
+        {"pair 64 63 --height 20u1 --distance 300u5 --arm 13.5 --json", "cannot tell", false},
         /* 0.08 mm is less than half of half a turn, 0.2 mm */
-        {"pair 58.18 58.1 --arm 13.5 --thread M2 --within 0.05 --json", "reject", false},
+        {"pair 58.18u0.01 58.1u0.01 --arm 13.5 --thread M2 --within 0.05 --json", "reject", false},
     };
     static const char *const keys[] = {"turn", "longer_mm", "turns_out"};
     char said[2048], path[1024];

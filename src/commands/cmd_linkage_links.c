@@ -163,7 +163,8 @@ static const char pair_help[] =
     "Two links side by side between a double horn and a double crank: equally long within what\n"
     "matters? What a difference does, and which one to turn. FIRST and SECOND are lengths from\n"
     "ball centre to ball centre by calipers, mm; or as they look in a photo of both before one\n"
-    "card, in mm of that card, then with --height and --distance. A photo itself is taken by\n"
+    "card, in mm of that card, then with --height and --distance. Write behind each how well it\n"
+    "is known (\"58.42 u 0.02\"): without that nothing is decided. A photo itself is taken by\n"
     "\"armsquare job measure FILE STATION PHOTO --first-link X,Y,X,Y ...\".\n"
     "\n"
     "      --arm L           arms of horn and crank, axis to ball, mm\n"
@@ -217,7 +218,7 @@ static int read_pair_lengths(struct pair_words *words)
 {
     struct quantity *lengths[] = {&words->pair.first_mm, &words->pair.second_mm};
     if (words->values.count != 2)
-        return fail_usage("give the lengths of both links, for example 58.4 58.1.");
+        return fail_usage("give the lengths of both links, for example 58.42u0.02 58.10u0.02.");
     for (int i = 0; i < 2; i++) {
         enum quantity_fault fault =
             quantity_parse(words->values.items[i], QUANTITY_LENGTH, lengths[i]);
@@ -237,9 +238,12 @@ static int read_pair_lengths(struct pair_words *words)
     if (!link_pair_from_photo(&photo, &made))
         return fail_unusable("the height of the links must lie between 0 and the distance of the "
                              "camera, and the lengths above 0.");
-    /* What both share cancels in the difference; leave each its share of what does not. */
-    words->pair.first_mm = (struct quantity){made.first_mm.value, made.difference_mm.u / sqrt(2)};
-    words->pair.second_mm = (struct quantity){made.second_mm.value, made.difference_mm.u / sqrt(2)};
+    /* What both share cancels in the difference; leave each its share of what does not. How well
+     * the height is known says nothing of lengths that came without their uncertainty. */
+    bool bare = !(words->pair.first_mm.u > 0 && words->pair.second_mm.u > 0);
+    double u = bare ? 0 : made.difference_mm.u / sqrt(2);
+    words->pair.first_mm = (struct quantity){made.first_mm.value, u};
+    words->pair.second_mm = (struct quantity){made.second_mm.value, u};
     return EXIT_DONE;
 }
 
@@ -253,8 +257,8 @@ static json_t *pose_json(const struct link_pair_pose *pose)
                      pose->force_n);
 }
 
-static void say_pair_action(const struct link_pair *pair, const struct link_pair_result *result,
-                            char *text, size_t size)
+static void say_pair_cure(const struct link_pair *pair, const struct link_pair_result *result,
+                          char *text, size_t size)
 {
     const char *which = result->turn_first ? "first" : "second";
     char turns[200], rest[PLUS_MINUS_WORDS];
@@ -280,6 +284,23 @@ static void say_pair_action(const struct link_pair *pair, const struct link_pair
                                : ", the second link longer,",
                  linkage_many_turns(&result->turns));
     }
+}
+
+static void say_pair_action(const struct link_pair *pair, const struct link_pair_result *result,
+                            char *text, size_t size)
+{
+    char cure[LINKAGE_SENTENCE_SIZE - LINKAGE_BARE_WORDS];
+    struct link_pair_result if_right = *result;
+    if (!result->bare) {
+        say_pair_cure(pair, result, text, size);
+        return;
+    }
+    if_right.equal = decision_make(result->difference_mm.value, 0, result->within_mm);
+    say_pair_cure(pair, &if_right, cure, sizeof cure);
+    snprintf(text, size,
+             "change nothing yet: write behind each length how well it is known, such as "
+             "58.42u0.02. If the lengths are right: %s",
+             cure);
 }
 
 /* Watches for the dead point, where links and axes lie in one line. false: it is far. */
@@ -352,10 +373,11 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
         [DECISION_CANNOT_TELL] = "cannot be told from",
     };
     char difference[PLUS_MINUS_WORDS];
-    snprintf(text, size, "The first link is %s %s than the second: %s %.2f mm (%s).",
+    snprintf(text, size, "The first link is %s %s than the second: %s %.2f mm (%s)%s.",
              plus_minus_quantity(quantity_size(r->difference_mm), 3, "mm", difference),
-             r->difference_mm.value >= 0 ? "longer" : "shorter", says[r->equal], r->within_mm,
-             r->within_why);
+             r->difference_mm.value >= 0 ? "longer" : "shorter",
+             r->bare ? "not to be judged against" : says[r->equal], r->within_mm, r->within_why,
+             r->bare ? " without an uncertainty" : "");
 }
 
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,

@@ -26,7 +26,9 @@ static const char help[] =
     "      --scale N            degrees of the servo per percent (\"0.45 u 0.01\"), positive when\n"
     "                           more percent turns it counter-clockwise as seen in the photo;\n"
     "                           or --degrees-per-us N and --us-per-percent N\n"
-    "      --off D              how far the horn stands off square, counter-clockwise positive\n"
+    "      --off D              how far the horn stands off square, counter-clockwise positive,\n"
+    "                           and how well that is known (\"3.2 u 0.2\"): without that no\n"
+    "                           sub-trim is ordered\n"
     "      --tolerance D        degrees off square that do not matter (0.5)\n"
     "      --throw D            servo angle wanted to each side\n"
     "      --low-percent N, --high-percent N    end points as they are (100)\n"
@@ -135,8 +137,9 @@ enum trim_plan {
 struct travel_answer {
     struct travel_setting trim, better; /* as the horn sits; on the best tooth */
     bool has_better;
-    enum trim_plan plan;
-    double set_percent; /* what the throws are told for: to be set, or that would have to be */
+    enum trim_plan plan; /* if --off is right */
+    bool bare;           /* --off came without its uncertainty: then the plan is no order */
+    double set_percent;  /* what the throws are told for: to be set, or that would have to be */
     struct travel_asymmetry unequal;
     struct travel_setting end; /* for the throw wanted */
     bool has_end;
@@ -147,10 +150,15 @@ static bool is_too_much(const struct travel_setting *setting)
     return setting->cut || fabs(setting->percent) > ADVICE_TRIM_LIMIT;
 }
 
+static bool is_off_given(const struct travel_words *words)
+{
+    return words->off.value != 0 || words->off.u > 0;
+}
+
 static enum trim_plan plan_trim(const struct travel_words *words, const struct travel_answer *a)
 {
     double expanded = quantity_expanded(words->off);
-    if (words->off.u > 0 &&
+    if (is_off_given(words) &&
         decision_make(words->off.value, expanded, words->tolerance_deg) == DECISION_ACCEPT)
         return TRIM_WITHIN;
     if (words->off.u > 0 && fabs(words->off.value) <= expanded)
@@ -173,6 +181,7 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
         travel_set(&words->radio, cure, &out->better);
     }
     out->plan = plan_trim(words, out);
+    out->bare = words->off.value != 0 && !(words->off.u > 0);
     out->set_percent = out->plan == TRIM_NOT_SEEN || out->plan == TRIM_WITHIN ? 0
                        : out->plan == TRIM_TOOTH_FIRST                        ? out->better.percent
                                                                               : out->trim.percent;
@@ -209,8 +218,7 @@ static void say_too_much(const struct travel_words *words, const struct travel_a
                  "look for a better tooth or arm first (--teeth and --arms tell what that saves).");
 }
 
-/* The whole sentence, to follow "Do: ". */
-static void say_trim(const struct travel_words *words, const struct travel_answer *answer,
+static void say_plan(const struct travel_words *words, const struct travel_answer *answer,
                      char *text, size_t size)
 {
     const struct travel_setting *trim = &answer->trim;
@@ -239,16 +247,34 @@ static void say_trim(const struct travel_words *words, const struct travel_answe
     }
 }
 
+/* The whole sentence, to follow "Do: ". */
+static void say_trim(const struct travel_words *words, const struct travel_answer *answer,
+                     char *text, size_t size)
+{
+    char plan[LINKAGE_SENTENCE_SIZE - LINKAGE_BARE_WORDS];
+    if (!answer->bare) {
+        say_plan(words, answer, text, size);
+        return;
+    }
+    say_plan(words, answer, plan, sizeof plan);
+    snprintf(text, size,
+             "change nothing yet: write behind --off how well it is known, such as --off "
+             "3.2u0.2. If the number is right: %s",
+             plan);
+}
+
 static void print_asymmetry(const struct travel_words *words, const struct travel_answer *answer)
 {
     const struct travel_asymmetry *u = &answer->unequal;
-    printf("With sub-trim %+.4g %% the servo %s\n"
-           "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
-           "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
-           answer->set_percent, answer->plan == TRIM_TOO_MUCH ? "would turn" : "turns",
-           u->moving_low_deg, u->moving_high_deg,
-           u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg,
-           u->fixed_high_deg);
+    printf(
+        "With sub-trim %+.4g %% the servo %s\n"
+        "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
+        "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
+        answer->set_percent,
+        answer->plan == TRIM_TOO_MUCH || (answer->bare && answer->set_percent != 0) ? "would turn"
+                                                                                    : "turns",
+        u->moving_low_deg, u->moving_high_deg,
+        u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg, u->fixed_high_deg);
     if (!(words->arm.value > 0))
         return;
     double low, high, off_low, off_high;
@@ -281,14 +307,15 @@ static const char *plan_name(enum trim_plan plan)
 
 static int answer_travel_json(const struct travel_answer *a, const char *action)
 {
-    return answer_json(json_pack(
-        "{s:o, s:o, s:s, s:s?, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
-        setting_json(&a->trim), "sub_trim_on_best_tooth",
-        a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind", plan_name(a->plan),
-        "action", action, "end_point", a->has_end ? setting_json(&a->end) : json_null(),
-        "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
-        a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
-        a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
+    return answer_json(
+        json_pack("{s:o, s:o, s:s, s:s?, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
+                  setting_json(&a->trim), "sub_trim_on_best_tooth",
+                  a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind",
+                  a->bare ? decision_name(DECISION_CANNOT_TELL) : plan_name(a->plan), "action",
+                  action, "end_point", a->has_end ? setting_json(&a->end) : json_null(),
+                  "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
+                  a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
+                  a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
 }
 
 static void print_end(const struct travel_words *words, const struct travel_setting *end)
@@ -323,11 +350,10 @@ int cmd_linkage_travel(int argc, char **argv)
     if (!work_out(&words, &answer))
         return fail_unusable("this scale is not usable; check --scale.");
     char action[LINKAGE_SENTENCE_SIZE];
-    bool is_off = words.off.value != 0 || words.off.u > 0;
     say_trim(&words, &answer, action, sizeof action);
     if (words.json)
-        return answer_travel_json(&answer, is_off ? action : NULL);
-    if (is_off)
+        return answer_travel_json(&answer, is_off_given(&words) ? action : NULL);
+    if (is_off_given(&words))
         paragraph_text(stdout, "Do: ", action);
     print_asymmetry(&words, &answer);
     if (answer.has_end)

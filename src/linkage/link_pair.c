@@ -176,6 +176,7 @@ bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out)
         l.base_mm = fitting_base(&l, horn_rad);
     struct link_pair_result made = {
         .difference_mm = {l.first_mm - l.second_mm, hypot(pair->first_mm.u, pair->second_mm.u)},
+        .equal = DECISION_CANNOT_TELL,
         .bias_deg = quantity_carry(bias_of, inputs, 4, &horn_rad),
         .low = pose_at(pair, &l, pair->low_deg),
         .neutral = pose_at(pair, &l, 0),
@@ -185,8 +186,10 @@ bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out)
         return false;
     made.held_force_n = force_of(pair, made.difference_mm.value / 2);
     choose_limit(pair, &made);
-    made.equal = decision_make(made.difference_mm.value, quantity_expanded(made.difference_mm),
-                               made.within_mm);
+    made.bare = !(pair->first_mm.u > 0 && pair->second_mm.u > 0);
+    if (!made.bare)
+        made.equal = decision_make(made.difference_mm.value, quantity_expanded(made.difference_mm),
+                                   made.within_mm);
     choose_turn(pair, &made);
     *out = made;
     return true;

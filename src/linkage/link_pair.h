@@ -54,8 +54,11 @@ struct link_pair_result {
     struct quantity difference_mm; /* first minus second */
     double within_mm;              /* what was taken as not mattering */
     const char *within_why;        /* and why: static text */
-    enum decision equal;           /* accept: equal, reject: unequal, cannot tell: measure better */
-    struct quantity bias_deg;      /* at neutral */
+    /* accept: equal, reject: unequal, cannot tell: measure better, or a length came without its
+     * uncertainty (u 0) */
+    enum decision equal;
+    bool bare;                /* the latter */
+    struct quantity bias_deg; /* at neutral */
     struct link_pair_pose low, neutral, high;
     double held_force_n; /* at neutral if the crank is held square by something else */
     bool turn_first;     /* which link to turn */
