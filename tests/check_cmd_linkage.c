@@ -115,13 +115,14 @@ static const struct {
     {"centre 50u.1 120u.1 90u.1 --at -25:100u.1 --at -50:110u.1 --at -75:120u.1",
      "Binds on the way to the second end: from 75"},
     /* 37.2 of 38 degrees: a linkage does that without a stop */
-    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38",
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38u0.001",
      "end points to 93 % (first end) and 100 % (second end)"},
-    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38",
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38u0.001",
      "at the second end: cannot tell. The part goes 0.8"},
-    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38 --json", "\"binds\": null"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.38u0.001 --json", "\"binds\": null"},
     /* 37.2 / 0.6 = 62: below that 61 % give 36.6, which the first side has at 36.6 / 0.402 */
-    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.6", "Binds on the way to the second end: from 62"},
+    {"centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.6u0.001",
+     "Binds on the way to the second end: from 62"},
     /* horn 12, crank 15, axes 58 apart, servo 40 degrees each way, no stop: "solve" gives the ends
      * and 0.80 crank per horn at neutral, and check_fourbar has it from Norton */
     {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
@@ -238,6 +239,15 @@ START_TEST(a_number_without_its_uncertainty_decides_nothing)
              "link end) without an uncertainty.\n  Do: change nothing yet: write behind each "
              "length how well it is known, such as 58.42u0.02. If the lengths are right: first "
              "link: turn the link end in by 1 turn");
+    must_say("centre 50 120 90 --at -50:110 --at -75:120",
+             "Stops: cannot tell, as long as nobody knows how good these numbers are.");
+    read_out(out, sizeof out);
+    ck_assert_msg(!strstr(out, "Binds") && !strstr(out, "set the end"), "%s", out);
+    must_say("centre 50 120 90 --throw 30", "End points: leave them until it is known how good");
+    must_say("centre 51u0.2 128.4u0.2 91.2u0.2 --scale 0.6",
+             "Stops by --scale: cannot tell; write");
+    read_out(out, sizeof out);
+    ck_assert_msg(!strstr(out, "Binds"), "%s", out);
     must_say("travel --scale 0.45 --off 0.8",
              "Do: change nothing yet: write behind --off how well it is known, such as --off\n"
              "    3.2u0.2. If the number is right: sub-trim -2 %");

@@ -37,9 +37,9 @@ static const char centre_help[] =
     "      --step N          whole steps of the radio, percent (1)\n"
     "      --limit N         largest end point of the radio, percent (150)\n"
     "      --throw D         throw wanted to each side; without it: that of the smaller side\n"
-    "      --scale N         degrees of the part per percent near neutral, if known (\"0.38 u "
-    "0.01\"):\n"
-    "                        tells a part that runs into its stop from one that throws unequally\n"
+    "      --scale N         degrees of the part per percent near neutral, and how well they are\n"
+    "                        known (\"0.38 u 0.01\"): tells a part that runs into its stop from one\n"
+    "                        that throws unequally\n"
     "      --at PERCENT:ANGLE\n"
     "                        more readings on the way to the ends, to find the stop; repeat it.\n"
     "                        PERCENT is positive towards the first end, negative towards the\n"
@@ -105,7 +105,9 @@ static int read_centre_options(int argc, char **argv, struct centre_words *words
 /* Where the part runs into its stop, first side and second side. */
 struct stops {
     struct station_stop side[2];
-    bool looked[2]; /* enough readings or a scale to tell */
+    bool looked[2];   /* enough readings or a scale to tell */
+    bool bare_scale;  /* there is one, and nobody knows how good it is */
+    bool bare_angles; /* as with an angle; then neither readings nor scale tell */
 };
 
 static int read_at(const char *word, struct linkage_photos *photos, struct station_reading *out)
@@ -176,12 +178,14 @@ static int check_sides(const struct readings *readings, const struct station_cen
 static struct stops find_stops(const struct centre_words *words, const struct readings *readings,
                                const struct station_centre *centre)
 {
-    struct stops out = {0};
+    bool has_scale = !isnan(words->scale.value);
+    struct stops out = {.bare_scale = has_scale && !(words->scale.u > 0),
+                        .bare_angles = words->photos.bare && (has_scale || words->at.count > 0)};
     const struct quantity throws[2] = {centre->first_throw, centre->second_throw};
     const double percents[2] = {words->ends.first_percent, -words->ends.second_percent};
-    for (int i = 0; i < 2; i++) {
+    for (int i = 0; i < 2 && !words->photos.bare; i++) {
         out.looked[i] = station_find_stop(readings->of, readings->count, i ? -1 : 1, &out.side[i]);
-        if (out.side[i].found || isnan(words->scale.value))
+        if (out.side[i].found || !has_scale || out.bare_scale)
             continue;
         out.looked[i] = true;
         out.side[i] = station_stop_from_scale(throws[i], percents[i], words->scale);
@@ -231,6 +235,11 @@ static void print_open(const char *name, const struct quantity *lost)
 static void print_stops(const struct stops *stops, bool ends_told)
 {
     static const char *const names[2] = {"first", "second"};
+    if (stops->bare_angles)
+        puts("Stops: cannot tell, as long as nobody knows how good these numbers are.");
+    else if (stops->bare_scale)
+        puts("Stops by --scale: cannot tell; write behind it how well it is known, such as "
+             "0.38u0.01.");
     for (int i = 0; i < 2; i++) {
         const struct station_stop *stop = &stops->side[i];
         char percent[PLUS_MINUS_WORDS];
@@ -271,7 +280,8 @@ static const char *ends_hold(const struct centre_words *words, const struct stop
     return known ? "" : "If the servo makes both ends, and no stop:";
 }
 
-/* Why no end points are told; NULL where they are. At a stop nobody knows how far the servo would
+/* Why no end points are told; NULL where they are. By numbers that nobody knows how good they are
+ * nothing is set. At a stop nobody knows how far the servo would
  * have gone; throws that may be equal are left, unless a throw was asked for or a stop is to be
  * kept clear of. */
 static const char *why_no_ends(const struct centre_words *words, const struct stops *stops,
@@ -280,6 +290,8 @@ static const char *why_no_ends(const struct centre_words *words, const struct st
     if (words->ends_are == CENTRE_ENDS_STOPS)
         return "photos with the part at its stops do not tell them. Once neutral is in\n"
                "      the middle, set them so that the servo halts before both stops.";
+    if (words->photos.bare)
+        return "leave them until it is known how good these numbers are.";
     if (words->ends.wanted_deg > 0 || stops->side[0].found || stops->side[1].found)
         return NULL;
     if (fabs(deviation->off.value) <= quantity_expanded(deviation->off))
