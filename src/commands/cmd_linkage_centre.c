@@ -38,7 +38,8 @@ static const char centre_help[] =
     "      --limit N         largest end point of the radio, percent (150)\n"
     "      --throw D         throw wanted to each side; without it: that of the smaller side\n"
     "      --scale N         degrees of the part per percent near neutral, and how well they are\n"
-    "                        known (\"0.38 u 0.01\"): tells a part that runs into its stop from one\n"
+    "                        known (\"0.38 u 0.01\"): tells a part that runs into its stop from "
+    "one\n"
     "                        that throws unequally\n"
     "      --at PERCENT:ANGLE\n"
     "                        more readings on the way to the ends, to find the stop; repeat it.\n"
@@ -429,6 +430,7 @@ int cmd_linkage_centre(int argc, char **argv)
     struct readings readings;
     if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
         return status;
+    linkage_photos_of_one_part(&words.photos);
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
     const char *fault = station_centre_fault(&centre);
     if (fault)

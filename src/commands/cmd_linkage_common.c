@@ -8,7 +8,6 @@
 #include "base/paragraph.h"
 #include "drawing/drawing_file.h"
 #include "result/order.h"
-#include "result/reasons.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -173,8 +172,7 @@ void print_finding(const struct deviation *d)
     for (int i = 0; i < d->photos->unsure_count; i++) {
         const struct linkage_unsure *unsure = &d->photos->unsure[i];
         char *name = clean_text(unsure->word), text[LINKAGE_PHOTO_SAYS];
-        printf("  Unsure: %s: %s\n", name ? name : "photo",
-               linkage_photo_says(unsure->reason, text));
+        printf("  Unsure: %s: %s\n", name ? name : "photo", linkage_unsure_says(unsure, text));
         free(name);
     }
 }
@@ -192,8 +190,8 @@ static json_t *unsure_json(const struct linkage_photos *photos)
         const struct linkage_unsure *unsure = &photos->unsure[i];
         char *name = clean_text(unsure->word), text[LINKAGE_PHOTO_SAYS];
         json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "photo", name ? name : "photo",
-                                              "reason", vision_reason_code(unsure->reason),
-                                              "message", linkage_photo_says(unsure->reason, text)));
+                                              "reason", linkage_unsure_code(unsure), "message",
+                                              linkage_unsure_says(unsure, text)));
         free(name);
     }
     return list;
@@ -205,8 +203,9 @@ static json_t *arms_json(const struct linkage_photos *photos)
     for (int i = 0; i < photos->reading_count; i++) {
         const struct linkage_reading *reading = &photos->readings[i];
         char *name = clean_text(reading->word);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:i}", "photo", name ? name : "photo",
-                                              "arm", reading->arm, "arms_shown", reading->shown));
+        json_array_append_new(list,
+                              json_pack("{s:s, s:s, s:i}", "photo", name ? name : "photo", "arm",
+                                        reading->arm, "arms_shown", reading->shown.arms));
         free(name);
     }
     return list;
@@ -274,7 +273,8 @@ void dial_deviation(struct linkage_dial *dial, int ray, const struct deviation *
     snprintf(action, sizeof action, "%s", d->action);
     action[0] = (char)toupper((unsigned char)action[0]);
     linkage_dial_say(dial, d->finding);
+    char why[LINKAGE_PHOTO_SAYS];
     if (d->photos->unsure_count > 0)
-        linkage_dial_say(dial, reason_sentence(d->photos->unsure[0].reason));
+        linkage_dial_say(dial, linkage_unsure_says(&d->photos->unsure[0], why));
     linkage_dial_say(dial, action);
 }

@@ -23,9 +23,6 @@
 #include <unistd.h>
 
 #define MAX_PERCENT 200.0 /* beyond any radio's scale */
-/* Of two arms' lengths: photos of one arm tell it within a few per cent of each other, seldom
- * within 25 % (docs/advice.md). */
-#define LONGER 1.33
 #define MAX_STEP_DEG 45.0 /* from one reading to the next; further off, it is another arm */
 
 static const char help_start[] =
@@ -59,7 +56,7 @@ struct word {
     char *path;       /* the photo, owned; NULL for an angle */
     const char *trouble;
     struct vision_result result; /* of the photo */
-    double length_mm;            /* of the arm followed in it */
+    struct arm_shown shown;      /* of the arm followed in it */
 };
 
 struct request {
@@ -284,7 +281,7 @@ static void take_result(void *context, size_t index)
     r->readings[index].angle_deg = result->arms[arm].angle_deg;
     r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
     r->common_deg += common_deg(&result->arms[arm]);
-    word->length_mm = result->arms[arm].length_mm;
+    word->shown = photo_arm_shown(result, arm);
 }
 
 static struct measured_photo photo_at(const void *context, size_t i)
@@ -341,21 +338,13 @@ static int refuse(enum trim_scale_status status)
     }
 }
 
-static bool may_be_one_part(const struct word *a, const struct word *b)
-{
-    double longer = fmax(a->length_mm, b->length_mm), shorter = fmin(a->length_mm, b->length_mm);
-    return a->result.arm_count + a->result.untold_arms ==
-               b->result.arm_count + b->result.untold_arms &&
-           longer <= LONGER * shorter;
-}
-
 /* The first two photos that hardly show one part, if any do. */
 static void find_other_part(const struct request *r, struct trim_scale_source *source)
 {
     for (size_t i = 0; i < r->count; i++)
         for (size_t j = 0; j < i && !source->one; j++)
             if (r->words[i].path && r->words[j].path &&
-                !may_be_one_part(&r->words[j], &r->words[i])) {
+                !photo_arms_may_be_one(&r->words[j].shown, &r->words[i].shown)) {
                 source->one = r->words[j].text;
                 source->other = r->words[i].text;
             }

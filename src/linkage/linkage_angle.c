@@ -15,6 +15,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#define NAME_SHOWN 80 /* of a photo's name within a sentence */
+
 struct linkage_photos linkage_photos_start(void)
 {
     return (struct linkage_photos){.given = measure_options_start()};
@@ -26,12 +28,51 @@ bool linkage_photos_decide(const struct linkage_photos *photos)
 }
 
 /* Here --arm is a length, and pointing stands behind the photo. */
-const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS])
+static const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS])
 {
     const char *sentence = reason_sentence(reason);
     snprintf(text, LINKAGE_PHOTO_SAYS, "%s%s", sentence,
              strstr(sentence, "--arm") ? " (Here that is written PHOTO:X,Y,X,Y.)" : "");
     return text;
+}
+
+const char *linkage_unsure_says(const struct linkage_unsure *unsure, char text[LINKAGE_PHOTO_SAYS])
+{
+    if (!unsure->unlike)
+        return linkage_photo_says(unsure->reason, text);
+    char *name = clean_text(unsure->unlike);
+    const char *other = name ? name : "the first photo";
+    snprintf(text, LINKAGE_PHOTO_SAYS,
+             "It shows another part than %.*s, or an arm is hidden in one of them: the number of "
+             "arms, or the length of the arm taken, differs. Take both again, or point at the arm "
+             "(PHOTO:X,Y,X,Y).",
+             text_cut(other, NAME_SHOWN), other);
+    free(name);
+    return text;
+}
+
+const char *linkage_unsure_code(const struct linkage_unsure *unsure)
+{
+    return unsure->unlike ? "different-parts" : vision_reason_code(unsure->reason);
+}
+
+static struct arm_shown shown_of(const struct linkage_reading *reading)
+{
+    struct arm_shown shown = reading->shown;
+    if (reading->pointed) /* the others were not looked for */
+        shown.arms = 0;
+    return shown;
+}
+
+void linkage_photos_of_one_part(struct linkage_photos *photos)
+{
+    for (int i = 1; i < photos->reading_count; i++) {
+        const struct arm_shown first = shown_of(&photos->readings[0]);
+        const struct arm_shown shown = shown_of(&photos->readings[i]);
+        if (!photo_arms_may_be_one(&first, &shown) && photos->unsure_count < LINKAGE_OPTION_MOST)
+            photos->unsure[photos->unsure_count++] = (struct linkage_unsure){
+                .word = photos->readings[i].word, .unlike = photos->readings[0].word};
+    }
 }
 
 #define PATH_SIZE 4096
@@ -117,7 +158,7 @@ static void note(struct linkage_photos *photos, const struct linkage_reading *re
         photos->readings[photos->reading_count++] = *reading;
     if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_OPTION_MOST)
         photos->unsure[photos->unsure_count++] =
-            (struct linkage_unsure){reading->word, result->reason};
+            (struct linkage_unsure){.word = reading->word, .reason = result->reason};
 }
 
 /* The arm named, or the only one when it was pointed at, or the one that is asked for. -1: none of
@@ -152,7 +193,8 @@ static int measure(const char *word, const char *path, const char *arm_name,
     const struct vision_arm *arm = &result.arms[at];
     struct linkage_reading reading = {.word = word,
                                       .trace = photo_trace_of(&result, arm),
-                                      .shown = result.arm_count + result.untold_arms,
+                                      .shown = photo_arm_shown(&result, at),
+                                      .pointed = is_pointing(arm_name),
                                       .chosen = !*arm_name};
     snprintf(reading.arm, sizeof reading.arm, "%s", arm->name);
     if ((status = refuse_same_arm(word, path, &reading.trace, photos)) != EXIT_DONE)
@@ -183,7 +225,7 @@ int linkage_angle_read(const char *word, const struct verdict_asked *asked,
 
 static bool is_chosen(const struct linkage_reading *reading)
 {
-    return reading->chosen && reading->shown > 1;
+    return reading->chosen && reading->shown.arms > 1;
 }
 
 const char *linkage_photos_arm(const struct linkage_photos *photos, char text[8])
@@ -203,7 +245,7 @@ char *linkage_photos_chosen(const struct linkage_photos *photos, int i)
     if (to)
         fprintf(to,
                 "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
-                name, reading->arm, reading->shown, reading->arm[0] == 'A' ? "B" : "A");
+                name, reading->arm, reading->shown.arms, reading->arm[0] == 'A' ? "B" : "A");
     free(name);
     if (to && fclose(to) != 0) {
         free(text);

@@ -5,6 +5,7 @@
 #include "arithmetic/quantity.h"
 #include "linkage_option.h"
 #include "measure/measure_options.h"
+#include "measure/photo_arms.h"
 #include "measure/same_photo.h"
 #include "result/verdict.h"
 #include "vision.h"
@@ -20,13 +21,14 @@ struct linkage_photos {
         const char *word; /* as given on the command line */
         struct photo_trace trace;
         char arm[4]; /* its name in the photo */
-        int shown;   /* arms that the photo shows, measured or not */
-        bool chosen; /* the word neither names the arm nor points at it */
+        struct arm_shown shown;
+        bool pointed, chosen; /* the word points at the arm; it neither does nor names it */
     } readings[LINKAGE_MOST_READINGS];
     int unsure_count;
     struct linkage_unsure {
         const char *word; /* as given on the command line */
         enum vision_reason reason;
+        const char *unlike; /* not NULL: it shows another part than this photo, as given */
     } unsure[LINKAGE_OPTION_MOST];
     const char *bare; /* the first number without an uncertainty, as given; NULL for none */
 };
@@ -35,8 +37,13 @@ bool linkage_photos_decide(const struct linkage_photos *photos);
 struct linkage_photos linkage_photos_start(void);
 
 #define LINKAGE_PHOTO_SAYS 400
-/* What the reason means, for someone who gave the photo to linkage. Returns text. */
-const char *linkage_photo_says(enum vision_reason reason, char text[LINKAGE_PHOTO_SAYS]);
+/* Why the photo is unsure, for someone who gave it to linkage. Returns text. */
+const char *linkage_unsure_says(const struct linkage_unsure *unsure, char text[LINKAGE_PHOTO_SAYS]);
+/* The same for programs: the code of vision's reason, or "different-parts". */
+const char *linkage_unsure_code(const struct linkage_unsure *unsure);
+
+/* For a mode whose photos all show one part: one that hardly does, beside the first, is unsure. */
+void linkage_photos_of_one_part(struct linkage_photos *photos);
 
 /* An angle from a word: a number such as "91.3 u 0.2", or a photo of the part before the card,
  * "photo.jpg", with ":B" behind it for the arm of that name, or ":X,Y,X,Y", its hub and tip in

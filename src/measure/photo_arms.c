@@ -5,6 +5,7 @@
 #include "measure_photo.h"
 #include "result/reasons.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -29,6 +30,22 @@ const char *photo_arms_measure(const char *path, const struct measure_words_give
     measure_photo(photo, given, out);
     vision_photo_free(photo);
     return photo_arms_fault(out);
+}
+
+/* Of two arms' lengths: photos of one arm tell it within a few per cent of each other, seldom
+ * within 25 % (docs/advice.md). */
+#define LONGER 1.33
+
+struct arm_shown photo_arm_shown(const struct vision_result *result, int arm)
+{
+    return (struct arm_shown){result->arm_count + result->untold_arms, result->arms[arm].length_mm};
+}
+
+bool photo_arms_may_be_one(const struct arm_shown *a, const struct arm_shown *b)
+{
+    double longer = fmax(a->length_mm, b->length_mm), shorter = fmin(a->length_mm, b->length_mm);
+    bool as_many = a->arms == b->arms || a->arms == 0 || b->arms == 0;
+    return as_many && longer <= LONGER * shorter;
 }
 
 int photo_arms_find(const struct vision_result *result, const char *name)

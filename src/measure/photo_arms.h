@@ -15,6 +15,15 @@ const char *photo_arms_measure(const char *path, const struct measure_words_give
  * without arms then says that it failed. */
 const char *photo_arms_fault(struct vision_result *result);
 
+/* Whether two photos may show one part: as many arms, seen at all, and the arms followed about as
+ * long. */
+struct arm_shown {
+    int arms;         /* that the photo shows, measured or not; 0: not known */
+    double length_mm; /* of the arm followed */
+};
+struct arm_shown photo_arm_shown(const struct vision_result *result, int arm);
+bool photo_arms_may_be_one(const struct arm_shown *a, const struct arm_shown *b);
+
 /* Index of the arm a person named, in capitals or not; -1 when the photo shows none of that name.
  */
 int photo_arms_find(const struct vision_result *result, const char *name);
