@@ -101,6 +101,7 @@ expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
 # what is given and has no meaning there is not left out in silence
 expect 2 "takes --angle" $job measure a.job rudder-horn --angle 91 --neutral 50 --u 0.1
 expect 2 "photos or numbers, not both" $job measure a.job rudder-horn "$photo" --neutral 50
+expect 2 "takes 1 photo; the mean of several.*--angle with --u" $job measure a.job rudder-horn "$photo" b.jpg
 expect 2 "names too many arms.*takes 1" $job measure a.job rudder-horn "$photo" --arms A,B
 expect 2 "give one of them" $job plan --list --use rudder
 expect 2 "give one of them" $job plan --show rudder --list

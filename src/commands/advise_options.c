@@ -159,7 +159,9 @@ int advise_options_parse(int argc, char **argv, struct advise_options *o)
             return status;
     }
     if (optind + 1 < argc)
-        return fail_usage("give one photo, not several: \"%s\" is one word too many.",
+        return fail_usage("give one photo, not several: \"%s\" is one word too many; the mean that "
+                          "\"measure --together\" tells goes in as a number, such as --deviation "
+                          "2.7±0.4.",
                           argv[optind + 1]);
     o->photo = argv[optind]; /* NULL at the end of argv */
     return check(o, have_measure);

@@ -392,7 +392,8 @@ static int check_photo_count(const struct job_measure_question *q, int readings)
                           q->station->key);
     return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
                       plan_kind_word(kind), readings,
-                      readings == 1   ? ""
+                      readings == 1 ? "; the mean of several, which \"measure --together\" tells, "
+                                      "goes in as --angle with --u, half its ±, and --note \"mean\""
                       : readings == 3 ? "s: one end, the other end, neutral"
                                       : "s, one of each part");
 }
