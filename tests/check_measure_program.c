@@ -795,7 +795,7 @@ START_TEST(a_tolerance_is_decided)
     run(&result, "measure --no-picture --tolerance 2.2 @/j.jpg");
     ck_assert_ptr_nonnull(strstr(result.out, "three photos with measure --together: ± 0."));
     run(&result, "measure --no-picture --tolerance 2 @/j.jpg");
-    ck_assert_ptr_nonnull(strstr(result.out, "No better photo would settle it"));
+    ck_assert_ptr_nonnull(strstr(result.out, "A better photo would not settle it"));
     ck_assert_ptr_null(strstr(result.out, "What helps"));
     run(&result, "measure --no-picture --target 90 @/j.jpg");
     ck_assert_int_eq(result.status, 2);

@@ -139,12 +139,13 @@ START_TEST(what_is_told_too_poorly_is_not_called_square)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.8, 0.6);
     check_message(&result, "Arm A lies 0.8 ± 1.2 degrees clockwise of square, too near the limit "
-                           "of 0.5 degrees to decide. No better photo would settle it: allow "
-                           "more.");
+                           "of 0.5 degrees to decide. A better photo would not settle it: allow "
+                           "a larger limit.");
     result = result_of(VISION_OK, VISION_REASON_NONE, -0.3, 0.24);
-    check_message(&result, "Arm A lies 0.3 ± 0.5 degrees clockwise of square, too near the limit "
-                           "of 0.5 degrees to decide. No better photo would settle it: leave it, "
-                           "or allow more.");
+    check_message(&result,
+                  "Arm A lies 0.3 ± 0.5 degrees clockwise of square, too near the limit "
+                  "of 0.5 degrees to decide. A better photo would not settle it: leave it, "
+                  "or allow a larger limit.");
 }
 END_TEST
 
@@ -191,8 +192,9 @@ START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
          "it nearer, clockwise."},
         {{7.3, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.3 "
-         "degrees to decide. No better photo would settle it: set it nearer, clockwise, or allow "
-         "more."},
+         "degrees to decide. A better photo would not settle it: set it nearer, clockwise, or "
+         "allow "
+         "a larger limit."},
         {{1, true, -80},
          "Arm B lies 2.9 ± 0.2 degrees clockwise of the wanted -80 degrees, outside the tolerance "
          "of 1 degree. Turn it counter-clockwise as seen in the photo."},

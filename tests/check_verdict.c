@@ -145,8 +145,9 @@ START_TEST(when_no_photo_helps_the_answer_says_so)
     char *text = verdict_words(&v);
     ck_assert_ptr_nonnull(strstr(text, "no better photo changes"));
     verdict_undecided(&v, undecided);
-    ck_assert_str_eq(undecided,
-                     "No better photo would settle it: set it nearer, clockwise, or allow more.");
+    ck_assert_str_eq(
+        undecided,
+        "A better photo would not settle it: set it nearer, clockwise, or allow a larger limit.");
     free(text);
 }
 END_TEST

@@ -265,7 +265,7 @@ fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
-expect 0 "too near the limit for any measurement to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow more" \
+expect 0 "too near the limit for any measurement to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow a larger tolerance" \
     $job measure n.job horn "$photo"
 expect 0 "too near the limit for any measurement to tell" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
@@ -341,14 +341,14 @@ expect 0 "adjust" $job measure help.job par --angle 91 --angle 90.1 --u 0.14
 expect 0 "each reading by eye must be good to ± 0\.24 degrees" \
     $job measure help.job cen --ends 52,127 --neutral 89.3 --u 0.13
 expect 0 "good" $job measure help.job cen --ends 52,127 --neutral 89.3 --u 0.12
-expect 0 "Turn the arm 0\.5 degrees clockwise as seen in the photo\. After a change measure again; or allow more" \
+expect 0 "Turn the arm 0\.5 degrees clockwise as seen in the photo\. After a change measure again; or allow a larger tolerance" \
     $job measure help.job horn --angle 90.5 --u 0.1
 expect 0 "Make the first link 0\.10 mm longer, or the second one shorter\. After a change" \
     $job measure help.job pair --lengths 41.3,41.4 --u 0.02
 # where no better photo settles it, a job does not ask for one, as measure does not
 for seen in kept-92-single-red kept-127-single-black-matt tune-144-wheel-grey; do
-    expect 0 "No better photo would settle it" "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
-    expect 0 "no better one would tell: allow more in the plan" $job measure help.job horn "$photos/$seen.jpg"
+    expect 0 "A better photo would not settle it" "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
+    expect 0 "no better one would tell: allow a larger tolerance in the plan" $job measure help.job horn "$photos/$seen.jpg"
 done
 # nor does it leave out what is known of the servo
 expect 0 "1 stations" $job new scale.job --model M --plan trim.plan

@@ -68,7 +68,7 @@ static char *at_the_limit(const char *nearer, const char *otherwise)
     return asprintf(
                &text,
                "it lies too near the limit for any measurement to tell. %s After a change measure "
-               "again; or allow more in the plan",
+               "again; or allow a larger tolerance in the plan",
                nearer) < 0
                ? NULL
                : text;
@@ -215,7 +215,7 @@ static char *photo_words(const struct plan_station *s, double off, const struct 
                           : "measure again, with a photo from closer and squarer on to the card");
     if (!may_settle(s, off, all))
         return at_the_limit(nearer, "it is as near as a photo can see, and no better one would "
-                                    "tell: allow more in the plan");
+                                    "tell: allow a larger tolerance in the plan");
     FILE *to = open_memstream(&text, &size);
     if (!to)
         return NULL;

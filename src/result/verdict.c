@@ -87,7 +87,8 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
         snprintf(out, VERDICT_UNDECIDED, "Measure again: %s%s%s.", sharpen_says(v->steps[0].way),
                  *cure ? "; or " : "", cure);
     else
-        snprintf(out, VERDICT_UNDECIDED, "No better photo would settle it: %s%sallow more.", cure,
+        snprintf(out, VERDICT_UNDECIDED,
+                 "A better photo would not settle it: %s%sallow a larger limit.", cure,
                  *cure ? ", or " : "");
 }
 

@@ -52,7 +52,7 @@ void verdict_of_photo(const struct vision_result *result, const struct verdict_a
 /* "square", or "the wanted 45" with the unit after it: "°" or " degrees". */
 void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
 /* What to do where it cannot be told, a sentence: a better photo where one may settle it, set it
- * nearer where the way is sure, else leave it or allow more. */
+ * nearer where the way is sure, else leave it or allow a larger limit. */
 void verdict_undecided(const struct verdict *verdict, char out[VERDICT_UNDECIDED]);
 
 /* The decision on the tolerance and what would settle it, a line each. The string is the caller's;
