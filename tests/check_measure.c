@@ -439,6 +439,27 @@ START_TEST(points_make_a_reference_of_their_own)
 }
 END_TEST
 
+/* Letters go counter-clockwise from the line as it was pointed at, first to second. A line beside
+ * an arm's direction, given upwards with its end two pixels to either side of upright, is 90
+ * degrees give or take atan(2 / 700) = 0.16; downwards 270: hand arithmetic. */
+START_TEST(points_count_from_the_first_to_the_second)
+{
+    const double arms[2] = {97, 277};
+    for (int aside = -2; aside <= 2; aside += 2)
+        for (int down = 0; down < 2; down++) {
+            struct vision_options options = vision_options_default();
+            struct vision_result r;
+            options.reference = VISION_REFERENCE_POINTS;
+            options.hint_px[down] = (struct vision_point){400, 850};
+            options.hint_px[!down] = (struct vision_point){400 + aside, 150};
+            measure(flat_scene(arms, 2), &options, &r);
+            ck_assert_int_eq(r.status, VISION_OK);
+            ck_angle(r.reference_deg, (down ? -90 : 90) - aside * 0.082, 0.1);
+            ck_angle(r.arms[0].angle_deg + r.reference_deg, down ? 277 : 97, 0.2);
+        }
+}
+END_TEST
+
 #define CARD_BOTTOM_PX (499.5 + 53.98 / 2 * FLAT_SCENE_PX_PER_MM)
 
 /* A dark servo case that shows below the card, down to a straight edge that passes middle_px below
@@ -460,6 +481,24 @@ static void measure_against_edge(struct picture picture, double below_px, struct
     options.hint_px[1] = (struct vision_point){1200, CARD_BOTTOM_PX + below_px};
     measure(picture, &options, out);
 }
+
+/* The edge of 1.5 degrees pointed at from right to left is one of 181.5. */
+START_TEST(an_edge_counts_from_the_first_point_to_the_second)
+{
+    const double arms[2] = {87, 267};
+    struct picture picture = flat_scene(arms, 2);
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    paint_case(&picture, 40, 1.5, 60);
+    options.reference = VISION_REFERENCE_EDGE;
+    options.hint_px[0] = (struct vision_point){1200, CARD_BOTTOM_PX + 15};
+    options.hint_px[1] = (struct vision_point){300, CARD_BOTTOM_PX + 15};
+    measure(picture, &options, &r);
+    ck_assert_int_eq(r.status, VISION_OK);
+    ck_angle(r.reference_deg, 181.5, 0.2);
+    ck_angle(r.arms[0].angle_deg, 267 - 181.5, 0.2);
+}
+END_TEST
 
 /* The card's own edge lies nearer to the points, and is straight and clear. */
 START_TEST(the_edge_is_that_of_the_case_and_not_of_the_card)
@@ -1130,6 +1169,8 @@ int main(void)
     tcase_add_test(tests, hub_and_deviation_come_with_the_angle);
     tcase_add_test(tests, budget_adds_up_to_the_uncertainty);
     tcase_add_test(tests, points_make_a_reference_of_their_own);
+    tcase_add_test(tests, points_count_from_the_first_to_the_second);
+    tcase_add_test(tests, an_edge_counts_from_the_first_point_to_the_second);
     tcase_add_test(tests, the_edge_is_that_of_the_case_and_not_of_the_card);
     tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
     tcase_add_loop_test(tests, an_edge_elsewhere_or_another_way_is_not_that_of_the_points, 0, 4);

@@ -271,9 +271,9 @@ bool vision_lens_is_sound(const struct vision_lens *lens);
 
 enum vision_reference_kind {
     VISION_REFERENCE_CARD,   /* the card's x axis */
-    VISION_REFERENCE_EDGE,   /* a straight edge in the photo near hint[0]..hint[1] */
+    VISION_REFERENCE_EDGE,   /* a straight edge in the photo near hint[0]..hint[1], that way */
     VISION_REFERENCE_LINK,   /* the link or pushrod at the arm's tip */
-    VISION_REFERENCE_POINTS, /* the line through hint[0] and hint[1], as given */
+    VISION_REFERENCE_POINTS, /* the line from hint[0] to hint[1], as given */
 };
 
 /* How far beside the end of an edge or the middle of a ball a person points in an image viewer:

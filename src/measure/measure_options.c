@@ -12,7 +12,8 @@
 const char measure_options_help[] =
     "      --reference KIND  what to measure against: card (default; its long black edge lies\n"
     "                        against the servo), edge, link or points\n"
-    "      --hint X,Y,X,Y    two points on the edge, or the two points themselves\n"
+    "      --hint X,Y,X,Y    two points on the edge, or the two points themselves; angles and\n"
+    "                        letters count from the direction first to second\n"
     "      --arm X,Y,X,Y     where hub and tip of the arm are, hub first\n"
     "                        (pixels from the photo's top left corner)\n" MEASURE_CAMERA_HELP;
 

@@ -19,13 +19,20 @@ static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
     out->reference_px[1] = vision_plane_to_photo(&fix->plane, (struct vision_point){half, y});
 }
 
-/* Direction of the line through two photo points, turned so that it lies nearest the card's x. */
+/* Direction on the card from the first photo point to the second. Never turned round to lie nearest
+ * some axis: near the axis that it is turned round at, a pixel would decide which arm is A. */
 static double direction_deg(const struct card_fix *fix, const struct vision_point px[2])
 {
     struct vision_point a = vision_plane_to_card(&fix->plane, px[0]);
     struct vision_point b = vision_plane_to_card(&fix->plane, px[1]);
-    double deg = atan2(b.y - a.y, b.x - a.x) * DEG;
-    return deg > 90 ? deg - 180 : deg <= -90 ? deg + 180 : deg;
+    return atan2(b.y - a.y, b.x - a.x) * DEG;
+}
+
+/* A line's direction without head or tail, in (-90, 90], as an arrow that points as forward_deg. */
+static double direction_along(double line_deg, double forward_deg)
+{
+    double deg = cos((line_deg - forward_deg) / DEG) < 0 ? line_deg + 180 : line_deg;
+    return deg > 180 ? deg - 360 : deg;
 }
 
 static enum vision_reason use_points(const struct card_fix *fix,
@@ -305,7 +312,7 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
         return VISION_NO_EDGE;
     out->reference_px[0] = hint_point(&h, 0, voted.a);
     out->reference_px[1] = hint_point(&h, h.length, voted.a + voted.b * h.length);
-    out->reference_deg = direction;
+    out->reference_deg = direction_along(direction, direction_deg(scene->fix, options->hint_px));
     /* neighbouring profiles share pixels and the edge's own waviness: four count as one */
     *line = (struct reference_line){
         .u_deg = hypot(2 * scatter_deg, 0.02), .dof = n / 4.0 - 2, .doubt = doubt};
