@@ -81,6 +81,8 @@ static const struct {
     {"--deviation 3.26u0.02 --teeth 25", "lies 3.26 ± 0.04 degrees"},
     {"--deviation 3.26u0.2 --teeth 25", "lies 3.3 ± 0.4 degrees"},
     {"--deviation 0.2 --u 0.1 --teeth 25", "0.2 ± 0.2 degrees"},
+    /* 0.4 + 0.2 would not be within 0.5 */
+    {"--deviation 0.37u0.0541 --teeth 25", "lies 0.37 ± 0.11 degrees counter-clockwise"},
     /* rounded as measure does it (check_measure_words.c) */
     {"--deviation 3.26U1.62 --teeth 25", "lies 3.3 ± 1.6 degrees"},
     {"--deviation 3.26U1.661 --teeth 25", "lies 3.3 ± 1.7 degrees"},

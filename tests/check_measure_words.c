@@ -1,5 +1,6 @@
 /* src/result/measure_words.c, src/result/measure_json.c: the answer as a person and as a program
  * read it. */
+#include "arithmetic/decision.h"
 #include "arithmetic/plus_minus.h"
 #include "check_main.h"
 #include "picture/picture_path.h"
@@ -69,11 +70,35 @@ START_TEST(numbers_have_the_decimals_that_the_uncertainty_carries)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_arm arm = arm_of(rows[i].deviation_deg, rows[i].u_deg);
         char deviation[16], expanded[16];
-        measure_numbers(&arm, deviation, expanded);
+        measure_numbers(&arm, NAN, deviation, expanded);
         ck_assert_msg(strcmp(deviation, rows[i].deviation) == 0 &&
                           strcmp(expanded, rows[i].expanded) == 0,
                       "row %zu: %s ± %s", i, deviation, expanded);
     }
+}
+END_TEST
+
+/* Who reckons with what is shown, or types it back, comes to the decision that was made: ISO
+ * 14253-1 on the numbers as they are and as they are read again. 0.37 + 0.106 is within 0.5, 0.4 +
+ * 0.2 is not; neither is 0.46 + 0.05, though 0.4551 + 0.0446 is. Hand arithmetic. */
+START_TEST(numbers_shown_decide_as_they_were_decided)
+{
+    const double tolerance = 0.5;
+    char text[PLUS_MINUS_WORDS];
+    ck_assert_str_eq(plus_minus_judged(0.37, 0.106, tolerance, text), "0.37 ± 0.11 degrees");
+    ck_assert_str_eq(plus_minus_judged(-0.166, 0.332, tolerance, text), "0.17 ± 0.33 degrees");
+    ck_assert_str_eq(plus_minus_judged(-0.166, 0.332, NAN, text), "0.2 ± 0.4 degrees");
+    ck_assert_str_eq(plus_minus_judged(0.4551, 0.0446, tolerance, text), "0.455 ± 0.045 degrees");
+    for (int i = 0; i <= 400; i++)
+        for (int k = 1; k <= 400; k++) {
+            const double off = i * 0.00293, expanded = k * 0.00217;
+            struct quantity back;
+            plus_minus_judged(off, expanded, tolerance, text);
+            ck_assert_int_eq(quantity_parse(text, QUANTITY_ANGLE, &back), QUANTITY_FINE);
+            ck_assert_msg(decision_make(back.value, quantity_expanded(back), tolerance) ==
+                              decision_make(off, expanded, tolerance),
+                          "%g, %g: %s", off, expanded, text);
+        }
 }
 END_TEST
 
@@ -126,12 +151,37 @@ START_TEST(nothing_is_to_be_turned_by_less_than_half_a_degree)
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 0.15, 0.1);
     check_message(&result, "Arm A is square as far as the photo can tell: 0.1 ± 0.2 degrees "
                            "counter-clockwise. Leave it.");
+    result = result_of(VISION_OK, VISION_REASON_NONE, -0.004, 0.1); /* to no side */
+    check_message(&result, "Arm A is square as far as the photo can tell: 0.0 ± 0.2 degrees off. "
+                           "Leave it.");
     result = result_of(VISION_OK, VISION_REASON_NONE, 0.29, 0.1);
     check_message(&result, "Arm A is as good as square: 0.3 ± 0.2 degrees counter-clockwise. Leave "
                            "it.");
     result = result_of(VISION_OK, VISION_REASON_NONE, -0.71, 0.1);
     check_message(&result, "Arm A lies 0.7 ± 0.2 degrees clockwise of square. Turn it "
                            "counter-clockwise as seen in the photo.");
+}
+END_TEST
+
+/* Square from what is said wherever it is not the card. */
+START_TEST(the_answer_says_what_it_counts_from)
+{
+    struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -2.9, 0.2);
+    char text[MEASURE_WORDS];
+    result.reference = VISION_REFERENCE_LINK;
+    check_message(&result, "Arm A lies 2.9 ± 0.4 degrees clockwise of square to the link. Turn it "
+                           "counter-clockwise as seen in the photo.");
+    measure_arm_sentence(&result.arms[0], VISION_REFERENCE_EDGE, false, text);
+    ck_assert_str_eq(text,
+                     "Arm A lies 2.9 ± 0.4 degrees clockwise of square to the edge pointed at.");
+    measure_arm_sentence(&result.arms[0], VISION_REFERENCE_POINTS, false, text);
+    ck_assert_str_eq(
+        text, "Arm A lies 2.9 ± 0.4 degrees clockwise of square to the line of the two points.");
+    json_t *json = measure_json("a.jpg", &result); /* and so does a picture that is read again */
+    struct vision_result back;
+    ck_assert(measure_from_json(json, &back));
+    ck_assert_int_eq(back.reference, VISION_REFERENCE_LINK);
+    json_decref(json);
 }
 END_TEST
 
@@ -240,9 +290,9 @@ START_TEST(the_other_arms_of_an_unsure_answer_are_in_doubt_too)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 2, 0.1);
     char text[MEASURE_WORDS];
-    measure_arm_sentence(&result.arms[0], true, text);
+    measure_arm_sentence(&result.arms[0], VISION_REFERENCE_CARD, true, text);
     ck_assert_str_eq(text, "Arm A seems to lie 2.0 ± 0.2 degrees counter-clockwise of square.");
-    measure_arm_sentence(&result.arms[0], false, text);
+    measure_arm_sentence(&result.arms[0], VISION_REFERENCE_CARD, false, text);
     ck_assert_str_eq(text, "Arm A lies 2.0 ± 0.2 degrees counter-clockwise of square.");
 }
 END_TEST
@@ -468,6 +518,8 @@ int main(void)
     tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
     tcase_add_test(tcase, a_number_is_worded_with_its_uncertainty_or_alone);
+    tcase_add_test(tcase, numbers_shown_decide_as_they_were_decided);
+    tcase_add_test(tcase, the_answer_says_what_it_counts_from);
     tcase_add_test(tcase, the_cure_turns_back);
     tcase_add_test(tcase, nothing_is_to_be_turned_by_less_than_half_a_degree);
     tcase_add_test(tcase, arms_that_are_seen_but_not_measured_are_told);

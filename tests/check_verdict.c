@@ -2,6 +2,7 @@
  * it. */
 #include "check_main.h"
 #include "result/arm_uncertainty.h"
+#include "result/reference_words.h"
 #include "result/verdict.h"
 
 #include <check.h>
@@ -84,8 +85,8 @@ START_TEST(the_words_agree_with_themselves)
         {0.5, 0.1, 0, "yes (accept), 0.5 ± 0.2 degrees counter-clockwise of it.\n", "before"},
         {0.8, 0.1, 0, "yes (accept), 0.8 ± 0.2 degrees counter-clockwise of it.\n", "before"},
         /* 0.754 + 0.245 is within 1, 0.8 + 0.3 is not */
-        {0.754, 0.125, 0,
-         "0.8 ± 0.3 degrees counter-clockwise of it (before rounding: 0.75 ± 0.24).", "helps"},
+        {0.754, 0.125, 0, "yes (accept), 0.75 ± 0.24 degrees counter-clockwise of it.\n", "helps"},
+        {0.003, 0.2, 0, "yes (accept), 0.0 ± 0.4 degrees off it.\n", "clockwise"},
         {0.9, 0.1, 0.05, "What helps, best first (± 0.22 now, and as it would be):", "could do"},
         {0.9, 0.1, 0.05, "  all of these: ± 0.06, settles it", "still"},
         {0.99, 0.1, 0.05,
@@ -187,8 +188,11 @@ START_TEST(without_a_tolerance_a_tick_needs_a_measurement_that_is_good_enough)
         ck_assert_int_eq(order_make(false, rows[i].off, rows[i].expanded, 0), rows[i].order);
         ck_assert_int_eq(order_make(true, rows[i].off, rows[i].expanded, 0), ORDER_UNSURE);
     }
-    ck_assert_str_eq(order_square(0.2, 0.1), "as good as square");
-    ck_assert_str_eq(order_square(-0.1, 0.4), "square as far as the photo can tell");
+    char square[ORDER_SQUARE_WORDS];
+    order_square(0.2, 0.1, "", square);
+    ck_assert_str_eq(square, "as good as square");
+    order_square(-0.1, 0.4, reference_to(VISION_REFERENCE_LINK), square);
+    ck_assert_str_eq(square, "square to the link as far as the photo can tell");
 }
 END_TEST
 

@@ -46,6 +46,7 @@ struct advice_question {
     double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
     double wanted_u_deg;  /* standard uncertainty of wanted_deg; 0: exact, as square is */
     bool wanted_named;    /* somebody named it: it is not simply called square */
+    const char *from;     /* what it counts from, after "square": " to the link"; NULL: the card */
     double tolerance_deg; /* >= 0 */
     bool may_turn_over;   /* nothing on the horn forbids it, and turned_deg is known */
     double turned_deg;    /* the arm in use, read with the horn turned over, on any tooth */

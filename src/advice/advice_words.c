@@ -31,10 +31,10 @@ const char *advice_stands(const struct advice_question *q, double deviation_deg,
     char place[40] = "square";
     if (!wants_square(q))
         snprintf(place, sizeof place, "the wanted %.1f degrees", q->wanted_deg);
-    plus_minus_degrees(deviation_deg, expanded_deg, off);
-    if (round(fabs(deviation_deg) * pow(10, plus_minus_decimals(expanded_deg))) == 0)
-        return say(out, "%s off %s", off, place);
-    return say(out, "%s %s of %s", off, direction_way(deviation_deg), place);
+    plus_minus_judged(deviation_deg, expanded_deg, q->tolerance_deg, off);
+    int decimals = plus_minus_decimals_judged(deviation_deg, expanded_deg, q->tolerance_deg);
+    return say(out, "%s %s %s%s", off, plus_minus_lies(deviation_deg, decimals), place,
+               q->from ? q->from : "");
 }
 
 const char *advice_verdict(const struct advice_question *q, enum decision decision,

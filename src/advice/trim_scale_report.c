@@ -118,7 +118,7 @@ static void print_square(FILE *to, const struct trim_scale *s)
     if (isnan(s->expanded))
         return;
     char lies[PLUS_MINUS_WORDS];
-    plus_minus_words(fabs(off), uncertainty_expand(at_zero), 1, "degrees", lies);
+    plus_minus_degrees(off, uncertainty_expand(at_zero), lies);
     fputc('\n', to);
     paragraph(to, "",
               "At 0 %% the arm lies %s %s of square; sub-trim alone would make it square at "

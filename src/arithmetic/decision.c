@@ -3,15 +3,15 @@
 #include <math.h>
 #include <stddef.h>
 
-/* What is written as the tolerance itself may come out just above it: 58.2 - 58.1 is more than 0.1
- * in binary digits. Far less than anyone measures. */
+/* What is written as lying at a limit may come out just beside it: 58.2 - 58.1 is more than 0.1 in
+ * binary digits. Far less than anyone measures. */
 #define ROUNDING_SHARE 1e-9
 
 enum decision decision_make(double deviation, double expanded, double tolerance)
 {
     if (fabs(deviation) <= tolerance - expanded + ROUNDING_SHARE * tolerance)
         return DECISION_ACCEPT;
-    if (fabs(deviation) >= tolerance + expanded)
+    if (fabs(deviation) >= tolerance + expanded - ROUNDING_SHARE * tolerance)
         return DECISION_REJECT;
     return DECISION_CANNOT_TELL;
 }

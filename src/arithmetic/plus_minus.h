@@ -5,13 +5,18 @@
 
 #include "quantity.h"
 
-/* Decimals worth showing of an angle (degrees): one, but two where the expanded uncertainty lies
- * below a tenth. One where it is not known (NAN). */
+/* Decimals worth showing of an angle (degrees) or a length (mm): one, but two where the expanded
+ * uncertainty lies below a tenth. One where it is not known (NAN). */
 int plus_minus_decimals(double expanded);
 
+/* The same for something that is off by so much and was decided on (decision.h): as many more, up
+ * to five, as it takes for the numbers shown to be decided alike, whoever reckons with them or
+ * types them back. tolerance NAN: nothing was decided. */
+int plus_minus_decimals_judged(double off, double expanded, double tolerance);
+
 /* An expanded uncertainty (> 0) to so many decimals: to the nearest, unless that takes more than a
- * twentieth off it, then up; and never 0. So "±" promises at most 5 % more than was found. (EA-4/02
- * M:2022, 6.3; from memory.) */
+ * twentieth off it, then up; and never 0. So what was found is at most 5 % more than "±" says.
+ * (EA-4/02 M:2022, 6.3; from memory.) */
 double plus_minus_rounded(double expanded, int decimals);
 
 #define PLUS_MINUS_WORDS 64
@@ -26,8 +31,20 @@ const char *plus_minus_quantity(struct quantity quantity, int decimals, const ch
                                 char text[PLUS_MINUS_WORDS]);
 /* "2.9 ± 0.2 degrees": the size of an angle in the decimals worth showing. */
 const char *plus_minus_degrees(double deg, double expanded_deg, char text[PLUS_MINUS_WORDS]);
+/* The same in the decimals of plus_minus_decimals_judged(). */
+const char *plus_minus_judged(double off_deg, double expanded_deg, double tolerance_deg,
+                              char text[PLUS_MINUS_WORDS]);
+/* The same with its sign, of an angle whose u is well known; one decimal where it is exact. */
+const char *plus_minus_angle(struct quantity angle_deg, char text[PLUS_MINUS_WORDS]);
 
-/* That size and its expanded uncertainty by themselves: "2.9" and "0.2". */
-void plus_minus(double deg, double expanded_deg, char size[16], char expanded[16]);
+/* That of plus_minus_judged() and its expanded uncertainty by themselves: "2.9" and "0.2". */
+void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char size[16],
+                char expanded[16]);
+
+/* "clockwise" or "counter-clockwise": to which side something lies that is off by so much (degrees,
+ * counter-clockwise positive); "off" where so many decimals show it as 0. */
+const char *plus_minus_side(double off_deg, int decimals);
+/* The same to be followed by what it is off: "clockwise of", "counter-clockwise of", "off". */
+const char *plus_minus_lies(double off_deg, int decimals);
 
 #endif

@@ -13,6 +13,7 @@
 #include "result/arm_uncertainty.h"
 #include "result/order.h"
 #include "result/reasons.h"
+#include "result/reference_words.h"
 #include "result/verdict.h"
 
 #include <math.h>
@@ -254,6 +255,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     source->photo = o->photo;
     source->untold_arms = result->untold_arms;
     snprintf(source->lens, sizeof source->lens, "%s", result->lens);
+    q->from = reference_to(result->reference);
     if (result->status == VISION_UNSURE) {
         q->unsure = true;
         source->unsure = reason_sentence(result->reason);

@@ -163,7 +163,7 @@ static void say_change(FILE *to, const struct angle_words *words, const struct l
             text, sizeof text,
             "change the link so that the arm goes %s %s as seen in the photo, half way between "
             "the angles",
-            plus_minus_quantity(quantity_size(shared->all_deg), 1, "degrees", amount),
+            plus_minus_angle(quantity_size(shared->all_deg), amount),
             order_cure(shared->all_deg.value));
     fprintf(to, "%s.%s That leaves", text,
             answer->changes && shared->turnable ? linkage_many_turns(&shared->turns) : "");
@@ -205,9 +205,8 @@ static void say_throw(FILE *to, const struct angle_words *words, const struct li
             "link cures that. %s end points do, or another hole: further %s on the horn, or "
             "further %s on the arm.",
             words->wanted[shared->first].name, words->wanted[shared->last].name,
-            plus_minus_quantity(goes, 1, "degrees", throw), shared->throw_deg,
-            small ? "little" : "far", small ? "Larger" : "Smaller", small ? "out" : "in",
-            small ? "in" : "out");
+            plus_minus_angle(goes, throw), shared->throw_deg, small ? "little" : "far",
+            small ? "Larger" : "Smaller", small ? "out" : "in", small ? "in" : "out");
 }
 
 /* At least one angle is surely outside its tolerance. */

@@ -213,8 +213,7 @@ static void print_ends(const struct station_ends *ends, const struct stops *stop
     printf("  Do: set the end points to %.4g %% (first end) and %.4g %% (second end): the throws "
            "are then\n      %.1f and %.1f degrees, unequal by %s.\n",
            ends->first_percent, ends->second_percent, ends->first_throw.value,
-           ends->second_throw.value,
-           plus_minus_quantity(quantity_size(ends->unequal), 1, "degrees", unequal));
+           ends->second_throw.value, plus_minus_angle(quantity_size(ends->unequal), unequal));
     if (ends->first_short)
         print_short("first", &stops->side[0]);
     if (ends->second_short)
@@ -230,7 +229,7 @@ static void print_open(const char *name, const struct quantity *lost)
         "expect,\n      as many linkages do towards their ends without a stop. Readings on the "
         "way (--at) tell;\n      until then listen at that end: a servo that hums there pushes "
         "against a stop.\n",
-        name, plus_minus_quantity(*lost, 1, "degrees", short_of));
+        name, plus_minus_angle(*lost, short_of));
 }
 
 static void print_stops(const struct stops *stops, bool ends_told)
@@ -326,12 +325,12 @@ static void print_centre(const struct centre_words *words, const struct station_
                          const struct deviation *deviation)
 {
     char travel[PLUS_MINUS_WORDS], first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
-    printf("Travel %s, middle at %.1f degrees.\n",
-           plus_minus_quantity(centre->travel, 1, "degrees", travel), centre->middle.value);
+    printf("Travel %s, middle at %.1f degrees.\n", plus_minus_angle(centre->travel, travel),
+           centre->middle.value);
     print_deviation(deviation);
     printf("Throws from neutral: %s to the first end, %s to the second.\n",
-           plus_minus_quantity(quantity_size(centre->first_throw), 1, "degrees", first),
-           plus_minus_quantity(quantity_size(centre->second_throw), 1, "degrees", second));
+           plus_minus_angle(quantity_size(centre->first_throw), first),
+           plus_minus_angle(quantity_size(centre->second_throw), second));
     if (!is_sure(words))
         return;
     const char *why = why_no_ends(words, stops, deviation);

@@ -95,12 +95,13 @@ static void say_judged(const struct deviation *d, char *text, size_t size)
 static void say_finding(const char *what, struct deviation *d)
 {
     char off[PLUS_MINUS_WORDS], judged[120];
-    int decimals = plus_minus_decimals(d->photos->bare ? NAN : quantity_expanded(d->off));
+    int decimals = plus_minus_decimals_judged(
+        d->off.value, d->photos->bare ? NAN : quantity_expanded(d->off), d->tolerance_deg);
     bool off_it = quantity_rounded(d->off.value, decimals) != 0;
     say_judged(d, judged, sizeof judged);
     snprintf(d->finding, sizeof d->finding, "%s: %s %s%s: %s", what,
              plus_minus_quantity(quantity_size(d->off), decimals, "degrees", off),
-             off_it ? order_lies(d->off.value) : "off", off_it ? " as seen in the photo" : "",
+             plus_minus_side(d->off.value, decimals), off_it ? " as seen in the photo" : "",
              judged);
 }
 

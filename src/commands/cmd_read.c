@@ -88,7 +88,7 @@ static void print_other_arms(const struct picture_record *record)
         char text[MEASURE_WORDS];
         if (told ? strcmp(result.arms[i].name, told) == 0 : i == measure_told(&result, NULL))
             continue;
-        measure_arm_sentence(&result.arms[i], unsure, text);
+        measure_arm_sentence(&result.arms[i], result.reference, unsure, text);
         char *clean = clean_text(text);
         printf("    %s\n", clean ? clean : "?");
         free(clean);

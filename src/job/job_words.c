@@ -101,6 +101,19 @@ static char *number(enum plan_kind kind, double value, double expanded, int deci
                  plus_minus_words(fabs(value), expanded, decimals, unit_of(kind), text));
 }
 
+/* Off what a station asks, by which it was judged. */
+static int decimals_of(const struct plan_station *s, double off, double expanded)
+{
+    return plus_minus_decimals_judged(off, expanded, s->tolerance);
+}
+
+char *job_deviation_words(const struct plan_station *s, double off, double expanded,
+                          enum job_script script)
+{
+    return number(s->kind == PLAN_ANGLE ? PLAN_SQUARE : s->kind, off, expanded,
+                  decimals_of(s, off, expanded), true, script);
+}
+
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script)
 {
     return number(kind, value, expanded, plus_minus_decimals(expanded), kind != PLAN_ANGLE, script);
@@ -134,9 +147,11 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
     const struct job_event *e = &view->events[standing->latest];
     if (e->kind == JOB_CONFIRMED)
         return strdup(e->holds ? "confirmed" : "does not hold");
+    const struct plan_station *s = &view->plan.stations[station];
+    double expanded = e->coverage * e->u;
+    int decimals = decimals_of(s, job_difference(s->kind, e->value, s->target), expanded);
     return job_sure_words(
-        job_number_words(view->plan.stations[station].kind, e->value, e->coverage * e->u, script),
-        e->sure);
+        number(s->kind, e->value, expanded, decimals, s->kind != PLAN_ANGLE, script), e->sure);
 }
 
 char *job_lies_words(const struct job_view *view, int station, enum job_script script)
@@ -161,8 +176,9 @@ const char *job_zero_words(enum plan_kind kind)
 static char *longer_words(const struct plan_station *s, double off, double expanded,
                           enum job_script script)
 {
-    bool zero = round(off * pow(10, plus_minus_decimals(expanded))) == 0;
-    char *size = job_size_words(s->kind, off, expanded, script);
+    int decimals = decimals_of(s, off, expanded);
+    bool zero = round(off * pow(10, decimals)) == 0;
+    char *size = number(s->kind, fabs(off), expanded, decimals, false, script);
     char *text = !size  ? NULL
                  : zero ? words("%s apart%s", size, s->target != 0 ? " from what is asked" : "")
                         : words("%s, the %s link %s", size, off > 0 ? "first" : "second",
@@ -175,10 +191,11 @@ char *job_off_words(const struct plan_station *s, double value, double expanded,
                     enum job_script script)
 {
     double off = job_difference(s->kind, value, s->target);
-    double shown = round(off * pow(10, plus_minus_decimals(expanded)));
+    int decimals = decimals_of(s, off, expanded);
+    double shown = round(off * pow(10, decimals));
     if (s->kind == PLAN_PAIR)
         return longer_words(s, off, expanded, script);
-    char *size = job_size_words(s->kind, off, expanded, script);
+    char *size = number(s->kind, fabs(off), expanded, decimals, false, script);
     char *target = s->kind == PLAN_ANGLE ? job_given_words(s->kind, s->target, false, script)
                                          : strdup(job_zero_words(s->kind));
     char *text = size && target ? words("%s %s %s%s", size,

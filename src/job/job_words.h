@@ -17,6 +17,10 @@ enum job_script {
  * in the pictures. "+0.3 ± 0.2 degrees": what was found, with that uncertainty in the unit of kind.
  */
 char *job_number_words(enum plan_kind kind, double value, double expanded, enum job_script script);
+/* "+0.3 ± 0.4 degrees": how far off what a station asks something lies, in digits that decide as it
+ * was decided. */
+char *job_deviation_words(const struct plan_station *station, double off, double expanded,
+                          enum job_script script);
 /* "0.3 ± 0.2 degrees": its size alone, without a sign. */
 char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script);
 /* The value without its "±", "0.3 degrees"; one decimal where expanded is NAN. signed_too writes a

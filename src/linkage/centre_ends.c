@@ -52,8 +52,7 @@ void centre_ends_say(enum centre_ends ends, struct quantity offset, const char *
                  "leave the link: it moves both ends along with neutral. The %s throw is %s too "
                  "large: set the end points below. If it has to be equal without them, look for a "
                  "horn or an arm that is not square at neutral (\"armsquare linkage solve\").",
-                 centre_larger(offset.value),
-                 plus_minus_quantity(centre_unequal(offset), 1, "degrees", unequal));
+                 centre_larger(offset.value), plus_minus_angle(centre_unequal(offset), unequal));
     else
         snprintf(
             text, size,

@@ -122,10 +122,10 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
-        snprintf(
-            text, size, "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo",
-            fabs(cure->change_mm.value), way,
-            plus_minus_quantity(quantity_size(off), 1, "degrees", amount), order_cure(off.value));
+        snprintf(text, size,
+                 "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo",
+                 fabs(cure->change_mm.value), way, plus_minus_angle(quantity_size(off), amount),
+                 order_cure(off.value));
     } else if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns)) {
         say_without_sense(arm, cure, off.value, text, size);
     } else {
@@ -147,7 +147,7 @@ static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
              "leave the link as it is: the smallest turn that fits, %.2f mm, moves the arm %s, too "
              "coarse for the %s that it is off. A longer arm, a finer thread or one of another "
              "pitch at the far end (--far-thread) can do it.",
-             smallest_mm, moves, plus_minus_quantity(quantity_size(off), 1, "degrees", off_by));
+             smallest_mm, moves, plus_minus_angle(quantity_size(off), off_by));
 }
 
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
@@ -157,7 +157,7 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
     linkage_cure_order(arm, off, cure, order, sizeof order);
     if (is_nothing(cure)) {
         snprintf(text, size, "%s: the arm is %s off.", order,
-                 plus_minus_quantity(quantity_size(off), 1, "degrees", rest));
+                 plus_minus_angle(quantity_size(off), rest));
     } else if (!cure->turnable) {
         snprintf(text, size, "%s.", order);
     } else if (thread_turns_none(&cure->turns)) {

@@ -180,7 +180,8 @@ static void print_answer(const struct measure_batch *batch, const struct measure
     for (int i = 0; i < shot->result.arm_count && !shot->result.of_stickers; i++) {
         if (i == told)
             continue;
-        measure_arm_sentence(&shot->result.arms[i], shot->result.status == VISION_UNSURE, text);
+        measure_arm_sentence(&shot->result.arms[i], shot->result.reference,
+                             shot->result.status == VISION_UNSURE, text);
         printf("    %s\n", text);
     }
     if (shot->result.status != VISION_FAILED) {

@@ -104,6 +104,7 @@ static void judge_together(const struct measure_batch *batch, const struct toget
         arms[i] = t->arms[i].all.arm;
     verdict_make(arms, t->arm_count, t->disagree || t->unsure_photos, first->obliquity_deg,
                  sharpen_closer(first), true, &batch->asked.verdict, out);
+    out->reference = first->reference;
 }
 
 static int print_together(const struct measure_batch *batch, const struct together *t,

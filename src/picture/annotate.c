@@ -82,6 +82,13 @@ bool annotate_all_square(const struct annotate_answer *answer)
     return !answer->goal || answer->goal->all_square;
 }
 
+double annotate_limit_deg(const struct annotate_answer *answer, const struct vision_arm *arm)
+{
+    if (arm != &answer->result.arms[0] || (answer->goal && !answer->goal->judged))
+        return NAN;
+    return answer->goal ? answer->goal->tolerance_deg : DECISION_USUAL_DEG;
+}
+
 const char *annotate_instead(const struct annotate_answer *answer)
 {
     return answer->order == ORDER_NONE && answer->goal ? answer->goal->instead : NULL;

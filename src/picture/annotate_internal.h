@@ -39,6 +39,8 @@ struct annotate_answer {
 };
 void annotate_answer_make(const struct vision_result *result, const struct annotate_goal *goal,
                           struct annotate_answer *out);
+/* The tolerance that an arm of the answer was held to; NAN where it was not judged. */
+double annotate_limit_deg(const struct annotate_answer *answer, const struct vision_arm *arm);
 /* What is told in place of the reason that the photo gives no answer; NULL: the reason is. */
 const char *annotate_instead(const struct annotate_answer *answer);
 

@@ -76,7 +76,7 @@ static void arm_label_text(const struct annotate_scene *o, const struct vision_a
     } else if (goal && !goal->judged) {
         snprintf(text, size, "%.1f°", arm->angle_deg);
     } else {
-        measure_numbers(arm, deviation, expanded);
+        measure_numbers(arm, annotate_limit_deg(o->answer, arm), deviation, expanded);
         snprintf(text, size, "%s°", deviation);
     }
 }

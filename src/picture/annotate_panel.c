@@ -2,11 +2,13 @@
  * number and what to do, in type that a phone at arm's length still shows. */
 #include "annotate_internal.h"
 #include "arithmetic/direction.h"
+#include "arithmetic/plus_minus.h"
 #include "base/clean_text.h"
 #include "drawing/lettering.h"
 #include "result/arm_uncertainty.h"
 #include "result/measure_words.h"
 #include "result/reasons.h"
+#include "result/reference_words.h"
 #include "sheet/card_draw.h"
 
 #include <math.h>
@@ -196,12 +198,13 @@ static void number_line(struct pen *pen, const struct annotate_answer *answer)
     char deviation[16], expanded[16], text[32], beside[32];
     struct lettering_style number = big;
     number.level = answer->order != ORDER_UNSURE ? big.level : 105;
-    measure_numbers(arm, deviation, expanded);
+    measure_numbers(arm, annotate_limit_deg(answer, arm), deviation, expanded);
     bool noted = answer->goal && !answer->goal->judged, sticker = answer->result.of_stickers;
     if (noted && sticker) /* its direction says nothing of where the arm points */
         snprintf(text, sizeof text, "%s", arm->name);
     else if (noted)
-        snprintf(text, sizeof text, "%.1f°", arm->angle_deg);
+        snprintf(text, sizeof text, "%.*f°", plus_minus_decimals(arm_expanded_deg(arm)),
+                 arm->angle_deg);
     else
         snprintf(text, sizeof text, "%s°", deviation);
     if (noted && sticker)
@@ -270,7 +273,7 @@ void annotate_other_arms(const struct annotate_answer *answer, bool clockwise, c
         size_t length = strlen(out);
         if ((arm->deviation_deg <= 0) != clockwise)
             continue;
-        measure_numbers(arm, deviation, expanded);
+        measure_numbers(arm, NAN, deviation, expanded);
         snprintf(out + length, size - length, "%s%s\u00a0%s\u00a0±\u00a0%s°",
                  length > 0 ? ", " : "", arm->name, deviation, expanded);
     }
@@ -301,6 +304,14 @@ static void write_tolerance(struct pen *pen, const struct annotate_answer *answe
     paragraph(pen, &others, 3, text);
 }
 
+/* The decimals of the number that is shown of the first arm. */
+static int first_decimals(const struct annotate_answer *answer)
+{
+    const struct vision_arm *arm = &answer->result.arms[0];
+    return plus_minus_decimals_judged(arm->deviation_deg, arm_expanded_deg(arm),
+                                      annotate_limit_deg(answer, arm));
+}
+
 /* How the arm lies, and from what. */
 static void lies_line(struct pen *pen, const struct annotate_answer *answer)
 {
@@ -309,8 +320,9 @@ static void lies_line(struct pen *pen, const struct annotate_answer *answer)
     if (goal && !goal->judged)
         snprintf(text, sizeof text, "%s", goal->role);
     else
-        snprintf(text, sizeof text, "%s of %s", order_lies(answer->result.arms[0].deviation_deg),
-                 goal ? goal->from : "square");
+        snprintf(text, sizeof text, "%s %s%s",
+                 plus_minus_lies(answer->result.arms[0].deviation_deg, first_decimals(answer)),
+                 goal ? goal->from : "square", reference_to(answer->result.reference));
     paragraph(pen, &said, 1.2, text);
 }
 
@@ -345,9 +357,13 @@ static void write_links(struct pen *pen, const struct annotate_answer *answer)
 static void square_line(struct pen *pen, const struct annotate_answer *answer)
 {
     const struct vision_arm *arm = &answer->result.arms[0];
-    char text[MEASURE_WORDS];
-    snprintf(text, sizeof text, "%s, %s", order_lies(arm->deviation_deg),
-             order_square(arm->deviation_deg, arm_expanded_deg(arm)));
+    char text[MEASURE_WORDS], square[ORDER_SQUARE_WORDS];
+    order_square(arm->deviation_deg, arm_expanded_deg(arm), reference_to(answer->result.reference),
+                 square);
+    if (quantity_rounded(arm->deviation_deg, first_decimals(answer)) != 0) /* plus_minus_side() */
+        snprintf(text, sizeof text, "%s, %s", order_lies(arm->deviation_deg), square);
+    else
+        snprintf(text, sizeof text, "%s", square);
     paragraph(pen, &said, 1.2, text);
 }
 

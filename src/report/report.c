@@ -544,10 +544,7 @@ static void write_bar(struct writing *w, int i)
                              station->kind == PLAN_PAIR ? "\u202Fmm" : "°",
                              report_tone_of(standing->state)};
     const char *off = hold(
-        &s,
-        job_sure_words(job_number_words(station->kind == PLAN_ANGLE ? PLAN_SQUARE : station->kind,
-                                        bar.off, bar.expanded, JOB_PAGE),
-                       e->sure));
+        &s, job_sure_words(job_deviation_words(station, bar.off, bar.expanded, JOB_PAGE), e->sure));
     const char *tolerance =
         hold(&s, job_given_words(station->kind, station->tolerance, false, JOB_PAGE));
     struct report_drawing drawing = {REPORT_BAR_WIDTH_MM,

@@ -5,6 +5,7 @@
 #include "arm_uncertainty.h"
 #include "base/clean_text.h"
 #include "measure_words.h"
+#include "reference_words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -57,21 +58,6 @@ static json_t *card_json(const struct vision_result *result)
                      "obliquity_deg", number(result->obliquity_deg, 2), "px_per_mm",
                      number(result->px_per_mm, 3), "corners_px", point(c[0]), point(c[1]),
                      point(c[2]), point(c[3]), "residual_px", number(result->residual_px, 3));
-}
-
-static const char *reference_name(enum vision_reference_kind kind)
-{
-    switch (kind) {
-    case VISION_REFERENCE_EDGE:
-        return "edge";
-    case VISION_REFERENCE_LINK:
-        return "link";
-    case VISION_REFERENCE_POINTS:
-        return "points";
-    case VISION_REFERENCE_CARD:
-        break;
-    }
-    return "card";
 }
 
 static json_t *reference_json(const struct vision_result *result)
@@ -273,8 +259,11 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
                  *size = json_object_get(record, "size_px");
     const json_t *corners = json_object_get(card, "corners_px");
     const json_t *arms = json_object_get(record, "arms");
+    const char *kind =
+        json_string_value(json_object_get(json_object_get(record, "reference"), "kind"));
     *out = (struct vision_result){.obliquity_deg = number_in(card, "obliquity_deg"),
-                                  .px_per_mm = number_in(card, "px_per_mm")};
+                                  .px_per_mm = number_in(card, "px_per_mm"),
+                                  .reference = reference_by_name(kind)};
     out->photo.width_px = (int)json_integer_value(json_array_get(size, 0));
     out->photo.height_px = (int)json_integer_value(json_array_get(size, 1));
     for (size_t k = 0; k < 4; k++)

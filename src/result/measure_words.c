@@ -3,21 +3,28 @@
 #include "arithmetic/plus_minus.h"
 #include "arm_uncertainty.h"
 #include "reasons.h"
+#include "reference_words.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16])
+void measure_numbers(const struct vision_arm *arm, double tolerance_deg, char deviation[16],
+                     char expanded[16])
 {
-    plus_minus(arm->deviation_deg, arm_expanded_deg(arm), deviation, expanded);
+    plus_minus(arm->deviation_deg, arm_expanded_deg(arm), tolerance_deg, deviation, expanded);
 }
 
-void measure_arm_sentence(const struct vision_arm *arm, bool unsure, char out[MEASURE_WORDS])
+void measure_arm_sentence(const struct vision_arm *arm, enum vision_reference_kind reference,
+                          bool unsure, char out[MEASURE_WORDS])
 {
+    const double expanded_deg = arm_expanded_deg(arm);
     char deviation[PLUS_MINUS_WORDS];
-    plus_minus_degrees(arm->deviation_deg, arm_expanded_deg(arm), deviation);
-    snprintf(out, MEASURE_WORDS, "Arm %s %s %s %s of square.", arm->name,
-             unsure ? "seems to lie" : "lies", deviation, order_lies(arm->deviation_deg));
+    plus_minus_degrees(arm->deviation_deg, expanded_deg, deviation);
+    snprintf(out, MEASURE_WORDS, "Arm %s %s %s %s square%s.", arm->name,
+             unsure ? "seems to lie" : "lies", deviation,
+             plus_minus_lies(arm->deviation_deg, plus_minus_decimals(expanded_deg)),
+             reference_to(reference));
 }
 
 /* What is ordered, after "... of square". */
@@ -54,16 +61,16 @@ static void write_why(FILE *to, const char *why)
 
 void measure_write_verdict(FILE *to, const struct verdict *v, const char *why)
 {
-    char off[PLUS_MINUS_WORDS], from[VERDICT_FROM];
-    plus_minus_degrees(v->off_deg, v->expanded_deg, off);
+    char off[VERDICT_OFF], from[VERDICT_FROM], square[ORDER_SQUARE_WORDS];
     verdict_from(v, " degrees", from);
     if (v->order == ORDER_SQUARE && !v->asked.have_target) {
-        fprintf(to, "Arm %s is %s: %s %s. Leave it.", v->arm.name,
-                order_square(v->off_deg, v->expanded_deg), off, order_lies(v->off_deg));
+        order_square(v->off_deg, v->expanded_deg, reference_to(v->reference), square);
+        fprintf(to, "Arm %s is %s: %s. Leave it.", v->arm.name, square, verdict_off(v, off));
         return;
     }
-    fprintf(to, "Arm %s %s %s %s of %s", v->arm.name,
-            v->order == ORDER_UNSURE ? "seems to lie" : "lies", off, order_lies(v->off_deg), from);
+    fprintf(to, "Arm %s %s %s %s%s", v->arm.name,
+            v->order == ORDER_UNSURE ? "seems to lie" : "lies", verdict_off_from(v, off), from,
+            reference_to(v->reference));
     if (v->order == ORDER_UNSURE)
         write_why(to, why);
     else
@@ -74,7 +81,7 @@ static void write_sticker(FILE *to, const struct vision_result *result)
 {
     const struct vision_arm *arm = &result->arms[0];
     char unused[16], expanded[16];
-    measure_numbers(arm, unused, expanded);
+    measure_numbers(arm, NAN, unused, expanded);
     if (result->status == VISION_UNSURE)
         fprintf(to, "Sticker %s can be read, but check it. %s", arm->name,
                 reason_sentence(result->reason));

@@ -9,11 +9,14 @@
 
 #define MEASURE_WORDS 512 /* bytes that hold any text made here */
 
-/* The size of an arm's deviation and its expanded uncertainty, as plus_minus.h rounds them. */
-void measure_numbers(const struct vision_arm *arm, char deviation[16], char expanded[16]);
+/* The size of an arm's deviation and its expanded uncertainty, as plus_minus.h rounds them; judged
+ * against tolerance_deg, NAN: not judged. */
+void measure_numbers(const struct vision_arm *arm, double tolerance_deg, char deviation[16],
+                     char expanded[16]);
 
 /* "Arm A lies 2.9 ± 0.2 degrees clockwise of square." for any arm but the one to act on. */
-void measure_arm_sentence(const struct vision_arm *arm, bool unsure, char out[MEASURE_WORDS]);
+void measure_arm_sentence(const struct vision_arm *arm, enum vision_reference_kind reference,
+                          bool unsure, char out[MEASURE_WORDS]);
 
 /* "left", "right", "top", "bottom"; NULL where it is unknown. */
 const char *measure_side(enum vision_side side);

@@ -4,6 +4,7 @@
 #include "arithmetic/direction.h"
 
 #include <math.h>
+#include <stdio.h>
 
 enum order order_make(bool unsure, double off, double expanded, double tolerance)
 {
@@ -28,10 +29,12 @@ int order_first(const double *off_deg, int n)
     return n > 0 && fabs(off_deg[nearest]) < fabs(off_deg[0]) - much_deg ? nearest : 0;
 }
 
-const char *order_square(double off_deg, double expanded_deg)
+void order_square(double off_deg, double expanded_deg, const char *to, char out[ORDER_SQUARE_WORDS])
 {
-    return fabs(off_deg) <= expanded_deg ? "square as far as the photo can tell"
-                                         : "as good as square";
+    if (fabs(off_deg) <= expanded_deg)
+        snprintf(out, ORDER_SQUARE_WORDS, "square%s as far as the photo can tell", to);
+    else
+        snprintf(out, ORDER_SQUARE_WORDS, "as good as square%s", to);
 }
 
 const char *order_lies(double off_deg)

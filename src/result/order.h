@@ -24,9 +24,12 @@ enum order order_make(bool unsure, double off, double expanded, double tolerance
  * much nearer that it must be the one in use. Of a star's arms some are far from square always. */
 int order_first(const double *off_deg, int n);
 
+#define ORDER_SQUARE_WORDS 80 /* bytes */
+
 /* What to call something that is off by so much and left: "square as far as the photo can tell",
- * or "as good as square" where it is surely off. */
-const char *order_square(double off_deg, double expanded_deg);
+ * or "as good as square" where it is surely off. to: reference_to(), after "square". */
+void order_square(double off_deg, double expanded_deg, const char *to,
+                  char out[ORDER_SQUARE_WORDS]);
 
 /* "clockwise" or "counter-clockwise": how something that is off by so much (counter-clockwise
  * positive) lies, and how to turn it back. */

@@ -177,7 +177,7 @@ static void write_lean(FILE *to, const struct together *t, const struct together
         char *name = clean_text(photos[t->shown_in].name);
         const char *side = measure_side(t->nearer);
         char size[PLUS_MINUS_WORDS];
-        plus_minus_words(size_deg, uncertainty_normal_coverage() * u_deg, 1, "degrees", size);
+        plus_minus_degrees(size_deg, uncertainty_normal_coverage() * u_deg, size);
         fprintf(to, "The card leans against the part by %s", size);
         if (side)
             fprintf(to, ", its %s side (as seen in %s) too near", side, name ? name : "the photo");
@@ -212,7 +212,8 @@ char *together_details(const struct together *t, const struct together_photo *ph
     for (int i = 0; i < t->arm_count; i++) {
         if (i == told)
             continue;
-        measure_arm_sentence(&t->arms[i].all.arm, t->disagree || t->unsure_photos, arm);
+        measure_arm_sentence(&t->arms[i].all.arm, photos[0].result->reference,
+                             t->disagree || t->unsure_photos, arm);
         fprintf(to, "%s\n", arm);
     }
     write_agreement(to, t);

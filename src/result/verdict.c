@@ -4,6 +4,7 @@
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/quantity.h"
 #include "arm_uncertainty.h"
+#include "reference_words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -59,6 +60,7 @@ void verdict_of_photo(const struct vision_result *result, const struct verdict_a
 {
     verdict_make(result->arms, result->arm_count, result->status != VISION_OK,
                  result->obliquity_deg, sharpen_closer(result), false, asked, out);
+    out->reference = result->reference;
 }
 
 void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FROM])
@@ -67,6 +69,26 @@ void verdict_from(const struct verdict *v, const char *unit, char out[VERDICT_FR
         snprintf(out, VERDICT_FROM, "the wanted %g%s", v->asked.target_deg, unit);
     else
         snprintf(out, VERDICT_FROM, "square");
+}
+
+static const char *off_words(const struct verdict *v, const char *(*lies)(double, int), char *out)
+{
+    const double limit_deg = verdict_held_to_deg(v);
+    char off[PLUS_MINUS_WORDS];
+    plus_minus_judged(v->off_deg, v->expanded_deg, limit_deg, off);
+    int decimals = plus_minus_decimals_judged(v->off_deg, v->expanded_deg, limit_deg);
+    snprintf(out, VERDICT_OFF, "%s %s", off, lies(v->off_deg, decimals));
+    return out;
+}
+
+const char *verdict_off(const struct verdict *v, char out[VERDICT_OFF])
+{
+    return off_words(v, plus_minus_side, out);
+}
+
+const char *verdict_off_from(const struct verdict *v, char out[VERDICT_OFF])
+{
+    return off_words(v, plus_minus_lies, out);
 }
 
 static bool may_settle(const struct verdict *v)
@@ -118,17 +140,6 @@ static void write_steps(FILE *to, const struct verdict *v)
                 v->all.settles ? ", settles it" : "");
 }
 
-/* Whether who reckons with the numbers as they are shown comes to the same decision. What lies just
- * at the limit by them counts as such, whatever binary fractions make of it. */
-static bool shown_decides_alike(const struct verdict *v)
-{
-    int decimals = plus_minus_decimals(v->expanded_deg);
-    double unit = pow(10, -decimals);
-    double off = unit * round(fabs(v->off_deg) / unit);
-    double expanded = plus_minus_rounded(v->expanded_deg, decimals);
-    return v->unsure || decision_make(off, expanded - 1e-9, v->asked.tolerance_deg) == v->decision;
-}
-
 static void write_verdict(FILE *to, const struct verdict *v)
 {
     static const char *const answers[DECISION_COUNT] = {
@@ -136,16 +147,11 @@ static void write_verdict(FILE *to, const struct verdict *v)
         [DECISION_REJECT] = "no (reject)",
         [DECISION_CANNOT_TELL] = "cannot tell",
     };
-    char off[PLUS_MINUS_WORDS], from[VERDICT_FROM];
+    char off[VERDICT_OFF], from[VERDICT_FROM];
     verdict_from(v, " degrees", from);
-    plus_minus_degrees(v->off_deg, v->expanded_deg, off);
-    fprintf(to, "Within %g %s of %s? Arm %s: %s, %s %s of it", v->asked.tolerance_deg,
-            v->asked.tolerance_deg == 1 ? "degree" : "degrees", from, v->arm.name,
-            answers[v->decision], off, order_lies(v->off_deg));
-    if (!shown_decides_alike(v))
-        fprintf(to, " (before rounding: %s)",
-                plus_minus_words(fabs(v->off_deg), v->expanded_deg, 2, "", off));
-    fputs(".\n", to);
+    fprintf(to, "Within %g %s of %s%s? Arm %s: %s, %s it.\n", v->asked.tolerance_deg,
+            v->asked.tolerance_deg == 1 ? "degree" : "degrees", from, reference_to(v->reference),
+            v->arm.name, answers[v->decision], verdict_off_from(v, off));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
     else if (v->decision == DECISION_CANNOT_TELL)

@@ -10,6 +10,7 @@
 #include <jansson.h>
 
 #define VERDICT_FROM 48       /* bytes */
+#define VERDICT_OFF 96        /* bytes */
 #define VERDICT_UNDECIDED 128 /* bytes */
 
 struct verdict_asked {
@@ -24,6 +25,7 @@ struct verdict {
     struct vision_arm arm; /* the one judged */
     int index;             /* of that arm: verdict_arm() */
     struct verdict_asked asked;
+    enum vision_reference_kind reference; /* that of the photo; the card unless told */
     double off_deg, expanded_deg;
     enum decision decision; /* never accept or reject where the measurement is unsure, or without
                                a tolerance */
@@ -49,7 +51,13 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
 void verdict_of_photo(const struct vision_result *result, const struct verdict_asked *asked,
                       struct verdict *out);
 
-/* "square", or "the wanted 45" with the unit after it: "°" or " degrees". */
+/* "0.4 ± 0.3 degrees clockwise", or "0.0 ± 0.3 degrees off", in digits that decide as it was
+ * decided (plus_minus.h). Returns out. */
+const char *verdict_off(const struct verdict *verdict, char out[VERDICT_OFF]);
+/* The same to be followed by what it is off, such as verdict_from(): "... degrees clockwise of". */
+const char *verdict_off_from(const struct verdict *verdict, char out[VERDICT_OFF]);
+/* "square", or "the wanted 45" with the unit after it: "°" or " degrees". What of, reference_to()
+ * adds. */
 void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
 /* What to do where it cannot be told, a sentence: a better photo where one may settle it, set it
  * nearer where the way is sure, else leave it or allow a larger limit. */
