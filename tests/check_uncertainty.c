@@ -111,7 +111,8 @@ START_TEST(equal_contributions_have_whole_degrees_of_freedom_in_any_unit)
 {
     static const double k[] = {12.71, 4.30, 3.18, 2.78};
     for (int n = 1; n <= 4; n++)
-        for (double u = 0.013; u < 100; u *= 1.07) {
+        for (int i = 0; i < 132; i++) {
+            const double u = 0.013 * pow(1.07, i);
             const struct uncertainty terms[] = {{u, 1}, {u, 1}, {u, 1}, {u, 1}};
             struct uncertainty sum = uncertainty_combine(terms, (size_t)n);
             ck_assert_double_eq_tol(uncertainty_coverage(0.95, sum.dof), k[n - 1], 0.005);
