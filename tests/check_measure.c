@@ -591,6 +591,30 @@ START_TEST(a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card)
 }
 END_TEST
 
+/* The end of a ball link hides what an arm shows of itself before the coloured face, and its sleeve
+ * looks like an arm: cup, sleeve and a rod that leads out over the edge. */
+START_TEST(the_sleeve_of_a_link_is_not_taken_for_an_arm)
+{
+    const struct vision_card *card = vision_card_by_name("hand-duo");
+    const struct vision_point cup = {-6 + 4 * _i, -14};
+    const struct flat_arm arm = {
+        .deg = 92, .length_mm = cup.y - HUB_Y, .root_mm = {2.4, 2.4}, .tip_mm = {2, 2}};
+    struct picture p = flat_scene_with_hub_at(&arm, 1, (struct vision_point){cup.x, HUB_Y}, 2.2);
+    for (int y = 0; y < p.height; y++)
+        for (int x = 0; x < p.width; x++) {
+            const struct vision_point mm = flat_scene_mm(&p, x, y);
+            const double along = mm.x - cup.x, aside = fabs(mm.y - cup.y - 0.05 * along);
+            if (hypot(along, mm.y - cup.y) < 3.5 || (along > 0 && along < 15 && aside < 2.1) ||
+                (along > 0 && mm.x < card->width_mm / 2 + 5 && aside < 0.9))
+                memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)], 30, 3);
+        }
+    struct vision_result r;
+    measure(p, NULL, &r);
+    ck_assert_msg(r.status != VISION_OK || fabs(remainder(r.arms[0].angle_deg - 92, 360)) < 1,
+                  "%.1f degrees", r.arms[0].angle_deg);
+}
+END_TEST
+
 /* What shows in a slot that was cut out, where no part lies over it: grey, unlike the tints. */
 static void cut_slot(struct picture *p, const struct vision_card *card)
 {
@@ -1155,6 +1179,7 @@ int main(void)
     tcase_add_test(tests, an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card);
     tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
     tcase_add_loop_test(tests, a_white_arm_may_hide_half_a_marker, 0, 8);
+    tcase_add_loop_test(tests, the_sleeve_of_a_link_is_not_taken_for_an_arm, 0, 6);
     tcase_add_loop_test(tests, an_arm_may_lead_from_the_slot_over_the_butt_edge, 0, 6);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
     tcase_add_test(tests, the_arm_that_a_link_hangs_on_is_arm_a);

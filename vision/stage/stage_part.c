@@ -147,7 +147,8 @@ static void note_doubts(struct stage *s, const struct part *places, int count, i
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
     if (!turns_about_a_disc(s))
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
-    if (hub_has_rival(s, places, count, used) || hub_is_outdone(s, &places[used]))
+    const bool link_end = places[used].joint && places[used].arm_count == 1; /* and its sleeve */
+    if (link_end || hub_has_rival(s, places, count, used) || hub_is_outdone(s, &places[used]))
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_HUB);
 }
 
