@@ -40,12 +40,14 @@ static bool near_marker_or_mark(const struct vision_card *card, struct vision_po
     return false;
 }
 
-/* Point in print. */
-static bool is_at_border(const struct vision_card *card, struct vision_point at, double clear_mm)
+static bool has_stripes(const struct vision_card *card)
 {
-    if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
-        return false;
-    double along = vision_card_stripe_at(card, at);
+    return memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) != 0;
+}
+
+/* along: vision_card_stripe_at(). */
+static bool is_at_border(const struct vision_card *card, double along, double clear_mm)
+{
     return fabs(along - round(along)) * card->stripe_mm < clear_mm;
 }
 
@@ -55,11 +57,10 @@ static int tint_of_face(const struct vision_card *card, struct vision_point at, 
     double inset = clear_mm + 0.3; /* cut a little inside the line */
     if (fabs(at.x) > card->width_mm / 2 - inset || fabs(at.y) > card->height_mm / 2 - inset)
         return -1;
-    if (memcmp(card->tint_srgb[0], card->tint_srgb[1], 3) == 0)
+    if (!has_stripes(card))
         return 0;
-    return is_at_border(card, at, clear_mm)
-               ? -1
-               : (int)((long)floor(vision_card_stripe_at(card, at)) & 1);
+    double along = vision_card_stripe_at(card, at);
+    return is_at_border(card, along, clear_mm) ? -1 : (int)((long)floor(along) & 1);
 }
 
 /* Point in print: as the card is described, before the printer stretched it. */
@@ -84,8 +85,8 @@ bool silhouette_is_at_border(const struct silhouette *s, const struct card_fix *
                              struct vision_point mm, double clear_mm)
 {
     struct vision_point print = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
-    return !(s->slot_cut && cells_in_slot(fix->card, print)) &&
-           is_at_border(fix->card, print, clear_mm);
+    return has_stripes(fix->card) && !(s->slot_cut && cells_in_slot(fix->card, print)) &&
+           is_at_border(fix->card, vision_card_stripe_at(fix->card, print), clear_mm);
 }
 
 /* ---- The map --------------------------------------------------------------------------------- */

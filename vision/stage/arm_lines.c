@@ -1,5 +1,6 @@
 #include "arm_lines.h"
 
+#include "edge/profile.h"
 #include "maths/angle.h"
 #include "maths/linalg.h"
 #include "maths/median.h"
@@ -250,26 +251,18 @@ bool arm_lines_refine(struct stage *s, const struct arm_shared *usual)
     return drop_unclean_arms(s);
 }
 
-/* A point beside an arm's axis: u_mm from the hub, v_mm to the left. */
-static struct vision_point beside_axis(const struct part *part, const struct part_arm *arm,
-                                       double u_mm, double v_mm)
-{
-    double c = cos(arm->direction_rad), s = sin(arm->direction_rad), v = arm->offset_mm + v_mm;
-    return (struct vision_point){part->hub_mm.x + u_mm * c - v * s,
-                                 part->hub_mm.y + u_mm * s + v * c};
-}
-
 /* Edges are read where one tint alone lies from a little inside the part to half a millimetre
  * beyond it: profile.c. */
 static bool is_on_stripe(const struct stage *s, const struct part *part, const struct part_arm *arm)
 {
     const double beyond_mm = 0.15, clear_mm = 0.4, share = 0.5;
+    const struct axis axis = {part->hub_mm, arm->direction_rad, arm->offset_mm, false};
     for (int side = 1; side >= -1; side -= 2) {
         int bad = 0;
         for (int i = 0; i < arm->outline_count; i++) {
             double v = side > 0 ? arm->outline[i].left_mm : arm->outline[i].right_mm;
             struct vision_point mm =
-                beside_axis(part, arm, arm->outline[i].u_mm, side * (v + beyond_mm));
+                axis_point(&axis, arm->outline[i].u_mm, side * (v + beyond_mm));
             bad += silhouette_is_at_border(&s->silhouette, &s->fix, mm, clear_mm);
         }
         if (bad > share * arm->outline_count)
