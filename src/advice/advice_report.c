@@ -12,8 +12,7 @@
 
 #define MAX_OTHERS 5 /* rows below the best: more than anybody tries at the bench */
 
-#define HALF_WAY_DEG 40 /* of 45: from here on the nearest square may not be the one meant */
-#define FAR_DEG 45      /* beyond: no longer the square direction that is nearest */
+#define FAR_DEG 45 /* beyond: no longer the square direction that is nearest */
 
 /* ---- Text --------------------------------------------------------------------------------------
  */
@@ -140,7 +139,7 @@ static void note_wanted(FILE *to, const struct advice_question *q, const struct 
                   "Arm %s lies far from the wanted %.1f degrees; if it "
                   "is only to stand square, leave out --target.",
                   used, q->wanted_deg);
-    else if (!q->wanted_named && off > HALF_WAY_DEG)
+    else if (!q->wanted_named && direction_is_half_way(off))
         paragraph(to, "  - ",
                   "Arm %s lies nearly half way between two squares; if the other one is meant, "
                   "say so with --target.",

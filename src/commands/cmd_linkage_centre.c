@@ -281,9 +281,8 @@ static const char *ends_hold(const struct centre_words *words, const struct stop
 }
 
 /* Why no end points are told; NULL where they are. By numbers that nobody knows how good they are
- * nothing is set. At a stop nobody knows how far the servo would
- * have gone; throws that may be equal are left, unless a throw was asked for or a stop is to be
- * kept clear of. */
+ * nothing is set. At a stop nobody knows how far the servo would have gone; throws that may be
+ * equal are left, unless a throw was asked for or a stop is to be kept clear of. */
 static const char *why_no_ends(const struct centre_words *words, const struct stops *stops,
                                const struct deviation *deviation)
 {

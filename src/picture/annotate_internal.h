@@ -102,10 +102,10 @@ void annotate_words(cairo_t *cr, const struct lettering_style *style, struct ann
 /* The labels of all arms and of the reference. */
 void annotate_label_all(const struct annotate_scene *scene);
 
-/* What was looked at and brought no answer: the card stands out, the rest of the photo steps back.
- */
 /* Whether two points that were given are all there is to show of a reference. */
 bool annotate_shows_hint(const struct vision_result *result);
+/* What was looked at and brought no answer: the card stands out, the rest of the photo steps back.
+ */
 void annotate_looked_at(const struct annotate_scene *scene);
 /* Pixels of the photo along its rim, for who must tell the program two points of it. */
 void annotate_pixel_rim(cairo_t *cr, const struct annotate_view *view);

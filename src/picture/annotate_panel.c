@@ -391,8 +391,7 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         break;
     case ORDER_CANNOT_TELL:
         snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
-                 answer->goal ? answer->goal->tolerance_deg : DECISION_USUAL_DEG,
-                 answer->undecided);
+                 annotate_limit_deg(answer, &result->arms[0]), answer->undecided);
         paragraph(pen, &why, 2.4, text);
         break;
     case ORDER_TURN:
