@@ -30,7 +30,7 @@ static const char help_start[] =
     "      --sticker         the crank carries a printed sticker: how far it turned from photo\n"
     "                        to photo\n"
     "      --centred         with --sticker and three photos (one end, other end, neutral): is\n"
-    "                        neutral in the middle?\n";
+    "                        neutral in the middle? and the command that says what to do\n";
 static const char help_end[] =
     "  -h, --help            this text\n"
     "\n"

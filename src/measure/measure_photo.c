@@ -58,6 +58,6 @@ const char *measure_photo_meant(const struct vision_photo *photo,
     measure_photo(photo, &other, &stickers);
     return stickers.arm_count > 0
                ? "This photo shows a crank's sticker, which tells turns between "
-                 "photos; measure it with --sticker, together with another photo."
+                 "photos; give it to \"armsquare measure --sticker\", together with another photo."
                : NULL;
 }

@@ -28,8 +28,9 @@ const char *photo_arms_measure(const char *path, const struct measure_words_give
     if (trouble)
         return trouble;
     measure_photo(photo, given, out);
+    trouble = measure_photo_meant(photo, given, out);
     vision_photo_free(photo);
-    return photo_arms_fault(out);
+    return trouble ? trouble : photo_arms_fault(out);
 }
 
 /* Of two arms' lengths: photos of one arm tell it within a few per cent of each other, seldom

@@ -206,12 +206,29 @@ static void write_turn(FILE *to, const struct sticker_track *track, int i, const
                 text, direction_way(track->turns[i].value), from, name);
 }
 
+/* What to do hangs on what made the ends, which "linkage centre" asks, and judges. Its three angles
+ * there go with uncertainties of their own, as wide as it takes for none of what it tells to be
+ * surer than here. */
+static void write_command(FILE *to, const struct sticker_track *track)
+{
+    const struct station_centre *c = &track->centre;
+    const double *u = track->own_u_deg;
+    const double wider = fmax(c->offset.u / hypot(u[2], hypot(u[0], u[1]) / 2),
+                              fmax(c->first_throw.u / hypot(u[0], u[2]),
+                                   c->second_throw.u / hypot(u[1], u[2])));
+    const double angles[3] = {c->first_throw.value, c->second_throw.value, 0};
+    fputs("    What to do, and end points, says \"armsquare linkage centre", to);
+    for (int i = 0; i < 3; i++)
+        fprintf(to, " %.2f±%.2f", angles[i],
+                fmax(0.01, quantity_expanded((struct quantity){0, wider * u[i]})));
+    fputs("\".\n", to);
+}
+
 static void write_centre(FILE *to, const struct sticker_track *track)
 {
     const struct station_centre *c = &track->centre;
     char offset[PLUS_MINUS_WORDS], travel[PLUS_MINUS_WORDS];
-    char first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS], turn[40];
-    snprintf(turn, sizeof turn, "Turn it %s.", direction_way(-c->offset.value));
+    char first[PLUS_MINUS_WORDS], second[PLUS_MINUS_WORDS];
     amount(c->offset, offset);
     amount(c->travel, travel);
     amount(c->first_throw, first);
@@ -224,11 +241,12 @@ static void write_centre(FILE *to, const struct sticker_track *track)
     else
         fprintf(to,
                 "Sticker %s: neutral lies %s %s of the middle of the travel as seen in the "
-                "photo. %s\n",
-                track->name, offset, direction_way(c->offset.value),
-                track->unsure ? "Check it before you turn anything." : turn);
+                "photo.\n",
+                track->name, offset, direction_way(c->offset.value));
     fprintf(to, "    Travel %s: %s %s and %s %s of neutral.\n", travel, first,
             direction_way(c->first_throw.value), second, direction_way(c->second_throw.value));
+    if (!track->unsure)
+        write_command(to, track);
 }
 
 /* faults: those of single stickers, too. The caller's; NULL without memory. */
