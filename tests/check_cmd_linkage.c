@@ -315,7 +315,8 @@ static const struct {
     {"pair 58 58.4 --arm 13 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"solve --horn 12 --along 58 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"level 90.8 --span 64", 3},
-    {"travel --scale 0.45 --off 400", 2},
+    {"travel --scale 0.45 --off 45.1", 2}, /* square is the nearer one (README.md) */
+    {"travel --scale 0.45 --off 97.3u0.1 --teeth 25 --arms 2", 2},
     {"turns much --arm 15", 2},
     {"turns nowhere.jpg --arm 15", 3},
     {"turns nowhere.jpg:B --arm 15", 3},

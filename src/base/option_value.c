@@ -1,5 +1,6 @@
 #include "option_value.h"
 
+#include "arithmetic/direction.h"
 #include "arithmetic/number.h"
 #include "exit_status.h"
 #include "message.h"
@@ -42,6 +43,15 @@ int option_quantity(const char *name, const char *word, enum quantity_kind kind,
                           limit(low, least), limit(high, most), word);
     }
     return EXIT_DONE;
+}
+
+int option_off_square(const char *name, double off_deg)
+{
+    if (fabs(off_deg) <= 45)
+        return EXIT_DONE;
+    return fail_usage("--%s %.4g: no arm is more than 45 degrees off square. If that is its angle, "
+                      "it is %.4g off.",
+                      name, off_deg, direction_deviation(off_deg));
 }
 
 int option_number(const char *name, const char *word, double low, double high, double *out)

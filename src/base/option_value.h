@@ -11,6 +11,10 @@
 int option_quantity(const char *name, const char *word, enum quantity_kind kind, double low,
                     double high, struct quantity *out);
 
+/* Can this be how far an arm lies off square? Beyond 45 degrees another square is nearer: most
+ * likely it is the arm's angle. EXIT_DONE, or what fail_usage() returned. */
+int option_off_square(const char *name, double off_deg);
+
 /* A file to write: does path end in one of the suffixes, in either case, and does nothing stand
  * there that is never replaced (safe_file.h)? option as in "name another place with -o FILE";
  * suffixes as they are told, such as ".pdf, .svg or .png". EXIT_DONE, or what fail_usage()

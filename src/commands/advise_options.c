@@ -38,6 +38,13 @@ enum {
     HELP,
 };
 
+static int take_deviation(const char *word, struct advise_options *o)
+{
+    int status = option_quantity("deviation", word, QUANTITY_ANGLE, 0, 360, &o->deviation);
+    o->have_deviation = true;
+    return status == EXIT_DONE ? option_off_square("deviation", o->deviation.value) : status;
+}
+
 static const struct option known[] = {
     {"teeth", required_argument, NULL, TEETH},
     {"arms", required_argument, NULL, ARMS},
@@ -69,8 +76,7 @@ static int take_option(struct advise_options *o, int option, const char *word)
         o->arms = word;
         return EXIT_DONE;
     case DEVIATION:
-        o->have_deviation = true;
-        return option_quantity("deviation", word, QUANTITY_ANGLE, 0, 180, &o->deviation);
+        return take_deviation(word, o);
     case U:
         return option_number("u", word, 1e-6, 45, &o->u_deg);
     case USE:

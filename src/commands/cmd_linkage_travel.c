@@ -7,6 +7,7 @@
 #include "base/answer.h"
 #include "base/exit_status.h"
 #include "base/message.h"
+#include "base/option_value.h"
 #include "base/paragraph.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
@@ -108,7 +109,8 @@ static int check_words(struct travel_words *words)
         return fail_usage("say how many degrees the servo turns per percent, for example --scale "
                           "0.45; \"armsquare trim-scale\" finds it from photos.");
     int status = linkage_check_scale("scale", scale->value);
-    if (status != EXIT_DONE || (status = check_percents(words)) != EXIT_DONE)
+    if (status != EXIT_DONE || (status = check_percents(words)) != EXIT_DONE ||
+        (status = option_off_square("off", words->off.value)) != EXIT_DONE)
         return status;
     if (words->teeth != 0 && (!is_whole(words->teeth, SPLINE_MIN_TEETH, SPLINE_MAX_TEETH) ||
                               !is_whole(words->arms, 1, SPLINE_MAX_ARMS)))
