@@ -303,6 +303,7 @@ static const struct {
     {"turns 91 --wanted -361 --arm 15", 2},
     {"angle 45:400", 2},
     {"angle 400:45", 2},
+    {"angle 55:235u0.2 --arm 15 --thread M2", 3}, /* read from the other end: 180 degrees */
     {"angle 45:46 90:91 --arm 12 --link-angle 80", 2},
     {"turns 80 --wanted 90 --arm 20 --link-angle 60", 2},
     {"parallel 92 90 --arm 20 --link-angle 60", 2},

@@ -1,5 +1,6 @@
 /* armsquare linkage angle: one arm at wanted angles, and the one link that serves them all. */
 #include "advice/advice.h"
+#include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/station.h"
 #include "base/answer.h"
@@ -40,6 +41,18 @@ struct wanted {
     struct linkage_photos photos; /* those of this angle alone */
 };
 
+/* Further off than a right angle it is another end that was read. */
+static int check_end_read(const struct wanted *w)
+{
+    double off_deg = station_off(w->measured, w->wanted).value;
+    if (w->photos.unsure_count > 0 || fabs(off_deg) <= 90)
+        return EXIT_DONE;
+    return fail_unusable("%s: the arm lies %.1f degrees from the wanted %g. Was its other end read, "
+                         "or the reference from its other end? Then %g is wanted.",
+                         w->name, fabs(off_deg), w->wanted.value,
+                         direction_normal(w->wanted.value + 180));
+}
+
 /* Takes "idle=45:47.2 u 0.3" apart. Without a name it is "Arm" where it stands alone, else called
  * by what is wanted. */
 static int read_wanted(const char *word, bool alone, struct wanted *out)
@@ -62,7 +75,8 @@ static int read_wanted(const char *word, bool alone, struct wanted *out)
     if (!equals && !alone)
         snprintf(out->name, sizeof out->name, "%g degrees", out->wanted.value);
     const struct verdict_asked asked = {.have_target = true, .target_deg = out->wanted.value};
-    return linkage_angle_read(colon + 1, &asked, &out->photos, &out->measured);
+    int status = linkage_angle_read(colon + 1, &asked, &out->photos, &out->measured);
+    return status == EXIT_DONE ? check_end_read(out) : status;
 }
 
 struct angle_words {
