@@ -185,7 +185,20 @@ static void say_change(FILE *to, const struct angle_words *words, const struct l
         linkage_say_off(shared->remains_deg[i], false, 1, text, sizeof text);
         fprintf(to, "%s %s at %s", i ? "," : "", text, words->wanted[i].name);
     }
-    fputc('.', to);
+    fputs(". It moves the arm at all other angles as well, such as neutral.", to);
+}
+
+/* Whether the change takes some angle further off that does not surely pass then. */
+static bool spoils(const struct angle_words *words, const struct link_shared *shared)
+{
+    for (int i = 0; i < words->values.count; i++) {
+        const struct wanted *w = &words->wanted[i];
+        struct quantity off = station_off(w->measured, w->wanted), left = shared->remains_deg[i];
+        if (fabs(left.value) > fabs(off.value) &&
+            decision_make(left.value, quantity_expanded(left), words->tolerance) != DECISION_ACCEPT)
+            return true;
+    }
+    return false;
 }
 
 /* Whether what is left at some angle, the link being changed or not, does not pass. */
@@ -239,7 +252,7 @@ static void say_cure(FILE *to, const struct angle_words *words, struct angle_ans
     }
     answer->has_throw = shared.throw_deg >= SOME_THROW_DEG;
     answer->throw_off = shared.throw_off;
-    bool changed = link_shared_wants_change(&shared);
+    bool changed = link_shared_wants_change(&shared) && !spoils(words, &shared);
     if (changed) {
         take_cures(words, &shared, answer);
         say_change(to, words, &shared, answer);
