@@ -155,7 +155,7 @@ static const struct {
     /* as "advise": 0.4 and U 0.02 are within 0.5, and no sub-trim is needed */
     {"travel --scale 0.45 --off 0.4u0.01",
      "Do: no sub-trim: the horn is within the tolerance of 0.5 degrees."},
-    {"travel --scale 0.45 --off 0.4u0.01", "With sub-trim +0 % the servo"},
+    {"travel --scale 0.45 --off 0.4u0.01", "With sub-trim 0 % the servo"},
     {"travel --scale 0.45 --off 0.4u0.01 --json", "\"sub_trim_kind\": \"within\""},
     {"travel --scale 0.45 --off 0.4u0.01 --tolerance 0.2", "Do: sub-trim -1 %"},
     {"travel --scale 0.45 --off 0.3u0.2", "Do: no sub-trim: what is off is no more than the"},
@@ -166,6 +166,10 @@ static const struct {
      "Do: no sub-trim: what is off is less than half a step of 1 %."},
     {"travel --scale 0.45 --off 30u0.2 --json", "\"sub_trim_kind\": \"over limit\""},
     {"travel --scale 0.44 --throw 45", "102 % for 45.0 degrees each way; 0.12 degrees too little"},
+    /* 40 / 0.45 = 88.9 %; the sub-trim of -2 % must be added to the low end, taken off the high */
+    {"travel --scale 0.45u0.01 --off 0.9u0.1 --throw 40", "end points 89 % for 40.0 degrees each"},
+    {"travel --scale 0.45u0.01 --off 0.9u0.1 --throw 40", "stay: 91 % (low) and 87 % (high)."},
+    {"travel --scale -0.45u0.01 --off 0.9u0.1 --throw 40", "stay: 87 % (low) and 91 % (high)."},
     {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},
     {"--help", "usage"},
     {"solve --help", "example"},

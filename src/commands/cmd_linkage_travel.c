@@ -143,7 +143,8 @@ struct travel_answer {
     bool bare;           /* --off came without its uncertainty: then the plan is no order */
     double set_percent;  /* what the throws are told for: to be set, or that would have to be */
     struct travel_asymmetry unequal;
-    struct travel_setting end; /* for the throw wanted */
+    struct travel_setting end; /* for the throw wanted, on a radio whose ends move along */
+    struct travel_setting low_end, high_end; /* on one whose ends stay */
     bool has_end;
 };
 
@@ -172,6 +173,23 @@ static enum trim_plan plan_trim(const struct travel_words *words, const struct t
     return a->has_better && !is_too_much(&a->better) ? TRIM_TOOTH_FIRST : TRIM_TOO_MUCH;
 }
 
+/* Whether set_percent is no order. */
+static bool only_would(const struct travel_answer *a)
+{
+    return a->plan == TRIM_TOO_MUCH || (a->bare && a->set_percent != 0);
+}
+
+/* Where the ends stay, sub-trim has taken its own percent off the one and given it to the other. */
+static void set_ends(const struct travel_words *words, struct travel_answer *out)
+{
+    struct travel_radio radio = words->radio;
+    double scale = radio.deg_per_percent.value = fabs(radio.deg_per_percent.value);
+    double moved = only_would(out) ? 0 : scale * out->set_percent;
+    travel_set(&radio, (struct quantity){words->throw_deg, 0}, &out->end);
+    travel_set(&radio, (struct quantity){words->throw_deg - moved, 0}, &out->low_end);
+    travel_set(&radio, (struct quantity){words->throw_deg + moved, 0}, &out->high_end);
+}
+
 static bool work_out(const struct travel_words *words, struct travel_answer *out)
 {
     struct quantity cure = {-words->off.value, words->off.u};
@@ -188,18 +206,23 @@ static bool work_out(const struct travel_words *words, struct travel_answer *out
                        : out->plan == TRIM_TOOTH_FIRST                        ? out->better.percent
                                                                               : out->trim.percent;
     out->unequal = travel_asymmetry(&words->radio, words->ends, out->set_percent);
-    if (out->has_end) {
-        struct travel_radio radio = words->radio;
-        radio.deg_per_percent.value = fabs(radio.deg_per_percent.value);
-        travel_set(&radio, (struct quantity){words->throw_deg, 0}, &out->end);
-    }
+    if (out->has_end)
+        set_ends(words, out);
     return true;
+}
+
+/* "+2 %", "-2 %", "0 %" */
+static const char *signed_percent(double percent, char out[24])
+{
+    snprintf(out, 24, percent == 0 ? "%.4g %%" : "%+.4g %%", percent);
+    return out;
 }
 
 /* Beyond what sub-trim is for: no order of it. */
 static void say_too_much(const struct travel_words *words, const struct travel_answer *answer,
                          char *text, size_t size)
 {
+    char percent[24];
     int length = snprintf(text, size, "no sub-trim yet: it would take %+.4g %%, more than %g %%; ",
                           answer->trim.percent, ADVICE_TRIM_LIMIT);
     text += length;
@@ -207,8 +230,8 @@ static void say_too_much(const struct travel_words *words, const struct travel_a
     if (answer->plan == TRIM_TOOTH_FIRST)
         snprintf(text, size,
                  "another tooth or arm first (\"armsquare advise\" says which). The best is about "
-                 "%.1f degrees off, which takes %+.4g %%: measure again there.",
-                 fabs(best_tooth(words)), answer->better.percent);
+                 "%.1f degrees off, which takes %s: measure again there.",
+                 fabs(best_tooth(words)), signed_percent(answer->better.percent, percent));
     else if (answer->has_better)
         snprintf(
             text, size,
@@ -268,13 +291,12 @@ static void say_trim(const struct travel_words *words, const struct travel_answe
 static void print_asymmetry(const struct travel_words *words, const struct travel_answer *answer)
 {
     const struct travel_asymmetry *u = &answer->unequal;
+    char percent[24];
     printf(
-        "With sub-trim %+.4g %% the servo %s\n"
+        "With sub-trim %s the servo %s\n"
         "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
         "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
-        answer->set_percent,
-        answer->plan == TRIM_TOO_MUCH || (answer->bare && answer->set_percent != 0) ? "would turn"
-                                                                                    : "turns",
+        signed_percent(answer->set_percent, percent), only_would(answer) ? "would turn" : "turns",
         u->moving_low_deg, u->moving_high_deg,
         u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg, u->fixed_high_deg);
     if (!(words->arm.value > 0))
@@ -310,18 +332,22 @@ static const char *plan_name(enum trim_plan plan)
 static int answer_travel_json(const struct travel_answer *a, const char *action)
 {
     return answer_json(
-        json_pack("{s:o, s:o, s:s, s:s?, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
+        json_pack("{s:o, s:o, s:s, s:s?, s:o, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
                   setting_json(&a->trim), "sub_trim_on_best_tooth",
                   a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind",
                   a->bare ? decision_name(DECISION_CANNOT_TELL) : plan_name(a->plan), "action",
-                  action, "end_point", a->has_end ? setting_json(&a->end) : json_null(),
+                  action, "end_point", a->has_end ? setting_json(&a->end) : json_null(), "end_points_if_ends_stay",
+                  a->has_end ? json_pack("[f, f]", a->low_end.percent, a->high_end.percent)
+                             : json_null(),
                   "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
                   a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
                   a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
 }
 
-static void print_end(const struct travel_words *words, const struct travel_setting *end)
+static void print_end(const struct travel_words *words, const struct travel_answer *answer)
 {
+    const struct travel_setting *end = &answer->end, *low = &answer->low_end,
+                                *high = &answer->high_end;
     char remains[PLUS_MINUS_WORDS];
     double left = quantity_rounded(end->remains_deg.value, 2);
     printf("Do: end points %.4g %% for %.1f degrees each way; %s%s.%s\n", end->percent,
@@ -331,6 +357,11 @@ static void print_end(const struct travel_words *words, const struct travel_sett
            : left > 0 ? " too little"
                       : " too much",
            end->cut ? " The radio's limit is too small for that throw." : "");
+    if (low->exact_percent != high->exact_percent)
+        printf("  So on a radio whose ends move along with sub-trim. Where they stay: %.4g %% (low) "
+               "and %.4g %% (high).%s\n",
+               low->percent, high->percent,
+               low->cut || high->cut ? " The radio's limit is too small there." : "");
 }
 
 int cmd_linkage_travel(int argc, char **argv)
@@ -359,6 +390,6 @@ int cmd_linkage_travel(int argc, char **argv)
         paragraph_text(stdout, "Do: ", action);
     print_asymmetry(&words, &answer);
     if (answer.has_end)
-        print_end(&words, &answer.end);
+        print_end(&words, &answer);
     return EXIT_DONE;
 }
