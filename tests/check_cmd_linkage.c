@@ -95,6 +95,14 @@ static const struct {
     {"pair 58u0.02 58u0.02 --arm 13.5", "leave both"},
     {"pair 58.18u0.01 58.1u0.01 --arm 13.5 --thread M2 --within 0.05",
      "turn neither: the smallest turn that fits, 0.20 mm"},
+    /* a turnbuckle is turned by any amount (common practice, no source): 0.15 mm can be mended */
+    {"pair 58.25u0.01 58.10u0.01 --arm 13.5 --thread M2 --turnbuckle",
+     "unequal: more than 0.10 mm (common practice).\n  Do: first link: turn the turnbuckle by 0.19"},
+    /* half of half a turn of M3 (0.5 mm, ISO 261) is 0.125; a better measurement turns nothing */
+    {"pair 41.42u0.005 41.30u0.005 --arm 13.5 --thread M3", "cannot be told from 0.125 mm (half"},
+    {"pair 41.42u0.005 41.30u0.005 --arm 13.5 --thread M3", "turn neither: the smallest turn that"},
+    {"pair 41.6u0.01 41.3u0.01 --arm 13.5 --play 0.1", "more than 0.10 mm (the play of the ball"
+                                                       " links).\n"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
      "  high end   crank turned  0.88 degrees clockwise\n  The crank gives way; the links are not "
      "strained.\n"},

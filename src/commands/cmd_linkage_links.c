@@ -257,20 +257,27 @@ static json_t *pose_json(const struct link_pair_pose *pose)
                      pose->force_n);
 }
 
+/* Half of a step of 0.25 mm has three. */
+static int limit_decimals(const struct link_pair_result *r)
+{
+    return fabs(quantity_rounded(r->within_mm, 2) - r->within_mm) < 1e-6 ? 2 : 3;
+}
+
 static void say_pair_cure(const struct link_pair *pair, const struct link_pair_result *result,
                           char *text, size_t size)
 {
     const char *which = result->turn_first ? "first" : "second";
     char turns[200], rest[PLUS_MINUS_WORDS];
     if (result->equal == DECISION_ACCEPT) {
-        snprintf(text, size, "leave both: they are equal within %.2f mm (%s).", result->within_mm,
-                 result->within_why);
+        snprintf(text, size, "leave both: they are equal within %.*f mm (%s).",
+                 limit_decimals(result), result->within_mm, result->within_why);
+    } else if (result->turnable && thread_turns_none(&result->turns)) {
+        snprintf(text, size,
+                 "turn neither: the smallest turn that fits, %.2f mm, would not bring them nearer. "
+                 "A finer thread would, or one of another pitch at the far end (--far-thread).",
+                 result->turns.smallest_mm);
     } else if (result->equal == DECISION_CANNOT_TELL) {
         snprintf(text, size, "turn neither: measure both again, better, first.");
-    } else if (!link_pair_wants_change(result)) {
-        snprintf(text, size,
-                 "turn neither: the smallest turn that fits, %.2f mm, would not bring them nearer.",
-                 result->turns.smallest_mm);
     } else if (!result->turnable) {
         snprintf(text, size, "make the %s link %.2f mm %s.", which, fabs(result->change_mm),
                  result->change_mm > 0 ? "longer" : "shorter");
@@ -373,10 +380,11 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
         [DECISION_CANNOT_TELL] = "cannot be told from",
     };
     char difference[PLUS_MINUS_WORDS];
-    snprintf(text, size, "The first link is %s %s than the second: %s %.2f mm (%s)%s.",
+    snprintf(text, size, "The first link is %s %s than the second: %s %.*f mm (%s)%s.",
              plus_minus_quantity(quantity_size(r->difference_mm), 3, "mm", difference),
              r->difference_mm.value >= 0 ? "longer" : "shorter",
-             r->bare ? "not to be judged against" : says[r->equal], r->within_mm, r->within_why,
+             r->bare ? "not to be judged against" : says[r->equal], limit_decimals(r),
+             r->within_mm, r->within_why,
              r->bare ? " without an uncertainty" : "");
 }
 

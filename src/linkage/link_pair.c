@@ -108,7 +108,7 @@ static struct link_pair_pose pose_at(const struct link_pair *pair, const struct 
 
 static void choose_limit(const struct link_pair *pair, struct link_pair_result *out)
 {
-    double step = pair->ends.step_turns < 0 ? 0.5 : pair->ends.step_turns;
+    struct thread_turns turns;
     out->within_mm = EQUAL_ENOUGH_MM;
     out->within_why = "common practice";
     if (pair->equal_within_mm > 0) {
@@ -116,9 +116,9 @@ static void choose_limit(const struct link_pair *pair, struct link_pair_result *
         out->within_why = "as asked";
     } else if (pair->play_mm > 0) {
         out->within_mm = pair->play_mm;
-        out->within_why = "the play of the ball links takes it up";
-    } else if (pair->ends.pitch_mm > 0 && step > 0) {
-        out->within_mm = step * thread_per_turn(&pair->ends) / 2;
+        out->within_why = "the play of the ball links";
+    } else if (thread_turns_for(&pair->ends, 0, &turns) && turns.smallest_mm > 0) {
+        out->within_mm = turns.smallest_mm / 2;
         out->within_why = "half the smallest turn of the link end";
     }
 }
