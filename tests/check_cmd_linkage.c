@@ -142,7 +142,10 @@ static const struct {
     {"centre 40u0.04 -40.8u0.04 0u0.3 --throw 30", "Do: set the end points to 75 %"},
     {"centre 59.23u0.2 121.11u0.2 90u0.2 --scale 0.32u0.002",
      "Stop or linkage at the first end: cannot tell. The part goes 1.2"},
-    {"parallel 92.1u0.2 90.4u0.2", "turn it clockwise by 1.7 degrees"},
+    /* first the horn, second the crank, as a job has them (docs/job.md) */
+    {"parallel 90.4u0.2 92.1u0.2", "turn the second arm clockwise by 1.7 degrees"},
+    {"parallel 88u0.1 92u0.1 --arm 13 --thread M2", "Second arm against the first: 4.0"},
+    {"parallel 88u0.1 92u0.1 --arm 13 --thread M2", "that moves the second arm clockwise as seen"},
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
      "If a longer link lifts it: turn the link end out by 4 1/2 turns"},
@@ -364,6 +367,7 @@ static const struct {
     {"centre 54u0.2 127.3u0.2 90u0.2 --at 120:130", 3},
     {"centre 90u0.1 90.1u0.1 90.05u0.1", 3}, /* did it move at all? */
     {"parallel 1", 2},
+    {"parallel photos/dunlin-rudder.jpg:A photos/dunlin-rudder.jpg:B", 2}, /* of one horn */
     {"level", 2},
     {"angle 45", 2},
     {"angle a=b:c", 2},

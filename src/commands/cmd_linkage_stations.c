@@ -20,10 +20,10 @@
 static const char parallel_help[] =
     "usage: armsquare linkage parallel FIRST SECOND [more]\n"
     "\n"
-    "Two arms that must be parallel, such as a crank and its horn: the angle between them, and "
-    "the\n"
-    "turns of the first one's link. Both in one photo, or in two photos of one reference.\n"
-    "FIRST and SECOND are degrees (\"91.3 u 0.2\") or photos (\"crank.jpg\", \"both.jpg:B\").\n"
+    "Two arms that must be parallel, first the horn, second the crank that its link turns: the\n"
+    "angle between them, and the turns of the link that bring the second one home. FIRST and\n"
+    "SECOND are degrees (\"91.3 u 0.2\") or photos: two of one reference, or one of both parts in\n"
+    "which each is pointed at (\"both.jpg:X,Y,X,Y\").\n"
     "\n"
     "      --reference-u D   two photos: standard uncertainty of setting up the reference, each "
     "time\n"
@@ -32,7 +32,15 @@ static const char parallel_help[] =
     "      --json            as JSON\n"
     "      --help            this text\n" PHOTO_HELP "\n"
     "example:\n"
-    "  armsquare linkage parallel \"92.1 u 0.2\" \"90.4 u 0.2\" --arm 13.5 --thread M2\n";
+    "  armsquare linkage parallel \"90.4 u 0.2\" \"92.1 u 0.2\" --arm 13.5 --thread M2\n";
+
+/* Arms that a photo names are all of one part. */
+static bool are_of_one_part(const struct linkage_photos *photos)
+{
+    const struct linkage_reading *one = &photos->readings[0], *other = &photos->readings[1];
+    return photos->reading_count == 2 && !one->pointed && !other->pointed &&
+           linkage_words_same_photo(one->word, other->word);
+}
 
 int cmd_linkage_parallel(int argc, char **argv)
 {
@@ -62,7 +70,12 @@ int cmd_linkage_parallel(int argc, char **argv)
                          NULL, &photos, angles);
     if (status != EXIT_DONE)
         return status;
-    struct quantity apart = station_parallel(angles[0], angles[1], reference_u);
+    if (are_of_one_part(&photos))
+        return fail_usage("\"%s\" and \"%s\" are arms of one part, which are parallel as they were "
+                          "made: give a photo of each part, or point at both (both.jpg:X,Y,X,Y).",
+                          values.items[0], values.items[1]);
+    struct quantity apart = station_parallel(angles[1], angles[0], reference_u);
+    words.arm.name = "the second arm";
     if (photos.unsure_count == 0 && !station_parallel_fits(apart))
         return fail_unusable(
             "these two arms lie %.1f degrees from parallel. Check that both belong "
@@ -70,10 +83,10 @@ int cmd_linkage_parallel(int argc, char **argv)
             "what lies so far off is brought near by eye first.",
             fabs(apart.value));
     struct deviation deviation =
-        judge_deviation("First arm against the second", apart, tolerance, &photos, &words);
+        judge_deviation("Second arm against the first", apart, tolerance, &photos, &words);
     struct linkage_dial dial = {.title = "Parallel arms"};
-    dial_add(&dial, "first arm", angles[0].value, plot_ink, false);
-    dial_add(&dial, "second arm", angles[1].value, plot_low, true);
+    dial_add(&dial, "second arm", angles[1].value, plot_ink, false);
+    dial_add(&dial, "first arm", angles[0].value, plot_low, true);
     dial_deviation(&dial, 0, &deviation);
     if ((status = write_dial(output, &dial)) != EXIT_DONE)
         return status;

@@ -130,16 +130,20 @@ static bool same_arm(const struct photo_trace *a, const struct photo_trace *b)
            hypot(a->tip_px.x - b->tip_px.x, a->tip_px.y - b->tip_px.y) < near;
 }
 
+bool linkage_words_same_photo(const char *one, const char *other)
+{
+    char a[PATH_SIZE], b[PATH_SIZE];
+    const char *unused;
+    return take_photo(one, a, &unused) && take_photo(other, b, &unused) && same_photo(a, b);
+}
+
 /* Compared with itself an arm agrees, whatever it is like. */
 static int refuse_same_arm(const char *word, const char *path, const struct photo_trace *trace,
                            const struct linkage_photos *photos)
 {
-    char other[PATH_SIZE];
-    const char *unused;
     for (int i = 0; i < photos->reading_count; i++) {
         const struct linkage_reading *reading = &photos->readings[i];
-        if (same_arm(&reading->trace, trace) && take_photo(reading->word, other, &unused) &&
-            same_photo(path, other))
+        if (same_arm(&reading->trace, trace) && linkage_words_same_photo(word, reading->word))
             return fail_usage("\"%s\" and \"%s\" are the same arm in the same photo; give another "
                               "photo, or another arm such as \"%s:B\".",
                               reading->word, word, path);

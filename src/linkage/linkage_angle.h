@@ -42,6 +42,9 @@ const char *linkage_unsure_says(const struct linkage_unsure *unsure, char text[L
 /* The same for programs: the code of vision's reason, or "different-parts". */
 const char *linkage_unsure_code(const struct linkage_unsure *unsure);
 
+/* Whether two words, as given on the command line, name one photo. */
+bool linkage_words_same_photo(const char *one, const char *other);
+
 /* For a mode whose photos all show one part: one that hardly does, beside the first, is unsure. */
 void linkage_photos_of_one_part(struct linkage_photos *photos);
 

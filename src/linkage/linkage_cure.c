@@ -63,6 +63,11 @@ bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct lin
     return true;
 }
 
+static const char *name_of(const struct linkage_arm *arm)
+{
+    return arm->name ? arm->name : "the arm";
+}
+
 /* Which of the two ends goes out nobody can say, but whether both go alike; the end that moves the
  * link more shows by the arm which way is right. */
 static void say_both_ends(const struct linkage_arm *arm, const struct linkage_cure *cure,
@@ -76,9 +81,9 @@ static void say_both_ends(const struct linkage_arm *arm, const struct linkage_cu
     thread_say_turns(turns->turns, near_end, sizeof near_end);
     thread_say_turns(turns->other_turns, far_end, sizeof far_end);
     snprintf(text, size,
-             "turn the %s by %s, the way that moves the arm %s as seen in the photo, and the %s by "
+             "turn the %s by %s, the way that moves %s %s as seen in the photo, and the %s by "
              "%s %s (%.2f mm in all)",
-             far_leads ? "far end" : "link end", far_leads ? far_end : near_end,
+             far_leads ? "far end" : "link end", far_leads ? far_end : near_end, name_of(arm),
              order_cure(off_deg), far_leads ? "link end" : "far end",
              far_leads ? near_end : far_end,
              near_mm * far_mm < 0 ? "the other way, the one out and the other in"
@@ -98,12 +103,11 @@ static void say_without_sense(const struct linkage_arm *arm, const struct linkag
     }
     thread_say_turns(far_only ? turns->other_turns : turns->turns, amount, sizeof amount);
     snprintf(text, size,
-             "turn the %s by %s (%.2f mm), the way that moves the arm %s as seen in "
-             "the photo",
+             "turn the %s by %s (%.2f mm), the way that moves %s %s as seen in the photo",
              arm->ends.turnbuckle ? "turnbuckle"
              : far_only           ? "far end"
                                   : "link end",
-             amount, fabs(turns->change_mm), order_cure(off_deg));
+             amount, fabs(turns->change_mm), name_of(arm), order_cure(off_deg));
 }
 
 /* Would be said as 0.00 mm. */
@@ -123,8 +127,8 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
         snprintf(text, size,
-                 "make the link %.2f mm %s: the arm has to go %s %s as seen in the photo",
-                 fabs(cure->change_mm.value), way, plus_minus_angle(quantity_size(off), amount),
+                 "make the link %.2f mm %s: %s has to go %s %s as seen in the photo",
+                 fabs(cure->change_mm.value), way, name_of(arm), plus_minus_angle(quantity_size(off), amount),
                  order_cure(off.value));
     } else if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns)) {
         say_without_sense(arm, cure, off.value, text, size);
@@ -144,10 +148,10 @@ static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
     if (isfinite(step_deg))
         snprintf(moves, sizeof moves, "%.1f degrees", step_deg);
     snprintf(text, size,
-             "leave the link as it is: the smallest turn that fits, %.2f mm, moves the arm %s, too "
+             "leave the link as it is: the smallest turn that fits, %.2f mm, moves %s %s, too "
              "coarse for the %s that it is off. A longer arm, a finer thread or one of another "
              "pitch at the far end (--far-thread) can do it.",
-             smallest_mm, moves, plus_minus_angle(quantity_size(off), off_by));
+             smallest_mm, name_of(arm), moves, plus_minus_angle(quantity_size(off), off_by));
 }
 
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
@@ -156,7 +160,7 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
     char order[LINKAGE_SENTENCE_SIZE], rest[LINKAGE_SENTENCE_SIZE];
     linkage_cure_order(arm, off, cure, order, sizeof order);
     if (is_nothing(cure)) {
-        snprintf(text, size, "%s: the arm is %s off.", order,
+        snprintf(text, size, "%s: %s is %s off.", order, name_of(arm),
                  plus_minus_angle(quantity_size(off), rest));
     } else if (!cure->turnable) {
         snprintf(text, size, "%s.", order);

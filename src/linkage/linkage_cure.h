@@ -16,6 +16,7 @@ enum linkage_longer {
 };
 
 struct linkage_arm {
+    const char *name;                /* NULL: "the arm" */
     struct quantity arm_mm;          /* axis to ball; value 0: unknown, then there is no cure */
     struct quantity arm_to_link_deg; /* where the arm is wanted, as in station_link_change();
                                       * usually 90 */
