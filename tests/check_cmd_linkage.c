@@ -147,6 +147,9 @@ static const struct {
     {"parallel 88u0.1 92u0.1 --arm 13 --thread M2", "Second arm against the first: 4.0"},
     {"parallel 88u0.1 92u0.1 --arm 13 --thread M2", "that moves the second arm clockwise as seen"},
     {"level '1.8 u 0.1' --span 64", "raise the left end by 2.01"},
+    /* across a shaft, as a job's station: 64 sin(0.8) = 0.89 */
+    {"level '90.8 u 0.1' --span 64", "Edge, across the reference: 0.8 ± 0.2 degrees counter-"},
+    {"level '90.8 u 0.1' --span 64", "raise the left end by 0.89"},
     {"level '1.8 u 0.1' --span 64 --thread M2.5",
      "If a longer link lifts it: turn the link end out by 4 1/2 turns"},
     {"angle idle=45:47.2u0.3 full=135:133.1u0.3", "full: 1.9 ± 0.6 degrees clockwise"},
@@ -330,7 +333,6 @@ static const struct {
     {"level 2 --span 60 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"pair 58 58.4 --arm 13 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"solve --horn 12 --along 58 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
-    {"level 90.8 --span 64", 3},
     {"travel --scale 0.45 --off 45.1", 2}, /* square is the nearer one (README.md) */
     {"travel --scale 0.45 --off 97.3u0.1 --teeth 25 --arms 2", 2},
     {"turns much --arm 15", 2},

@@ -36,7 +36,7 @@ bool station_parallel_fits(struct quantity apart_deg)
 
 struct quantity station_level(struct quantity edge)
 {
-    return (struct quantity){line_turn(edge.value), edge.u};
+    return (struct quantity){direction_deviation(edge.value), edge.u};
 }
 
 static double rise(const double *v, const void *unused)

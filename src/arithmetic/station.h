@@ -19,7 +19,8 @@ struct quantity station_parallel(struct quantity first, struct quantity second, 
 #define STATION_MOST_APART_DEG 45.0
 bool station_parallel_fits(struct quantity apart);
 
-/* An edge against the reference: distance from level, in (-90, 90]. */
+/* An edge against the reference, which lies level or, as a shaft, upright: distance from level,
+ * which is along the one and across the other, in (-45, 45]. */
 struct quantity station_level(struct quantity edge);
 /* How much higher the right end of a level edge stands than the left one, over span_mm. */
 struct quantity station_rise(struct quantity off_level, struct quantity span_mm);

@@ -1,5 +1,6 @@
 /* armsquare linkage parallel, level and angle: stations that are not simply square. */
 #include "advice/advice.h"
+#include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/station.h"
 #include "base/answer.h"
@@ -98,8 +99,8 @@ int cmd_linkage_parallel(int argc, char **argv)
 static const char level_help[] =
     "usage: armsquare linkage level ANGLE [--span L] [more]\n"
     "\n"
-    "The edge of a plate or disc against the reference: how far from level, and by how much one\n"
-    "end has to come up. ANGLE is degrees (\"0.8 u 0.1\") or a photo.\n"
+    "The edge of a plate or disc against the reference, level or (a shaft) upright: how far from\n"
+    "level, and by how much one end has to come up, seen with the shaft upright. ANGLE is degrees (\"0.8 u 0.1\") or a photo.\n"
     "\n"
     "      --span L          between the two points where the edge is held, mm\n"
     "      --tolerance D     degrees that do not matter (0.5)\n"
@@ -134,14 +135,6 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
              linkage_many_turns(&found));
 }
 
-/* Beyond half a square it is the upright edge of the part, or another arm: nothing to raise. */
-static int refuse_upright(double off_deg)
-{
-    return fail_unusable("this edge stands %.1f degrees from level, nearer to upright; give the "
-                         "angle of the edge that should lie level.",
-                         fabs(off_deg));
-}
-
 int cmd_linkage_level(int argc, char **argv)
 {
     struct thread_ends ends = link_ends_default();
@@ -172,9 +165,8 @@ int cmd_linkage_level(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
-    if (photos.unsure_count == 0 && fabs(off.value) > 45)
-        return refuse_upright(off.value);
-    struct deviation deviation = judge_deviation("Edge", off, tolerance, &photos, NULL);
+    bool across = fabs(direction_wrap(edge.value, 180)) > 45;
+    struct deviation deviation = judge_deviation(across ? "Edge, across the reference" : "Edge", off, tolerance, &photos, NULL);
     if (span.value > 0 && deviation.decision == DECISION_REJECT)
         say_raise(rise, &ends, deviation.action, sizeof deviation.action);
     struct linkage_dial dial = {.title = "Level edge"};
