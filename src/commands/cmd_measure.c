@@ -24,7 +24,7 @@ static const char help_start[] =
     "      --no-picture      write no picture\n"
     "      --json            answers as JSON, a line for each photo\n"
     "      --tolerance DEG   is the arm within this? accept, reject or cannot tell\n"
-    "      --target DEG      with --tolerance: of this angle, instead of square\n"
+    "      --target DEG      of this angle, instead of square (--tolerance 0.5 unless told)\n"
     "      --together        the photos show one part that was not moved: one answer from all\n"
     "      --card-moved      with --together: the card was laid anew for each photo\n"
     "      --sticker         the crank carries a printed sticker: how far it turned from photo\n"
@@ -121,7 +121,8 @@ static int check_sticker_words(const struct measure_asked *asked, int photos)
         return EXIT_DONE;
     if (asked->together || asked->verdict.tolerance_deg > 0 || options->have_arm_hint ||
         options->reference != VISION_REFERENCE_CARD)
-        return fail_usage("--sticker goes without --together, --tolerance, --arm and --reference.");
+        return fail_usage("--sticker goes without --together, --tolerance, --target, --arm and "
+                          "--reference.");
     if (asked->centred && photos != 3)
         return fail_usage("--centred takes three photos: one end, the other end, neutral.");
     if (photos < 2 || photos > STICKER_MAX_PHOTOS)
@@ -141,8 +142,6 @@ static int check_words(const struct measure_asked *asked, int photos)
         return fail_usage("-o names the picture of one photo; for several use --out DIR.");
     if (asked->together && (photos < 2 || photos > COMBINE_MAX_PHOTOS))
         return fail_usage("--together takes 2 to %d photos of one part.", COMBINE_MAX_PHOTOS);
-    if (asked->verdict.have_target && !(asked->verdict.tolerance_deg > 0))
-        return fail_usage("--target goes with --tolerance, which says how near is near enough.");
     if (asked->card_moved && !asked->together)
         return fail_usage("--card-moved goes with --together.");
     int status = check_sticker_words(asked, photos);
@@ -197,6 +196,8 @@ int cmd_measure(int argc, char **argv)
         if (status != EXIT_DONE)
             return status;
     }
+    if (asked.verdict.have_target && !(asked.verdict.tolerance_deg > 0))
+        asked.verdict.tolerance_deg = DECISION_USUAL_DEG;
     int status = check_words(&asked, argc - optind);
     return status == EXIT_DONE ? answer(&asked, argv + optind, argc - optind) : status;
 }
