@@ -58,6 +58,7 @@ static const struct {
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",
      "turn the link end out by 1 turn (0.40 mm longer)"},
+    {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer CW", "turn the link end out by 1 turn"},
     /* 15 mm x 1.8 degrees = 0.471 mm = 1.5 x 0.45 - 0.5 x 0.4 and 0.004 mm */
     {"turns '91.8 U 0.4' --arm 15 --thread M2 --far-thread M2.5",
      "turn the far end by 1 1/2 turns, the way that moves the arm clockwise as seen in the photo, "

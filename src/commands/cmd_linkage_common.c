@@ -15,6 +15,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 struct thread_ends link_ends_default(void)
 {
@@ -42,9 +43,9 @@ int link_words_finish(struct link_words *words)
                    ? EXIT_DONE
                    : fail_usage("with --link-angle say which way a longer link turns the arm, as "
                                 "seen in the photo: --longer ccw or --longer cw.");
-    if (strcmp(words->longer, "ccw") == 0)
+    if (strcasecmp(words->longer, "ccw") == 0)
         words->arm.longer = LONGER_CCW;
-    else if (strcmp(words->longer, "cw") == 0)
+    else if (strcasecmp(words->longer, "cw") == 0)
         words->arm.longer = LONGER_CW;
     else
         return fail_usage("--longer must be ccw or cw (which way a longer link turns the arm, as "
