@@ -294,6 +294,15 @@ START_TEST(trim_scale_says_how_far_and_which_way)
     assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "backlash");
     assert_says("trim-scale 90@0 90.9@2 89.2@-2 --u 0.2", "only roughly known");
     assert_says("trim-scale --help", "PHOTO@PERCENT");
+    /* 0.455 degrees a percent swapped, and 50 microseconds that are some 10 percent; what most
+     * servos turn is common practice, no source */
+    assert_says("trim-scale 0@90.3 10@94.9 -10@85.8 --u 0.1", "CHECK IT FIRST (NOTE)");
+    assert_says("trim-scale 0@90.3 10@94.9 -10@85.8 --u 0.1", "Were angle and percent swapped,");
+    assert_says("trim-scale 90@90 94.5@100 85.5@80 --u 0.1", "settings lie far from 0 %");
+    ck_assert_ptr_null(strstr(run.out, "At 0 %"));
+    assert_says("trim-scale 90.3@0 94.9@50 85.8@-50 --u 0.1", "microseconds given for percent");
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 --u 0.1", "USE IT armsquare advise");
+    ck_assert_ptr_null(strstr(run.out, "NOTE"));
 }
 END_TEST
 

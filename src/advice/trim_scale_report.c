@@ -1,5 +1,6 @@
 #include "trim_scale_report.h"
 
+#include "advice.h"
 #include "advice_words.h"
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
@@ -16,7 +17,7 @@
 
 /* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
 
-#define MAX_WARNINGS 6
+#define MAX_WARNINGS 8
 #define NAME_SHOWN 80 /* bytes of a name: two, and what is to be said of them, fit ADVICE_WORDS */
 
 struct warnings {
@@ -47,6 +48,30 @@ static void warn_of_repeats(struct warnings *w, const struct trim_scale *s, bool
              s->backlash_percent, s->backlash_deg);
 }
 
+/* From a third of what most servos turn at the most to twice that; common practice, no source.
+ * Angle and percent swapped make the scale its inverse, microseconds a tenth or a fifth of it. */
+static bool is_usual(const struct trim_scale *s)
+{
+    double usual = fabs(s->fit.slope) / ADVICE_SCALE_USUAL;
+    return usual >= 1.0 / 3 && usual <= 2;
+}
+
+/* Whether 0 % lies further from all settings than they do from each other. */
+static bool is_far_from_zero(const struct trim_scale_source *from)
+{
+    double least = INFINITY, most = -INFINITY;
+    for (size_t i = 0; i < from->count; i++) {
+        least = fmin(least, from->readings[i].percent);
+        most = fmax(most, from->readings[i].percent);
+    }
+    return fmax(least, -most) > most - least;
+}
+
+static bool is_doubtful(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    return !is_usual(s) || is_far_from_zero(from);
+}
+
 static struct warnings warnings_of(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     struct warnings w = {.count = 0};
@@ -60,6 +85,14 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
              "percent.",
              text_cut(from->one, NAME_SHOWN), from->one, text_cut(from->other, NAME_SHOWN),
              from->other);
+    if (!is_usual(s))
+        warn(&w,
+             "Most servos turn 0.4 to %g degrees for one percent. Were angle and percent swapped, "
+             "microseconds given for percent, or different horns read?",
+             ADVICE_SCALE_USUAL);
+    if (is_far_from_zero(from))
+        warn(&w, "All settings lie far from 0 %% of sub-trim: were angle and percent swapped? If "
+                 "not, take one at 0 %%.");
     if (from->count < 3)
         warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
     if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
@@ -134,7 +167,8 @@ static void print_use(FILE *to, const struct trim_scale *s, const struct trim_sc
         fputs("\nDO NOT USE IT YET\n", to);
         return;
     }
-    fprintf(to, "\nUSE IT\n  armsquare advise PHOTO --teeth N --scale %.*f", decimals,
+    fprintf(to, "\n%s\n  armsquare advise PHOTO --teeth N --scale %.*f",
+            is_doubtful(s, from) ? "CHECK IT FIRST (NOTE), THEN USE IT" : "USE IT", decimals,
             s->fit.slope);
     if (!isnan(s->expanded))
         fprintf(to, "U%.*f", decimals, s->expanded);
@@ -146,7 +180,7 @@ void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_sc
     struct warnings warnings = warnings_of(s, from);
     print_scale(to, s);
     print_readings(to, s, from);
-    if (!from->one)
+    if (!from->one && !is_far_from_zero(from))
         print_square(to, s);
     print_use(to, s, from);
     if (warnings.count > 0 && !from->one)
