@@ -53,6 +53,15 @@ static const struct {
                                            "at all. Measure again"},
     {"solve examples/dunlin-elevator.txt", "swashplate            46.00 ± 0.23             - mm"},
     {"solve examples/dunlin-elevator.txt --json", "\"measure_first\": true"},
+    /* as "turns" judges them (docs/linkage.md); 15 sin(0.45) = 0.12 mm is more than half a step */
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.45u0.02 --thread M2",
+     "crank: leave its link: 0.45 ± 0.04 degrees counter-clockwise is within the tolerance of 0.5"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.45u0.02 --thread M2 --tolerance 0.1",
+     "crank: turn the link end"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 92 --thread M2",
+     "crank: change nothing yet: write behind the measured position how well it is known, such as "
+     "\"92 u 0.2\". If it is right: turn the link end"},
+    {"solve --horn 12 --along 58 --arm 15 --link 58.5", "\"58.5 u 0.05\". If it is right: make the"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},
     {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},

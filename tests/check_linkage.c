@@ -281,7 +281,7 @@ START_TEST(a_later_link_is_judged_after_the_turns_before)
     struct linkage linkage = described("crank front\nhorn 15\nalong 600\narm 15\nmeasured 92\n"
                                        "thread M2\nfits every any\n"
                                        "crank tail\nhorn 15\nalong 600\narm 15\n"
-                                       "measured 92.1 u 0.2\nthread M2\nfits every any");
+                                       "measured 92.1 u 0.25\nthread M2\nfits every any");
     struct linkage_result result = analysed(&linkage);
     ck_assert(result.stages[0].turnable);
     assert_near(result.stages[1].due.value, 0.1, 0.01);

@@ -54,6 +54,7 @@ static const char help[] =
     "Behind a number: u 0.1 (standard uncertainty), U 0.2 (for 95 %), or +- 0.1 (limits).\n"
     "\n"
     "  -o, --output FILE    drawing and curves; .svg, .pdf or .png\n"
+    "      --tolerance D    degrees that do not matter (0.5)\n"
     "      --csv FILE       the curves as a table (.csv)\n"
     "      --step N         degrees of servo between its lines, 0.01 to 45 (1)\n"
     "      --json           results as JSON\n"
@@ -74,11 +75,12 @@ struct solve_words {
     struct linkage linkage;
 };
 
-enum { OPT_CSV = 256, OPT_STEP, OPT_JSON, OPT_DPI, OPT_HELP, OPT_LINE };
+enum { OPT_CSV = 256, OPT_TOLERANCE, OPT_STEP, OPT_JSON, OPT_DPI, OPT_HELP, OPT_LINE };
 
 static const struct option options[] = {
     {"output", required_argument, NULL, 'o'},
     {"csv", required_argument, NULL, OPT_CSV},
+    {"tolerance", required_argument, NULL, OPT_TOLERANCE},
     {"step", required_argument, NULL, OPT_STEP},
     {"json", no_argument, NULL, OPT_JSON},
     {"dpi", required_argument, NULL, OPT_DPI},
@@ -127,6 +129,8 @@ static int take_option(int option, int index, char **argv, struct solve_words *w
     case OPT_CSV:
         words->csv = optarg;
         return option_output("--csv FILE", optarg, ".csv");
+    case OPT_TOLERANCE:
+        return option_number("tolerance", optarg, 0, 45, &words->linkage.tolerance_deg);
     case OPT_STEP:
         return number_parse(optarg, &words->step_deg) && words->step_deg >= 0.01 &&
                        words->step_deg <= 45

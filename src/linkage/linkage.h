@@ -61,6 +61,7 @@ struct linkage_stage {
 struct linkage {
     char name[LINKAGE_NAME_SIZE];
     double low_deg, high_deg; /* the servo's travel from neutral, low < 0 < high */
+    double tolerance_deg;     /* a turning part off by no more is left */
     int stage_count;
     struct linkage_stage stages[LINKAGE_MAX_STAGES];
 };

@@ -271,6 +271,7 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
             json, "grashof",
             json_string(class_name(fourbar_class_of(&result->ready.stages[i].bar))));
     json_object_set_new(json, "action", acts ? json_string(action) : json_null());
+    json_object_set_new(json, "within_tolerance", json_boolean(it->within));
     json_object_set_new(json, "measure_first", json_boolean(it->measure_first));
     return json;
 }

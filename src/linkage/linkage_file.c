@@ -1,5 +1,6 @@
 #include "linkage_file.h"
 
+#include "arithmetic/decision.h"
 #include "arithmetic/thread.h"
 #include "base/clean_text.h"
 
@@ -12,7 +13,7 @@
 
 struct linkage linkage_empty(void)
 {
-    return (struct linkage){.low_deg = -40, .high_deg = 40};
+    return (struct linkage){.low_deg = -40, .high_deg = 40, .tolerance_deg = DECISION_USUAL_DEG};
 }
 
 struct key;

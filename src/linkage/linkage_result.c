@@ -1,5 +1,6 @@
 #include "linkage_result.h"
 
+#include "arithmetic/decision.h"
 #include "arithmetic/direction.h"
 
 #include <math.h>
@@ -173,8 +174,12 @@ static double plan_link(const struct linkage *linkage, const struct linkage_read
     if (stage->turnable ? thread_turns_none(&stage->turns) : fabs(change) < NOTHING_MM)
         return 0;
     stage->due = due(linkage, change_mm, index);
-    stage->measure_first = fabs(stage->due.value) < quantity_expanded(stage->due);
-    stage->turnable = stage->turnable && !stage->measure_first;
+    double expanded = quantity_expanded(stage->due);
+    stage->within = !linkage_slides(given->kind) &&
+                    decision_make(stage->due.value, expanded, linkage->tolerance_deg) ==
+                        DECISION_ACCEPT;
+    stage->measure_first = !stage->within && fabs(stage->due.value) < expanded;
+    stage->turnable = stage->turnable && !stage->within && !stage->measure_first;
     return stage->turnable ? stage->turns.change_mm : 0;
 }
 

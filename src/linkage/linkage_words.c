@@ -111,6 +111,22 @@ const char *linkage_many_turns(const struct thread_turns *turns)
 
 #define NOTHING_MM 0.005 /* would be said as 0.00 */
 
+/* The part's name; where nobody knows how good the number is that its link is judged by, with what
+ * to do first, so that an order behind it is what the number would ask for. */
+static void say_whose(const struct linkage_stage *stage, char *text, size_t size)
+{
+    enum linkage_part part = stage->given[LINKAGE_LINK] ? LINKAGE_LINK : LINKAGE_MEASURED;
+    bool is_angle = part == LINKAGE_MEASURED && !linkage_slides(stage->kind);
+    if (!stage->given[part] || stage->parts[part].u > 0)
+        snprintf(text, size, "%s", stage->name);
+    else
+        snprintf(text, size,
+                 "%s: change nothing yet: write behind the %s how well it is known, such as "
+                 "\"%g u %g\". If it is right",
+                 stage->name, linkage_part_name(part), stage->parts[part].value,
+                 is_angle ? 0.2 : 0.05);
+}
+
 /* Without a thread to turn: how long the link has to be. */
 static void say_length(const struct linkage_stage *stage, const struct linkage_stage_result *it,
                        char *text, size_t size)
@@ -119,6 +135,8 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
     double wanted_mm = it->link_wanted_mm.value, expanded = quantity_expanded(it->link_wanted_mm);
     char spread[40] = ""; /* apart from the length: it is no tolerance to make the link to */
     bool known = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    char whose[LINKAGE_NAME_SIZE + 160];
+    say_whose(stage, whose, sizeof whose);
     if (expanded > 0)
         snprintf(spread, sizeof spread, " (known to ± %.2f mm)", plus_minus_rounded(expanded, 2));
     if (known && fabs(change) < NOTHING_MM)
@@ -128,21 +146,43 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
         snprintf(text, size,
                  "%s: make the link %.2f mm %s, %.2f mm between ball centres%s; it is %.1f %s off "
                  "now.",
-                 stage->name, fabs(change), change > 0 ? "longer" : "shorter", wanted_mm, spread,
+                 whose, fabs(change), change > 0 ? "longer" : "shorter", wanted_mm, spread,
                  fabs(it->off.value), linkage_unit(stage->kind));
     else
         snprintf(text, size, "%s: make the link %.2f mm long between ball centres%s.", stage->name,
                  wanted_mm, spread);
 }
 
-static void say_measure_first(const struct linkage_stage *stage, struct quantity due, int decimals,
-                              char *text, size_t size)
+/* Of a link that is left because its part is within the tolerance, or may be off by nothing. */
+static void say_left(const struct linkage *linkage, const struct linkage_stage *stage,
+                     const struct linkage_stage_result *it, char *text, size_t size)
 {
     char off[PLUS_MINUS_WORDS + 32];
-    linkage_say_off(due, linkage_slides(stage->kind), decimals, off, sizeof off);
-    snprintf(text, size,
-             "%s: leave its link for now: %s may be nothing at all. Measure again, better, first.",
-             stage->name, off);
+    bool slides = linkage_slides(stage->kind);
+    int decimals = slides ? 2
+                          : plus_minus_decimals_judged(it->due.value, quantity_expanded(it->due),
+                                                       linkage->tolerance_deg);
+    linkage_say_off(it->due, slides, decimals, off, sizeof off);
+    if (it->within)
+        snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.",
+                 stage->name, off, linkage->tolerance_deg);
+    else
+        snprintf(text, size,
+                 "%s: leave its link for now: %s may be nothing at all. Measure again, better, "
+                 "first.",
+                 stage->name, off);
+}
+
+static void say_turns(const struct linkage_stage *stage, const struct linkage_stage_result *it,
+                      char *text, size_t size)
+{
+    char whose[LINKAGE_NAME_SIZE + 160], turns[160], rest[LINKAGE_SENTENCE_SIZE / 4];
+    bool slides = linkage_slides(stage->kind);
+    say_whose(stage, whose, sizeof whose);
+    linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
+    linkage_say_remains(it->remaining, slides, slides ? 2 : 1, rest, sizeof rest);
+    snprintf(text, size, "%s: %s; %s.", thread_turns_none(&it->turns) ? stage->name : whose, turns,
+             rest);
 }
 
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
@@ -154,19 +194,12 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
     text[0] = '\0';
     if (!linkage_has_wish(stage))
         return false;
-    int decimals = linkage_slides(stage->kind) ? 2 : 1;
-    if (it->measure_first) {
-        say_measure_first(stage, it->due, decimals, text, size);
-        return true;
-    }
-    if (!it->turnable || !as_built) {
+    if (it->within || it->measure_first)
+        say_left(linkage, stage, it, text, size);
+    else if (!it->turnable || !as_built)
         say_length(stage, it, text, size);
-        return true;
-    }
-    char turns[160], rest[LINKAGE_SENTENCE_SIZE];
-    linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
-    linkage_say_remains(it->remaining, linkage_slides(stage->kind), decimals, rest, sizeof rest);
-    snprintf(text, size, "%s: %s; %s.", stage->name, turns, rest);
+    else
+        say_turns(stage, it, text, size);
     return true;
 }
 
