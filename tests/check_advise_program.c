@@ -294,6 +294,10 @@ START_TEST(trim_scale_says_how_far_and_which_way)
     assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "backlash");
     assert_says("trim-scale 90@0 90.9@2 89.2@-2 --u 0.2", "only roughly known");
     assert_says("trim-scale --help", "PHOTO@PERCENT");
+    /* what "measure" says of the same photo (docs/measure.md, "The answer") */
+    assert_says("advise --teeth 25 '" PHOTOS_FOLDER "/tune-111-slotted-black-matt.jpg'",
+                "3. Measure again: three photos with measure --together; or set it nearer, "
+                "clockwise.");
     /* 0.455 degrees a percent swapped, and 50 microseconds that are some 10 percent; what most
      * servos turn is common practice, no source */
     assert_says("trim-scale 0@90.3 10@94.9 -10@85.8 --u 0.1", "CHECK IT FIRST (NOTE)");

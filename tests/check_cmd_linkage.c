@@ -98,7 +98,14 @@ static const struct {
     {"turns 100u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "3.16 mm shorter"},
     {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
     {"turns 90.1u0.1 --arm 15", "leave it"},
-    {"turns 90.4u0.3 --arm 15", "measure better"},
+    {"turns 90.4u0.3 --arm 15", "measure better before deciding, to ± 0.10 or less."},
+    {"turns 90.6u0.2 --arm 15", "to ± 0.10 or less, or set it nearer, clockwise."},
+    {"turns 90.5u0.2 --arm 15", "it lies at the limit, which no measurement settles"},
+    /* what "measure" says of the same photo (docs/measure.md, "The answer") */
+    {"turns photos/tune-111-slotted-black-matt.jpg --arm 15 --thread M2",
+     "Do: measure again: three photos with measure --together; or set it nearer, clockwise."},
+    {"turns photos/tune-144-wheel-grey.jpg --arm 15 --thread M2",
+     "Do: a better photo would not settle it: allow a larger limit."},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn (0.40 mm shorter); 0.08 ± 0.06 mm, the second "
      "link longer, remain."},

@@ -62,10 +62,10 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     paragraph(to, "  2. ", "%s", advice_trim_action(q, best, words));
     if (leave && best->trim.kind == ADVICE_TRIM_NOT_NEEDED)
         return;
-    if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
-        paragraph(to, "  3. ", "%s",
-                  *source->undecided ? source->undecided
-                                     : "Measure again: only a smaller ± can decide.");
+    if (leave && *source->undecided && best->trim.kind != ADVICE_TRIM_USE)
+        paragraph(to, "  3. ", "%s", source->undecided);
+    else if (leave && best->trim.kind == ADVICE_TRIM_NOT_SEEN)
+        fputs("  3. Measure again: only a smaller ± can decide.\n", to);
     else
         fputs("  3. Measure again.\n", to);
 }

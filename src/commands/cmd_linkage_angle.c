@@ -285,7 +285,7 @@ static void say_all(FILE *to, const struct angle_words *words, struct angle_answ
     else if (count_decided(words, answer, DECISION_REJECT) > 0)
         say_cure(to, words, answer);
     else if (count_decided(words, answer, DECISION_CANNOT_TELL) > 0)
-        fputs("measure better before deciding: squarer to the card, closer, several photos.", to);
+        fputs("measure better, to a smaller ±, before deciding.", to);
     else
         fputs("leave the link as it is.", to);
 }

@@ -139,8 +139,8 @@ static void say_action(const struct link_words *words, struct deviation *d)
     else if (d->decision == DECISION_ACCEPT)
         snprintf(d->action, sizeof d->action, "leave it.");
     else if (d->decision == DECISION_CANNOT_TELL)
-        snprintf(d->action, sizeof d->action,
-                 "measure better before deciding: squarer to the card, closer, several photos.");
+        linkage_photos_undecided(d->photos, d->off, d->tolerance_deg, words != NULL, d->action,
+                                 sizeof d->action);
     else
         say_cure(words, d, d->action, sizeof d->action);
 }
@@ -207,7 +207,7 @@ static json_t *arms_json(const struct linkage_photos *photos)
         char *name = clean_text(reading->word);
         json_array_append_new(list,
                               json_pack("{s:s, s:s, s:i}", "photo", name ? name : "photo", "arm",
-                                        reading->arm, "arms_shown", reading->shown.arms));
+                                        reading->arm.name, "arms_shown", reading->shown.arms));
         free(name);
     }
     return list;

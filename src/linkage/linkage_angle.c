@@ -198,9 +198,11 @@ static int measure(const char *word, const char *path, const char *arm_name,
     struct linkage_reading reading = {.word = word,
                                       .trace = photo_trace_of(&result, arm),
                                       .shown = photo_arm_shown(&result, at),
+                                      .arm = *arm,
+                                      .obliquity_deg = result.obliquity_deg,
+                                      .closer = sharpen_closer(&result),
                                       .pointed = is_pointing(arm_name),
                                       .chosen = !*arm_name};
-    snprintf(reading.arm, sizeof reading.arm, "%s", arm->name);
     if ((status = refuse_same_arm(word, path, &reading.trace, photos)) != EXIT_DONE)
         return status;
     note(photos, &reading, &result);
@@ -227,6 +229,39 @@ int linkage_angle_read(const char *word, const struct verdict_asked *asked,
                       word);
 }
 
+/* Whether all that is doubted of what is off is that photo's. */
+static bool is_all_of(const struct linkage_reading *reading, struct quantity off)
+{
+    return fabs(off.u - arm_normal_u_deg(&reading->arm)) < 1e-9;
+}
+
+void linkage_photos_undecided(const struct linkage_photos *photos, struct quantity off,
+                              double tolerance_deg, bool nearer, char *text, size_t size)
+{
+    const struct linkage_reading *reading = &photos->readings[0];
+    const double settles = floor(fabs(tolerance_deg - fabs(off.value)) * 100 + 1e-6) / 100;
+    char undecided[VERDICT_UNDECIDED], way[48] = "";
+    if (photos->reading_count == 1 && is_all_of(reading, off)) {
+        const struct verdict_asked asked = {tolerance_deg, true, reading->arm.angle_deg - off.value};
+        struct verdict verdict;
+        verdict_make(&reading->arm, 1, false, reading->obliquity_deg, reading->closer, false,
+                     &asked, &verdict);
+        verdict_undecided(&verdict, undecided);
+        snprintf(text, size, "%c%s", tolower((unsigned char)undecided[0]), undecided + 1);
+        return;
+    }
+    if (nearer && fabs(off.value) > quantity_expanded(off))
+        snprintf(way, sizeof way, ", or set it nearer, %s", order_cure(off.value));
+    if (photos->reading_count > 0)
+        snprintf(text, size, "measure better before deciding: squarer to the card, closer, several "
+                             "photos%s.", way);
+    else if (settles > 0)
+        snprintf(text, size, "measure better before deciding, to ± %.2f or less%s.", settles, way);
+    else
+        snprintf(text, size, "it lies at the limit, which no measurement settles: allow a larger "
+                             "one%s.", way);
+}
+
 static bool is_chosen(const struct linkage_reading *reading)
 {
     return reading->chosen && reading->shown.arms > 1;
@@ -236,7 +271,7 @@ const char *linkage_photos_arm(const struct linkage_photos *photos, char text[8]
 {
     text[0] = '\0';
     if (photos->reading_count == 1 && is_chosen(&photos->readings[0]))
-        snprintf(text, 8, " %s", photos->readings[0].arm);
+        snprintf(text, 8, " %s", photos->readings[0].arm.name);
     return text;
 }
 
@@ -249,7 +284,8 @@ char *linkage_photos_chosen(const struct linkage_photos *photos, int i)
     if (to)
         fprintf(to,
                 "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
-                name, reading->arm, reading->shown.arms, reading->arm[0] == 'A' ? "B" : "A");
+                name, reading->arm.name, reading->shown.arms,
+                reading->arm.name[0] == 'A' ? "B" : "A");
     free(name);
     if (to && fclose(to) != 0) {
         free(text);

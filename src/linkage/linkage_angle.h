@@ -20,7 +20,8 @@ struct linkage_photos {
     struct linkage_reading {
         const char *word; /* as given on the command line */
         struct photo_trace trace;
-        char arm[4]; /* its name in the photo */
+        struct vision_arm arm;
+        double obliquity_deg, closer; /* as in sharpen_question */
         struct arm_shown shown;
         bool pointed, chosen; /* the word points at the arm; it neither does nor names it */
     } readings[LINKAGE_MOST_READINGS];
@@ -57,6 +58,12 @@ void linkage_photos_of_one_part(struct linkage_photos *photos);
  * message is out. */
 int linkage_angle_read(const char *word, const struct verdict_asked *asked,
                        struct linkage_photos *photos, struct quantity *out);
+
+/* What to do about an arm of which they cannot tell whether it is within the tolerance, a sentence
+ * to follow "Do: ": what measure says of it where one photo alone tells how far it is off. nearer:
+ * turning it back is a way out, too. */
+void linkage_photos_undecided(const struct linkage_photos *photos, struct quantity off,
+                              double tolerance_deg, bool nearer, char *text, size_t size);
 
 /* " C" where the only photo's arm was chosen among several, to stand behind "arm"; else "". */
 const char *linkage_photos_arm(const struct linkage_photos *photos, char text[8]);
