@@ -61,7 +61,8 @@ static const struct {
     {"solve --horn 12 --along 58 --arm 15 --measured 92 --thread M2",
      "crank: change nothing yet: write behind the measured position how well it is known, such as "
      "\"92 u 0.2\". If it is right: turn the link end"},
-    {"solve --horn 12 --along 58 --arm 15 --link 58.5", "\"58.5 u 0.05\". If it is right: make the"},
+    {"solve --horn 12 --along 58 --arm 15 --link 58.5",
+     "\"58.5 u 0.05\". If it is right: make the"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},
     {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
@@ -114,7 +115,8 @@ static const struct {
      "turn neither: the smallest turn that fits, 0.20 mm"},
     /* a turnbuckle is turned by any amount (common practice, no source): 0.15 mm can be mended */
     {"pair 58.25u0.01 58.10u0.01 --arm 13.5 --thread M2 --turnbuckle",
-     "unequal: more than 0.10 mm (common practice).\n  Do: first link: turn the turnbuckle by 0.19"},
+     "unequal: more than 0.10 mm (common practice).\n  Do: first link: turn the turnbuckle by "
+     "0.19"},
     /* half of half a turn of M3 (0.5 mm, ISO 261) is 0.125; a better measurement turns nothing */
     {"pair 41.42u0.005 41.30u0.005 --arm 13.5 --thread M3", "cannot be told from 0.125 mm (half"},
     {"pair 41.42u0.005 41.30u0.005 --arm 13.5 --thread M3", "turn neither: the smallest turn that"},

@@ -772,11 +772,12 @@ START_TEST(a_tolerance_is_decided)
 {
     static const struct {
         const char *options, *says, *decision;
-    } rows[] = {{"--tolerance 3", "yes (accept)", "accept"},
-                {"--tolerance 1", "no (reject)", "reject"},
-                {"--tolerance 2", "cannot tell", "cannot tell"},
-                {"--tolerance 1 --target 92", "yes (accept)", "accept"},
-                {"--target 90", "Within 0.5 degrees of the wanted 90 degrees? Arm A: no", "reject"}};
+    } rows[] = {
+        {"--tolerance 3", "yes (accept)", "accept"},
+        {"--tolerance 1", "no (reject)", "reject"},
+        {"--tolerance 2", "cannot tell", "cannot tell"},
+        {"--tolerance 1 --target 92", "yes (accept)", "accept"},
+        {"--target 90", "Within 0.5 degrees of the wanted 90 degrees? Arm A: no", "reject"}};
     struct run result;
     char words[200];
     keep_horn("j.jpg", 92);

@@ -301,9 +301,9 @@ START_TEST(three_photos_tell_that_neutral_is_off_the_middle)
     struct run result;
     run(&result, "measure --no-picture --sticker --centred @/one.jpg @/other.jpg @/neutral.jpg");
     ck_assert_msg(result.status == 0, "%s", result.err);
-    ck_assert_msg(strstr(result.out,
-                         "clockwise of the middle of the travel as seen in the photo.\n") != NULL,
-                  "%s", result.out);
+    ck_assert_msg(
+        strstr(result.out, "clockwise of the middle of the travel as seen in the photo.\n") != NULL,
+        "%s", result.out);
     ck_assert_ptr_null(strstr(result.out, "Arm "));
     /* A turn of the link takes the servo's ends along (docs/linkage.md): none is ordered before the
      * command that is told here has asked what made them. */

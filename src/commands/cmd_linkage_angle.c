@@ -47,10 +47,10 @@ static int check_end_read(const struct wanted *w)
     double off_deg = station_off(w->measured, w->wanted).value;
     if (w->photos.unsure_count > 0 || fabs(off_deg) <= 90)
         return EXIT_DONE;
-    return fail_unusable("%s: the arm lies %.1f degrees from the wanted %g. Was its other end read, "
-                         "or the reference from its other end? Then %g is wanted.",
-                         w->name, fabs(off_deg), w->wanted.value,
-                         direction_normal(w->wanted.value + 180));
+    return fail_unusable(
+        "%s: the arm lies %.1f degrees from the wanted %g. Was its other end read, "
+        "or the reference from its other end? Then %g is wanted.",
+        w->name, fabs(off_deg), w->wanted.value, direction_normal(w->wanted.value + 180));
 }
 
 /* Takes "idle=45:47.2 u 0.3" apart. Without a name it is "Arm" where it stands alone, else called

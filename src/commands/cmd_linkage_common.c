@@ -113,7 +113,8 @@ static void say_cure(const struct link_words *words, struct deviation *d, char *
         linkage_cure_say(&words->arm, d->off, &d->cure, text, size);
     else
         snprintf(text, size, "turn %s %s by %.1f degrees as seen in the photo.",
-                 words && words->arm.name ? words->arm.name : "it", order_cure(d->off.value), fabs(d->off.value));
+                 words && words->arm.name ? words->arm.name : "it", order_cure(d->off.value),
+                 fabs(d->off.value));
 }
 
 /* How good a bare number is nobody knows; what it would ask of the link is no order yet. */

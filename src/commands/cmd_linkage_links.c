@@ -383,9 +383,8 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
     snprintf(text, size, "The first link is %s %s than the second: %s %.*f mm (%s)%s.",
              plus_minus_quantity(quantity_size(r->difference_mm), 3, "mm", difference),
              r->difference_mm.value >= 0 ? "longer" : "shorter",
-             r->bare ? "not to be judged against" : says[r->equal], limit_decimals(r),
-             r->within_mm, r->within_why,
-             r->bare ? " without an uncertainty" : "");
+             r->bare ? "not to be judged against" : says[r->equal], limit_decimals(r), r->within_mm,
+             r->within_why, r->bare ? " without an uncertainty" : "");
 }
 
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,

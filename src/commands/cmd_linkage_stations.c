@@ -100,7 +100,8 @@ static const char level_help[] =
     "usage: armsquare linkage level ANGLE [--span L] [more]\n"
     "\n"
     "The edge of a plate or disc against the reference, level or (a shaft) upright: how far from\n"
-    "level, and by how much one end has to come up, seen with the shaft upright. ANGLE is degrees (\"0.8 u 0.1\") or a photo.\n"
+    "level, and by how much one end has to come up, seen with the shaft upright. ANGLE is degrees "
+    "(\"0.8 u 0.1\") or a photo.\n"
     "\n"
     "      --span L          between the two points where the edge is held, mm\n"
     "      --tolerance D     degrees that do not matter (0.5)\n"
@@ -166,7 +167,8 @@ int cmd_linkage_level(int argc, char **argv)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
     bool across = fabs(direction_wrap(edge.value, 180)) > 45;
-    struct deviation deviation = judge_deviation(across ? "Edge, across the reference" : "Edge", off, tolerance, &photos, NULL);
+    struct deviation deviation = judge_deviation(across ? "Edge, across the reference" : "Edge",
+                                                 off, tolerance, &photos, NULL);
     if (span.value > 0 && deviation.decision == DECISION_REJECT)
         say_raise(rise, &ends, deviation.action, sizeof deviation.action);
     struct linkage_dial dial = {.title = "Level edge"};

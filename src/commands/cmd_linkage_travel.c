@@ -292,13 +292,13 @@ static void print_asymmetry(const struct travel_words *words, const struct trave
 {
     const struct travel_asymmetry *u = &answer->unequal;
     char percent[24];
-    printf(
-        "With sub-trim %s the servo %s\n"
-        "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
-        "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
-        signed_percent(answer->set_percent, percent), only_would(answer) ? "would turn" : "turns",
-        u->moving_low_deg, u->moving_high_deg,
-        u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg, u->fixed_high_deg);
+    printf("With sub-trim %s the servo %s\n"
+           "  %.1f and %.1f degrees (low, high) on a radio whose ends move along%s\n"
+           "  %.1f and %.1f degrees on a radio whose ends stay where they were\n",
+           signed_percent(answer->set_percent, percent),
+           only_would(answer) ? "would turn" : "turns", u->moving_low_deg, u->moving_high_deg,
+           u->low_cut || u->high_cut ? ", cut by its limit" : "", u->fixed_low_deg,
+           u->fixed_high_deg);
     if (!(words->arm.value > 0))
         return;
     double low, high, off_low, off_high;
@@ -331,17 +331,16 @@ static const char *plan_name(enum trim_plan plan)
 
 static int answer_travel_json(const struct travel_answer *a, const char *action)
 {
-    return answer_json(
-        json_pack("{s:o, s:o, s:s, s:s?, s:o, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
-                  setting_json(&a->trim), "sub_trim_on_best_tooth",
-                  a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind",
-                  a->bare ? decision_name(DECISION_CANNOT_TELL) : plan_name(a->plan), "action",
-                  action, "end_point", a->has_end ? setting_json(&a->end) : json_null(), "end_points_if_ends_stay",
-                  a->has_end ? json_pack("[f, f]", a->low_end.percent, a->high_end.percent)
-                             : json_null(),
-                  "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
-                  a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
-                  a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
+    return answer_json(json_pack(
+        "{s:o, s:o, s:s, s:s?, s:o, s:o, s:f, s:{s:[f, f], s:[f, f]}}", "sub_trim",
+        setting_json(&a->trim), "sub_trim_on_best_tooth",
+        a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind",
+        a->bare ? decision_name(DECISION_CANNOT_TELL) : plan_name(a->plan), "action", action,
+        "end_point", a->has_end ? setting_json(&a->end) : json_null(), "end_points_if_ends_stay",
+        a->has_end ? json_pack("[f, f]", a->low_end.percent, a->high_end.percent) : json_null(),
+        "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
+        a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
+        a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
 }
 
 static void print_end(const struct travel_words *words, const struct travel_answer *answer)
@@ -358,10 +357,11 @@ static void print_end(const struct travel_words *words, const struct travel_answ
                       : " too much",
            end->cut ? " The radio's limit is too small for that throw." : "");
     if (low->exact_percent != high->exact_percent)
-        printf("  So on a radio whose ends move along with sub-trim. Where they stay: %.4g %% (low) "
-               "and %.4g %% (high).%s\n",
-               low->percent, high->percent,
-               low->cut || high->cut ? " The radio's limit is too small there." : "");
+        printf(
+            "  So on a radio whose ends move along with sub-trim. Where they stay: %.4g %% (low) "
+            "and %.4g %% (high).%s\n",
+            low->percent, high->percent,
+            low->cut || high->cut ? " The radio's limit is too small there." : "");
 }
 
 int cmd_linkage_travel(int argc, char **argv)

@@ -242,7 +242,8 @@ void linkage_photos_undecided(const struct linkage_photos *photos, struct quanti
     const double settles = floor(fabs(tolerance_deg - fabs(off.value)) * 100 + 1e-6) / 100;
     char undecided[VERDICT_UNDECIDED], way[48] = "";
     if (photos->reading_count == 1 && is_all_of(reading, off)) {
-        const struct verdict_asked asked = {tolerance_deg, true, reading->arm.angle_deg - off.value};
+        const struct verdict_asked asked = {tolerance_deg, true,
+                                            reading->arm.angle_deg - off.value};
         struct verdict verdict;
         verdict_make(&reading->arm, 1, false, reading->obliquity_deg, reading->closer, false,
                      &asked, &verdict);
@@ -253,13 +254,17 @@ void linkage_photos_undecided(const struct linkage_photos *photos, struct quanti
     if (nearer && fabs(off.value) > quantity_expanded(off))
         snprintf(way, sizeof way, ", or set it nearer, %s", order_cure(off.value));
     if (photos->reading_count > 0)
-        snprintf(text, size, "measure better before deciding: squarer to the card, closer, several "
-                             "photos%s.", way);
+        snprintf(text, size,
+                 "measure better before deciding: squarer to the card, closer, several "
+                 "photos%s.",
+                 way);
     else if (settles > 0)
         snprintf(text, size, "measure better before deciding, to ± %.2f or less%s.", settles, way);
     else
-        snprintf(text, size, "it lies at the limit, which no measurement settles: allow a larger "
-                             "one%s.", way);
+        snprintf(text, size,
+                 "it lies at the limit, which no measurement settles: allow a larger "
+                 "one%s.",
+                 way);
 }
 
 static bool is_chosen(const struct linkage_reading *reading)
@@ -282,10 +287,9 @@ char *linkage_photos_chosen(const struct linkage_photos *photos, int i)
     size_t size = 0;
     FILE *to = name ? open_memstream(&text, &size) : NULL;
     if (to)
-        fprintf(to,
-                "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
-                name, reading->arm.name, reading->shown.arms,
-                reading->arm.name[0] == 'A' ? "B" : "A");
+        fprintf(
+            to, "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
+            name, reading->arm.name, reading->shown.arms, reading->arm.name[0] == 'A' ? "B" : "A");
     free(name);
     if (to && fclose(to) != 0) {
         free(text);

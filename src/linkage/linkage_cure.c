@@ -126,10 +126,9 @@ void linkage_cure_order(const struct linkage_arm *arm, struct quantity off,
         const char *way = arm->longer == LONGER_UNKNOWN ? "longer or shorter"
                           : cure->change_mm.value > 0   ? "longer"
                                                         : "shorter";
-        snprintf(text, size,
-                 "make the link %.2f mm %s: %s has to go %s %s as seen in the photo",
-                 fabs(cure->change_mm.value), way, name_of(arm), plus_minus_angle(quantity_size(off), amount),
-                 order_cure(off.value));
+        snprintf(text, size, "make the link %.2f mm %s: %s has to go %s %s as seen in the photo",
+                 fabs(cure->change_mm.value), way, name_of(arm),
+                 plus_minus_angle(quantity_size(off), amount), order_cure(off.value));
     } else if (arm->longer == LONGER_UNKNOWN && !thread_turns_none(&cure->turns)) {
         say_without_sense(arm, cure, off.value, text, size);
     } else {

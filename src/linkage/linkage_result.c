@@ -175,9 +175,9 @@ static double plan_link(const struct linkage *linkage, const struct linkage_read
         return 0;
     stage->due = due(linkage, change_mm, index);
     double expanded = quantity_expanded(stage->due);
-    stage->within = !linkage_slides(given->kind) &&
-                    decision_make(stage->due.value, expanded, linkage->tolerance_deg) ==
-                        DECISION_ACCEPT;
+    stage->within =
+        !linkage_slides(given->kind) &&
+        decision_make(stage->due.value, expanded, linkage->tolerance_deg) == DECISION_ACCEPT;
     stage->measure_first = !stage->within && fabs(stage->due.value) < expanded;
     stage->turnable = stage->turnable && !stage->within && !stage->measure_first;
     return stage->turnable ? stage->turns.change_mm : 0;

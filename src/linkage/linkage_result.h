@@ -27,9 +27,9 @@ struct linkage_stage_result {
     struct linkage_limit turning[2]; /* the part turns back: below and above neutral */
     /* turns of the link, worked out in order from the servo: each with those before it done */
     struct quantity due; /* off, with those before it done; 0 where nothing is to be decided */
-    bool within;        /* due, of a part that turns, is surely within the tolerance: its link
-                         * is left alone */
-    bool measure_first; /* else due may be nothing, by its uncertainty: likewise */
+    bool within;         /* due, of a part that turns, is surely within the tolerance: its link
+                          * is left alone */
+    bool measure_first;  /* else due may be nothing, by its uncertainty: likewise */
     bool turnable;
     struct thread_turns turns;
     struct quantity remaining; /* off, once all turns up to this stage are done */

@@ -213,9 +213,9 @@ static void write_command(FILE *to, const struct sticker_track *track)
 {
     const struct station_centre *c = &track->centre;
     const double *u = track->own_u_deg;
-    const double wider = fmax(c->offset.u / hypot(u[2], hypot(u[0], u[1]) / 2),
-                              fmax(c->first_throw.u / hypot(u[0], u[2]),
-                                   c->second_throw.u / hypot(u[1], u[2])));
+    const double wider =
+        fmax(c->offset.u / hypot(u[2], hypot(u[0], u[1]) / 2),
+             fmax(c->first_throw.u / hypot(u[0], u[2]), c->second_throw.u / hypot(u[1], u[2])));
     const double angles[3] = {c->first_throw.value, c->second_throw.value, 0};
     fputs("    What to do, and end points, says \"armsquare linkage centre", to);
     for (int i = 0; i < 3; i++)

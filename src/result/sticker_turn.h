@@ -55,7 +55,8 @@ const char *sticker_fault_says(enum sticker_fault fault);
  * the first such sticker in *name. NULL where all tell, or no centre was asked for. */
 const char *sticker_turn_centre_fault(const struct sticker_turn *turn, const char **name);
 
-/* A line for each turn, and for a centred station the command that tells what to do. The caller's; NULL without memory. */
+/* A line for each turn, and for a centred station the command that tells what to do. The caller's;
+ * NULL without memory. */
 char *sticker_turn_words(const struct sticker_turn *turn, const struct sticker_photo *photos);
 /* {"turned": {...}}, the caller's; NULL without memory. */
 json_t *sticker_turn_json(const struct sticker_turn *turn, const struct sticker_photo *photos);
