@@ -157,15 +157,16 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
 static void say_left(const struct linkage *linkage, const struct linkage_stage *stage,
                      const struct linkage_stage_result *it, char *text, size_t size)
 {
-    char off[PLUS_MINUS_WORDS + 32];
+    char off[PLUS_MINUS_WORDS + 32], whose[LINKAGE_NAME_SIZE + 160];
     bool slides = linkage_slides(stage->kind);
     int decimals = slides ? 2
                           : plus_minus_decimals_judged(it->due.value, quantity_expanded(it->due),
                                                        linkage->tolerance_deg);
+    say_whose(stage, whose, sizeof whose);
     linkage_say_off(it->due, slides, decimals, off, sizeof off);
     if (it->within)
-        snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.",
-                 stage->name, off, linkage->tolerance_deg);
+        snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.", whose,
+                 off, linkage->tolerance_deg);
     else
         snprintf(text, size,
                  "%s: leave its link for now: %s may be nothing at all. Measure again, better, "
