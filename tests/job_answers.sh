@@ -108,6 +108,20 @@ expect 2 "takes --angle DEG --angle DEG, one of each arm" $job measure par.job p
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
+# ---- Which tooth ----
+# a photo of one arm of four is weighed with all four, as by `advise` and as the same angle by eye
+start four.job rudder
+expect 0 "to do" $job hardware four.job rudder-horn teeth=25 arms=4
+for reading in "--angle 97.13 --u 0.13" "$photos/tune-66-single-orange.jpg"; do
+    # shellcheck disable=SC2086
+    expect 0 "turn it 12 teeth counter-clockwise.* Use arm C .*\. About 0\.1 degrees .*remain, if the arms are evenly moulded: measure" \
+        $job measure four.job rudder-horn $reading
+done
+expect 0 "12 teeth counter-clockwise" "$armsquare" advise "$photos/tune-66-single-orange.jpg" --teeth 25 --arms 4
+also "Use arm C"
+# more arms than are entered: one of both is not the horn
+expect 0 "shows 6 arms, but arms=4 is entered" $job measure four.job rudder-horn "$star"
+
 # ---- Another servo ----
 start servo.job tail-pushrod
 expect 0 "to do" $job hardware servo.job tail-horn teeth=25 degrees-per-percent=0.45

@@ -62,17 +62,17 @@ static bool make_question(struct job *job, const struct job_view *view, int stat
     if (s->kind != PLAN_SQUARE || q->teeth < 1)
         return false;
     job_readings(job, e->entry, take_horn, &read);
-    if (read.result.arm_count) {
-        if (!take_arms(&read, q))
-            return false;
-    } else {
+    if (!read.result.arm_count) {
         q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
         q->arm_count = 1;
-        advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
+    } else if (!take_arms(&read, q)) {
+        return false;
     }
     /* As it was found: its record is rounded. */
     q->arms[q->used].angle_deg = read.used_deg;
     q->arms[q->used].u_deg = e->coverage * e->u / uncertainty_normal_coverage();
+    if (q->arm_count == 1)
+        advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
     q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
     q->tolerance_deg = s->tolerance;
     double scale = plan_fact_number(s, "degrees-per-percent", 0);
@@ -105,7 +105,8 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
 {
     struct advice_question q = advice_question_default();
     struct advice advice;
-    char action[ADVICE_WORDS], trim[ADVICE_WORDS] = "", *text = NULL;
+    char action[ADVICE_WORDS], trim[ADVICE_WORDS] = "", other[ADVICE_WORDS] = "", *text = NULL;
+    int arms = (int)plan_fact_number(&view->plan.stations[station], "arms", 0);
     if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
         return NULL;
     const struct advice_option *best = &advice.options[0];
@@ -119,7 +120,12 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
     }
     trim_besides(&q, best, out);
     advice_clear(&advice);
-    return asprintf(&text, "%s%s%s", action, *trim ? " " : "", trim) < 0 ? NULL : text;
+    if (arms > 0 && arms != q.arm_count)
+        snprintf(other, sizeof other,
+                 "The photo shows %d arms, but arms=%d is entered: only those in the photo were "
+                 "weighed. If this is the horn, put right what is entered. ",
+                 q.arm_count, arms);
+    return asprintf(&text, "%s%s%s%s", other, action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
 
 /* A servo's horn on a spline cannot be turned by so many degrees: which tooth is told once they are
@@ -272,7 +278,7 @@ void job_advice_clear(struct job_advice *advice)
     *advice = (struct job_advice){0};
 }
 
-/* "0.1 ± 0.2 degrees clockwise remain." */
+/* "0.1 ± 0.2 degrees clockwise remain."; of an arm that nobody measured, about how much. */
 static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
                            enum job_script script)
 {
@@ -283,10 +289,12 @@ static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
                        : advice->remains > 0 ? " counter-clockwise"
                                              : " clockwise";
     char *text = NULL;
-    char *size = isnan(advice->expanded)
-                     ? job_value_words(kind, fabs(advice->remains), NAN, false, script)
-                     : job_size_words(kind, advice->remains, advice->expanded, script);
-    if (size && asprintf(&text, "%s%s remain.", size, side) < 0)
+    bool assumed = isnan(advice->expanded);
+    char *size = assumed ? job_value_words(kind, fabs(advice->remains), NAN, false, script)
+                         : job_size_words(kind, advice->remains, advice->expanded, script);
+    if (size && asprintf(&text, "%s%s%s remain%s.", assumed ? "About " : "", size, side,
+                         assumed ? ", if the arms are evenly moulded: measure that arm then"
+                                 : "") < 0)
         text = NULL;
     free(size);
     return text;
