@@ -260,7 +260,7 @@ $job import here-plain there.job >out 2>&1
 $job export there.job there-plain >out 2>&1
 diff -r here-plain there-plain >out 2>&1 || fail "exports differ"
 cp here-plain/stations.csv out
-also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline, enter teeth"
+also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline: enter teeth"
 
 # ---- The report ----
 # lengths without a ± order nothing against stations that were measured: 13.5 on 40 mm with 41.3 mm lies
@@ -295,14 +295,23 @@ never "teeth=N"
 # at what is no servo's horn nobody asks for teeth
 start crank.job tail-pushrod
 expect 0 "good" $job measure crank.job tail-horn --angle 90 --u 0.05
-expect 0 "Turn the arm 2\.0 degrees clockwise" $job measure crank.job front-crank --angle 92 --u 0.05
+expect 0 "Turn the arm 2\.0 degrees clockwise.* It is moved by its link: .*front-crank crank-arm-mm=MM thread=M2. lets this say how many turns" \
+    $job measure crank.job front-crank --angle 92 --u 0.05
 never "spline"
+# once both are known, in turns of the link as `linkage turns` has them: 15 mm sin 1.9 degrees = 0.50 mm, an M2 goes
+# 0.4 mm in a turn (trigonometry; ISO 261)
+expect 0 "adjust" $job hardware crank.job front-crank thread=M2 crank-arm-mm=15
+expect 0 "Turn the link end by 1 turn (0\.40 mm), the way that moves the arm counter-clockwise as seen in the photo\. 0\.4 ± 0\.3 degrees clockwise remain" \
+    $job measure crank.job front-crank "$photos/tune-58-double-blue.jpg"
+expect 0 "turn the link end by 1 turn (0\.40 mm), the way that moves the arm counter-clockwise as seen in the photo; 0\.4 ± 0\.3" \
+    "$armsquare" linkage turns "$photos/tune-58-double-blue.jpg" --arm 15 --thread M2
+expect 0 "thread" $job hardware crank.job front-crank thread= crank-arm-mm=
 # what is called good is good by the numbers shown: 0.4 + 0.2 would not be within 0.5 (ISO 14253-1)
 expect 0 "good  0\.37 ± 0\.11 degrees" $job measure crank.job front-crank --angle 90.37 --u 0.0541
 # at 44.9 degrees off nobody knows which square is meant: a hair further, the order turns round
 expect 0 "^  It lies nearly half way between two squares: if the other one is meant, bring it near that one by eye, then measure again\. Turn the arm 44\.9 degrees clockwise" \
     $job measure crank.job front-crank --angle 44.9 --u 0.1
-expect 0 "Turn the arm 39\.9 degrees clockwise as seen in the photo\.$" $job measure crank.job front-crank --angle 39.9 --u 0.1
+expect 0 "Turn the arm 39\.9 degrees clockwise as seen in the photo\. It is moved" $job measure crank.job front-crank --angle 39.9 --u 0.1
 never "half way"
 # a slip of the arm needs no new photo
 expect 3 "take a new photo, or take that entry back first, .*: armsquare job undo words.job$" \

@@ -118,7 +118,8 @@ expect 0 "Turn the arm 2.0 degrees clockwise as seen in the photo\. If it sits o
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
 expect 0 "4 of 7 good, 1 to do, 2 waiting" $job status a.job
-expect 0 "  Tilt it 12.3 degrees clockwise as seen in the photo: turn the end of its link, of a plate the link on the side" \
+# 10 mm sin 12.3 degrees = 2.13 mm (trigonometry), the end on the right too high where it lies counter-clockwise
+expect 0 "  Tilt it 12.3 degrees clockwise as seen in the photo: .* right end has to go down by 2.13 mm against its left end on every 10 mm .*rudder-neutral crank-arm-mm=MM thread=M2" \
     $job measure a.job rudder-neutral --angle 12.3 --u 0.1
 expect 0 "1 to adjust" $job status a.job
 expect 0 "good" $job measure a.job rudder-neutral --angle 0.1 --u 0.1
@@ -345,6 +346,16 @@ expect 0 "Turn the arm 0\.5 degrees clockwise as seen in the photo\. After a cha
     $job measure help.job horn --angle 90.5 --u 0.1
 expect 0 "Make the first link 0\.10 mm longer, or the second one shorter\. After a change" \
     $job measure help.job pair --lengths 41.3,41.4 --u 0.02
+# the pitch of M2 is 0.4 mm, of M3 0.5 mm (ISO 261): where half turns cannot surely reach 0.1 mm, that is said
+# before anybody turns
+expect 0 "thread=M2" $job hardware help.job pair thread=M2
+expect 0 "in by 1 turn (0\.40 mm shorter)\. 0\.08 ± 0\.03 mm, the second link longer, remain\. That may be more than the 0\.1 mm allowed, and no turn that fits leaves less: allow more" \
+    $job measure help.job pair --lengths 41.62,41.3 --u 0.01
+expect 0 "± 0\.02 mm to tell\. If no calipers tell that, allow more in the plan, or .* Turn no link: the smallest turn that fits, 0\.20 mm" \
+    $job measure help.job pair --lengths 41.22,41.3 --u 0.01
+expect 0 "thread=M3" $job hardware help.job pair thread=M3
+expect 0 "Turn no link: the smallest turn that fits, 0\.25 mm.* That is more than the 0\.1 mm allowed, .*(a finer thread" \
+    $job measure help.job pair --lengths 41.29,41.41 --u 0.005
 # where no better photo settles it, a job does not ask for one, as measure does not
 for seen in kept-92-single-red kept-127-single-black-matt tune-144-wheel-grey; do
     expect 0 "A better photo would not settle it" "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"

@@ -1,13 +1,16 @@
 #include "job_advice.h"
 
+#include "arithmetic/decision.h"
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/thread.h"
 #include "base/shell_word.h"
 #include "job_undecided.h"
+#include "linkage/linkage_cure.h"
 #include "linkage/linkage_words.h"
 #include "result/arm_uncertainty.h"
 #include "result/measure_json.h"
+#include "result/order.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -128,72 +131,175 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
     return asprintf(&text, "%s%s%s%s", other, action, *trim ? " " : "", trim) < 0 ? NULL : text;
 }
 
-/* A servo's horn on a spline cannot be turned by so many degrees: which tooth is told once they are
- * counted. The way there, "" where it is none of these; NULL without memory. */
-static char *count_teeth_words(struct job *job, const struct job_view *view, int station,
-                               enum job_script script)
+/* ---- Turns -------------------------------------------------------------------------------- */
+
+/* What turns the station's link: a crank stands on its axis, and a plate or surface on its own. */
+static const char *moved_by_link(const struct job_view *view, int station)
+{
+    static const char *const moved[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "the arm", [PLAN_PARALLEL] = "the second arm", [PLAN_LEVEL] = "the edge"};
+    return plan_is_servo(&view->plan, station) ? NULL : moved[view->plan.stations[station].kind];
+}
+
+/* The nearest turns of a station's link, and what they leave. */
+struct link_turns {
+    struct thread_turns turns;
+    struct quantity remains; /* deg or mm, signed as the finding */
+};
+
+/* The longer link of a pair is turned in: its change is minus what it is too long. */
+static bool find_pair_turns(const struct thread_ends *ends, struct quantity off,
+                            struct link_turns *out)
+{
+    bool found = thread_turns_for(ends, -off.value, &out->turns);
+    /* what remains was wanted of the change, not of the pair */
+    out->remains = (struct quantity){-out->turns.remaining_mm, off.u};
+    return found;
+}
+
+/* As "linkage turns" has it, for a link square to its arm. */
+static bool find_arm_turns(const struct plan_station *s, const struct thread_ends *ends,
+                           struct quantity off, struct link_turns *out)
+{
+    const struct linkage_arm arm = {.arm_mm = {plan_fact_number(s, "crank-arm-mm", 0), 0},
+                                    .arm_to_link_deg = {90, 0},
+                                    .ends = *ends};
+    struct linkage_cure cure;
+    if (!linkage_cure(&arm, off, &cure) || !cure.turnable)
+        return false;
+    *out = (struct link_turns){cure.turns, cure.remains_deg};
+    return true;
+}
+
+/* false where thread or arm are not known, or the station has no link. */
+static bool find_turns(const struct job_view *view, int station, struct link_turns *out)
 {
     const struct plan_station *s = &view->plan.stations[station];
-    char *text = NULL;
-    if (view->standing[station].state != JOB_ADJUST || !plan_is_servo(&view->plan, station) ||
-        plan_fact(s, "teeth"))
-        return strdup("");
-    char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
-    int made = word ? asprintf(&text,
-                               " If it sits on a spline, \"armsquare job hardware %s %s teeth=N\" "
-                               "lets this say which arm and tooth.",
-                               word, s->key)
-                    : asprintf(&text, " If it sits on a spline, enter teeth as hardware here, and "
-                                      "this says which arm and tooth.");
-    free(word);
+    const struct job_standing *at = &view->standing[station];
+    const struct job_event *e = &view->events[at->latest];
+    const char *thread = plan_fact(s, "thread");
+    struct thread_ends ends = {.step_turns = plan_fact_number(s, "step-turns", -1)};
+    struct quantity off = {at->off, e->coverage * e->u / uncertainty_normal_coverage()};
+    *out = (struct link_turns){.remains = off};
+    if (!thread || !thread_pitch(thread, &ends.pitch_mm))
+        return false;
+    return s->kind == PLAN_PAIR
+               ? find_pair_turns(&ends, off, out)
+               : moved_by_link(view, station) != NULL && find_arm_turns(s, &ends, off, out);
+}
+
+/* The order alone. NULL without memory. */
+static char *say_turns(const struct job_view *view, int station, const struct link_turns *link)
+{
+    const struct thread_turns *turns = &link->turns;
+    bool pair = view->plan.stations[station].kind == PLAN_PAIR;
+    char say[LINKAGE_SENTENCE_SIZE], *text = NULL;
+    int made;
+    if (thread_turns_none(turns)) {
+        made = asprintf(&text,
+                        "Turn no link: the smallest turn that fits, %.2f mm, brings it no nearer.",
+                        turns->smallest_mm);
+    } else if (pair) {
+        linkage_say_turns(&(struct thread_ends){0}, turns, say, sizeof say);
+        made = asprintf(&text, "First link: %s.%s", say, linkage_many_turns(turns));
+    } else {
+        thread_say_turns(turns->turns, say, sizeof say);
+        made = asprintf(&text,
+                        "Turn the link end by %s (%.2f mm), the way that moves %s %s as seen in "
+                        "the photo.%s",
+                        say, fabs(turns->change_mm), moved_by_link(view, station),
+                        order_cure(view->standing[station].off), linkage_many_turns(turns));
+    }
     return made < 0 ? NULL : text;
 }
 
-/* ---- Turns -------------------------------------------------------------------------------- */
+#define OTHER_THREADS "a finer thread, or a far end of another pitch, comes nearer"
 
-/* The longer link is turned in: its change is minus what it is too long. false where no thread is
- * known. */
-static bool find_turns(const struct job_view *view, int station, struct thread_ends *ends,
-                       struct thread_turns *turns)
+/* Where what remains is not surely within the tolerance: no turn that fits is better, so it is told
+ * before anybody turns. */
+static void turns_besides(const struct plan_station *s, struct quantity remains,
+                          enum job_script script, struct job_advice *out)
 {
-    const struct plan_station *s = &view->plan.stations[station];
-    const char *thread = plan_fact(s, "thread");
-    *ends = (struct thread_ends){.step_turns = plan_fact_number(s, "step-turns", -1)};
-    return s->kind == PLAN_PAIR && thread && thread_pitch(thread, &ends->pitch_mm) &&
-           thread_turns_for(ends, -view->standing[station].off, turns);
+    enum decision decision = decision_make(remains.value, quantity_expanded(remains), s->tolerance);
+    char *asked = job_given_words(s->kind, s->tolerance, false, script);
+    if (decision != DECISION_ACCEPT && asked)
+        snprintf(out->besides, sizeof out->besides,
+                 "That %s more than the %s allowed, and no turn that fits leaves less: allow more "
+                 "in the plan, or fit other link ends (" OTHER_THREADS "%s).",
+                 decision == DECISION_REJECT ? "is" : "may be", asked,
+                 plan_fact_number(s, "step-turns", 0) > 0.5 ? "; so do half turns, step-turns=0.5"
+                                                            : "");
+    free(asked);
 }
 
-static bool turns_change(const struct job_view *view, int station)
+static char *turns_words(const struct job_view *view, int station, enum job_script script,
+                         struct job_advice *out)
 {
-    struct thread_ends ends;
-    struct thread_turns turns;
-    return find_turns(view, station, &ends, &turns) && !thread_turns_none(&turns);
-}
-
-static char *turns_words(const struct job_view *view, int station, struct job_advice *out)
-{
-    struct thread_ends ends;
-    struct thread_turns turns;
-    char say[LINKAGE_SENTENCE_SIZE], *text = NULL;
-    if (!find_turns(view, station, &ends, &turns))
+    struct link_turns link;
+    if (!find_turns(view, station, &link))
         return NULL;
-    linkage_say_turns(&ends, &turns, say, sizeof say);
-    out->remains = -turns.remaining_mm; /* what was wanted of the change, not of the pair */
-    return asprintf(&text, "First link: %s.%s", say, linkage_many_turns(&turns)) < 0 ? NULL : text;
+    out->remains = link.remains.value;
+    out->expanded = quantity_expanded(link.remains);
+    turns_besides(&view->plan.stations[station], link.remains, script, out);
+    return say_turns(view, station, &link);
 }
 
 /* ---- Both --------------------------------------------------------------------------------- */
+
+/* What to enter for an order in teeth or turns, and where it then is carried out. */
+struct to_enter {
+    const char *where, *command, *names, *says;
+};
+
+/* A servo's horn on a spline cannot be turned by so many degrees, nor a crank on its axis. false:
+ * nothing is to be entered. */
+static bool find_to_enter(const struct job_view *view, int station, struct to_enter *out)
+{
+    static const struct to_enter horn = {"If it sits on a spline", "teeth=N", "teeth",
+                                         "which arm and tooth"};
+    static const struct to_enter link = {"It is moved by its link", "crank-arm-mm=MM thread=M2",
+                                         "crank-arm-mm and thread", "how many turns"};
+    static const struct to_enter pair = {"Where their ends turn on a thread", "thread=M2", "thread",
+                                         "how many turns"};
+    const struct plan_station *s = &view->plan.stations[station];
+    bool servo = plan_is_servo(&view->plan, station);
+    *out = servo ? horn : s->kind == PLAN_PAIR ? pair : link;
+    if (servo)
+        return !plan_fact(s, "teeth");
+    if (s->kind == PLAN_PAIR)
+        return !plan_fact(s, "thread");
+    return moved_by_link(view, station) &&
+           !(plan_fact(s, "thread") && plan_fact(s, "crank-arm-mm"));
+}
+
+/* "" where there is nothing to enter; NULL without memory. */
+static char *enter_words(struct job *job, const struct job_view *view, int station,
+                         enum job_script script)
+{
+    struct to_enter enter;
+    char *text = NULL;
+    if (view->standing[station].state != JOB_ADJUST || !find_to_enter(view, station, &enter))
+        return strdup("");
+    char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
+    int made = word ? asprintf(&text, " %s: \"armsquare job hardware %s %s %s\" lets this say %s.",
+                               enter.where, word, view->plan.stations[station].key, enter.command,
+                               enter.says)
+                    : asprintf(&text, " %s: enter %s as hardware here, and this says %s.",
+                               enter.where, enter.names, enter.says);
+    free(word);
+    return made < 0 ? NULL : text;
+}
 
 /* What is told without teeth and turns. */
 static char *plain_words(struct job *job, const struct job_view *view, int station,
                          enum job_script script)
 {
     char *action = job_sentence(job_action_words(view, station, script));
-    char *teeth = count_teeth_words(job, view, station, script), *text = NULL;
-    if (!action || !teeth || asprintf(&text, "%s%s", action, teeth) < 0)
+    char *enter = enter_words(job, view, station, script), *text = NULL;
+    if (!action || !enter || asprintf(&text, "%s%s", action, enter) < 0)
         text = NULL;
     free(action);
-    free(teeth);
+    free(enter);
     return text;
 }
 
@@ -206,12 +312,16 @@ static char *nearer_words(struct job *job, const struct job_view *view, int stat
     const struct job_event *e = &view->events[at->latest];
     const struct plan_station *s = &view->plan.stations[station];
     struct job_advice found = {.action = NULL};
+    struct link_turns link;
     char *text = NULL;
     if (!e->sure || fabs(at->off) <= e->coverage * e->u)
         return strdup("");
     found.action = teeth_words(job, view, station, &found);
-    if (!found.action && turns_change(view, station))
-        found.action = turns_words(view, station, &found);
+    if (!found.action && find_turns(view, station, &link)) {
+        found.action = say_turns(view, station, &link);
+        if (thread_turns_none(&link.turns))
+            snprintf(found.besides, sizeof found.besides, "Of other link ends " OTHER_THREADS ".");
+    }
     if (!found.action)
         return job_sentence(job_cure_words(s, at->off, e->coverage * e->u, script));
     if (asprintf(&text, "%s%s%s", found.action, *found.besides ? " " : "", found.besides) < 0)
@@ -257,7 +367,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
     if (standing->state == JOB_ADJUST && measured) {
         out->action = teeth_words(job, view, station, out);
         if (!out->action)
-            out->action = turns_words(view, station, out);
+            out->action = turns_words(view, station, script, out);
     }
     out->after = out->action != NULL;
     out->known = measured && (out->after || standing->state != JOB_ADJUST);
@@ -292,9 +402,9 @@ static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
     bool assumed = isnan(advice->expanded);
     char *size = assumed ? job_value_words(kind, fabs(advice->remains), NAN, false, script)
                          : job_size_words(kind, advice->remains, advice->expanded, script);
-    if (size && asprintf(&text, "%s%s%s remain%s.", assumed ? "About " : "", size, side,
-                         assumed ? ", if the arms are evenly moulded: measure that arm then"
-                                 : "") < 0)
+    if (size &&
+        asprintf(&text, "%s%s%s remain%s.", assumed ? "About " : "", size, side,
+                 assumed ? ", if the arms are evenly moulded: measure that arm then" : "") < 0)
         text = NULL;
     free(size);
     return text;

@@ -16,8 +16,8 @@ struct job_advice {
     bool after;      /* remains is after the action */
 };
 
-/* As job_action_words(), and where teeth (square stations) or a thread (link pairs) are entered, in
- * teeth and turns; where it cannot be told, what would decide it (job_undecided_words).
+/* As job_action_words(), and where teeth (a servo's horn) or a thread (pairs, and with crank-arm-mm
+ * what else a link moves) are entered, in teeth and turns; where it cannot be told, what would decide it (job_undecided_words).
  * false when out of memory; out is then empty. */
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out);

@@ -94,7 +94,12 @@ static char *settled_by(const struct plan_station *s, double off, double share, 
     if (!(settling > 0))
         return at_the_limit(nearer, otherwise);
     char *amount = job_given_words(s->kind, settling, false, script);
-    if (amount && asprintf(&text, "%s ± %s to tell", before, amount) < 0)
+    bool finest = s->kind == PLAN_PAIR && *nearer; /* others may take a photo yet */
+    if (amount && asprintf(&text, "%s ± %s to tell%s%s", before, amount,
+                           finest ? ". If no calipers tell that, allow more in the plan, or change "
+                                    "the links. "
+                                  : "",
+                           finest ? nearer : "") < 0)
         text = NULL;
     free(amount);
     return text;

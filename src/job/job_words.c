@@ -1,6 +1,7 @@
 #include "job_words.h"
 
 #include "arithmetic/plus_minus.h"
+#include "arithmetic/station.h"
 #include "result/order.h"
 
 #include <ctype.h>
@@ -337,6 +338,14 @@ static char *centred_cure(double off, double expanded, enum job_script script)
     return text;
 }
 
+/* Which end of an edge is too high and by how much, whatever lies between them. */
+static char *rise_words(double off_deg)
+{
+    const struct quantity off = {off_deg, 0}, span = {10, 0};
+    return words(" %s by %.2f mm against its left end on every %g mm between them",
+                 off_deg > 0 ? "down" : "up", fabs(station_rise(off, span).value), span.value);
+}
+
 /* The cure is the turn against the deviation; off > 0 lies counter-clockwise. */
 char *job_cure_words(const struct plan_station *s, double off, double expanded,
                      enum job_script script)
@@ -347,9 +356,7 @@ char *job_cure_words(const struct plan_station *s, double off, double expanded,
     } turns[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = {"turn the arm", ""},
         [PLAN_PARALLEL] = {"turn the second arm", ""},
-        [PLAN_LEVEL] = {"tilt it",
-                        ": turn the end of its link, of a plate the link on the side that "
-                        "stands too high or too low"},
+        [PLAN_LEVEL] = {"tilt it", ": looked at with the edge level, its right end has to go"},
         [PLAN_ANGLE] = {"bring the arm", ": at neutral by the link; at an end of the travel by its "
                                          "end point in the radio or another hole in the arm, for "
                                          "the link would move neutral, too"},
@@ -357,13 +364,14 @@ char *job_cure_words(const struct plan_station *s, double off, double expanded,
     if (s->kind == PLAN_CENTRED)
         return centred_cure(off, expanded, script);
     char *amount = job_value_words(s->kind, fabs(off), expanded, false, script);
-    char *text = NULL;
+    char *rise = s->kind == PLAN_LEVEL ? rise_words(off) : NULL, *text = NULL;
     if (amount && s->kind == PLAN_PAIR)
         text = words("make the first link %s %s, or the second one %s", amount,
                      off > 0 ? "shorter" : "longer", off > 0 ? "longer" : "shorter");
     else if (amount)
-        text = words("%s %s %s as seen in the photo%s", turns[s->kind].order, amount,
-                     order_cure(off), turns[s->kind].means);
+        text = words("%s %s %s as seen in the photo%s%s", turns[s->kind].order, amount,
+                     order_cure(off), turns[s->kind].means, rise ? rise : "");
+    free(rise);
     free(amount);
     return text;
 }
