@@ -186,6 +186,8 @@ also "To take this back: armsquare job undo crash.job"
 also "^Next: .*(drive-safe)"
 expect 0 "0 of 8 good, 5 to check again, 3 waiting" $job status crash.job
 also "It is to be checked again: hard landing"
+# who takes over reads what is to be done, not only that it is to be done again
+also "unplug the motor"
 expect 0 "recheck" $job history crash.job
 expect 0 "good" $job confirm crash.job drive-safe
 expect 0 "1 of 8 good, 4 to check again" $job status crash.job
@@ -199,6 +201,14 @@ expect 0 "^  front-crank  " $job recheck crash.job front-crank
 never "tail-horn"
 expect 3 "no station \"wing\"" $job recheck crash.job wing
 expect 3 "nothing that was done" $job recheck crash.job rear-crank
+
+# what the job ordered in the radio is no reason to start anew, and stands there when it is asked for again
+start set.job rudder
+expect 0 "Noted" $job note set.job neutral-settings "rudder sub-trim -2 %"
+expect 0 "again" $job recheck set.job neutral-settings
+expect 0 "NEXT  Sub-trims .* or all as ordered here" $job status set.job
+tr -s ' \n' ' ' <out >words && mv words out
+also "What this job orders later stays.*Noted here: rudder sub-trim -2 %"
 
 # ---- An unsure photo ----
 # which end of its arm is the hub cannot be told in this photo: it decides nothing (docs/job.md)

@@ -434,13 +434,25 @@ char *job_next_words(struct job *job, const struct job_view *view, int next, enu
     if (next < 0)
         return strdup("Every station is good. For the first run follow the model maker's "
                       "instructions.");
+    const struct plan_station *s = &view->plan.stations[next];
+    bool again = view->standing[next].state == JOB_CHECK_AGAIN;
     char *action = job_advice_words(job, view, next, script);
-    char *why = job_why_words(job, view, next, script), *text = NULL;
-    if (action && why && *action && *why && asprintf(&text, "%s %s", action, why) < 0)
+    char *why = job_why_words(job, view, next, script);
+    char *noted = again && s->kind == PLAN_CONFIRM ? job_notes_at(job, s->key) : strdup("");
+    const char *doing = again || (action && !*action) ? s->doing : "";
+    const char *parts[] = {action, why, doing, noted && *noted ? "Noted here:" : "", noted};
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = action && why && noted ? open_memstream(&text, &size) : NULL;
+    for (size_t i = 0; to && i < sizeof parts / sizeof *parts; i++)
+        if (*parts[i])
+            fprintf(to, "%s%s", ftell(to) > 0 ? " " : "", parts[i]);
+    if (to && fclose(to) != 0) {
+        free(text);
         text = NULL;
-    else if (action && why && !(*action && *why))
-        text = strdup(*action ? action : view->plan.stations[next].doing);
+    }
     free(action);
     free(why);
+    free(noted);
     return text;
 }

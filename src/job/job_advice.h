@@ -28,7 +28,8 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
                        enum job_script script);
 
 /* What to tell under the title of the station that job_next() names: what to do about what was
- * found, else the plan's own words; next -1: that all is done. Likewise. */
+ * found, and where it is to be done (again) the plan's own words, with what was noted at a
+ * confirmation; next -1: that all is done. Likewise. */
 char *job_next_words(struct job *job, const struct job_view *view, int next,
                      enum job_script script);
 

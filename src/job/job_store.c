@@ -367,6 +367,15 @@ char *job_note_of(struct job *job, int64_t entry)
     return job_text(job, "SELECT shown(note) FROM entry WHERE id = ?1", "i", entry);
 }
 
+char *job_notes_at(struct job *job, const char *key)
+{
+    return job_text(job,
+                    "SELECT coalesce(group_concat(note, '; '), '') FROM (SELECT shown(e.note) AS "
+                    "note FROM entry e JOIN station s ON s.id = e.station_id WHERE s.key = ?1 AND "
+                    "e.kind = 'note' AND e.withdrawn_by IS NULL ORDER BY e.id)",
+                    "t", key);
+}
+
 bool job_refit(struct job *job, int64_t entry, struct job_refit *out)
 {
     *out = (struct job_refit){0};

@@ -77,6 +77,10 @@ bool job_measurement_words(struct job *job, int64_t entry, char **method, char *
  */
 char *job_note_of(struct job *job, int64_t entry);
 
+/* The notes at a station, oldest first, "; " between them; a copy that the caller frees, "" where
+ * there are none. NULL on trouble. */
+char *job_notes_at(struct job *job, const char *key);
+
 /* What an entry of hardware changed; before and after are "" where nothing was, or is, entered. */
 struct job_refit {
     char *name, *before, *after;
