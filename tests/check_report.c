@@ -299,7 +299,7 @@ START_TEST(what_was_not_done_again_is_a_list)
     ck_assert(job_view_load(job, 0, &then));
     measure("horn", 0.2, 0.05, false);
     ck_assert(job_view_load(job, 0, &now));
-    ck_assert(job_compare(&then, &now, "before", &c));
+    ck_assert(job_compare(&then, &now, "before", false, &c));
     FILE *to = open_memstream(&html, &size);
     ck_assert(report_write(job, report_html_open(to, "Title"), false, &c));
     fclose(to);
@@ -339,7 +339,7 @@ START_TEST(a_long_name_stands_whole_in_the_pdf)
         size_t length = (size_t)snprintf(name, sizeof name, "%s", ahead ? "a" : "");
         for (; length + 2 <= PLAN_MAX_TEXT; length += 2)
             memcpy(name + length, "é", 3);
-        ck_assert(job_compare(&view, &view, name, &c));
+        ck_assert(job_compare(&view, &view, name, false, &c));
         FILE *sink = fopen("/dev/null", "wb");
         errno = 0;
         ck_assert_msg(report_write(job, report_pdf_open(sink, "Title", 0), false, &c), "%s",
@@ -482,7 +482,7 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     measure("horn", 0.4, 0.05, false);  /* moved 0.3, U = sqrt(0.1^2 + 0.1^2) = 0.1414 */
     measure("crank", 1.9, 0.01, false); /* moved 1.6, tolerance 0.5 */
     ck_assert(job_view_load(job, 0, &now));
-    ck_assert(job_compare(&then, &now, "x", &c));
+    ck_assert(job_compare(&then, &now, "x", false, &c));
     const struct job_comparison_row *horn = row_of(&c, "horn");
     assert_near(horn->moved, 0.3, 1e-12);
     assert_near(horn->moved_expanded, 0.14142135623731, 1e-12);
@@ -493,12 +493,37 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     /* The same numbers at another time, in another file, were measured by somebody. */
     for (int i = 0; i < then.event_count; i++)
         strcpy(then.events[i].at, "2001-01-01T00:00:00Z");
-    ck_assert(job_compare(&then, &now, "x", &c));
+    ck_assert(job_compare(&then, &now, "x", true, &c));
     ck_assert_int_eq(row_of(&c, "pair")->change, JOB_SAME);
     /* Less than U is no proof of standing still. */
-    ck_assert_str_eq(job_change_words(JOB_SAME), "no movement shown");
+    ck_assert_str_eq(job_change_words(JOB_SAME, false), "no movement shown");
     ck_assert_int_eq(row_of(&c, "safe")->change, JOB_HOLDS);
     job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
+/* What a crash moved and somebody set right has moved: as found counts, not as left. Found one
+ * tooth of 25 off, 360 / 25 = 14.4 degrees (a full turn over the teeth). */
+START_TEST(what_was_set_right_again_had_moved)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    measure("horn", 0.1, 0.05, false);
+    ck_assert(job_view_load(job, 0, &then));
+    measure("horn", 14.5, 0.05, false);
+    measure("horn", 0.2, 0.05, false);
+    ck_assert(job_view_load(job, 0, &now));
+    for (int of_files = 0; of_files < 2; of_files++) {
+        ck_assert(job_compare(&then, &now, "x", of_files, &c));
+        const struct job_comparison_row *row = row_of(&c, "horn");
+        assert_near(row->moved, of_files ? 0.1 : 14.4, 1e-9);
+        ck_assert_int_eq(row->change, of_files ? JOB_SAME : JOB_MOVED_FAR);
+        assert_near(row->now, 0.2, 1e-9);
+        ck_assert(row->again == !of_files);
+        job_comparison_clear(&c);
+    }
     job_view_clear(&then);
     job_view_clear(&now);
 }
@@ -533,13 +558,14 @@ START_TEST(a_row_of_the_comparison_adds_up)
     ck_assert(job_view_load(job, 0, &then));
     measure("horn", moves[_i].now, moves[_i].u, false);
     ck_assert(job_view_load(job, 0, &now));
-    ck_assert(job_compare(&then, &now, "x", &c));
+    ck_assert(job_compare(&then, &now, "x", false, &c));
     const struct job_comparison_row *row = row_of(&c, "horn");
     double difference = moves[_i].shown_now - moves[_i].shown_then;
     assert_near(row->shown_moved, remainder(difference, 90), 1e-9); /* off square: mod 90 */
     assert_near(row->shown_moved, moves[_i].shown_moved, 1e-9);
     assert_near(row->shown_expanded, moves[_i].shown_u, 1e-9);
-    ck_assert_str_eq(job_change_words(row->change), job_change_words(moves[_i].change));
+    ck_assert_str_eq(job_change_words(row->change, false),
+                     job_change_words(moves[_i].change, false));
     job_comparison_clear(&c);
     job_view_clear(&then);
     job_view_clear(&now);
@@ -626,6 +652,7 @@ int main(void)
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
+    tcase_add_test(all, what_was_set_right_again_had_moved);
     tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
                         (int)(sizeof moves / sizeof *moves));
     suite_add_tcase(suite, all);

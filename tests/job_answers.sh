@@ -244,22 +244,31 @@ expect 0 "good" $job measure first.job tail-horn --angle 90 --u 0.05
 expect 0 "good" $job measure first.job front-crank --angle 90 --u 0.05
 $job export first.job first-plain >out 2>&1
 $job import first-plain second.job >out 2>&1
-expect 0 "0 show no movement, 5 not done again" $job compare second.job first.job
-also "^not done again  *Tail servo horn square$"
-never "^no movement shown"
-never "^holds as before"
-expect 0 "5 not done again" $job compare first.job first.job
-expect 0 "good" $job measure second.job tail-horn --angle 90 --u 0.05
-expect 0 "1 show no movement, 4 not done again" $job compare second.job first.job
+expect 0 '^second.job against "first.job": .*0 show no difference, 5 the same entry in both' $job compare second.job first.job
+also "^the same entry in both  *Tail servo horn square$"
+never "^no difference shown"
+never "^the same in both"
+expect 0 "5 the same entry in both" $job compare first.job first.job
+expect 0 "good" $job measure second.job tail-horn --angle 90.3 --u 0.05
+expect 0 "1 differ, 0 show no difference, 4 the same entry in both" $job compare second.job first.job
+# nothing moved where two people measured
+also "^differs  *Tail servo horn square: +0\.3 ± 0\.2 degrees (0\.0 degrees there, +0\.3 degrees here)$"
+never "[Ss]ince\|moved"
 # a name that is no UTF-8 (RFC 8259, 8.1, asks for that in JSON) is shown as far as it can be
 odd=$(printf 'j\351.job')
 cp first.job "$odd"
-expect 0 '"since": "j?.job"' $job compare second.job "$odd" --json
-expect 0 'Since "j?.job"' $job compare second.job "$odd"
+expect 0 '"against": "j?.job"' $job compare second.job "$odd" --json
+expect 0 'second.job against "j?.job"' $job compare second.job "$odd"
 # the counts add up to the lines below them
 start third.job tail-pushrod
-expect 0 "0 show no movement, 2 not done now, . not done again" $job compare third.job first.job
-expect 0 "0 show no movement, 2 new, . not done again" $job compare first.job third.job
+expect 0 "0 show no difference, 2 done in the second alone, . the same entry" $job compare third.job first.job
+expect 0 "0 show no difference, 2 done in the first alone, . the same entry" $job compare first.job third.job
+# what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
+expect 0 "marked" $job mark second.job flight
+expect 0 "adjust" $job measure second.job tail-horn --angle 104.7 --u 0.05
+expect 0 "good" $job measure second.job tail-horn --angle 90.2 --u 0.05
+expect 0 "^Since \"flight\": 1 moved by more than the tolerance" $job compare second.job --since flight
+also "Tail servo horn square: +14\.4 ± 0\.2 degrees (from +0\.3 degrees to +14\.7 degrees; now +0\.2 degrees)$"
 
 # ---- Under another name ----
 # an export says the same wherever the job is kept (docs/job.md), also where there is something to adjust

@@ -213,7 +213,8 @@ static const struct part {
      {OUTPUT, SINCE, ALL, HELP}},
     {"compare",
      "FILE (--since MARK | OTHER) [--json]",
-     "Tells what moved since a marked state, or against another job file of the same model.",
+     "Tells what moved since a marked state, as it was found first, whatever was set right by now; "
+     "or in what it differs from another job file of the same model.",
      "armsquare job compare dunlin.job --since \"first flight\"",
      job_command_compare,
      1,

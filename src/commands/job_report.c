@@ -74,7 +74,7 @@ static bool against_load(struct job *job, const char *since, const char *other, 
     }
     a->name = clean_text(since ? since : other);
     if (a->name && job_view_load(job, 0, &a->now) &&
-        job_compare(&a->then, &a->now, a->name, &a->comparison))
+        job_compare(&a->then, &a->now, a->name, !since, &a->comparison))
         return true;
     if (job_trouble(job) == JOB_OK)
         *status = fail_trouble(no_memory);
@@ -171,9 +171,9 @@ int job_command_report(const struct job_words_given *given)
 
 /* ---- Comparison --------------------------------------------------------------------------- */
 
-static void print_row(const struct job_comparison_row *row)
+static void print_row(const struct job_comparison_row *row, bool of_files)
 {
-    printf("%-32s  %s", job_change_words(row->change), row->title);
+    printf("%-32s  %s", job_change_words(row->change, of_files), row->title);
     if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
         row->change != JOB_UNTOUCHED) {
         char *moved = row->change == JOB_UNSURE
@@ -181,38 +181,61 @@ static void print_row(const struct job_comparison_row *row)
                           : job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
                                             row->shown_decimals, JOB_TEXT);
         char *then = job_then_words(row, JOB_TEXT);
-        char *now = job_now_words(row, JOB_TEXT);
-        printf(": %s%s(from %s to %s)", moved ? moved : "", moved && *moved ? " " : "",
-               then ? then : "", now ? now : "");
+        char *found = job_since_words(row, JOB_TEXT);
+        char *now = row->again ? job_now_words(row, JOB_TEXT) : strdup("");
+        printf(of_files ? ": %s%s(%s there, %s here)" : ": %s%s(from %s to %s%s%s)",
+               moved ? moved : "", moved && *moved ? " " : "", then ? then : "", found ? found : "",
+               row->again ? "; now " : "", now ? now : "");
         free(moved);
         free(then);
+        free(found);
         free(now);
     }
     putchar('\n');
 }
 
-static void print_comparison(const struct job_comparison *c)
+static void print_counts(const struct job_comparison *c, const char *file)
 {
+    /* what moved most comes first; always: also where there is none */
+    static const struct {
+        enum job_change change;
+        bool always;
+        const char *since, *against;
+    } told[] = {
+        {JOB_MOVED_FAR, true, "moved by more than the tolerance", "differ by more than tolerated"},
+        {JOB_MOVED, true, "moved", "differ"},
+        {JOB_MAY_HAVE, false, "may have", "may differ"},
+        {JOB_UNSURE, false, "cannot be told", "cannot be told"},
+        {JOB_SAME, true, "show no movement", "show no difference"},
+        {JOB_GONE, false, "not done now", "done in the second alone"},
+        {JOB_NEW, false, "new", "done in the first alone"},
+        {JOB_UNTOUCHED, true, "not done again", "the same entry in both"},
+    };
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;
-    printf("Since \"%s\": %d moved by more than the tolerance, %d moved, ", c->name,
-           count[JOB_MOVED_FAR], count[JOB_MOVED]);
-    if (count[JOB_MAY_HAVE])
-        printf("%d may have, ", count[JOB_MAY_HAVE]);
-    if (count[JOB_UNSURE])
-        printf("%d cannot be told, ", count[JOB_UNSURE]);
-    printf("%d show no movement, ", count[JOB_SAME]);
-    if (count[JOB_GONE])
-        printf("%d not done now, ", count[JOB_GONE]);
-    if (count[JOB_NEW])
-        printf("%d new, ", count[JOB_NEW]);
-    printf("%d not done again.\n", count[JOB_UNTOUCHED]);
+    if (c->of_files)
+        printf("%s against \"%s\":", file, c->name);
+    else
+        printf("Since \"%s\":", c->name);
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++)
+        if (told[i].always || count[told[i].change])
+            printf("%s %d %s", i ? "," : "", count[told[i].change],
+                   c->of_files ? told[i].against : told[i].since);
+    puts(".");
     if (count[JOB_HOLDS] || count[JOB_TURNED])
-        printf("Confirmed: %d as before, %d no longer the same.\n", count[JOB_HOLDS],
-               count[JOB_TURNED]);
-    puts("What moved by less than the ± behind it cannot be told from not having "
-         "moved.\n" JOB_SIGNS_MEAN "\n");
+        printf(c->of_files ? "Confirmed: %d the same in both, %d in one alone.\n"
+                           : "Confirmed: %d as before, %d no longer the same.\n",
+               count[JOB_HOLDS], count[JOB_TURNED]);
+}
+
+static void print_comparison(const struct job_comparison *c, const char *file)
+{
+    print_counts(c, file);
+    puts(c->of_files ? "What differs by less than the ± behind it cannot be told from the same."
+                     : "What moved by less than the ± behind it cannot be told from not having "
+                       "moved. It is told as it was found first; \"now\" is what was made of it.");
+    puts(JOB_SIGNS_MEAN "\n");
     /* What moved most comes first. */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
         JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,
@@ -220,7 +243,7 @@ static void print_comparison(const struct job_comparison *c)
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])
-                print_row(&c->rows[i]);
+                print_row(&c->rows[i], c->of_files);
 }
 
 static int print_comparison_json(const struct job_comparison *c)
@@ -230,13 +253,15 @@ static int print_comparison_json(const struct job_comparison *c)
         const struct job_comparison_row *row = &c->rows[i];
         bool told = row->change != JOB_UNSURE;
         json_array_append_new(
-            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:o, s:o}", "key", row->key, "title",
-                            row->title, "unit", plan_kind_unit(row->kind), "change",
-                            job_change_words(row->change), "then", row->then, "now", row->now,
-                            "moved", told ? json_real(row->moved) : json_null(), "U",
+            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:o, s:o}", "key", row->key,
+                            "title", row->title, "unit", plan_kind_unit(row->kind), "change",
+                            job_change_words(row->change, c->of_files), "then", row->then, "found",
+                            row->found, "now", row->now, "moved",
+                            told ? json_real(row->moved) : json_null(), "U",
                             told ? json_real(row->moved_expanded) : json_null()));
     }
-    json_t *all = json_pack("{s:o, s:o}", "since", answer_text(c->name), "stations", list);
+    json_t *all = json_pack("{s:o, s:o}", c->of_files ? "against" : "since", answer_text(c->name),
+                            "stations", list);
     return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
@@ -260,7 +285,7 @@ int job_command_compare(const struct job_words_given *given)
         if (given->json)
             status = print_comparison_json(&against.comparison);
         else
-            print_comparison(&against.comparison);
+            print_comparison(&against.comparison, given->words[0]);
         against_clear(&against);
     }
     int closing = job_command_close(job);

@@ -8,21 +8,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-const char *job_change_words(enum job_change change)
+const char *job_change_words(enum job_change change, bool of_files)
 {
-    static const char *const words[JOB_CHANGE_COUNT] = {
-        [JOB_UNTOUCHED] = "not done again",
-        [JOB_SAME] = "no movement shown",
-        [JOB_MAY_HAVE] = "may have moved",
-        [JOB_MOVED] = "moved",
-        [JOB_MOVED_FAR] = "moved by more than its tolerance",
-        [JOB_NEW] = "new since then",
-        [JOB_GONE] = "not done now",
-        [JOB_HOLDS] = "holds as before",
-        [JOB_TURNED] = "is no longer the same",
-        [JOB_UNSURE] = "cannot tell, a photo was unsure",
+    static const char *const words[JOB_CHANGE_COUNT][2] = {
+        [JOB_UNTOUCHED] = {"not done again", "the same entry in both"},
+        [JOB_SAME] = {"no movement shown", "no difference shown"},
+        [JOB_MAY_HAVE] = {"may have moved", "may differ"},
+        [JOB_MOVED] = {"moved", "differs"},
+        [JOB_MOVED_FAR] = {"moved by more than its tolerance", "differs by more than tolerated"},
+        [JOB_NEW] = {"new since then", "done in the first alone"},
+        [JOB_GONE] = {"not done now", "done in the second alone"},
+        [JOB_HOLDS] = {"holds as before", "the same in both"},
+        [JOB_TURNED] = {"is no longer the same", "holds in one alone"},
+        [JOB_UNSURE] = {"cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
     };
-    return words[change];
+    return words[change][of_files];
 }
 
 static char *figure(enum plan_kind kind, double value, double expanded, bool unsure,
@@ -37,6 +37,11 @@ char *job_then_words(const struct job_comparison_row *row, enum job_script scrip
     return figure(row->kind, row->then, row->then_expanded, row->then_unsure, script);
 }
 
+char *job_since_words(const struct job_comparison_row *row, enum job_script script)
+{
+    return figure(row->kind, row->found, row->found_expanded, row->found_unsure, script);
+}
+
 char *job_now_words(const struct job_comparison_row *row, enum job_script script)
 {
     return figure(row->kind, row->now, row->now_expanded, row->now_unsure, script);
@@ -47,6 +52,18 @@ static const struct job_event *latest(const struct job_view *view, int station)
     return station >= 0 && view->standing[station].latest >= 0
                ? &view->events[view->standing[station].latest]
                : NULL;
+}
+
+/* The first sure measurement since then, as the crash left it; else what counts now. */
+static const struct job_event *first_since(const struct job_view *view, int64_t then,
+                                           const struct job_event *now)
+{
+    for (int i = 0; now && i < view->event_count; i++) {
+        const struct job_event *e = &view->events[i];
+        if (e->station == now->station && e->entry > then && e->kind == JOB_MEASURED && e->sure)
+            return e;
+    }
+    return now;
 }
 
 /* As it is printed, to the tie. */
@@ -60,9 +77,9 @@ static double rounded(double value, int decimals)
 static void show_moved(enum plan_kind kind, struct job_comparison_row *row)
 {
     int then = plus_minus_decimals(row->then_expanded),
-        now = plus_minus_decimals(row->now_expanded);
-    int decimals = row->shown_decimals = then < now ? then : now;
-    double moved = job_difference(kind, rounded(row->now, now), rounded(row->then, then));
+        found = plus_minus_decimals(row->found_expanded);
+    int decimals = row->shown_decimals = then < found ? then : found;
+    double moved = job_difference(kind, rounded(row->found, found), rounded(row->then, then));
     row->shown_moved = rounded(moved, decimals);
     row->shown_expanded = plus_minus_rounded(row->moved_expanded, decimals);
 }
@@ -88,12 +105,12 @@ static enum job_change change_of(const struct plan_station *station,
 /* Independent findings: the uncertainty of a difference is the root of the sum of squares
  * (JCGM 100:2008, 5.1.2). */
 static void compare_findings(const struct plan_station *station, const struct job_event *then,
-                             const struct job_event *now, struct job_comparison_row *row)
+                             const struct job_event *found, struct job_comparison_row *row)
 {
-    row->moved = job_difference(station->kind, now->value, then->value);
-    row->moved_expanded = hypot(row->then_expanded, row->now_expanded);
+    row->moved = job_difference(station->kind, found->value, then->value);
+    row->moved_expanded = hypot(row->then_expanded, row->found_expanded);
     show_moved(station->kind, row);
-    row->change = then->sure && now->sure ? change_of(station, row) : JOB_UNSURE;
+    row->change = then->sure && found->sure ? change_of(station, row) : JOB_UNSURE;
 }
 
 /* What was recorded once tells nothing of what happened since, in whichever file it is read. */
@@ -105,7 +122,8 @@ static bool is_same_entry(const struct job_event *a, const struct job_event *b)
 
 /* One row; false when the station is done in neither state. */
 static bool compare_station(const struct plan_station *station, const struct job_event *then,
-                            const struct job_event *now, struct job_comparison_row *row)
+                            const struct job_event *found, const struct job_event *now,
+                            struct job_comparison_row *row)
 {
     if (!then && !now)
         return false;
@@ -118,6 +136,10 @@ static bool compare_station(const struct plan_station *station, const struct job
         row->then_expanded = then->coverage * then->u;
     }
     if (now && measured) {
+        row->found = found->value;
+        row->found_unsure = !found->sure;
+        row->found_expanded = found->coverage * found->u;
+        row->again = found != now;
         row->now = now->value;
         row->now_unsure = !now->sure;
         row->now_expanded = now->coverage * now->u;
@@ -129,15 +151,16 @@ static bool compare_station(const struct plan_station *station, const struct job
     else if (!measured)
         row->change = then->holds == now->holds ? JOB_HOLDS : JOB_TURNED;
     else
-        compare_findings(station, then, now, row);
+        compare_findings(station, then, found, row);
     return true;
 }
 
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
-                 struct job_comparison *out)
+                 bool of_files, struct job_comparison *out)
 {
     size_t room = (size_t)then->plan.count + (size_t)now->plan.count + 1;
-    *out = (struct job_comparison){.name = name, .rows = calloc(room, sizeof *out->rows)};
+    *out = (struct job_comparison){
+        .name = name, .of_files = of_files, .rows = calloc(room, sizeof *out->rows)};
     if (!out->rows)
         return false;
     for (int i = 0; i < now->plan.count; i++) {
@@ -145,12 +168,14 @@ bool job_compare(const struct job_view *then, const struct job_view *now, const 
         int old = plan_find(&then->plan, station->key);
         if (old >= 0 && then->plan.stations[old].kind != station->kind)
             old = -1;
-        out->count +=
-            compare_station(station, latest(then, old), latest(now, i), &out->rows[out->count]);
+        const struct job_event *last = latest(now, i);
+        out->count += compare_station(station, latest(then, old),
+                                      of_files ? last : first_since(now, then->newest, last), last,
+                                      &out->rows[out->count]);
     }
     for (int i = 0; i < then->plan.count; i++)
         if (plan_find(&now->plan, then->plan.stations[i].key) < 0)
-            out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL,
+            out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL, NULL,
                                           &out->rows[out->count]);
     return true;
 }

@@ -19,40 +19,46 @@ enum job_change {
     JOB_CHANGE_COUNT
 };
 
-/* The words a person reads: "no movement shown", "moved", ... */
-const char *job_change_words(enum job_change change);
+/* The words a person reads: "no movement shown", "moved", ...; of two files, where nothing needs
+ * to have moved, "no difference shown", "differs", ... */
+const char *job_change_words(enum job_change change, bool of_files);
 
 struct job_comparison_row {
     const char *key, *title; /* borrowed from now, or from then for what is no longer planned */
     enum plan_kind kind;
     enum job_change change;
-    double then, now; /* findings, deg or mm; 0 when there is none */
-    double then_expanded, now_expanded;
-    bool then_unsure, now_unsure; /* measured, but the measurement does not vouch for it */
-    double moved, moved_expanded; /* now minus then, U for 95 %; JOB_UNSURE: not to be shown */
+    /* Findings, deg or mm; 0 when there is none. found: the first sure one since then, before
+     * anybody set it right; of two files, and where none is sure, it is now's. */
+    double then, found, now;
+    double then_expanded, found_expanded, now_expanded;
+    bool then_unsure, found_unsure, now_unsure; /* the measurement does not vouch for it */
+    bool again;                                 /* now is another measurement than found */
+    double moved, moved_expanded; /* found minus then, U for 95 %; JOB_UNSURE: not to be shown */
     /* The same as a table shows it, so that its row adds up: the difference of the figures of then
-     * and now as job_words.h rounds them, and U, in the coarser one's decimals. */
+     * and found as job_words.h rounds them, and U, in the coarser one's decimals. */
     double shown_moved, shown_expanded;
     int shown_decimals;
 };
 
-/* "+0.1 degrees": what was found then, and now, without its "±" (job_sure_words). Strings that the
- * caller frees, NULL when out of memory. */
+/* "+0.1 degrees": what was found then, first since, and now, without its "±" (job_sure_words).
+ * Strings that the caller frees, NULL when out of memory. */
 char *job_then_words(const struct job_comparison_row *row, enum job_script script);
+char *job_since_words(const struct job_comparison_row *row, enum job_script script);
 char *job_now_words(const struct job_comparison_row *row, enum job_script script);
 
 struct job_comparison {
-    const char *name; /* what the older state is called; borrowed */
+    const char *name; /* what the older state, or the other file, is called; borrowed */
+    bool of_files;
     struct job_comparison_row *rows;
     int count;
 };
 
 /* Stations are matched by key and kind; those done in neither state are left out. They may be of
- * one job file or of two, one of which may be a copy of the other: an entry with the same number,
- * time and content is the same entry. Both views must outlive out. false when out of memory. Free
- * with job_comparison_clear(). */
+ * one job file or of two (of_files), one of which may be a copy of the other: an entry with the
+ * same number, time and content is the same entry. Both views must outlive out. false when out of
+ * memory. Free with job_comparison_clear(). */
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
-                 struct job_comparison *out);
+                 bool of_files, struct job_comparison *out);
 void job_comparison_clear(struct job_comparison *comparison);
 
 #endif

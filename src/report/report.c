@@ -238,11 +238,11 @@ static void write_stations_table(struct writing *w)
 static const struct report_table comparison_table = {
     "compared",
     "What moved",
-    {"Station", "Then", "Now", "Moved", "Verdict"},
-    {58, 22, 22, 32, 40},
-    {false, true, true, true, false},
+    {"Station", "Then", "Found since", "Moved", "Now", "Verdict"},
+    {50, 20, 22, 28, 20, 34},
+    {false, true, true, true, true, false},
+    6,
     5,
-    4,
     -1,
 };
 
@@ -264,12 +264,14 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
     bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
     bool moved = then && now && row->change != JOB_UNSURE;
     const char *cells[] = {
-        row->title, then ? hold(&s, job_then_words(row, JOB_PAGE)) : "",
-        now ? hold(&s, job_now_words(row, JOB_PAGE)) : "",
+        row->title,
+        then ? hold(&s, job_then_words(row, JOB_PAGE)) : "",
+        now ? hold(&s, job_since_words(row, JOB_PAGE)) : "",
         moved ? hold(&s, job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
                                          row->shown_decimals, JOB_PAGE))
               : "",
-        job_change_words(row->change)};
+        now ? hold(&s, job_now_words(row, JOB_PAGE)) : "",
+        job_change_words(row->change, false)};
     w->r->row(w->r, &(struct report_row){cells, tone_of_change(row->change), "", 0});
     release(w, &s);
 }
@@ -298,7 +300,8 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
     w->r->section(
         w->r, make(&title, "Compared with \"%s\"", c->name),
         "Behind ± stands the uncertainty of both findings together. What moved by less cannot be "
-        "told from not having moved.");
+        "told from not having moved. What was found first since then tells how it had moved, "
+        "whatever was made of it by now.");
     for (int i = 0; i < c->count; i++) {
         if (c->rows[i].change == JOB_UNTOUCHED)
             continue;
