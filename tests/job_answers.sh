@@ -104,7 +104,7 @@ expect 0 "Measured: arm . of A to B in dunlin-rudder.jpg, arm . of A to D in tun
 # which of a cross's arms was the neutral one before it turned, no photo tells
 expect 3 "cannot be told. Name the same arm in each photo" $job measure par.job cen "$blue" "$star" "$cross"
 # a second reading that was forgotten is no difference
-expect 2 "takes --angle DEG --angle DEG, one of each arm" $job measure par.job par --angle 90.1 --u 0.1
+expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par --angle 90.1 --u 0.1
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 

@@ -96,27 +96,31 @@ expect 0 "good" $job confirm a.job drive-safe --note "propeller in the box"
 expect 0 "good" $job confirm a.job neutral-settings
 expect 0 "good" $job confirm a.job servo-directions
 expect 0 "  armsquare job measure a.job rudder-horn PHOTO$" $job status a.job
-expect 2 "takes --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
-expect 2 "takes --angle" $job measure a.job rudder-horn --angle 90
+expect 2 "or --angle" $job measure a.job rudder-horn --lengths 1,2 --u 0.1
+expect 2 "takes a photo; or --angle" $job measure a.job rudder-horn --angle 90
+expect 2 "takes a photo; or --angle DEG, with the ± behind" $job measure a.job rudder-horn
 # what is given and has no meaning there is not left out in silence
-expect 2 "takes --angle" $job measure a.job rudder-horn --angle 91 --neutral 50 --u 0.1
+expect 2 "or --angle" $job measure a.job rudder-horn --angle 91 --neutral 50 --u 0.1
 expect 2 "photos or numbers, not both" $job measure a.job rudder-horn "$photo" --neutral 50
-expect 2 "takes 1 photo; the mean of several.*--angle with --u" $job measure a.job rudder-horn "$photo" b.jpg
+expect 2 "takes 1 photo; the mean of several.*--angle 97.3±0.3" $job measure a.job rudder-horn "$photo" b.jpg
 expect 2 "names too many arms.*takes 1" $job measure a.job rudder-horn "$photo" --arms A,B
 expect 2 "give one of them" $job plan --list --use rudder
 expect 2 "give one of them" $job plan --show rudder --list
 expect 2 "leave out a.job" $job plan a.job --show rudder
 expect 2 "^armsquare: --note goes with --use" $job plan a.job --note x
 expect 2 "^armsquare: --who goes with a change" $job hardware a.job rudder-horn --who anna
-expect 2 "not a number" $job measure a.job rudder-horn --angle 90x --u 0.1
+expect 2 "90x.* does not belong there" $job measure a.job rudder-horn --angle 90x --u 0.1
 expect 2 "between 0.000001 and 45" $job measure a.job rudder-horn --angle 90 --u 0
 expect 2 "between 0.000001 and 45, not 100" $job measure a.job rudder-horn --angle 90 --u 100
-expect 2 "between -360 and 360" $job measure a.job rudder-horn --angle 9100 --u 0.1
+expect 2 "between 0 and 360, with either sign" $job measure a.job rudder-horn --angle 9100 --u 0.1
 expect 2 "each from -360 to 360" $job measure a.job rudder-throw --ends 45,1350 --neutral 90 --u 0.1
-expect 2 "between -360 and 360" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
+expect 2 "between 0 and 360, with either sign" $job measure a.job rudder-throw --ends 45,135 --neutral 900 --u 0.1
 expect 0 "Turn the arm 2.0 degrees clockwise as seen in the photo\. If it sits on a spline" $job measure a.job rudder-horn --angle 92 --u 0.1
 expect 0 "cannot tell" $job measure a.job rudder-horn --angle 90.4 --u 0.1
 expect 0 "good" $job measure a.job rudder-horn --angle 90.1 --u 0.1
+# a number may carry how well it is known, as in all commands: U of a normal distribution is 1.96 u (JCGM 100, G.3.3)
+expect 0 "good *0\.11 ± 0\.08 degrees" $job measure a.job rudder-horn --angle "90.11 ± 0.08"
+expect 0 "good *0\.1 ± 0\.2 degrees" $job measure a.job rudder-horn --angle 90.1u0.1
 expect 0 "4 of 7 good, 1 to do, 2 waiting" $job status a.job
 # 10 mm sin 12.3 degrees = 2.13 mm (trigonometry), the end on the right too high where it lies counter-clockwise
 expect 0 "  Tilt it 12.3 degrees clockwise as seen in the photo: .* right end has to go down by 2.13 mm against its left end on every 10 mm .*rudder-neutral crank-arm-mm=MM thread=M2" \
@@ -400,6 +404,8 @@ expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 
 expect 2 "known to a third of the distance" $job measure pair.job a "$photo" \
     --first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200u90
 expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10
+expect 0 "0\.32 ± 0\.03 mm" $job measure pair.job a --lengths "41.62 u 0.01, 41.30" --u 0.01
+expect 0 "Withdrawn" $job undo pair.job
 expect 2 "go with photos" $job measure pair.job a --lengths 41,41 --u 0.01 --height 3
 expect 3 "no such file" $job measure pair.job a p.jpg --first-link 1,2,3,4 --second-link 1,2,3,4 \
     --height 3 --distance 200

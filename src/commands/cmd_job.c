@@ -1,5 +1,4 @@
 /* armsquare job: the model's job file. Picks the part of the work and reads the command line. */
-#include "arithmetic/number.h"
 #include "base/answer.h"
 #include "base/exit_status.h"
 #include "base/message.h"
@@ -11,6 +10,7 @@
 #include "linkage/link_pair.h"
 
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -107,13 +107,13 @@ static const struct part {
     {"measure",
      "FILE STATION PHOTO... [--arms A,B] [--sticker]\n"
      "    [photo options] [--note TEXT]\n"
-     "FILE STATION --u U (--angle DEG... | --ends DEG,DEG --neutral DEG |\n"
-     "    --lengths MM,MM) [--note TEXT]\n"
+     "FILE STATION (--angle DEG... | --ends DEG,DEG --neutral DEG |\n"
+     "    --lengths MM,MM) [--u U] [--note TEXT]\n"
      "FILE STATION PHOTO --first-link X,Y,X,Y --second-link X,Y,X,Y\n"
      "    --height MM --distance MM [photo options] [--note TEXT]",
-     "Measures photos into a station, or records what you read by eye or with calipers; --u is "
-     "then "
-     "the standard uncertainty of one reading. A parallel station takes two photos, one of each "
+     "Measures photos into a station, or records what you read by eye or with calipers, each "
+     "number with how well it is known (97.3±0.3, 97.3u0.15), or all with --u. A parallel station "
+     "takes two photos, one of each "
      "part; a centred one takes three: one end, the other end, neutral. --arms says which arm "
      "counts "
      "in each photo; when not given, the one that lies nearest to what the station asks is taken, "
@@ -265,13 +265,13 @@ static const struct {
     {LIST, "--list", "the ready-made plans"},
     {SHOW, "--show NAME", "the text of a ready-made plan"},
     {USE, "--use PLAN", "the plan that the job is to have from now on"},
-    {ARMS, "--arms A,B", "which arm counts in each photo, or which two in one"},
+    {ARMS, "--arms A,B", "which arm counts in each photo, the last for all that follow"},
     {STICKER, "--sticker", "measure the crank's sticker"},
     {ANGLE, "--angle DEG", "an angle that was read; twice at a parallel station"},
     {ENDS, "--ends DEG,DEG", "the angles at both ends that were read"},
     {NEUTRAL, "--neutral DEG", "the angle at neutral that was read"},
     {LENGTHS, "--lengths MM,MM", "both links, by calipers; or one number, their difference"},
-    {U, "--u U", "standard uncertainty of one reading, degrees or mm"},
+    {U, "--u U", "standard uncertainty of each reading without a ± of its own"},
     {FIRST_LINK, "--first-link X,Y,X,Y", "middles of the first link's balls, pixels"},
     {SECOND_LINK, "--second-link X,Y,X,Y", "middles of the second link's balls, pixels"},
     {HEIGHT, "--height MM", "how far the links lie in front of the card"},
@@ -354,21 +354,20 @@ static void print_part_help(const struct part *part)
     printf("\nexample:\n  %s\n", part->example);
 }
 
-/* Two numbers joined by a comma. */
-static bool parse_two(const char *word, double out[2])
+/* Two numbers joined by a comma, each of a size from low to high. */
+static bool parse_two(const char *word, enum quantity_kind kind, double low, double high,
+                      struct quantity out[2])
 {
     char *copy = strdup(word);
     char *comma = copy ? strchr(copy, ',') : NULL;
     if (comma)
         *comma = '\0';
-    bool good = comma && number_parse(copy, &out[0]) && number_parse(comma + 1, &out[1]);
+    bool good = comma && quantity_parse(copy, kind, &out[0]) == QUANTITY_FINE &&
+                quantity_parse(comma + 1, kind, &out[1]) == QUANTITY_FINE;
+    for (int i = 0; i < 2 && good; i++)
+        good = fabs(out[i].value) >= low && fabs(out[i].value) <= high;
     free(copy);
-    return good;
-}
-
-static bool is_within(const double value[2], double low, double high)
-{
-    return value[0] >= low && value[0] <= high && value[1] >= low && value[1] <= high;
+    return good && (kind != QUANTITY_LENGTH || (out[0].value > 0 && out[1].value > 0));
 }
 
 /* Two links, or how much longer the first is. */
@@ -376,9 +375,10 @@ static int take_lengths(const char *word, struct job_words_given *given)
 {
     given->length_count = 1;
     if (!strchr(word, ','))
-        return option_number("lengths", word, -LINK_MOST_MM, LINK_MOST_MM, &given->lengths[0]);
+        return option_quantity("lengths", word, QUANTITY_LENGTH, 0, LINK_MOST_MM,
+                               &given->lengths[0]);
     given->length_count = 2;
-    if (!parse_two(word, given->lengths) || !is_within(given->lengths, LINK_LEAST_MM, LINK_MOST_MM))
+    if (!parse_two(word, QUANTITY_LENGTH, LINK_LEAST_MM, LINK_MOST_MM, given->lengths))
         return fail_usage("--lengths takes the lengths of both links in mm, each from %g to %g, "
                           "such as 41.32,41.30, not \"%s\".",
                           LINK_LEAST_MM, LINK_MOST_MM, word);
@@ -392,21 +392,21 @@ static int take_number(int option, const char *word, struct job_words_given *giv
     case ANGLE:
         if (given->angle_count == JOB_MAX_READINGS)
             return fail_usage("--angle is given too often; a station takes two at most.");
-        return option_number("angle", word, -360, 360, &given->angles[given->angle_count++]);
+        return option_quantity("angle", word, QUANTITY_ANGLE, 0, 360,
+                               &given->angles[given->angle_count++]);
     case ENDS:
         given->have_ends = true;
-        if (!parse_two(word, given->ends) || !is_within(given->ends, -360, 360))
+        if (!parse_two(word, QUANTITY_ANGLE, 0, 360, given->ends))
             return fail_usage("--ends takes the angles at both ends in degrees, each from -360 to "
                               "360, such as 51.2,128.4, not \"%s\".",
                               word);
         return EXIT_DONE;
     case NEUTRAL:
         given->have_neutral = true;
-        return option_number("neutral", word, -360, 360, &given->neutral);
+        return option_quantity("neutral", word, QUANTITY_ANGLE, 0, 360, &given->neutral);
     case LENGTHS:
         return take_lengths(word, given);
     default:
-        given->have_u = true;
         return option_number("u", word, 1e-6, 45, &given->u);
     }
 }

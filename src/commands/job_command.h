@@ -2,6 +2,7 @@
 #ifndef JOB_COMMAND_H
 #define JOB_COMMAND_H
 
+#include "arithmetic/quantity.h"
 #include "job/job_finding.h"
 #include "job/job_pair.h"
 #include "job/job_store.h"
@@ -14,9 +15,10 @@ struct job_words_given {
     int count;
     const char *model, *plans[16], *who, *note, *output, *use, *show, *since, *fails, *arms;
     int plan_count;
-    double angles[JOB_MAX_READINGS], ends[2], neutral, lengths[2], u;
+    struct quantity angles[JOB_MAX_READINGS], ends[2], neutral, lengths[2]; /* u 0: see u */
+    double u; /* of those that came without their own; 0: not given */
     int angle_count, length_count;
-    bool have_ends, have_neutral, have_u;
+    bool have_ends, have_neutral;
     struct job_links links;
     bool have_first, have_second, have_height;
     bool json, list, all, invented;

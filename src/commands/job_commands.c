@@ -257,62 +257,75 @@ void job_command_outcome(struct job *job, const char *key)
     job_view_clear(&view);
 }
 
-/* Readings given as numbers, in the order of job_roles_of(). -1 when they do not fit the kind. */
+/* Readings given as numbers, in the order of job_roles_of(). -1 when they do not fit the kind, or
+ * nobody said how well one is known. */
 static int readings_given(const struct job_words_given *given, enum plan_kind kind,
-                          struct job_reading readings[3])
+                          struct job_reading readings[JOB_MAX_READINGS])
 {
-    double value[3];
+    struct quantity read[JOB_MAX_READINGS];
     int count = 0;
     bool angles = given->angle_count > 0, lengths = given->length_count > 0;
     if (kind == PLAN_CENTRED && given->have_ends && given->have_neutral && !angles && !lengths) {
-        memcpy(value, given->ends, sizeof given->ends);
-        value[2] = given->neutral;
+        memcpy(read, given->ends, sizeof given->ends);
+        read[2] = given->neutral;
         count = 3;
     } else if (kind == PLAN_CENTRED || given->have_ends || given->have_neutral) {
         return -1;
     } else if (kind == PLAN_PAIR && !angles) {
         count = given->length_count;
-        memcpy(value, given->lengths, sizeof given->lengths);
+        memcpy(read, given->lengths, sizeof given->lengths);
     } else if (kind != PLAN_PAIR && !lengths) {
         count = given->angle_count;
-        memcpy(value, given->angles, sizeof value);
+        memcpy(read, given->angles, sizeof read);
     }
     struct job_roles roles = job_roles_of(kind);
     if (count < roles.least || count > roles.most)
         return -1;
-    for (int i = 0; i < count; i++)
-        readings[i] = (struct job_reading){roles.name[i], value[i], given->u, ""};
+    for (int i = 0; i < count; i++) {
+        double u = read[i].u > 0 ? read[i].u : given->u;
+        if (!(u > 0))
+            return -1;
+        readings[i] = (struct job_reading){roles.name[i], read[i].value, u, ""};
+    }
     return count;
 }
 
 static int wrong_readings(const struct plan_station *station)
 {
-    static const char *const form[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "--angle DEG", [PLAN_PARALLEL] = "--angle DEG --angle DEG, one of each arm",
-        [PLAN_LEVEL] = "--angle DEG",  [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
-        [PLAN_ANGLE] = "--angle DEG",  [PLAN_PAIR] = "--lengths MM,MM",
-        [PLAN_CONFIRM] = "no number",
+    static const struct {
+        const char *photo, *number;
+    } form[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = {"a photo", "--angle DEG"},
+        [PLAN_PARALLEL] = {"a photo of each part", "--angle DEG --angle DEG, one of each arm"},
+        [PLAN_LEVEL] = {"a photo", "--angle DEG"},
+        [PLAN_CENTRED] = {"photos of one end, the other and neutral",
+                          "--ends DEG,DEG --neutral DEG"},
+        [PLAN_ANGLE] = {"a photo", "--angle DEG"},
+        [PLAN_PAIR] = {"a photo of both links", "--lengths MM,MM"},
     };
-    return fail_usage("station \"%s\" (%s) takes %s, with --u for the standard uncertainty of a "
-                      "reading.",
-                      station->key, plan_kind_word(station->kind), form[station->kind]);
+    return fail_usage("station \"%s\" (%s) takes %s; or %s, with the ± behind each number, or --u "
+                      "for all.",
+                      station->key, plan_kind_word(station->kind), form[station->kind].photo,
+                      form[station->kind].number);
 }
 
 /* Records numbers at a station; prints what is wrong with them. */
 static int measure_numbers(struct job *job, const struct job_words_given *given,
                            const struct plan_station *station)
 {
-    struct job_reading readings[3];
+    struct job_reading readings[JOB_MAX_READINGS];
     struct job_finding finding = {.coverage = uncertainty_normal_coverage(),
                                   .sure = true,
                                   .method = "by eye",
                                   .message = "",
                                   .readings = readings};
     finding.reading_count = readings_given(given, station->kind, readings);
-    if (finding.reading_count < 0 || !given->have_u)
+    if (finding.reading_count < 0)
         return wrong_readings(station);
-    if (station->kind == PLAN_PAIR && given->u > LENGTH_U_MOST_MM)
-        return fail_usage("--u of a length is at most %g mm, not %g.", LENGTH_U_MOST_MM, given->u);
+    for (int i = 0; i < finding.reading_count; i++)
+        if (station->kind == PLAN_PAIR && readings[i].u > LENGTH_U_MOST_MM)
+            return fail_usage("--u of a length is at most %g mm, not %g.", LENGTH_U_MOST_MM,
+                              readings[i].u);
     const char *fault =
         job_finding_from_readings(station, readings, finding.reading_count, &finding);
     if (fault)
@@ -412,7 +425,7 @@ static int check_photo_words(const struct job_words_given *given,
     if (arms_named(given->arms) > most)
         return fail_usage("--arms %s names too many arms: station \"%s\" (%s) takes %d.",
                           given->arms, station->key, plan_kind_word(station->kind), most);
-    if (given->have_u || given->angle_count || given->have_ends || given->have_neutral ||
+    if (given->u > 0 || given->angle_count || given->have_ends || given->have_neutral ||
         given->length_count)
         return fail_usage("give photos or numbers, not both.");
     return EXIT_DONE;

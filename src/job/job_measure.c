@@ -390,12 +390,12 @@ static int check_photo_count(const struct job_measure_question *q, int readings)
         return fail_usage("station \"%s\" compares two parts, and the arms in one photo are all of "
                           "one; give a photo of each part: the first one's, then the second one's.",
                           q->station->key);
-    return fail_usage("station \"%s\" (%s) takes %d photo%s.", q->station->key,
-                      plan_kind_word(kind), readings,
-                      readings == 1 ? "; the mean of several, which \"measure --together\" tells, "
-                                      "goes in as --angle with --u, half its ±, and --note \"mean\""
-                      : readings == 3 ? "s: one end, the other end, neutral"
-                                      : "s, one of each part");
+    return fail_usage(
+        "station \"%s\" (%s) takes %d photo%s.", q->station->key, plan_kind_word(kind), readings,
+        readings == 1   ? "; the mean of several, which \"measure --together\" tells, "
+                          "goes in with its ±, such as --angle 97.3±0.3, and --note \"mean\""
+        : readings == 3 ? "s: one end, the other end, neutral"
+                        : "s, one of each part");
 }
 
 int job_measure_photos(const struct job_measure_question *q, struct job_measured *out)
