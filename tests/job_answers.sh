@@ -70,7 +70,11 @@ expect 0 "Bring the arm 1\.. degrees clockwise as seen in the photo: at neutral 
 also "Measured: arm C of A to D\. If another is meant: armsquare job undo thr.job, .*--arms"
 expect 0 "adjust  .* thr  " $job status thr.job
 expect 0 "Withdrawn" $job undo thr.job
-expect 0 "Bring the arm 178\.. degrees" $job measure thr.job thr "$cross" --arms A
+# half a circle off is the arm's other end, whoever named it: no order turns an arm so far (common practice, no source)
+expect 3 "more than 90 degrees from the wanted angle\. Was its other end read.*Nothing was recorded" \
+    $job measure thr.job thr "$cross" --arms A
+expect 3 "Was its other end read" $job measure thr.job thr --angle 10 --u 0.2
+expect 0 "Bring the arm 88\.. degrees" $job measure thr.job thr "$cross" --arms B
 never "Measured: arm"
 expect 0 "clockwise" $job measure thr.job edge "$star"
 also "Measured: arm C of A to"

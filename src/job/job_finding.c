@@ -67,6 +67,10 @@ static bool links_fit(const struct plan_station *station, const struct quantity 
     return count == 2 ? link_pair_fits(r[0].value, r[1].value, arm) : fabs(r[0].value) < most;
 }
 
+/* No arm of a model is brought so far round by its link or its end points: common practice, no
+ * source. */
+#define MOST_TURN_DEG 90.0
+
 /* NULL when the readings can be what their roles say. */
 static const char *fault_of(const struct plan_station *station, const struct quantity *r, int count)
 {
@@ -79,6 +83,12 @@ static const char *fault_of(const struct plan_station *station, const struct qua
                      "belong "
                      "to the link, and name them with --arms where a photo shows others; what lies "
                      "so far off is brought near by eye first.";
+    case PLAN_ANGLE:
+        return fabs(direction_turn(r[0].value - station->target)) <= MOST_TURN_DEG
+                   ? NULL
+                   : "this arm lies more than 90 degrees from the wanted angle. Was its other end "
+                     "read, or the reference from its other side? Read it again, or name another "
+                     "arm with --arms; what lies so far off is brought near by eye first.";
     case PLAN_CENTRED:
         centre = station_centre(r[0], r[1], r[2]);
         return station_centre_fault(&centre);

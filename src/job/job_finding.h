@@ -18,7 +18,7 @@ struct job_roles job_roles_of(enum plan_kind kind);
  *   square, level  distance from the nearest multiple of 90
  *   parallel       second minus first, as lines without a head, in [-45, 45]
  *   centred        neutral minus the middle of both ends
- *   angle          the reading, in [0, 360)
+ *   angle          the reading, in [0, 360), at most 90 from the target
  *   link pair      first length minus second
  * NULL; else one sentence (static text) that says why the readings tell nothing of the station: out
  * is then unchanged. */
