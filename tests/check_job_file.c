@@ -235,16 +235,12 @@ END_TEST
 START_TEST(undo_takes_back_one_act_and_keeps_it_in_the_log)
 {
     struct job *job = with_horn_measured();
-    char *what, *key;
+    int64_t undo;
     struct job_log_row row;
     int rows = 0, withdrawn = 0;
     ck_assert(job_record_finding(job, &by, "horn", job_maker_finding(3, 2, 10), ""));
     ck_assert_int_eq(state_of(job, "horn"), JOB_ADJUST);
-    ck_assert(job_undo(job, &by, &what, &key));
-    ck_assert_str_eq(what, "measured");
-    ck_assert_str_eq(key, "horn");
-    free(what);
-    free(key);
+    ck_assert(job_undo(job, &by, &undo));
     ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
     struct job_log *log = job_log_open(job, NULL);
     for (; job_log_next(log, &row); rows++)
@@ -253,11 +249,9 @@ START_TEST(undo_takes_back_one_act_and_keeps_it_in_the_log)
     ck_assert_int_eq(rows, 5);
     ck_assert_int_eq(withdrawn, 1);
     for (int i = 0; i < 2; i++) {
-        ck_assert(job_undo(job, &by, &what, &key));
-        free(what);
-        free(key);
+        ck_assert(job_undo(job, &by, &undo));
     }
-    ck_assert(!job_undo(job, &by, &what, &key));
+    ck_assert(!job_undo(job, &by, &undo));
     ck_assert_int_eq(job_trouble(job), JOB_NOTHING_LEFT);
     job_close(job);
 }
@@ -268,15 +262,13 @@ START_TEST(other_hardware_asks_for_a_check_and_can_be_undone)
     struct job *job = with_horn_measured();
     struct plan_fact facts[] = {{"horn-arm-mm", "13.5"}, {"teeth", "24"}};
     struct plan_fact wrong = {"teeth", "many"};
-    char *what, *key;
+    int64_t undo;
     ck_assert(job_record_facts(job, &by, "horn", facts, 2, ""));
     ck_assert_int_eq(state_of(job, "horn"), JOB_CHECK_AGAIN);
     ck_assert(!job_record_facts(job, &by, "horn", &wrong, 1, ""));
     ck_assert_int_eq(job_trouble(job), JOB_BAD_FACT);
     job_clear_trouble(job);
-    ck_assert(job_undo(job, &by, &what, &key));
-    free(what);
-    free(key);
+    ck_assert(job_undo(job, &by, &undo));
     struct job_view view;
     ck_assert(job_view_load(job, 0, &view));
     ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "25");
@@ -301,7 +293,7 @@ START_TEST(hardware_given_twice_at_once_is_refused_and_undone_where_it_stands)
     struct job *job = with_horn_measured();
     struct plan_fact twice[] = {{"teeth", "23"}, {"arms", "2"}, {"teeth", "24"}};
     struct job_view view;
-    char *what, *key;
+    int64_t undo;
     ck_assert(!job_record_facts(job, &by, "horn", twice, 3, ""));
     ck_assert_int_eq(job_trouble(job), JOB_BAD_FACT);
     ck_assert_str_eq(job_trouble_detail(job), "hardware \"teeth\" is given twice");
@@ -313,9 +305,7 @@ START_TEST(hardware_given_twice_at_once_is_refused_and_undone_where_it_stands)
                   "INSERT INTO refit SELECT max(id), 'teeth', '23', '24' FROM entry;"
                   "UPDATE fact SET value = '24' WHERE name = 'teeth'");
     job = job_maker_open(path, JOB_WRITE);
-    ck_assert(job_undo(job, &by, &what, &key));
-    free(what);
-    free(key);
+    ck_assert(job_undo(job, &by, &undo));
     ck_assert(job_view_load(job, 0, &view));
     ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "25");
     ck_assert_ptr_null(plan_fact(&view.plan.stations[1], "arms"));
@@ -329,11 +319,9 @@ START_TEST(an_act_without_its_first_entry_is_told_and_not_undone)
     job_close(with_horn_measured());
     change_tables("UPDATE entry SET act = 999 WHERE kind = 'measured'");
     struct job *job = job_maker_open(path, JOB_WRITE);
-    char *what, *key;
-    ck_assert(!job_undo(job, &by, &what, &key));
+    int64_t undo;
+    ck_assert(!job_undo(job, &by, &undo));
     ck_assert_int_eq(job_trouble(job), JOB_DAMAGED);
-    ck_assert_ptr_null(what);
-    ck_assert_ptr_null(key);
     job_clear_trouble(job);
     ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
     job_close(job);
@@ -446,13 +434,11 @@ START_TEST(a_plan_with_hardware_out_of_range_can_be_taken_back)
     struct plan plan;
     struct plan_trouble trouble;
     struct job_view view;
-    char *what, *key;
+    int64_t undo;
     ck_assert(plan_read("[safe]\ntitle: Safe\nkind: confirm\n", &plan, &trouble));
     ck_assert(job_record_plan(job, &by, &plan, ""));
     plan_clear(&plan);
-    ck_assert(job_undo(job, &by, &what, &key));
-    free(what);
-    free(key);
+    ck_assert(job_undo(job, &by, &undo));
     ck_assert(job_view_load(job, 0, &view));
     ck_assert_int_eq(view.plan.count, 3);
     ck_assert_str_eq(plan_fact(&view.plan.stations[1], "teeth"), "9999");
@@ -509,7 +495,7 @@ START_TEST(an_edited_plan_can_be_taken_back)
     struct plan plan;
     struct plan_trouble trouble;
     struct job_view view;
-    char *what, *key;
+    int64_t undo;
     ck_assert(plan_read("plan: other\n[safe]\ntitle: Safe\nkind: confirm\n"
                         "[new]\ntitle: New\nkind: level\nrests on: safe\n"
                         "[crank]\ntitle: Crank\nkind: square\nrests on: new\n"
@@ -521,10 +507,7 @@ START_TEST(an_edited_plan_can_be_taken_back)
     ck_assert_int_eq(plan_find(&view.plan, "horn"), -1);
     ck_assert_int_eq(view.standing[1].state, JOB_OPEN);
     job_view_clear(&view);
-    ck_assert(job_undo(job, &by, &what, &key));
-    ck_assert_str_eq(what, "plan");
-    free(what);
-    free(key);
+    ck_assert(job_undo(job, &by, &undo));
     ck_assert_int_eq(state_of(job, "horn"), JOB_GOOD);
     ck_assert_int_eq(state_of(job, "crank"), JOB_OPEN);
     plan_clear(&plan);

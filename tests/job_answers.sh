@@ -152,10 +152,10 @@ expect 0 "good" $job confirm servo.job neutral-settings
 expect 0 "good" $job confirm servo.job servo-directions
 # no percent is ordered by the old servo's scale
 expect 0 "For percents, enter degrees-per-percent" $job measure servo.job tail-horn --angle 90.9 --u 0.05
-expect 0 "Withdrawn: measured" $job undo servo.job
-expect 0 "Withdrawn: confirmed" $job undo servo.job
-expect 0 "Withdrawn: confirmed" $job undo servo.job
-expect 0 "Withdrawn: hardware" $job undo servo.job
+expect 0 "measured .*withdrawn" $job undo servo.job
+expect 0 "confirmed .*withdrawn" $job undo servo.job
+expect 0 "confirmed .*withdrawn" $job undo servo.job
+expect 0 "hardware .*withdrawn" $job undo servo.job
 expect 0 "6 of 8\|5 of 8" $job status servo.job
 expect 0 "degrees-per-percent=0.45" $job hardware servo.job tail-horn
 # another part at a crank is no other servo; and a scale told with the new servo is the new one's
@@ -198,8 +198,8 @@ expect 0 "1 of 8 good, 4 to check again" $job status crash.job
 $job export crash.job crash-plain >out 2>&1
 expect 0 "was made from" $job import crash-plain crash2.job
 expect 0 "1 of 8 good, 4 to check again" $job status crash2.job
-expect 0 "Withdrawn: confirmed" $job undo crash.job
-expect 0 "^Withdrawn: recheck\. " $job undo crash.job
+expect 0 "confirmed .*withdrawn" $job undo crash.job
+expect 0 "recheck .*withdrawn" $job undo crash.job
 expect 0 "5 of 8 good" $job status crash.job
 expect 0 "^  front-crank  " $job recheck crash.job front-crank
 never "tail-horn"
@@ -357,7 +357,10 @@ expect 0 "Noted" $job note words.job "windy today"
 expect 0 "note      horn-left: new screw$" $job history words.job
 also " note: windy today$"
 also "^+ is counter-clockwise, - clockwise"
-expect 0 "Withdrawn: note" $job undo words.job
+# who takes back the last thing sees what and whose it was, and the history which it was
+expect 0 "^ *[0-9]*  .* UTC  [^ ]* *note: windy today  .withdrawn.$" $job undo words.job
+number=$(sed -n 's/^ *\([0-9]*\)  .*windy today.*/\1/p' out)
+expect 0 "  undo of entry $number$" $job history words.job
 expect 0 "is written" $job report words.job -o words.html
 grep -o "[^>]*withdrawn by entry[^<]*" words.html >out
 also "^windy today (withdrawn by entry"

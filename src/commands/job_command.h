@@ -37,6 +37,9 @@ int job_command_close(struct job *job);
 void job_command_outcome(struct job *job, const char *key);
 void job_command_next(const struct job_view *view);
 
+/* On stdout, a line: what an entry recorded, when and who; *signs: whether its figure has one. */
+void job_command_entry(const struct job_log_row *row, bool *signs);
+
 int job_command_new(const struct job_words_given *given);
 int job_command_plan(const struct job_words_given *given);
 int job_command_measure(const struct job_words_given *given);

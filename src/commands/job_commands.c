@@ -549,19 +549,30 @@ int job_command_mark(const struct job_words_given *given)
     return job_command_close(job);
 }
 
+/* What was withdrawn is often another person's, or not what was meant. */
+static void tell_withdrawn(struct job *job, int64_t undo)
+{
+    struct job_log_row row;
+    bool signs = false;
+    struct job_log *log = job_log_open(job, NULL);
+    puts("Withdrawn; it stays in the history:");
+    while (log && job_log_next(log, &row))
+        if (row.withdrawn_by == undo)
+            job_command_entry(&row, &signs);
+    job_log_close(log);
+    puts("If that was not meant to go, enter it again; the same photo will do.");
+}
+
 int job_command_undo(const struct job_words_given *given)
 {
     int status;
-    char *what, *key;
+    int64_t undo;
     struct job *job = job_command_open(given, JOB_WRITE, &status);
     if (!job)
         return status;
     struct job_signature by = job_sign(given->who);
-    if (job_undo(job, &by, &what, &key)) {
-        printf("Withdrawn: %s%s%s. It stays in the history.\n", what, *key ? " at " : "", key);
-        free(what);
-        free(key);
-    }
+    if (job_undo(job, &by, &undo))
+        tell_withdrawn(job, undo);
     return job_command_close(job);
 }
 

@@ -225,7 +225,7 @@ static int do_measure(struct demo *d, const struct step *s)
 
 static int do_step(struct demo *d, const struct step *s)
 {
-    char *what = NULL, *key = NULL;
+    int64_t undo;
     set_clock(d);
     switch (s->act) {
     case CONFIRM:
@@ -243,9 +243,7 @@ static int do_step(struct demo *d, const struct step *s)
         job_record_note(d->job, &d->by, NULL, s->station);
         return EXIT_DONE;
     case UNDO:
-        job_undo(d->job, &d->by, &what, &key);
-        free(what);
-        free(key);
+        job_undo(d->job, &d->by, &undo);
         return EXIT_DONE;
     }
     return EXIT_TROUBLE;

@@ -172,6 +172,8 @@ static void print_row_detail(const struct job_log_row *row)
                *row->after ? row->after : "(none)");
     } else if (strcmp(row->kind, "mark") == 0) {
         printf(": \"%s\"", row->mark);
+    } else if (row->withdraws) {
+        printf(" of entry %lld", (long long)row->withdraws);
     } else
         first = ": ";
     if (*row->note)
@@ -181,24 +183,28 @@ static void print_row_detail(const struct job_log_row *row)
     putchar('\n');
 }
 
+void job_command_entry(const struct job_log_row *row, bool *signs)
+{
+    char when[UTC_SHOWN];
+    *signs |= strcmp(row->kind, "measured") == 0;
+    printf("%4lld  %s  %-10s %s", (long long)row->id, utc_shown(row->at, when), row->who,
+           row->kind);
+    if (*row->key)
+        printf("%*s %s", 9 - (int)strlen(row->kind), "", row->key);
+    print_row_detail(row);
+}
+
 int job_command_history(const struct job_words_given *given)
 {
     struct job_log_row row;
     int status;
     bool signs = false;
-    char when[UTC_SHOWN];
     struct job *job = job_command_open(given, JOB_READ, &status);
     if (!job)
         return status;
     struct job_log *log = job_log_open(job, given->count > 1 ? given->words[1] : NULL);
-    while (log && job_log_next(log, &row)) {
-        signs |= strcmp(row.kind, "measured") == 0;
-        printf("%4lld  %s  %-10s %s", (long long)row.id, utc_shown(row.at, when), row.who,
-               row.kind);
-        if (*row.key)
-            printf("%*s %s", 9 - (int)strlen(row.kind), "", row.key);
-        print_row_detail(&row);
-    }
+    while (log && job_log_next(log, &row))
+        job_command_entry(&row, &signs);
     job_log_close(log);
     if (signs)
         puts("\n" JOB_SIGNS_MEAN);

@@ -520,9 +520,8 @@ static bool restore_facts(struct job *job, int64_t act)
                    "i", act);
 }
 
-bool job_undo(struct job *job, const struct job_signature *by, char **what, char **key)
+bool job_undo(struct job *job, const struct job_signature *by, int64_t *undo)
 {
-    *what = *key = NULL;
     if (!job_begin(job))
         return false;
     int64_t act = job_number(job, 0,
@@ -534,22 +533,11 @@ bool job_undo(struct job *job, const struct job_signature *by, char **what, char
         job_fail(job, JOB_NOTHING_LEFT, NULL);
         return job_end(job, false);
     }
-    *what = job_text(job, "SELECT kind FROM entry WHERE id = ?1", "i", act);
-    *key = job_text(job,
-                    "SELECT CASE WHEN count(*) = count(s.id) AND min(s.id) = max(s.id) "
-                    "THEN max(s.key) ELSE '' END FROM entry e LEFT JOIN station s ON s.id = "
-                    "e.station_id WHERE e.act = ?1",
-                    "i", act);
-    if (!*what || !*key)
+    if (job_number(job, 0, "SELECT count(*) FROM entry WHERE id = ?1", "i", act) == 0)
         job_fail(job, JOB_DAMAGED, "the newest entries belong to one that is not there");
-    int64_t undo = add_entry(job, by, next_act(job), "undo", 0, "");
-    job_run(job, "UPDATE entry SET withdrawn_by = ?2 WHERE act = ?1", "ii", act, undo);
+    *undo = add_entry(job, by, next_act(job), "undo", 0, "");
+    job_run(job, "UPDATE entry SET withdrawn_by = ?2 WHERE act = ?1", "ii", act, *undo);
     restore_facts(job, act);
     restore_plan(job, act);
-    if (job_end(job, job->trouble == JOB_OK))
-        return true;
-    free(*what);
-    free(*key);
-    *what = *key = NULL;
-    return false;
+    return job_end(job, job->trouble == JOB_OK);
 }

@@ -277,7 +277,9 @@ struct job_log *job_log_open(struct job *job, const char *key)
         "SELECT e.id, e.act, e.withdrawn_by, shown(e.at), shown(e.who), shown(e.note), "
         "shown(e.kind), shown(s.key), shown(s.title), s.kind, m.value, m.u, m.coverage, m.sure, "
         "shown(m.method), shown(m.message), c.holds, shown(r.name), shown(r.before), "
-        "shown(r.after), shown(k.name) FROM entry e LEFT JOIN station s ON s.id = e.station_id "
+        "shown(r.after), shown(k.name), CASE e.kind WHEN 'undo' THEN (SELECT min(w.id) FROM "
+        "entry w WHERE w.withdrawn_by = e.id) END FROM entry e LEFT JOIN station s ON s.id = "
+        "e.station_id "
         "LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "LEFT JOIN mark k ON k.entry_id = e.id WHERE ?1 = '' OR s.key = ?1 ORDER BY e.id",
@@ -312,6 +314,7 @@ bool job_log_next(struct job_log *log, struct job_log_row *out)
         .before = column(s, 18),
         .after = column(s, 19),
         .mark = column(s, 20),
+        .withdraws = sqlite3_column_int64(s, 21),
     };
     return true;
 }

@@ -41,6 +41,7 @@ void job_view_clear(struct job_view *view);
 /* One line of the log. Text is borrowed until the next call; "" where a column does not apply. */
 struct job_log_row {
     int64_t id, act, withdrawn_by; /* withdrawn_by 0: it counts */
+    int64_t withdraws;             /* "undo": the first entry it took back; 0 otherwise */
     const char *at, *who, *note;
     const char *kind; /* "created", "measured", "confirmed", "hardware", "recheck", "plan", "note",
                          "mark", "undo", "imported" */
@@ -175,9 +176,9 @@ bool job_record_note(struct job *job, const struct job_signature *by, const char
 /* Names the present state, to compare with later. */
 bool job_record_mark(struct job *job, const struct job_signature *by, const char *name,
                      const char *note);
-/* Withdraws the newest act that still counts. what: a copy of what it was ("measured", its
- * station's key or ""), for the person; caller frees both. */
-bool job_undo(struct job *job, const struct job_signature *by, char **what, char **key);
+/* Withdraws the newest act that still counts. *undo: the entry that does so; the log names it in
+ * withdrawn_by of what it took back. */
+bool job_undo(struct job *job, const struct job_signature *by, int64_t *undo);
 
 /* Whether a station may be done now; JOB_NO_STATION, JOB_NOT_READY otherwise. *index is set. */
 bool job_may_do(struct job *job, const struct job_view *view, const char *key, int *index);

@@ -751,6 +751,8 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
         what = "to be checked again";
     else if (strcmp(row->kind, "mark") == 0)
         what = make(s, "marked as \"%s\"", row->mark);
+    else if (row->withdraws)
+        what = make(s, "undo of entry %lld", (long long)row->withdraws);
     return what;
 }
 
