@@ -285,6 +285,13 @@ diff -r here-plain there-plain >out 2>&1 || fail "exports differ"
 cp here-plain/stations.csv out
 also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline: enter teeth"
 
+# 90.1 - 90 is 0.1, whatever binary fractions make of it
+start digits.job tail-pushrod
+expect 0 "good" $job measure digits.job tail-horn --angle 90.1 --u 0.05
+expect 0 "holds all" $job export digits.job digits-plain
+cp digits-plain/stations.csv out
+also "Tail servo horn square,square,deg,0,0\.5,good,0\.1,0\.1,0\.05,0\.097998199,"
+
 # ---- The report ----
 # lengths without a ± order nothing against stations that were measured: 13.5 on 40 mm with 41.3 mm lies
 # 5.5 degrees off by cos law, while the crank is parallel

@@ -1,6 +1,7 @@
 /* Writing an export. */
 #include "job_export.h"
 
+#include "arithmetic/quantity.h"
 #include "base/clean_text.h"
 #include "base/drafts.h"
 #include "base/file_mode.h"
@@ -125,6 +126,14 @@ static void put_number_cell(FILE *to, bool there, double value)
         put_number(to, value);
 }
 
+/* For people, in digits that rounding errors do not reach: 90.1 - 90 is 0.1. */
+static void put_figure_cell(FILE *to, bool there, double value)
+{
+    fputc(',', to);
+    if (there)
+        fprintf(to, "%.9g", quantity_rounded(value, 9));
+}
+
 static void put_text_cell(FILE *to, const char *text)
 {
     fputc(',', to);
@@ -145,13 +154,13 @@ static bool put_stations(struct job *job, FILE *to, const struct job_view *view)
         put_text_cell(to, s->title);
         put_text_cell(to, plan_kind_word(s->kind));
         put_text_cell(to, plan_kind_unit(s->kind));
-        put_number_cell(to, s->kind != PLAN_CONFIRM, s->target);
-        put_number_cell(to, s->kind != PLAN_CONFIRM, s->tolerance);
+        put_figure_cell(to, s->kind != PLAN_CONFIRM, s->target);
+        put_figure_cell(to, s->kind != PLAN_CONFIRM, s->tolerance);
         put_text_cell(to, job_state_words(standing->state));
-        put_number_cell(to, measured, measured ? e->value : 0);
-        put_number_cell(to, measured, standing->off);
-        put_number_cell(to, measured, measured ? e->u : 0);
-        put_number_cell(to, measured, measured ? e->coverage * e->u : 0);
+        put_figure_cell(to, measured, measured ? e->value : 0);
+        put_figure_cell(to, measured, standing->off);
+        put_figure_cell(to, measured, measured ? e->u : 0);
+        put_figure_cell(to, measured, measured ? e->coverage * e->u : 0);
         put_owned_cell(to, job_why_words(job, view, i, JOB_DATA));
         put_owned_cell(to, job_advice_words(job, view, i, JOB_DATA));
         fputs("\r\n", to);
