@@ -504,31 +504,6 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
 }
 END_TEST
 
-/* What a crash moved and somebody set right has moved: as found counts, not as left. Found one
- * tooth of 25 off, 360 / 25 = 14.4 degrees (a full turn over the teeth). */
-START_TEST(what_was_set_right_again_had_moved)
-{
-    struct job_view then, now;
-    struct job_comparison c;
-    measure("horn", 0.1, 0.05, false);
-    ck_assert(job_view_load(job, 0, &then));
-    measure("horn", 14.5, 0.05, false);
-    measure("horn", 0.2, 0.05, false);
-    ck_assert(job_view_load(job, 0, &now));
-    for (int of_files = 0; of_files < 2; of_files++) {
-        ck_assert(job_compare(&then, &now, "x", of_files, &c));
-        const struct job_comparison_row *row = row_of(&c, "horn");
-        assert_near(row->moved, of_files ? 0.1 : 14.4, 1e-9);
-        ck_assert_int_eq(row->change, of_files ? JOB_SAME : JOB_MOVED_FAR);
-        assert_near(row->now, 0.2, 1e-9);
-        ck_assert(row->again == !of_files);
-        job_comparison_clear(&c);
-    }
-    job_view_clear(&then);
-    job_view_clear(&now);
-}
-END_TEST
-
 static const struct {
     double then, now, u;          /* both with this u, k = 2 */
     double shown_then, shown_now; /* to the decimals of U */
@@ -652,7 +627,6 @@ int main(void)
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
-    tcase_add_test(all, what_was_set_right_again_had_moved);
     tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
                         (int)(sizeof moves / sizeof *moves));
     suite_add_tcase(suite, all);

@@ -231,7 +231,7 @@ expect 0 '"sure": false' $job status unsure.job --json
 expect 0 "tail-horn: unsure, seems -11\.0 ± 0\.6 degrees (photo)" $job history unsure.job
 expect 0 "^cannot tell, a photo was unsure .*: (from +0\.1 degrees to unsure, seems -11\.0 degrees)$" \
     $job compare unsure.job --since before
-also "0 moved by more than the tolerance, 0 moved, 1 cannot be told"
+also "0 moved by more than its tolerance; 1 cannot tell, a photo was unsure; "
 expect 0 '"moved": null' $job compare unsure.job --since before --json
 expect 0 "is written" $job report unsure.job -o unsure.pdf --since before
 pdftotext unsure.pdf - | tr '\n' ' ' >out
@@ -248,13 +248,13 @@ expect 0 "good" $job measure first.job tail-horn --angle 90 --u 0.05
 expect 0 "good" $job measure first.job front-crank --angle 90 --u 0.05
 $job export first.job first-plain >out 2>&1
 $job import first-plain second.job >out 2>&1
-expect 0 '^second.job against "first.job": .*0 show no difference, 5 the same entry in both' $job compare second.job first.job
+expect 0 '^second.job against "first.job": .*0 differs by more than tolerated; 5 the same entry in both' $job compare second.job first.job
 also "^the same entry in both  *Tail servo horn square$"
 never "^no difference shown"
 never "^the same in both"
 expect 0 "5 the same entry in both" $job compare first.job first.job
 expect 0 "good" $job measure second.job tail-horn --angle 90.3 --u 0.05
-expect 0 "1 differ, 0 show no difference, 4 the same entry in both" $job compare second.job first.job
+expect 0 "1 differs; 4 the same entry in both" $job compare second.job first.job
 # nothing moved where two people measured
 also "^differs  *Tail servo horn square: +0\.3 ± 0\.2 degrees (0\.0 degrees there, +0\.3 degrees here)$"
 never "[Ss]ince\|moved"
@@ -265,13 +265,13 @@ expect 0 '"against": "j?.job"' $job compare second.job "$odd" --json
 expect 0 'second.job against "j?.job"' $job compare second.job "$odd"
 # the counts add up to the lines below them
 start third.job tail-pushrod
-expect 0 "0 show no difference, 2 done in the second alone, . the same entry" $job compare third.job first.job
-expect 0 "0 show no difference, 2 done in the first alone, . the same entry" $job compare first.job third.job
+expect 0 "2 done in the second alone" $job compare third.job first.job
+expect 0 "2 done in the first alone" $job compare first.job third.job
 # what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
 expect 0 "marked" $job mark second.job flight
 expect 0 "adjust" $job measure second.job tail-horn --angle 104.7 --u 0.05
 expect 0 "good" $job measure second.job tail-horn --angle 90.2 --u 0.05
-expect 0 "^Since \"flight\": 1 moved by more than the tolerance" $job compare second.job --since flight
+expect 0 "^Since \"flight\": 1 moved by more than its tolerance; 4 not done again\.$" $job compare second.job --since flight
 also "Tail servo horn square: +14\.4 ± 0\.2 degrees (from +0\.3 degrees to +14\.7 degrees; now +0\.2 degrees)$"
 
 # ---- Under another name ----
@@ -283,7 +283,7 @@ $job import here-plain there.job >out 2>&1
 $job export there.job there-plain >out 2>&1
 diff -r here-plain there-plain >out 2>&1 || fail "exports differ"
 cp here-plain/stations.csv out
-also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline: enter teeth"
+also "Turn the arm 2\.0 degrees clockwise as seen in the photo\. If it sits on a spline: enter teeth=N as hardware"
 
 # 90.1 - 90 is 0.1, whatever binary fractions make of it
 start digits.job tail-pushrod

@@ -194,52 +194,27 @@ static void print_row(const struct job_comparison_row *row, bool of_files)
     putchar('\n');
 }
 
-static void print_counts(const struct job_comparison *c, const char *file)
+static void print_comparison(const struct job_comparison *c, const char *file)
 {
-    /* what moved most comes first; always: also where there is none */
-    static const struct {
-        enum job_change change;
-        bool always;
-        const char *since, *against;
-    } told[] = {
-        {JOB_MOVED_FAR, true, "moved by more than the tolerance", "differ by more than tolerated"},
-        {JOB_MOVED, true, "moved", "differ"},
-        {JOB_MAY_HAVE, false, "may have", "may differ"},
-        {JOB_UNSURE, false, "cannot be told", "cannot be told"},
-        {JOB_SAME, true, "show no movement", "show no difference"},
-        {JOB_GONE, false, "not done now", "done in the second alone"},
-        {JOB_NEW, false, "new", "done in the first alone"},
-        {JOB_UNTOUCHED, true, "not done again", "the same entry in both"},
-    };
+    /* what moved most comes first */
+    static const enum job_change order[JOB_CHANGE_COUNT] = {
+        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,
+        JOB_GONE,      JOB_NEW,    JOB_SAME,  JOB_HOLDS,    JOB_UNTOUCHED};
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;
     if (c->of_files)
-        printf("%s against \"%s\":", file, c->name);
+        printf("%s against \"%s\"", file, c->name);
     else
-        printf("Since \"%s\":", c->name);
-    for (size_t i = 0; i < sizeof told / sizeof *told; i++)
-        if (told[i].always || count[told[i].change])
-            printf("%s %d %s", i ? "," : "", count[told[i].change],
-                   c->of_files ? told[i].against : told[i].since);
-    puts(".");
-    if (count[JOB_HOLDS] || count[JOB_TURNED])
-        printf(c->of_files ? "Confirmed: %d the same in both, %d in one alone.\n"
-                           : "Confirmed: %d as before, %d no longer the same.\n",
-               count[JOB_HOLDS], count[JOB_TURNED]);
-}
-
-static void print_comparison(const struct job_comparison *c, const char *file)
-{
-    print_counts(c, file);
-    puts(c->of_files ? "What differs by less than the ± behind it cannot be told from the same."
-                     : "What moved by less than the ± behind it cannot be told from not having "
+        printf("Since \"%s\"", c->name);
+    for (int o = 0; o < JOB_CHANGE_COUNT; o++)
+        if (o == 0 || count[order[o]])
+            printf("%s %d %s", o ? ";" : ":", count[order[o]],
+                   job_change_words(order[o], c->of_files));
+    puts(c->of_files ? ".\nWhat differs by less than the ± behind it cannot be told from the same."
+                     : ".\nWhat moved by less than the ± behind it cannot be told from not having "
                        "moved. It is told as it was found first; \"now\" is what was made of it.");
     puts(JOB_SIGNS_MEAN "\n");
-    /* What moved most comes first. */
-    static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,
-        JOB_GONE,      JOB_NEW,    JOB_SAME,  JOB_HOLDS,    JOB_UNTOUCHED};
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])

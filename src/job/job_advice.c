@@ -246,46 +246,31 @@ static char *turns_words(const struct job_view *view, int station, enum job_scri
 
 /* ---- Both --------------------------------------------------------------------------------- */
 
-/* What to enter for an order in teeth or turns, and where it then is carried out. */
-struct to_enter {
-    const char *where, *command, *names, *says;
-};
-
-/* A servo's horn on a spline cannot be turned by so many degrees, nor a crank on its axis. false:
- * nothing is to be entered. */
-static bool find_to_enter(const struct job_view *view, int station, struct to_enter *out)
-{
-    static const struct to_enter horn = {"If it sits on a spline", "teeth=N", "teeth",
-                                         "which arm and tooth"};
-    static const struct to_enter link = {"It is moved by its link", "crank-arm-mm=MM thread=M2",
-                                         "crank-arm-mm and thread", "how many turns"};
-    static const struct to_enter pair = {"Where their ends turn on a thread", "thread=M2", "thread",
-                                         "how many turns"};
-    const struct plan_station *s = &view->plan.stations[station];
-    bool servo = plan_is_servo(&view->plan, station);
-    *out = servo ? horn : s->kind == PLAN_PAIR ? pair : link;
-    if (servo)
-        return !plan_fact(s, "teeth");
-    if (s->kind == PLAN_PAIR)
-        return !plan_fact(s, "thread");
-    return moved_by_link(view, station) &&
-           !(plan_fact(s, "thread") && plan_fact(s, "crank-arm-mm"));
-}
-
-/* "" where there is nothing to enter; NULL without memory. */
+/* What to enter for an order in teeth or turns: a servo's horn on a spline cannot be turned by so
+ * many degrees, nor a crank on its axis. "" where there is nothing; NULL without memory. */
 static char *enter_words(struct job *job, const struct job_view *view, int station,
                          enum job_script script)
 {
-    struct to_enter enter;
+    static const struct to_enter {
+        const char *where, *facts, *says;
+    } horn = {"If it sits on a spline", "teeth=N", "which arm and tooth"},
+      pair = {"Where their ends turn on a thread", "thread=M2", "how many turns"},
+      link = {"It is moved by its link", "crank-arm-mm=MM thread=M2", "how many turns"};
+    const struct plan_station *s = &view->plan.stations[station];
+    bool servo = plan_is_servo(&view->plan, station), thread = plan_fact(s, "thread");
+    const struct to_enter *enter =
+        servo && !plan_fact(s, "teeth")                                             ? &horn
+        : s->kind == PLAN_PAIR && !thread                                           ? &pair
+        : moved_by_link(view, station) && !(thread && plan_fact(s, "crank-arm-mm")) ? &link
+                                                                                    : NULL;
     char *text = NULL;
-    if (view->standing[station].state != JOB_ADJUST || !find_to_enter(view, station, &enter))
+    if (view->standing[station].state != JOB_ADJUST || !enter)
         return strdup("");
     char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
     int made = word ? asprintf(&text, " %s: \"armsquare job hardware %s %s %s\" lets this say %s.",
-                               enter.where, word, view->plan.stations[station].key, enter.command,
-                               enter.says)
+                               enter->where, word, s->key, enter->facts, enter->says)
                     : asprintf(&text, " %s: enter %s as hardware here, and this says %s.",
-                               enter.where, enter.names, enter.says);
+                               enter->where, enter->facts, enter->says);
     free(word);
     return made < 0 ? NULL : text;
 }
