@@ -43,7 +43,7 @@ good=$(grep -c '"state": "good"' status.json)
 # What shows in the cut slot is no arm: the cyclic horns have two.
 arms=$("$armsquare" measure --json --no-picture dunlin/photos/*-horn-left.jpg dunlin/photos/*-horn-right.jpg |
     grep -o '"length_mm"' | wc -l)
-[ "$arms" -eq 6 ] || fail "$arms arms on three photos of horns with two arms"
+[ "$arms" -eq 10 ] || fail "$arms arms on five photos of horns with two arms"
 
 # What was done to a horn, as its notes tell, is what the photo before it asks for: 25 teeth stand
 # 360 / 25 = 14.4 degrees apart.
@@ -57,6 +57,13 @@ asks "$(ls dunlin/photos/*-horn-left.jpg | head -n 1)" \
 # shellcheck disable=SC2012
 asks "$(ls dunlin/photos/*-tail-horn.jpg | sed -n 2p)" "turn it 1 tooth clockwise"
 "$armsquare" job history dunlin/dunlin.job >history
+# After the hard landing all of it is done again, the blades first, as docs/job.md and README.md say.
+sed '1,/ mark: /d' history | grep ' recheck ' >rechecked || fail "no recheck after the hard landing"
+[ "$(wc -l <rechecked)" -eq "$stations" ] || fail "$(wc -l <rechecked) of $stations stations to be checked again"
+sed '1,/ recheck /d' history | grep -m 1 ' confirmed ' | grep -q drive-safe || fail "the blades are not confirmed first"
+"$armsquare" job compare dunlin/dunlin.job --since "before the hard landing" >compared
+grep -q '^moved by more.*Tail servo horn.*: +14\.. ±.*; now ' compared || { cat compared; fail "the horn that was found a tooth off has not moved"; }
+grep 'not done again' compared && fail "something was not done again"
 grep -q 'horn-left.*; 12 teeth counter-clockwise, other arm' history || fail "another note at the left horn"
 grep -q 'tail-horn.*; one tooth clockwise' history || fail "another note at the tail horn"
 

@@ -17,7 +17,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum act { CONFIRM, PHOTOS, CALIPERS, FIT, MARK, NOTE, UNDO };
+enum act { CONFIRM, PHOTOS, NUMBERS, FIT, RECHECK, MARK, NOTE, UNDO };
 
 /* A part of the helicopter. */
 struct kit {
@@ -38,8 +38,8 @@ static const struct kit tail_crank = {DEMO_CRANK, 2, 17, DEMO_BLACK};
 /* One thing that is done at the bench. */
 struct step {
     enum act act;
-    const char *station;   /* or the mark's name, or the note's text */
-    double angles[3];      /* PHOTOS: where the arm truly points; CALIPERS: mm */
+    const char *station;   /* or the mark's name, or the note's text; RECHECK: why */
+    double angles[3];      /* PHOTOS: where the arm truly points; NUMBERS: degrees or mm */
     const struct kit *kit; /* PHOTOS: what is before the card; both for PLAN_PARALLEL */
     const char *note;      /* FIT: the hardware, "name=value name=value" */
 };
@@ -52,21 +52,21 @@ static const struct step steps[] = {
     /* 12 of 25 teeth are 172.8 degrees: arm B comes from 277.1 to 89.9 */
     {PHOTOS, "horn-left", {97.1}, cyclic, "as found"},
     {PHOTOS, "horn-left", {89.9}, cyclic, "12 teeth counter-clockwise, other arm"},
-    {CALIPERS, "links-left", {41.32, 41.30}, NULL, ""},
-    {PHOTOS, "crank-left", {90.1, 90.16}, cyclic, ""},
+    {NUMBERS, "links-left", {41.32, 41.30}, NULL, ""},
+    {NUMBERS, "crank-left", {90.1, 90.2}, NULL, "protractor"},
     {FIT, "horn-right", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
     {PHOTOS, "horn-right", {90.18}, cyclic, ""},
-    {CALIPERS, "links-right", {41.58, 41.30}, NULL, "as found"},
-    {CALIPERS, "links-right", {41.34, 41.30}, NULL, "half a turn in on the first link"},
-    {PHOTOS, "crank-right", {89.92, 89.86}, cyclic, ""},
+    {NUMBERS, "links-right", {41.58, 41.30}, NULL, "as found"},
+    {NUMBERS, "links-right", {41.34, 41.30}, NULL, "half a turn in on the first link"},
+    {NUMBERS, "crank-right", {89.9, 89.8}, NULL, "protractor"},
     {FIT, "horn-rear", {0}, NULL, "teeth=25 arms=2 horn-arm-mm=13.5"},
     {PHOTOS, "horn-rear", {92.6}, cyclic, "wrong photo: taken before the horn was moved"},
     {UNDO, "", {0}, NULL, ""},
     {PHOTOS, "horn-rear", {90.05}, cyclic, ""},
-    {CALIPERS, "links-rear", {41.31, 41.33}, NULL, ""},
-    {PHOTOS, "crank-rear", {90.04, 90.11}, cyclic, ""},
-    {PHOTOS, "plate-level", {-0.03}, &swashplate, ""},
-    {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, &cyclic[1], ""},
+    {NUMBERS, "links-rear", {41.31, 41.33}, NULL, ""},
+    {NUMBERS, "crank-rear", {90.0, 90.1}, NULL, "protractor"},
+    {NUMBERS, "plate-level", {0}, NULL, "protractor"},
+    {NUMBERS, "plate-centred", {52.1, 127.7, 90.0}, NULL, "protractor"},
     {CONFIRM, "cyclic-binding", {0}, NULL, ""},
     {FIT,
      "tail-horn",
@@ -79,15 +79,29 @@ static const struct step steps[] = {
     {PHOTOS, "rear-crank-centred", {58.2, 122.4, 90.1}, &tail_crank, ""},
     {CONFIRM, "tail-binding", {0}, NULL, ""},
     {PHOTOS, "throttle-horn", {90.3}, throttle, ""},
-    {PHOTOS, "throttle-parallel", {90.28, 90.02}, throttle, ""},
-    {PHOTOS, "throttle-idle", {55.6}, &throttle[1], ""},
-    {PHOTOS, "throttle-full", {124.5}, &throttle[1], ""},
+    {NUMBERS, "throttle-parallel", {90.3, 90.0}, NULL, "protractor"},
+    {NUMBERS, "throttle-idle", {55.6}, NULL, "protractor"},
+    {NUMBERS, "throttle-full", {124.5}, NULL, "protractor"},
     {CONFIRM, "throttle-binding", {0}, NULL, ""},
     {MARK, "before the hard landing", {0}, NULL, ""},
     {NOTE, "Hard landing on the tail. Tail servo replaced.", {0}, NULL, ""},
+    {RECHECK, "hard landing on the tail", {0}, NULL, ""},
     {FIT, "tail-horn", {0}, NULL, "teeth=25"},
-    {CONFIRM, "neutral-settings", {0}, NULL, ""},
+    {CONFIRM, "drive-safe", {0}, NULL, "blades in the box again"},
+    {CONFIRM, "neutral-settings", {0}, NULL, "nothing was ordered here"},
     {CONFIRM, "servo-directions", {0}, NULL, "new tail servo runs the same way"},
+    {PHOTOS, "horn-left", {89.95}, cyclic, ""},
+    {NUMBERS, "links-left", {41.31, 41.30}, NULL, ""},
+    {PHOTOS, "crank-left", {90.1, 90.16}, cyclic, ""},
+    {PHOTOS, "horn-right", {90.12}, cyclic, ""},
+    {NUMBERS, "links-right", {41.33, 41.30}, NULL, ""},
+    {PHOTOS, "crank-right", {89.92, 89.86}, cyclic, ""},
+    {PHOTOS, "horn-rear", {90.08}, cyclic, ""},
+    {NUMBERS, "links-rear", {41.32, 41.33}, NULL, ""},
+    {PHOTOS, "crank-rear", {90.04, 90.11}, cyclic, ""},
+    {PHOTOS, "plate-level", {-0.03}, &swashplate, ""},
+    {PHOTOS, "plate-centred", {52.1, 127.7, 89.96}, &cyclic[1], ""},
+    {CONFIRM, "cyclic-binding", {0}, NULL, ""},
     /* one of 25 teeth is 14.4 degrees */
     {PHOTOS, "tail-horn", {104.3}, &tail_horn, "new servo"},
     {PHOTOS, "tail-horn", {89.9}, &tail_horn, "one tooth clockwise"},
@@ -96,6 +110,11 @@ static const struct step steps[] = {
     {PHOTOS, "rear-crank", {90.02}, &tail_crank, "new pushrod"},
     {PHOTOS, "rear-crank-centred", {58.4, 122.0, 90.25}, &tail_crank, ""},
     {CONFIRM, "tail-binding", {0}, NULL, ""},
+    {PHOTOS, "throttle-horn", {90.25}, throttle, ""},
+    {PHOTOS, "throttle-parallel", {90.28, 90.02}, throttle, ""},
+    {PHOTOS, "throttle-idle", {55.6}, &throttle[1], ""},
+    {PHOTOS, "throttle-full", {124.5}, &throttle[1], ""},
+    {CONFIRM, "throttle-binding", {0}, NULL, ""},
 };
 #define STEP_COUNT ((int)(sizeof steps / sizeof *steps))
 
@@ -178,18 +197,20 @@ static int do_photos(struct demo *d, const struct step *s, const struct plan_sta
     return status;
 }
 
-static int do_calipers(struct demo *d, const struct step *s, const struct plan_station *station)
+static int do_numbers(struct demo *d, const struct step *s, const struct plan_station *station)
 {
     struct job_roles roles = job_roles_of(station->kind);
-    struct job_reading readings[2] = {{roles.name[0], s->angles[0], 0.01, ""},
-                                      {roles.name[1], s->angles[1], 0.01, ""}};
+    bool pair = station->kind == PLAN_PAIR;
+    struct job_reading readings[JOB_MAX_READINGS];
     struct job_finding finding = {.coverage = uncertainty_normal_coverage(),
                                   .sure = true,
-                                  .method = "calipers",
+                                  .method = pair ? "calipers" : "by eye",
                                   .message = "",
                                   .readings = readings,
-                                  .reading_count = 2};
-    job_finding_from_readings(station, readings, 2, &finding);
+                                  .reading_count = roles.most};
+    for (int i = 0; i < roles.most; i++)
+        readings[i] = (struct job_reading){roles.name[i], s->angles[i], pair ? 0.01 : 0.1, ""};
+    job_finding_from_readings(station, readings, roles.most, &finding);
     job_record_finding(d->job, &d->by, s->station, &finding, s->note);
     return EXIT_DONE;
 }
@@ -218,7 +239,7 @@ static int do_measure(struct demo *d, const struct step *s)
     if (!job_view_load(d->job, 0, &view))
         return status;
     const struct plan_station *station = &view.plan.stations[plan_find(&view.plan, s->station)];
-    status = s->act == PHOTOS ? do_photos(d, s, station) : do_calipers(d, s, station);
+    status = s->act == PHOTOS ? do_photos(d, s, station) : do_numbers(d, s, station);
     job_view_clear(&view);
     return status;
 }
@@ -226,16 +247,20 @@ static int do_measure(struct demo *d, const struct step *s)
 static int do_step(struct demo *d, const struct step *s)
 {
     int64_t undo;
+    int marked;
     set_clock(d);
     switch (s->act) {
     case CONFIRM:
         job_record_confirmation(d->job, &d->by, s->station, true, s->note);
         return EXIT_DONE;
     case PHOTOS:
-    case CALIPERS:
+    case NUMBERS:
         return do_measure(d, s);
     case FIT:
         return do_fit(d, s);
+    case RECHECK:
+        job_record_recheck(d->job, &d->by, NULL, 0, s->station, &marked);
+        return EXIT_DONE;
     case MARK:
         job_record_mark(d->job, &d->by, s->station, s->note);
         return EXIT_DONE;
