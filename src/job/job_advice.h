@@ -17,8 +17,8 @@ struct job_advice {
 };
 
 /* As job_action_words(), and where teeth (a servo's horn) or a thread (pairs, and with crank-arm-mm
- * what else a link moves) are entered, in teeth and turns; where it cannot be told, what would decide it (job_undecided_words).
- * false when out of memory; out is then empty. */
+ * what else a link moves) are entered, in teeth and turns; where it cannot be told, what would
+ * decide it (job_undecided_words). false when out of memory; out is then empty. */
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
                      enum job_script script, struct job_advice *out);
 void job_advice_clear(struct job_advice *advice);
