@@ -191,29 +191,60 @@ START_TEST(an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card)
 }
 END_TEST
 
+/* A square of the butt edge that is not in a corner. */
+static struct vision_point middle_square(void)
+{
+    const struct vision_card *card = vision_card_by_name("hand-duo");
+    struct vision_point at = {0, 0};
+    for (int i = 0; i < card->marker_count; i++)
+        if (card->markers[i].centre_mm.y < -10 && fabs(card->markers[i].centre_mm.x) < 25)
+            at = card->markers[i].centre_mm;
+    return at;
+}
+
+/* One arm over the card from a hub beyond it, the arm in another colour than black. */
+static struct picture coloured_arm(const struct flat_arm *arm, struct vision_point hub,
+                                   const uint8_t rgb[3])
+{
+    struct picture bare = flat_scene_bare_card(), p = flat_scene_with_hub_at(arm, 1, hub, 2.2);
+    for (size_t i = 0; i < (size_t)p.width * (size_t)p.height; i++)
+        if (memcmp(&p.rgb[3 * i], &bare.rgb[3 * i], 3) != 0 && p.rgb[3 * i] < 35)
+            memcpy(&p.rgb[3 * i], rgb, 3);
+    picture_free(&bare);
+    return p;
+}
+
 /* A white arm beside a marker runs into its white rim, and is seen whole beyond that only. */
 START_TEST(a_white_arm_may_hide_half_a_marker)
 {
-    const struct vision_card *card = vision_card_by_name("hand-duo");
-    struct vision_point marker = {0, 0};
-    for (int i = 0; i < card->marker_count; i++)
-        if (card->markers[i].centre_mm.y < -10 && fabs(card->markers[i].centre_mm.x) < 25)
-            marker = card->markers[i].centre_mm;
+    const struct vision_point marker = middle_square();
     const struct flat_arm arm = {.deg = 103,
                                  .length_mm = 40,
                                  .root_mm = {3, 3},
                                  .tip_mm = {2.2, 2.2},
                                  .hole_mm = {10, 14, 22, 30}};
     const struct vision_point hub = {marker.x + _i, HUB_Y};
-    struct picture bare = flat_scene_bare_card(), p = flat_scene_with_hub_at(&arm, 1, hub, 2.2);
-    for (size_t i = 0; i < (size_t)p.width * (size_t)p.height; i++)
-        if (memcmp(&p.rgb[3 * i], &bare.rgb[3 * i], 3) != 0 && p.rgb[3 * i] < 35)
-            memset(&p.rgb[3 * i], 236, 3);
-    picture_free(&bare);
+    const uint8_t white[3] = {236, 236, 236};
     struct vision_result r;
-    measure(p, NULL, &r);
+    measure(coloured_arm(&arm, hub, white), NULL, &r);
     ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
     ck_angle(r.arms[0].angle_deg, 103, 0.2);
+}
+END_TEST
+
+/* An arm that ends on a marker hides so much of it that it cannot be read, yet its sides and its
+ * end are seen before the known print. */
+START_TEST(an_arm_may_end_on_a_marker)
+{
+    const struct vision_point marker = middle_square();
+    const struct flat_arm arm = {
+        .deg = 94, .length_mm = 19, .root_mm = {2.8, 2.8}, .tip_mm = {2.2, 2.2}};
+    const struct vision_point hub = {marker.x + 0.8 * _i, HUB_Y};
+    const uint8_t red[3] = {190, 20, 20};
+    struct vision_result r;
+    measure(coloured_arm(&arm, hub, red), NULL, &r);
+    ck_assert_msg(r.status != VISION_FAILED, "%s", vision_reason_code(r.reason));
+    ck_angle(r.arms[0].angle_deg, 94, fmax(0.3, 2 * r.arms[0].u_deg));
 }
 END_TEST
 
@@ -1179,6 +1210,7 @@ int main(void)
     tcase_add_test(tests, an_arm_that_leaves_over_the_butt_edge_has_its_hub_on_the_card);
     tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
     tcase_add_loop_test(tests, a_white_arm_may_hide_half_a_marker, 0, 8);
+    tcase_add_loop_test(tests, an_arm_may_end_on_a_marker, -5, 6);
     tcase_add_loop_test(tests, the_sleeve_of_a_link_is_not_taken_for_an_arm, 0, 6);
     tcase_add_loop_test(tests, an_arm_may_lead_from_the_slot_over_the_butt_edge, 0, 6);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);

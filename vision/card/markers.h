@@ -17,6 +17,15 @@ struct card_fix {
     double swell_mm; /* how far each side of a printed square lies outside its nominal place */
 };
 
+/* Whether one of the card's markers, by its index, carries the plane. */
+static inline bool markers_was_read(const struct card_fix *fix, int marker)
+{
+    for (int i = 0; i < fix->markers; i++)
+        if (fix->which[i] == marker)
+            return true;
+    return false;
+}
+
 enum markers_effort {
     MARKERS_QUICK,    /* finds what is plain to see, in a third of the time */
     MARKERS_THOROUGH, /* small markers, and those in uneven light, as well */

@@ -124,7 +124,7 @@ static double trust_in(const struct work *w, const struct any_edge *e)
 {
     const double deepest_shadow = 3.3; /* doublings */
     const double before_anything = 0.1;
-    if (e->tint == SILHOUETTE_SLOT)
+    if (e->tint >= SILHOUETTE_SLOT)
         return before_anything; /* no hue tells what the open slot shows from a part */
     const struct tint_look *tint = &w->s->tints[e->tint];
     double outside = from_hue(e->outside, tint), inside = from_hue(e->inside, tint);

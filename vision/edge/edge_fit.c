@@ -272,6 +272,13 @@ static void heed_slot(const struct work *work, struct arm_fit *out)
             out->u_rad = hypot(out->u_rad, unseen_rad);
 }
 
+/* Grey, as a shadow on white paper is, in whatever light. Roots of light. */
+static bool is_neutral(const float rgb[3])
+{
+    const double alike_rad = 0.1;
+    return (rgb[0] + rgb[1] + rgb[2]) / sqrt(3) > cos(alike_rad) * brightness(rgb);
+}
+
 /* Parts in the colour of a tint, and bright metal whose walls mirror the card, have no edge that
  * can be trusted where they look like card. */
 static bool looks_like_card(const struct edge_point *e, const struct silhouette *s)
@@ -281,6 +288,8 @@ static bool looks_like_card(const struct edge_point *e, const struct silhouette 
     double length = brightness(e->inside);
     if (length < darkest || e->shade > most_doublings)
         return false;
+    if (e->tint == SILHOUETTE_PAPER)
+        return is_neutral(e->inside);
     for (int t = 0; t < 2; t++) {
         if (t == s->blind_tint && e->tint != t)
             continue; /* the part is of that colour, and stands out from the other */

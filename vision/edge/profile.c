@@ -40,16 +40,16 @@ static void look_behind(const struct profile_side *side, const struct across *li
     const struct silhouette *s = side->silhouette;
     const struct card_fix *fix = side->fix;
     const double border_mm = fmax(0.08, 0.8 * side->pixel_mm), hidden_mm = 1.5 * border_mm;
-    out->tint = silhouette_tint_at(s, fix, point_across(line, 0), border_mm);
+    out->tint = silhouette_print_at(s, fix, point_across(line, 0), border_mm);
     if (out->tint < 0 ||
-        silhouette_tint_at(s, fix, point_across(line, -hidden_mm), border_mm) != out->tint) {
+        silhouette_print_at(s, fix, point_across(line, -hidden_mm), border_mm) != out->tint) {
         out->tint = -1;
         return;
     }
     double v = 0;
     for (out->last = CHAIN_INSIDE; out->last + 1 < CHAIN_SAMPLES; out->last++) {
         v += step_mm;
-        if (silhouette_tint_at(s, fix, point_across(line, v), border_mm) != out->tint)
+        if (silhouette_print_at(s, fix, point_across(line, v), border_mm) != out->tint)
             break;
     }
     if (out->last < CHAIN_INSIDE + MIN_CLEAR_SAMPLES)

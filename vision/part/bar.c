@@ -413,24 +413,36 @@ static int marker_under(const struct card_fix *fix, struct vision_point place_mm
     return -1;
 }
 
-static bool was_read(const struct card_fix *fix, int marker)
+/* Whether bare card is seen all about a bar's end and beyond it, be it on a marker: what runs on
+ * there would show some of itself. */
+static bool is_end_seen(const struct part_field *f, struct vision_point place_mm,
+                        const struct part_arm *bar)
 {
-    for (int i = 0; i < fix->markers; i++)
-        if (fix->which[i] == marker)
-            return true;
-    return false;
+    const double from_mm = 0.4, to_mm = 2.4, aside_mm = 0.5, most = 0.1;
+    const double c = cos(bar->direction_rad), s = sin(bar->direction_rad), step = f->s->pitch_mm;
+    const int along = (int)((to_mm - from_mm) / step);
+    const int across = (int)((bar->width_mm / 2 + aside_mm) / step);
+    int bare = 0, all = 0;
+    for (int i = 0; i <= along; i++)
+        for (int j = -across; j <= across; j++, all++) {
+            const double u = bar->tip_mm + from_mm + i * step, left = bar->offset_mm + j * step;
+            long at =
+                part_field_index(f, place_mm.x + u * c - left * s, place_mm.y + u * s + left * c);
+            bare += at >= 0 && !f->solid[at] && f->s->cells[at] == CELL_TINT;
+        }
+    return bar->round_end && !bar->open_end && bare > (1 - most) * all;
 }
 
-void bar_look_for_marker(const struct card_fix *fix, struct vision_point place_mm,
-                         struct part_arm *bar)
+void bar_look_for_marker(const struct part_field *f, const struct card_fix *fix,
+                         struct vision_point place_mm, struct part_arm *bar)
 {
     const double near_mm = 1.0;
     int beyond = marker_under(fix, place_mm, bar, bar->tip_mm + near_mm);
     int within = marker_under(fix, place_mm, bar, bar->tip_mm - near_mm);
-    if (beyond >= 0 && was_read(fix, beyond))
+    if (beyond >= 0 && markers_was_read(fix, beyond))
         bar->covered_end = false;
     else if (beyond >= 0 || within >= 0)
-        bar->covered_end = true;
+        bar->covered_end = !is_end_seen(f, place_mm, bar);
 }
 
 /* ---- Around a place -------------------------------------------------------------------------- */

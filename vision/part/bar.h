@@ -34,8 +34,8 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
 /* Where a bar runs onto a marker that was read, it ends in the marker's white rim: nothing lies on
  * the marker itself. On one that was not read its end may be seen in pieces only. Settles
  * bar->covered_end by that. */
-void bar_look_for_marker(const struct card_fix *fix, struct vision_point place_mm,
-                         struct part_arm *bar);
+void bar_look_for_marker(const struct part_field *f, const struct card_fix *fix,
+                         struct vision_point place_mm, struct part_arm *bar);
 
 /* Whether a bar is the slot, where that has been cut out of the card. */
 bool bar_is_slot(const struct card_fix *fix, struct vision_point place_mm,

@@ -163,7 +163,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
         struct part_arm arm = {.direction_rad = directions[i]};
         if (!bar_align(f, hub->at_mm, 0.9 * hub->radius_mm, &arm))
             continue;
-        bar_look_for_marker(fix, hub->at_mm, &arm);
+        bar_look_for_marker(f, fix, hub->at_mm, &arm);
         arm.open_end = arm.open_end || (!arm.round_end && bar_runs_on(f, hub->at_mm, &arm));
         if (rod_at(hub, &arm) == FAR_END_JOINT && !bar_is_slot(fix, hub->at_mm, &arm)) {
             out->joint = true;

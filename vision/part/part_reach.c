@@ -153,7 +153,7 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     arm->direction_rad = furthest_rad(f, side, base_mm);
     if (!bar_align(f, base_mm, from_mm, arm))
         return false;
-    bar_look_for_marker(fix, base_mm, arm);
+    bar_look_for_marker(f, fix, base_mm, arm);
     if (angle_apart(arm->direction_rad, inward_rad(side)) > MOST_LEAN_RAD || !is_arm(f, part))
         return false;
     out->narrows = part_reach_narrows(arm);
@@ -207,16 +207,50 @@ static int same_bar(const struct part_reach *reaches, int count, const struct pa
     return count;
 }
 
+/* Whether a bar runs over a marker or close beside one. */
+static bool meets_marker(const struct card_fix *fix, const struct part *part)
+{
+    const double near_mm = 0.5;
+    const struct part_arm *arm = &part->arms[0];
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double reach = 0.625 * fix->card->marker_mm + near_mm;
+    for (int i = 0; i < fix->card->marker_count; i++) {
+        const struct vision_point at = fix->card->markers[i].centre_mm;
+        const double x = at.x * fix->bar_scale_x - part->hub_mm.x;
+        const double y = at.y * fix->bar_scale_y - part->hub_mm.y;
+        const double u = x * c + y * s, left = -x * s + y * c - arm->offset_mm;
+        if (u > 0 && u < arm->tip_mm && fabs(left) < reach + arm->width_mm / 2)
+            return true;
+    }
+    return false;
+}
+
+/* Whether a marker took something from a bar or lent it its white rim: seen from beyond the marker
+ * the bar is broader, or lies another way. */
+static bool spoilt_by_marker(const struct card_fix *fix, const struct part *whole,
+                             const struct part_arm *beyond)
+{
+    const double narrower = 0.85, turned_rad = 2.5 / DEG, told_mm = 6;
+    const struct part_arm *arm = &whole->arms[0];
+    return beyond->end_mm - beyond->start_mm > told_mm &&
+           (arm->width_mm < narrower * beyond->width_mm ||
+            angle_apart(arm->direction_rad, beyond->direction_rad) > turned_rad) &&
+           meets_marker(fix, whole);
+}
+
 /* Adds a bar, the last of these but not yet counted. One that was lost beside a marker, whose white
  * rim looked like part of it, is seen whole from beyond that. Their number. */
-static int add_bar(struct part_reach *reaches, int count)
+static int add_bar(const struct card_fix *fix, struct part_reach *reaches, int count)
 {
     const double longer_mm = 2;
-    const struct part *part = &reaches[count].part;
-    const int same = same_bar(reaches, count, part);
-    if (same < count && part->arms[0].tip_mm > reaches[same].part.arms[0].tip_mm + longer_mm)
+    const struct part_arm *arm = &reaches[count].part.arms[0];
+    const int same = same_bar(reaches, count, &reaches[count].part);
+    if (same == count)
+        return count + 1;
+    const struct part *known = &reaches[same].part;
+    if (arm->tip_mm > known->arms[0].tip_mm + longer_mm || spoilt_by_marker(fix, known, arm))
         reaches[same] = reaches[count];
-    return same < count ? count : count + 1;
+    return count;
 }
 
 /* A place so far in from the edge, so far along it from its middle. */
@@ -246,7 +280,7 @@ static int find_along(const struct part_field *f, const struct card_fix *fix, en
         if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM &&
             !fills_slot(fix, side, base) && take_bar(f, fix, side, base, &out[count]) &&
             comes_from_edge(f, &out[count].part))
-            count = add_bar(out, count);
+            count = add_bar(fix, out, count);
     }
     return count;
 }

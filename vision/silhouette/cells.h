@@ -33,6 +33,21 @@ static inline bool cells_in_slot(const struct vision_card *card, struct vision_p
     return cells_slot_depth(card, print) > -CELLS_SLOT_RIM_MM;
 }
 
+/* What alone is printed within clear_mm of a point in print, less than a marker's cell;
+ * VISION_PRINT_MARK where different prints meet. */
+static inline enum vision_print cells_plain_print(const struct vision_card *card,
+                                                  struct vision_point at, double clear_mm)
+{
+    const enum vision_print middle = vision_card_print_at(card, at);
+    for (int k = 0; k < 4; k++) {
+        const struct vision_point beside = {at.x + (k & 1 ? clear_mm : -clear_mm),
+                                            at.y + (k & 2 ? clear_mm : -clear_mm)};
+        if (vision_card_print_at(card, beside) != middle)
+            return VISION_PRINT_MARK;
+    }
+    return middle;
+}
+
 /* Class at a point in print; CELL_OFF outside the map. */
 static inline enum cell cells_at(const struct silhouette *s, struct vision_point print)
 {

@@ -25,7 +25,7 @@ bool part_colours_has(const struct part_colours *colours, const struct look *loo
 
 /* Classes the cells on markers that the part comes near, as far as print and colours agree, and
  * sets thin, one byte a cell, where a cell may go by its neighbours instead. */
-void part_colours_on_markers(struct silhouette *s, const struct vision_card *card,
+void part_colours_on_markers(struct silhouette *s, const struct card_fix *fix,
                              const struct look *looks, const struct part_colours *colours,
                              uint8_t *thin);
 

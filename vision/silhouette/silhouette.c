@@ -81,6 +81,19 @@ int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
     return tint_in_print(fix->card, print, clear_mm);
 }
 
+int silhouette_print_at(const struct silhouette *s, const struct card_fix *fix,
+                        struct vision_point mm, double clear_mm)
+{
+    const int tint = silhouette_tint_at(s, fix, mm, clear_mm);
+    const struct vision_point at = {mm.x / fix->bar_scale_x, mm.y / fix->bar_scale_y};
+    if (tint >= 0)
+        return tint;
+    const enum vision_print print = cells_plain_print(fix->card, at, clear_mm);
+    return print == VISION_PRINT_WHITE   ? SILHOUETTE_PAPER
+           : print == VISION_PRINT_BLACK ? SILHOUETTE_INK
+                                         : -1;
+}
+
 bool silhouette_is_at_border(const struct silhouette *s, const struct card_fix *fix,
                              struct vision_point mm, double clear_mm)
 {
@@ -408,9 +421,10 @@ static bool fill_thin_gaps(struct silhouette *s, const uint8_t *thin)
     return true;
 }
 
-static bool classify_cells(struct silhouette *s, const struct vision_card *card,
+static bool classify_cells(struct silhouette *s, const struct card_fix *fix,
                            const struct look *looks, size_t threads)
 {
+    const struct vision_card *card = fix->card;
     struct part_colours colours;
     size_t n = (size_t)s->width * (size_t)s->height;
     uint8_t *thin = calloc(n, 1);
@@ -436,7 +450,7 @@ static bool classify_cells(struct silhouette *s, const struct vision_card *card,
     part_colours_learn(s, card, looks, &colours);
     good = good && slot_class(s, card, looks, &colours, threads);
     memset(thin, 0, n);
-    part_colours_on_markers(s, card, looks, &colours, thin);
+    part_colours_on_markers(s, fix, looks, &colours, thin);
     good = good && fill_thin_gaps(s, thin);
     free(thin);
     return good;
@@ -484,7 +498,7 @@ enum vision_reason silhouette_build(const struct vision_image *image, const stru
         out->tints[t].pale = paleness(&out->tints[t]);
     }
     reason = VISION_NO_MEMORY;
-    if (!classify_cells(out, fix->card, looks, threads))
+    if (!classify_cells(out, fix, looks, threads))
         goto done;
     out->blind_tint = blind_tint_find(out, looks, &out->blind_share);
     if (out->blind_tint >= 0 && !blind_tint_bridge(out, looks, threads))

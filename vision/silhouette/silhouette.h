@@ -63,6 +63,12 @@ void silhouette_paper(const struct silhouette *s, struct vision_point mm, double
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm);
 
+/* The same, and SILHOUETTE_PAPER or SILHOUETTE_INK where of a marker these alone lie there. */
+#define SILHOUETTE_PAPER 3
+#define SILHOUETTE_INK 4
+int silhouette_print_at(const struct silhouette *s, const struct card_fix *fix,
+                        struct vision_point mm, double clear_mm);
+
 /* Whether a card point lies within clear_mm of where two stripes meet. */
 bool silhouette_is_at_border(const struct silhouette *s, const struct card_fix *fix,
                              struct vision_point mm, double clear_mm);
