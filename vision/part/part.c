@@ -150,6 +150,23 @@ static bool any_unknown(const struct part_arm *rods, int count, const struct par
     return false;
 }
 
+/* Lugs of a clamp hub, drawn together by a screw, stick out by less than three quarters of its
+ * radius (common practice, no source), and its arms by more than twice as far. */
+static void drop_lugs(const struct lump *hub, struct part *part)
+{
+    const double lug = 0.75, longer = 2.2;
+    double furthest = 0;
+    int kept = 0;
+    for (int i = 0; i < part->arm_count; i++)
+        furthest = fmax(furthest, part->arms[i].tip_mm - hub->radius_mm);
+    for (int i = 0; i < part->arm_count; i++) {
+        const double out_mm = part->arms[i].tip_mm - hub->radius_mm;
+        if (out_mm > lug * hub->radius_mm || longer * out_mm > furthest)
+            part->arms[kept++] = part->arms[i];
+    }
+    part->arm_count = kept;
+}
+
 /* The arms of a hub. aside: those that pass its middle by, which what lies beside a hub and looks
  * like one with it may move; their number. */
 static int find_arms(const struct part_field *f, const struct card_fix *fix, const struct lump *hub,
@@ -186,6 +203,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
             !is_known(out->arms, out->arm_count, arm.direction_rad))
             out->arms[out->arm_count++] = arm;
     }
+    drop_lugs(hub, out);
     if (out->arm_count == 0)
         take_lone_arms(f, hub, rods, rod_count, out);
     else if (rod_count > 0)

@@ -64,6 +64,13 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
     return false;
 }
 
+/* Whether the end before the card may be the hub: a thick one, or, where no servo is expected
+ * beyond the edge, one that the arm grows broader towards. */
+static bool may_end_in_hub(const struct part_reach *reach)
+{
+    return reach->hub_like || (reach->side != CARD_BUTT && reach->narrows < -NARROWER);
+}
+
 /* All arms that point to the hub, as the arms of one part. Whether it is one whose end may be the
  * hub. */
 static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
@@ -77,7 +84,7 @@ static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *h
         part_move_hub(part, hub->at_mm.x - part->hub_mm.x, hub->at_mm.y - part->hub_mm.y);
         if (fabs(part->arms[0].offset_mm) > aside_mm)
             continue;
-        hub_like = reaches[i].hub_like;
+        hub_like = may_end_in_hub(&reaches[i]);
         if (out->arm_count == 0)
             *out = *part;
         else
@@ -140,6 +147,21 @@ static bool belong_to(const struct part_reach *reaches, int n, const struct part
     return false;
 }
 
+/* Whether nothing but what may be a link's rod leaves the place beside the bar that comes in. */
+static bool is_links_joint(const struct part_reach *bar, const struct part *place)
+{
+    const double along_rad = 8 / DEG, bar_rad = bar->part.arms[0].direction_rad;
+    for (int k = 0; k < place->arm_count; k++) {
+        const struct part_arm *arm = &place->arms[k];
+        const bool back = angle_apart(arm->direction_rad, bar_rad + PI) < along_rad;
+        const bool rod = (arm->open_end || arm->covered_end) && arm->holes_mm == 0 &&
+                         arm->width_mm < PART_THICK_ROD_MM;
+        if (!back && !rod)
+            return false;
+    }
+    return place->arm_count > 1;
+}
+
 /* Whether the arms of a place do not all lie in one line, as a rod and its cup would. */
 static bool is_bent(const struct part *place)
 {
@@ -149,6 +171,17 @@ static bool is_bent(const struct part *place)
             line_rad)
             return true;
     return false;
+}
+
+/* An arm of a place on the card that runs out over the edge to a ring: its hub may be that ring,
+ * and the place its ball link. The ring may as well be a screw of the servo's lugs. */
+static enum reaching doubt_by_ring(const struct stage *s, const struct part_reach *reaches, int n)
+{
+    struct hub_beyond hub;
+    return reaches[0].narrows > -NARROWER && find_hub(s, reaches, n, &hub) &&
+                   hub.certainty != HUB_MAYBE
+               ? REACHING_EITHER
+               : REACHING_NONE;
 }
 
 /* Without a hub in sight: the longest bar that is plainly an arm. */
@@ -179,11 +212,20 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
     int n = part_reach_find(s->field, &s->fix, side, reaches);
-    const bool explained = explain_all(reaches, n, places, count);
+    bool explained = explain_all(reaches, n, places, count);
     *out = (struct part){.arm_count = 0};
+    if (!explained && n == 1 && belong_to(reaches, n, &places[0]) && !hub_in_slot(s, &places[0]) &&
+        is_links_joint(&reaches[0], &places[0])) {
+        explained = true;
+        reaches[0].hub_like = false;
+    }
     if (!explained)
         n = leave_out_rods(reaches, n);
-    if (n == 0 || (!explained && (is_bent(&places[0]) || belong_to(reaches, n, &places[0]))))
+    if (n == 0)
+        return REACHING_NONE;
+    if (!explained && belong_to(reaches, n, &places[0]))
+        return side == CARD_BUTT ? doubt_by_ring(s, reaches, n) : REACHING_NONE;
+    if (!explained && is_bent(&places[0]))
         return REACHING_NONE;
     if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.certainty == HUB_PLAIN)) {
         const bool hub_like = gather(reaches, n, &hub, out);
