@@ -74,7 +74,7 @@ static const char *const sentences[VISION_REASON_COUNT] = {
         "The straight sides of the arm are too short; go closer (with a smaller card where this "
         "one fills the photo), or take the ball link off.",
     [VISION_UNSURE_HUB] =
-        "Which end of the arm is the hub cannot be told; show the hub too, or give "
+        "Which end of the arm is the hub cannot be told; show the arm from hub to tip, or give "
         "hub and tip with --arm X,Y,X,Y.",
     [VISION_EDGES_DISAGREE] = "The two sides of the arm tell different angles; clear away what "
                               "touches or hides them and take the photo again.",

@@ -125,7 +125,7 @@ static double trust_in(const struct work *w, const struct any_edge *e)
     const double deepest_shadow = 3.3; /* doublings */
     const double before_anything = 0.1;
     if (e->tint >= SILHOUETTE_SLOT)
-        return before_anything; /* no hue tells what the open slot shows from a part */
+        return before_anything; /* no hue tells what slot or marker shows from a part */
     const struct tint_look *tint = &w->s->tints[e->tint];
     double outside = from_hue(e->outside, tint), inside = from_hue(e->inside, tint);
     double is_card = outside < 1.5 ? 1 : outside < 3 ? 0.5 : 0.2;

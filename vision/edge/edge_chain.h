@@ -10,9 +10,9 @@
 
 /* One section, from inside the part outwards. */
 struct chain_section {
-    double predicted_mm;         /* distance of sample CHAIN_INSIDE from the axis */
-    int tint;                    /* that lies behind the edge; -1: the section is not to be used */
-    int first, last;             /* samples to be used */
+    double predicted_mm; /* distance of sample CHAIN_INSIDE from the axis */
+    int tint;            /* or other print behind the edge; -1: the section is not to be used */
+    int first, last;     /* samples to be used */
     float rgb[CHAIN_SAMPLES][3]; /* square root of light, relative to paper */
 };
 

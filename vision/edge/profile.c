@@ -32,8 +32,8 @@ static struct vision_point point_across(const struct across *line, double out_mm
                                  line->edge_mm.y + out_mm * line->outwards.y};
 }
 
-/* Which single tint lies behind the edge, and how far outwards it goes on. A stripe border close
- * to the edge would look like an edge itself. */
+/* Which single tint or other print lies behind the edge, and how far outwards it goes on. A stripe
+ * border close to the edge would look like an edge itself. */
 static void look_behind(const struct profile_side *side, const struct across *line, double step_mm,
                         struct chain_section *out)
 {

@@ -23,8 +23,8 @@ struct edge_point {
     double rise_mm;      /* width of the edge, a quarter to three quarters */
     double shade;        /* brightness of the card against the part, in doublings */
     double bright_share; /* of that step that is brightness, not colour: 0 to 1 */
-    int tint;            /* behind the edge: 0, 1 or SILHOUETTE_SLOT */
-    float inside[3];     /* just inside: root of the light, relative to paper; 0 where not known */
+    int tint;        /* behind the edge, silhouette_print_at(): a tint if below SILHOUETTE_SLOT */
+    float inside[3]; /* just inside: root of the light, relative to paper; 0 where not known */
 };
 
 /* Lines across one side of something, and what they are read from; all borrowed. */

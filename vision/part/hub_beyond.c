@@ -190,7 +190,7 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
 {
     enum { MOST_CIRCLES = 48 };
     /* a whole ring is its own witness, also where the axis of a short arm is told poorly */
-    const double round_about = 0.67, whole = 0.9, further = 1.5, at_least_mm = 2.2;
+    const double round_about = 0.67, whole = 0.9, further = 1.5;
     struct shim_circle circles[MOST_CIRCLES];
     int found = 0;
     uint8_t *grey = brightness(v);
@@ -203,7 +203,7 @@ static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *
     bool good = false;
     for (int i = 0; i < found && i < MOST_CIRCLES; i++) {
         double score = ring_score(v, &circles[i]);
-        const double most_mm = score > whole ? fmax(at_least_mm, further * aside_mm) : aside_mm;
+        const double most_mm = score > whole ? further * aside_mm : aside_mm;
         if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > most_mm || score < best)
             continue;
         good = true;

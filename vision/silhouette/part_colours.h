@@ -23,8 +23,10 @@ void part_colours_learn(const struct silhouette *s, const struct vision_card *ca
 /* Whether the part has the colour, on more than its odd cell. */
 bool part_colours_has(const struct part_colours *colours, const struct look *look);
 
-/* Classes the cells on markers that the part comes near, as far as print and colours agree, and
- * sets thin, one byte a cell, where a cell may go by its neighbours instead. */
+/* Classes the cells on markers that the part comes near, as far as print and colours agree: those
+ * of the part about the marker, or the ones given where too little of it lies there, or on one that
+ * was not read the print alone. Sets thin, one byte a cell, where a cell may go by its neighbours
+ * instead. */
 void part_colours_on_markers(struct silhouette *s, const struct card_fix *fix,
                              const struct look *looks, const struct part_colours *colours,
                              uint8_t *thin);

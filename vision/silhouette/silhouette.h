@@ -59,13 +59,11 @@ void silhouette_paper(const struct silhouette *s, struct vision_point mm, double
 
 /* Index 0 or 1 of the tint at a card point, SILHOUETTE_SLOT in a slot that was cut out, -1 where
  * there is none of these alone within clear_mm. */
-#define SILHOUETTE_SLOT 2
+enum { SILHOUETTE_SLOT = 2, SILHOUETTE_PAPER, SILHOUETTE_INK };
 int silhouette_tint_at(const struct silhouette *s, const struct card_fix *fix,
                        struct vision_point mm, double clear_mm);
 
 /* The same, and SILHOUETTE_PAPER or SILHOUETTE_INK where of a marker these alone lie there. */
-#define SILHOUETTE_PAPER 3
-#define SILHOUETTE_INK 4
 int silhouette_print_at(const struct silhouette *s, const struct card_fix *fix,
                         struct vision_point mm, double clear_mm);
 

@@ -34,7 +34,8 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     const double far_rad = 3.5 / DEG, along_rad = 1.5 / DEG;
     const struct part_arm *arm = &s->part.arms[i];
     double moved = angle_apart(fit->direction_rad, arm->direction_rad);
-    bool astray = moved > far_rad && fabs(fit->offset_mm) > 0.15 * s->part.hub_radius_mm &&
+    bool astray = moved > far_rad &&
+                  fabs(fit->offset_mm) > fmax(0.5, 0.15 * s->part.hub_radius_mm) &&
                   turned_from_outline(arm, fit) > along_rad;
     return !astray && fit->blur_mm < 0.7;
 }
@@ -251,7 +252,7 @@ bool arm_lines_refine(struct stage *s, const struct arm_shared *usual)
     return drop_unclean_arms(s);
 }
 
-/* Edges are read where one tint alone lies from a little inside the part to half a millimetre
+/* Edges are read where one print alone lies from a little inside the part to half a millimetre
  * beyond it: profile.c. */
 static bool is_on_stripe(const struct stage *s, const struct part *part, const struct part_arm *arm)
 {

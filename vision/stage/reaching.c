@@ -1,5 +1,6 @@
 #include "reaching.h"
 
+#include "edge/edge_fit.h"
 #include "hub_doubt.h"
 #include "maths/angle.h"
 #include "part/hub_beyond.h"
@@ -48,13 +49,36 @@ static bool meet_beyond(const struct card_fix *fix, const struct part_reach *one
     return beyond > nearest_mm && beyond < furthest_mm;
 }
 
+/* A bar with its axis where its edges in the photo say, if they tell: the rough one of a short arm
+ * is off by some degrees, and its hub's ring lies well beyond it. */
+static struct part_reach sharpened(const struct stage *s, const struct part_reach *bar)
+{
+    const double told_rad = 1 / DEG;
+    const struct edge_view view = {&s->image, &s->fix, &s->silhouette, s->camera_mm};
+    const struct arm_shared usual = arm_shared_usual(s->image.reduce / s->out->px_per_mm);
+    struct part_reach sharp = *bar;
+    struct part_arm *arm = &sharp.part.arms[0];
+    struct arm_fit fit;
+    struct arm_edges *edges = edge_fit_read(&view, bar->part.hub_mm, arm, &usual);
+    if (edges && edge_fit_line(edges, &usual, &fit) && fit.clean && fit.u_rad < told_rad) {
+        arm->direction_rad = fit.direction_rad;
+        arm->offset_mm = 0;
+        sharp.part.hub_mm.x -= fit.offset_mm * sin(fit.direction_rad);
+        sharp.part.hub_mm.y += fit.offset_mm * cos(fit.direction_rad);
+    }
+    edge_fit_free(edges);
+    return sharp;
+}
+
 /* The hub of the first arm that shows one, else where two arms meet; radius 0: seen by its arms. */
 static bool find_hub(const struct stage *s, const struct part_reach *reaches, int n,
                      struct hub_beyond *out)
 {
-    for (int i = 0; i < n; i++)
-        if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &reaches[i], out))
+    for (int i = 0; i < n; i++) {
+        const struct part_reach sharp = sharpened(s, &reaches[i]);
+        if (hub_beyond_find(s->photo, &s->fix, s->camera_mm, s->image.reduce, &sharp, out))
             return true;
+    }
     out->radius_mm = 0;
     out->certainty = HUB_LIKELY;
     for (int i = 0; i < n; i++)
@@ -224,7 +248,8 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     if (n == 0)
         return REACHING_NONE;
     if (!explained && belong_to(reaches, n, &places[0]))
-        return side == CARD_BUTT ? doubt_by_ring(s, reaches, n) : REACHING_NONE;
+        return side == CARD_BUTT && places[0].arm_count < 3 ? doubt_by_ring(s, reaches, n)
+                                                            : REACHING_NONE;
     if (!explained && is_bent(&places[0]))
         return REACHING_NONE;
     if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.certainty == HUB_PLAIN)) {
