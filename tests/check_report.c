@@ -504,6 +504,40 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
 }
 END_TEST
 
+/* How an old part had moved can be told only as long as it is there (what a finding is of; common
+ * practice, no source). */
+START_TEST(another_part_has_not_moved)
+{
+    static const struct plan_fact part = {"part", "another"};
+    struct job_view then, now;
+    struct job_comparison c;
+    ck_assert(job_view_load(job, 0, &then));
+    measure("crank", 14.3, 0.05, false); /* found so before it was replaced: that has moved */
+    ck_assert(job_record_facts(job, &by, "horn", &part, 1, ""));
+    ck_assert(job_record_facts(job, &by, "crank", &part, 1, ""));
+    ck_assert(job_view_load(job, 0, &now)); /* nothing is known of the new horn yet */
+    ck_assert(job_compare(&then, &now, "x", false, &c));
+    ck_assert_int_eq(row_of(&c, "horn")->change, JOB_UNTOUCHED);
+    job_comparison_clear(&c);
+    job_view_clear(&now);
+    ck_assert(job_record_confirmation(job, &by, "safe", true, ""));
+    measure("horn", 14.3, 0.05, false);
+    measure("horn", 0.1, 0.05, false);
+    measure("crank", 0.1, 0.05, false);
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "x", false, &c));
+    const struct job_comparison_row *horn = row_of(&c, "horn");
+    ck_assert_int_eq(horn->change, JOB_REPLACED);
+    ck_assert(isnan(horn->moved) && isnan(horn->moved_expanded));
+    assert_near(horn->now, 0.1, 1e-12);
+    ck_assert_int_eq(row_of(&c, "crank")->change, JOB_MOVED_FAR);
+    assert_near(row_of(&c, "crank")->found, 14.3, 1e-12);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
 static const struct {
     double then, now, u;          /* both with this u, k = 2 */
     double shown_then, shown_now; /* to the decimals of U */
@@ -627,6 +661,7 @@ int main(void)
     tcase_add_test(all, poppler_reads_the_pdf);
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
+    tcase_add_test(all, another_part_has_not_moved);
     tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
                         (int)(sizeof moves / sizeof *moves));
     suite_add_tcase(suite, all);

@@ -220,12 +220,6 @@ void advice_print(FILE *to, const struct advice_question *q, const struct advice
 /* ---- JSON --------------------------------------------------------------------------------------
  */
 
-/* A number, or null where it is not known. */
-static json_t *number_or_null(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
-
 static json_t *trim_json(const struct advice_trim *trim)
 {
     static const char *const kinds[ADVICE_TRIM_COUNT] = {
@@ -240,10 +234,10 @@ static json_t *trim_json(const struct advice_trim *trim)
     json_t *decision =
         isnan(trim->percent) ? json_null() : json_string(decision_name(trim->decision));
     return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "kind", kinds[trim->kind], "percent",
-                     number_or_null(trim->percent), "exact_percent",
-                     number_or_null(trim->exact_percent), "remains_deg",
-                     number_or_null(trim->remains_deg), "expanded_deg",
-                     number_or_null(trim->expanded_deg), "decision", decision);
+                     answer_number(trim->percent), "exact_percent",
+                     answer_number(trim->exact_percent), "remains_deg",
+                     answer_number(trim->remains_deg), "expanded_deg",
+                     answer_number(trim->expanded_deg), "decision", decision);
 }
 
 static json_t *option_json(const struct advice_question *q, const struct advice *advice,
@@ -255,8 +249,8 @@ static json_t *option_json(const struct advice_question *q, const struct advice 
     return json_pack("{s:s, s:s, s:i, s:f, s:b, s:f, s:o, s:o, s:s, s:s, s:o, s:s}", "arm",
                      q->arms[at->arm].name, "side", at->turned_over ? "turned over" : "as it is",
                      "teeth", at->teeth, "turn_deg", at->turn_deg, "assumed", option->assumed,
-                     "remains_deg", at->remains_deg, "u_deg", number_or_null(option->u_deg),
-                     "expanded_deg", number_or_null(option->expanded_deg), "decision",
+                     "remains_deg", at->remains_deg, "u_deg", answer_number(option->u_deg),
+                     "expanded_deg", answer_number(option->expanded_deg), "decision",
                      decision_name(option->decision), "action",
                      advice_action(q, advice, option, action), "sub_trim", trim_json(&option->trim),
                      "sub_trim_action", advice_trim_action(q, option, trim_action));
@@ -278,8 +272,8 @@ static json_t *arms_json(const struct advice_question *q, bool have_angles)
     for (int i = 0; i < q->arm_count; i++)
         json_array_append_new(
             list, json_pack("{s:s, s:o, s:o, s:b}", "name", q->arms[i].name, "angle_deg",
-                            number_or_null(have_angles ? q->arms[i].angle_deg : NAN), "u_deg",
-                            number_or_null(q->arms[i].u_deg), "assumed", q->arms[i].assumed));
+                            answer_number(have_angles ? q->arms[i].angle_deg : NAN), "u_deg",
+                            answer_number(q->arms[i].u_deg), "assumed", q->arms[i].assumed));
     return list;
 }
 
@@ -299,7 +293,7 @@ json_t *advice_to_json(const struct advice_question *q, const struct advice *adv
         "photo", source->photo ? answer_text(source->photo) : json_null(), "lens",
         source->lens[0] ? source->lens : NULL, "status", source->unsure ? "unsure" : "ok", "reason",
         source->unsure_code, "teeth", q->teeth, "arm", q->arms[q->used].name, "wanted_deg",
-        number_or_null(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
+        answer_number(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
         arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
         scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",
         option_json(q, advice, &advice->now), "best", option_json(q, advice, &advice->options[0]),

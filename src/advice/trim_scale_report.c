@@ -191,11 +191,6 @@ void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_sc
 
 /* ---- JSON ---------------------------------------------------------------------------------- */
 
-static json_t *number_or_null(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
-
 static json_t *readings_json(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     json_t *list = json_array();
@@ -205,7 +200,7 @@ static json_t *readings_json(const struct trim_scale *s, const struct trim_scale
             list, json_pack("{s:o, s:f, s:f, s:o, s:f}", "reading", answer_text(from->words[i]),
                             "percent", reading->percent, "angle_deg",
                             direction_normal(reading->angle_deg), "u_deg",
-                            number_or_null(reading->u_deg), "residual_deg", s->residuals_deg[i]));
+                            answer_number(reading->u_deg), "residual_deg", s->residuals_deg[i]));
     }
     return list;
 }
@@ -220,12 +215,12 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
         json_array_append_new(notes, answer_text(warnings.text[i]));
     return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
                      from->unsure || from->one ? "unsure" : "ok", "deg_per_percent", s->fit.slope,
-                     "u", number_or_null(s->fit.u_slope), "dof",
-                     s->fit.dof > 0 ? number_or_null(s->fit.dof) : json_null(), "expanded",
-                     number_or_null(s->expanded), "positive_percent_turns",
+                     "u", answer_number(s->fit.u_slope), "dof",
+                     s->fit.dof > 0 ? answer_number(s->fit.dof) : json_null(), "expanded",
+                     answer_number(s->expanded), "positive_percent_turns",
                      direction_way(s->fit.slope), "angle_at_0_deg",
                      direction_normal(s->fit.intercept), "angle_at_0_u_deg",
-                     number_or_null(at_zero.u), "backlash_deg",
+                     answer_number(at_zero.u), "backlash_deg",
                      s->repeated ? json_real(s->backlash_deg) : json_null(), "readings",
                      readings_json(s, from), "notes", notes);
 }

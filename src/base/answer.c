@@ -5,6 +5,7 @@
 #include "message.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,6 +17,11 @@ json_t *answer_text(const char *text)
     json_t *string = clean ? json_string(clean) : NULL;
     free(clean);
     return string;
+}
+
+json_t *answer_number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
 }
 
 int answer_print_json(json_t *json, size_t flags)

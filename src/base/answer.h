@@ -10,6 +10,9 @@
  * UTF-8, and jansson has no string of anything else. NULL without memory. */
 json_t *answer_text(const char *text);
 
+/* A JSON number, or null where it is not known: JSON has no NaN or infinity. */
+json_t *answer_number(double value);
+
 /* The object and a line's end; flags as for json_dumps. Takes json, which may be NULL for lack of
  * memory. EXIT_DONE, or EXIT_TROUBLE after a message that memory is short. */
 int answer_print_json(json_t *json, size_t flags);

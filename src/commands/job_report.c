@@ -13,6 +13,7 @@
 
 #include <errno.h>
 #include <jansson.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -174,16 +175,14 @@ int job_command_report(const struct job_words_given *given)
 static void print_row(const struct job_comparison_row *row, bool of_files)
 {
     printf("%-32s  %s", job_change_words(row->change, of_files), row->title);
-    if (row->kind != PLAN_CONFIRM && row->change != JOB_NEW && row->change != JOB_GONE &&
-        row->change != JOB_UNTOUCHED) {
-        char *moved = row->change == JOB_UNSURE
-                          ? strdup("")
-                          : job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
-                                            row->shown_decimals, JOB_TEXT);
+    if (!isnan(row->then) && !isnan(row->now) && row->change != JOB_UNTOUCHED) {
+        char *moved = job_row_moved_words(row, JOB_TEXT);
         char *then = job_then_words(row, JOB_TEXT);
         char *found = job_since_words(row, JOB_TEXT);
         char *now = row->again ? job_now_words(row, JOB_TEXT) : strdup("");
-        printf(of_files ? ": %s%s(%s there, %s here)" : ": %s%s(from %s to %s%s%s)",
+        printf(of_files                      ? ": %s%s(%s there, %s here)"
+               : row->change == JOB_REPLACED ? ": %s%s(%s then, %s now)"
+                                             : ": %s%s(from %s to %s%s%s)",
                moved ? moved : "", moved && *moved ? " " : "", then ? then : "", found ? found : "",
                row->again ? "; now " : "", now ? now : "");
         free(moved);
@@ -198,8 +197,8 @@ static void print_comparison(const struct job_comparison *c, const char *file)
 {
     /* what moved most comes first */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,
-        JOB_GONE,      JOB_NEW,    JOB_SAME,  JOB_HOLDS,    JOB_UNTOUCHED};
+        JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED, JOB_MAY_HAVE, JOB_UNSURE,   JOB_GONE,
+        JOB_NEW,       JOB_REPLACED, JOB_SAME,  JOB_HOLDS,    JOB_UNTOUCHED};
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;
@@ -226,14 +225,13 @@ static int print_comparison_json(const struct job_comparison *c)
     json_t *list = json_array();
     for (int i = 0; i < c->count; i++) {
         const struct job_comparison_row *row = &c->rows[i];
-        bool told = row->change != JOB_UNSURE;
         json_array_append_new(
-            list, json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:o, s:o}", "key", row->key,
-                            "title", row->title, "unit", plan_kind_unit(row->kind), "change",
-                            job_change_words(row->change, c->of_files), "then", row->then, "found",
-                            row->found, "now", row->now, "moved",
-                            told ? json_real(row->moved) : json_null(), "U",
-                            told ? json_real(row->moved_expanded) : json_null()));
+            list,
+            json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "key", row->key, "title",
+                      row->title, "unit", plan_kind_unit(row->kind), "change",
+                      job_change_words(row->change, c->of_files), "then", answer_number(row->then),
+                      "found", answer_number(row->found), "now", answer_number(row->now), "moved",
+                      answer_number(row->moved), "U", answer_number(row->moved_expanded)));
     }
     json_t *all = json_pack("{s:o, s:o}", c->of_files ? "against" : "since", answer_text(c->name),
                             "stations", list);

@@ -21,6 +21,7 @@ const char *job_change_words(enum job_change change, bool of_files)
         [JOB_HOLDS] = {"holds as before", "the same in both"},
         [JOB_TURNED] = {"is no longer the same", "holds in one alone"},
         [JOB_UNSURE] = {"cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
+        [JOB_REPLACED] = {"another part since then", "another part"},
     };
     return words[change][of_files];
 }
@@ -28,6 +29,8 @@ const char *job_change_words(enum job_change change, bool of_files)
 static char *figure(enum plan_kind kind, double value, double expanded, bool unsure,
                     enum job_script script)
 {
+    if (isnan(value))
+        return strdup("");
     return job_sure_words(job_value_words(kind, value, expanded, kind != PLAN_ANGLE, script),
                           !unsure);
 }
@@ -47,6 +50,13 @@ char *job_now_words(const struct job_comparison_row *row, enum job_script script
     return figure(row->kind, row->now, row->now_expanded, row->now_unsure, script);
 }
 
+char *job_row_moved_words(const struct job_comparison_row *row, enum job_script script)
+{
+    return isnan(row->moved) ? strdup("")
+                             : job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
+                                               row->shown_decimals, script);
+}
+
 static const struct job_event *latest(const struct job_view *view, int station)
 {
     return station >= 0 && view->standing[station].latest >= 0
@@ -54,13 +64,18 @@ static const struct job_event *latest(const struct job_view *view, int station)
                : NULL;
 }
 
-/* The first sure measurement since then, as the crash left it; else what counts now. */
+/* The first sure measurement since then, as the crash left it; NULL where something else was fitted
+ * before that, which sits as it was put on. Else what counts now. */
 static const struct job_event *first_since(const struct job_view *view, int64_t then,
                                            const struct job_event *now)
 {
     for (int i = 0; now && i < view->event_count; i++) {
         const struct job_event *e = &view->events[i];
-        if (e->station == now->station && e->entry > then && e->kind == JOB_MEASURED && e->sure)
+        if (e->station != now->station || e->entry <= then || e->entry > now->entry)
+            continue;
+        if (e->kind == JOB_REFITTED)
+            return NULL;
+        if (e->kind == JOB_MEASURED && e->sure)
             return e;
     }
     return now;
@@ -107,10 +122,14 @@ static enum job_change change_of(const struct plan_station *station,
 static void compare_findings(const struct plan_station *station, const struct job_event *then,
                              const struct job_event *found, struct job_comparison_row *row)
 {
+    if (!then->sure || !found->sure) {
+        row->change = JOB_UNSURE;
+        return;
+    }
     row->moved = job_difference(station->kind, found->value, then->value);
     row->moved_expanded = hypot(row->then_expanded, row->found_expanded);
     show_moved(station->kind, row);
-    row->change = then->sure && found->sure ? change_of(station, row) : JOB_UNSURE;
+    row->change = change_of(station, row);
 }
 
 /* What was recorded once tells nothing of what happened since, in whichever file it is read. */
@@ -120,7 +139,7 @@ static bool is_same_entry(const struct job_event *a, const struct job_event *b)
            a->value == b->value && a->u == b->u && a->holds == b->holds;
 }
 
-/* One row; false when the station is done in neither state. */
+/* One row; false when the station is done in neither state. found: see first_since(). */
 static bool compare_station(const struct plan_station *station, const struct job_event *then,
                             const struct job_event *found, const struct job_event *now,
                             struct job_comparison_row *row)
@@ -129,6 +148,10 @@ static bool compare_station(const struct plan_station *station, const struct job
         return false;
     *row = (struct job_comparison_row){
         .key = station->key, .title = station->title, .kind = station->kind};
+    row->then = row->found = row->now = row->moved = row->moved_expanded = NAN;
+    bool replaced = now && !found;
+    if (replaced)
+        found = now;
     bool measured = station->kind != PLAN_CONFIRM;
     if (then && measured) {
         row->then = then->value;
@@ -150,6 +173,8 @@ static bool compare_station(const struct plan_station *station, const struct job
         row->change = JOB_UNTOUCHED;
     else if (!measured)
         row->change = then->holds == now->holds ? JOB_HOLDS : JOB_TURNED;
+    else if (replaced)
+        row->change = JOB_REPLACED;
     else
         compare_findings(station, then, found, row);
     return true;

@@ -16,6 +16,8 @@ enum job_change {
     JOB_HOLDS,     /* a confirmation that holds in both */
     JOB_TURNED,    /* a confirmation that holds in one of them only */
     JOB_UNSURE,    /* one of the measurements does not vouch for its number: nothing is told */
+    JOB_REPLACED,  /* something else was fitted before it was measured: how the old one had moved,
+                    * nobody knows */
     JOB_CHANGE_COUNT
 };
 
@@ -27,24 +29,26 @@ struct job_comparison_row {
     const char *key, *title; /* borrowed from now, or from then for what is no longer planned */
     enum plan_kind kind;
     enum job_change change;
-    /* Findings, deg or mm; 0 when there is none. found: the first sure one since then, before
-     * anybody set it right; of two files, and where none is sure, it is now's. */
+    /* Findings, deg or mm; NAN when there is none. found: the first sure one since then, before
+     * anybody set it right; of two files, where none is sure, and of another part, it is now's. */
     double then, found, now;
     double then_expanded, found_expanded, now_expanded;
     bool then_unsure, found_unsure, now_unsure; /* the measurement does not vouch for it */
     bool again;                                 /* now is another measurement than found */
-    double moved, moved_expanded; /* found minus then, U for 95 %; JOB_UNSURE: not to be shown */
+    double moved, moved_expanded; /* found minus then, U for 95 %; NAN: none is told */
     /* The same as a table shows it, so that its row adds up: the difference of the figures of then
      * and found as job_words.h rounds them, and U, in the coarser one's decimals. */
     double shown_moved, shown_expanded;
     int shown_decimals;
 };
 
-/* "+0.1 degrees": what was found then, first since, and now, without its "±" (job_sure_words).
- * Strings that the caller frees, NULL when out of memory. */
+/* "+0.1 degrees": what was found then, first since, and now, without its "±" (job_sure_words), and
+ * by how much it moved, with it; "" where there is none. Strings that the caller frees, NULL when
+ * out of memory. */
 char *job_then_words(const struct job_comparison_row *row, enum job_script script);
 char *job_since_words(const struct job_comparison_row *row, enum job_script script);
 char *job_now_words(const struct job_comparison_row *row, enum job_script script);
+char *job_row_moved_words(const struct job_comparison_row *row, enum job_script script);
 
 struct job_comparison {
     const char *name; /* what the older state, or the other file, is called; borrowed */

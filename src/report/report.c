@@ -249,10 +249,12 @@ static const struct report_table comparison_table = {
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,    [JOB_MAY_HAVE] = REPORT_DOUBT,
-        [JOB_MOVED] = REPORT_DOUBT,     [JOB_MOVED_FAR] = REPORT_BAD, [JOB_NEW] = REPORT_QUIET,
-        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,    [JOB_TURNED] = REPORT_BAD,
-        [JOB_UNSURE] = REPORT_DOUBT,
+        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,
+        [JOB_MAY_HAVE] = REPORT_DOUBT,  [JOB_MOVED] = REPORT_DOUBT,
+        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,
+        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,
+        [JOB_TURNED] = REPORT_BAD,      [JOB_UNSURE] = REPORT_DOUBT,
+        [JOB_REPLACED] = REPORT_QUIET,
     };
     return tones[change];
 }
@@ -260,18 +262,12 @@ static enum report_tone tone_of_change(enum job_change change)
 static void write_comparison_row(struct writing *w, const struct job_comparison_row *row)
 {
     struct strings s = {0};
-    bool measured = row->kind != PLAN_CONFIRM;
-    bool then = measured && row->change != JOB_NEW, now = measured && row->change != JOB_GONE;
-    bool moved = then && now && row->change != JOB_UNSURE;
-    const char *cells[] = {
-        row->title,
-        then ? hold(&s, job_then_words(row, JOB_PAGE)) : "",
-        now ? hold(&s, job_since_words(row, JOB_PAGE)) : "",
-        moved ? hold(&s, job_moved_words(row->kind, row->shown_moved, row->shown_expanded,
-                                         row->shown_decimals, JOB_PAGE))
-              : "",
-        now ? hold(&s, job_now_words(row, JOB_PAGE)) : "",
-        job_change_words(row->change, false)};
+    const char *cells[] = {row->title,
+                           hold(&s, job_then_words(row, JOB_PAGE)),
+                           hold(&s, job_since_words(row, JOB_PAGE)),
+                           hold(&s, job_row_moved_words(row, JOB_PAGE)),
+                           hold(&s, job_now_words(row, JOB_PAGE)),
+                           job_change_words(row->change, false)};
     w->r->row(w->r, &(struct report_row){cells, tone_of_change(row->change), "", 0});
     release(w, &s);
 }
