@@ -233,6 +233,10 @@ expect 0 "^cannot tell, a photo was unsure .*: (from +0\.1 degrees to unsure, se
     $job compare unsure.job --since before
 also "0 moved by more than its tolerance; 1 cannot tell, a photo was unsure; "
 expect 0 '"moved": null' $job compare unsure.job --since before --json
+tr -d ' \n' <out >flat && mv flat out
+also '"tail-horn"[^}]*"change":"unsure","then":0[.0-9]*,"found":-11[.0-9]*,"now":-11[.0-9]*,"moved":null,"U":null}'
+also '"drive-safe"[^}]*"change":"untouched","then":null,"found":null,"now":null,"moved":null,"U":null}'
+also '"front-crank"[^}]*"change":"new","then":null,"found":0[.0-9]*,"now":0[.0-9]*,"moved":null,"U":null}'
 expect 0 "is written" $job report unsure.job -o unsure.pdf --since before
 pdftotext unsure.pdf - | tr '\n' ' ' >out
 also "cannot tell, a photo was unsure"
@@ -267,6 +271,9 @@ expect 0 'second.job against "j?.job"' $job compare second.job "$odd"
 start third.job tail-pushrod
 expect 0 "2 done in the second alone" $job compare third.job first.job
 expect 0 "2 done in the first alone" $job compare first.job third.job
+expect 0 '"gone",' $job compare third.job first.job --json
+tr -d ' \n' <out >flat && mv flat out
+also '"change":"gone","then":0.0,"found":null,"now":null,"moved":null,"U":null}'
 # what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
 expect 0 "marked" $job mark second.job flight
 expect 0 "adjust" $job measure second.job tail-horn --angle 104.7 --u 0.05

@@ -217,7 +217,7 @@ expect 0 "good" $job confirm moved.job safe
 expect 0 "; 1 no movement shown; 1 holds as before\.$" $job compare moved.job --since then
 expect 0 "no movement shown.*-0.2 ± 0.3 degrees (from +0.1 degrees to -0.1 degrees)" $job compare moved.job --since then
 expect 0 "longer than any column would be wide" $job compare moved.job --since then
-expect 0 '"change": "no movement shown"' $job compare moved.job --since then --json
+expect 0 '"change": "not-shown"' $job compare moved.job --since then --json
 # what no tooth cures, sub-trim does
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
 expect 0 "1 stations" $job new trim.job --model M --plan trim.plan

@@ -226,12 +226,11 @@ static int print_comparison_json(const struct job_comparison *c)
     for (int i = 0; i < c->count; i++) {
         const struct job_comparison_row *row = &c->rows[i];
         json_array_append_new(
-            list,
-            json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "key", row->key, "title",
-                      row->title, "unit", plan_kind_unit(row->kind), "change",
-                      job_change_words(row->change, c->of_files), "then", answer_number(row->then),
-                      "found", answer_number(row->found), "now", answer_number(row->now), "moved",
-                      answer_number(row->moved), "U", answer_number(row->moved_expanded)));
+            list, json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "key", row->key,
+                            "title", row->title, "unit", plan_kind_unit(row->kind), "change",
+                            job_change_code(row->change), "then", answer_number(row->then), "found",
+                            answer_number(row->found), "now", answer_number(row->now), "moved",
+                            answer_number(row->moved), "U", answer_number(row->moved_expanded)));
     }
     json_t *all = json_pack("{s:o, s:o}", c->of_files ? "against" : "since", answer_text(c->name),
                             "stations", list);

@@ -8,22 +8,31 @@
 #include <stdlib.h>
 #include <string.h>
 
+static const struct {
+    const char *code, *since, *of_files;
+} changes[JOB_CHANGE_COUNT] = {
+    [JOB_UNTOUCHED] = {"untouched", "not done again", "the same entry in both"},
+    [JOB_SAME] = {"not-shown", "no movement shown", "no difference shown"},
+    [JOB_MAY_HAVE] = {"perhaps", "may have moved", "may differ"},
+    [JOB_MOVED] = {"moved", "moved", "differs"},
+    [JOB_MOVED_FAR] = {"beyond-tolerance", "moved by more than its tolerance",
+                       "differs by more than tolerated"},
+    [JOB_NEW] = {"new", "new since then", "done in the first alone"},
+    [JOB_GONE] = {"gone", "not done now", "done in the second alone"},
+    [JOB_HOLDS] = {"holds", "holds as before", "the same in both"},
+    [JOB_TURNED] = {"turned", "is no longer the same", "holds in one alone"},
+    [JOB_UNSURE] = {"unsure", "cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
+    [JOB_REPLACED] = {"replaced", "another part since then", "another part"},
+};
+
 const char *job_change_words(enum job_change change, bool of_files)
 {
-    static const char *const words[JOB_CHANGE_COUNT][2] = {
-        [JOB_UNTOUCHED] = {"not done again", "the same entry in both"},
-        [JOB_SAME] = {"no movement shown", "no difference shown"},
-        [JOB_MAY_HAVE] = {"may have moved", "may differ"},
-        [JOB_MOVED] = {"moved", "differs"},
-        [JOB_MOVED_FAR] = {"moved by more than its tolerance", "differs by more than tolerated"},
-        [JOB_NEW] = {"new since then", "done in the first alone"},
-        [JOB_GONE] = {"not done now", "done in the second alone"},
-        [JOB_HOLDS] = {"holds as before", "the same in both"},
-        [JOB_TURNED] = {"is no longer the same", "holds in one alone"},
-        [JOB_UNSURE] = {"cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
-        [JOB_REPLACED] = {"another part since then", "another part"},
-    };
-    return words[change][of_files];
+    return of_files ? changes[change].of_files : changes[change].since;
+}
+
+const char *job_change_code(enum job_change change)
+{
+    return changes[change].code;
 }
 
 static char *figure(enum plan_kind kind, double value, double expanded, bool unsure,

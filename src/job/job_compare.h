@@ -24,6 +24,8 @@ enum job_change {
 /* The words a person reads: "no movement shown", "moved", ...; of two files, where nothing needs
  * to have moved, "no difference shown", "differs", ... */
 const char *job_change_words(enum job_change change, bool of_files);
+/* For a program, the same for both: "beyond-tolerance" (docs/job.md). */
+const char *job_change_code(enum job_change change);
 
 struct job_comparison_row {
     const char *key, *title; /* borrowed from now, or from then for what is no longer planned */
