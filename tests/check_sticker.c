@@ -334,6 +334,37 @@ START_TEST(three_photos_tell_that_neutral_is_off_the_middle)
 }
 END_TEST
 
+/* 0.8 off the middle may be more than what its U or ISO 14253-1 allows: the words give no order,
+ * and no angle of the command has less than its U, 1.96 u (JCGM 100:2008, G.3.2 with table G.2). */
+START_TEST(what_to_do_is_told_by_the_command_alone)
+{
+    static const double own_u[] = {0.45, 0.0225, 0.0069};
+    for (size_t i = 0; i < 2 * sizeof own_u / sizeof *own_u; i++) {
+        const double u = own_u[i / 2];
+        struct sticker_turn t = {.used = 3, .photos = {0, 1, 2}, .centred = true, .track_count = 1};
+        t.tracks[0] = (struct sticker_track){.name = "A",
+                                             .unsure = i % 2,
+                                             .own_u_deg = {u, u, u},
+                                             .centre = station_centre((struct quantity){30, u},
+                                                                      (struct quantity){-31.6, u},
+                                                                      (struct quantity){0, u})};
+        const struct sticker_photo photos[3] = {{"one", NULL}, {"other", NULL}, {"neutral", NULL}};
+        double typed[3] = {9, 9, 9};
+        char *text = sticker_turn_words(&t, photos);
+        ck_assert_msg(text && strstr(text, "0.8") && !strstr(text, "Leave"), "%s", text);
+        const char *command = strstr(text, "linkage centre ");
+        ck_assert_msg(!command == t.tracks[0].unsure, "%s", text);
+        if (command)
+            ck_assert_int_eq(sscanf(command, "linkage centre %*f±%lf %*f±%lf %*f±%lf", &typed[0],
+                                    &typed[1], &typed[2]),
+                             3);
+        for (int k = 0; k < 3; k++)
+            ck_assert_msg(typed[k] >= 1.9599 * u, "± %.2f of u %g", typed[k], u);
+        free(text);
+    }
+}
+END_TEST
+
 START_TEST(where_arms_are_wanted_sticker_photos_are_sent_to_their_command)
 {
     static const char *const commands[] = {"advise --teeth 25 @/one.jpg",
@@ -654,6 +685,7 @@ int main(void)
     suite_add_tcase(suite, pictures);
     TCase *program = tcase_create("program");
     tcase_add_test(program, three_photos_tell_that_neutral_is_off_the_middle);
+    tcase_add_test(program, what_to_do_is_told_by_the_command_alone);
     tcase_add_test(program, where_arms_are_wanted_sticker_photos_are_sent_to_their_command);
     tcase_add_test(program, ray_traced_photos_of_a_hidden_crank_are_measured_as_they_are);
     tcase_add_test(program, no_photo_gives_an_arm);

@@ -206,9 +206,9 @@ static void write_turn(FILE *to, const struct sticker_track *track, int i, const
                 text, direction_way(track->turns[i].value), from, name);
 }
 
-/* What to do hangs on what made the ends, which "linkage centre" asks, and judges. Its three angles
- * there go with uncertainties of their own, as wide as it takes for none of what it tells to be
- * surer than here. */
+/* What to do hangs on what made the ends, which "linkage centre" asks, and judges by its tolerance.
+ * Its three angles there go with uncertainties of their own, as wide as it takes for none of what
+ * it tells to be surer than here: up to a hundredth. */
 static void write_command(FILE *to, const struct sticker_track *track)
 {
     const struct station_centre *c = &track->centre;
@@ -220,7 +220,8 @@ static void write_command(FILE *to, const struct sticker_track *track)
     fputs("    What to do, and end points, says \"armsquare linkage centre", to);
     for (int i = 0; i < 3; i++)
         fprintf(to, " %.2f±%.2f", angles[i],
-                fmax(0.01, quantity_expanded((struct quantity){0, wider * u[i]})));
+                fmax(1, ceil(100 * quantity_expanded((struct quantity){0, wider * u[i]}) - 1e-6)) /
+                    100);
     fputs("\".\n", to);
 }
 
@@ -236,7 +237,7 @@ static void write_centre(FILE *to, const struct sticker_track *track)
     if (fabs(c->offset.value) <= quantity_expanded(c->offset))
         fprintf(to,
                 "Sticker %s: neutral is in the middle of the travel as far as the photos can "
-                "tell: %s. Leave it.\n",
+                "tell: %s.\n",
                 track->name, offset);
     else
         fprintf(to,
