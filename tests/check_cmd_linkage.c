@@ -351,6 +351,9 @@ static const struct {
     {"turns 91.8 --arm 15 --thread '2 mm'", 2},
     {"turns 91.8 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"level 2 --span 60 --thread M2 --far-thread M3 --turnbuckle", 2},
+    /* which of two ways is meant its own "±" leaves open (ISO 14253-1), as for turns */
+    {"level 44.95u0.2 --span 30", 3},
+    {"level 134.95u0.2 --span 30", 3},
     {"pair 58 58.4 --arm 13 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"solve --horn 12 --along 58 --arm 15 --thread M2 --far-thread M3 --turnbuckle", 2},
     {"travel --scale 0.45 --off 45.1", 2}, /* square is the nearer one (README.md) */

@@ -78,6 +78,9 @@ expect 0 "Bring the arm 88\.. degrees" $job measure thr.job thr "$cross" --arms 
 never "Measured: arm"
 expect 0 "clockwise" $job measure thr.job edge "$star"
 also "Measured: arm C of A to"
+# one tenth of a degree there turned the order round, which no ± of 0.3 tells (ISO 14253-1)
+expect 3 "nearly half way between along and across the reference.*Nothing was recorded" \
+    $job measure thr.job edge --angle 44.9±0.3
 start tail.job tail-pushrod
 expect 0 "Turn the arm 1\.. degrees counter-clockwise" $job measure tail.job tail-horn "$star"
 also "Measured: arm C of A to"

@@ -39,6 +39,11 @@ struct quantity station_level(struct quantity edge)
     return (struct quantity){direction_deviation(edge.value), edge.u};
 }
 
+bool station_level_fits(struct quantity off_level)
+{
+    return !direction_is_half_way(off_level.value);
+}
+
 static double rise(const double *v, const void *unused)
 {
     (void)unused;

@@ -22,6 +22,11 @@ bool station_parallel_fits(struct quantity apart);
 /* An edge against the reference, which lies level or, as a shaft, upright: distance from level,
  * which is along the one and across the other, in (-45, 45]. */
 struct quantity station_level(struct quantity edge);
+/* Beyond it is not told from its sign which of the two is meant (direction_is_half_way). */
+bool station_level_fits(struct quantity off_level);
+#define STATION_LEVEL_SAYS                                                                         \
+    "it lies nearly half way between along and across the reference: bring the edge near the one " \
+    "that is meant by eye, then measure again."
 /* How much higher the right end of a level edge stands than the left one, over span_mm. */
 struct quantity station_rise(struct quantity off_level, struct quantity span_mm);
 

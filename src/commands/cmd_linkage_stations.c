@@ -166,6 +166,8 @@ int cmd_linkage_level(int argc, char **argv)
     if (status != EXIT_DONE)
         return status;
     struct quantity off = station_level(edge), rise = station_rise(off, span);
+    if (photos.unsure_count == 0 && !station_level_fits(off))
+        return fail_unusable("this edge stands at %.1f degrees; " STATION_LEVEL_SAYS, edge.value);
     bool across = fabs(direction_wrap(edge.value, 180)) > 45;
     struct deviation deviation = judge_deviation(across ? "Edge, across the reference" : "Edge",
                                                  off, tolerance, &photos, NULL);

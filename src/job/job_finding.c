@@ -83,6 +83,8 @@ static const char *fault_of(const struct plan_station *station, const struct qua
                      "belong "
                      "to the link, and name them with --arms where a photo shows others; what lies "
                      "so far off is brought near by eye first.";
+    case PLAN_LEVEL:
+        return station_level_fits(combine(PLAN_LEVEL, r, count)) ? NULL : STATION_LEVEL_SAYS;
     case PLAN_ANGLE:
         return fabs(direction_turn(r[0].value - station->target)) <= MOST_TURN_DEG
                    ? NULL
