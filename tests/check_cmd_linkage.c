@@ -202,6 +202,14 @@ static const struct {
     {"travel --scale 0.44 --throw 45", "102 % for 45.0 degrees each way; 0.12 degrees too little"},
     /* 40 / 0.45 = 88.9 %; the sub-trim of -2 % must be added to the low end, taken off the high */
     {"travel --scale 0.45u0.01 --off 0.9u0.1 --throw 40", "end points 89 % for 40.0 degrees each"},
+    /* 150 less the sub-trim's 2, and 67 - 148 x 0.45 = 0.4; by the same options the other way
+     * round 66.6 degrees are what it gives */
+    {"travel --scale 0.45u0.01 --off 0.9u0.05 --throw 67",
+     "end points 148 % for 67.0 degrees each"},
+    {"travel --scale 0.45u0.01 --off 0.9u0.05 --throw 67", "too little. The radio's limit is too"},
+    {"travel --scale 0.45u0.01 --off 0.9u0.05 --low-percent 148 --high-percent 148",
+     "66.6 and 66.6 degrees (low, high) on a radio whose ends move along\n"},
+    {"travel --scale 0.45u0.01 --off 0.9u0.05 --throw 0.3", "Where they stay, no end point gives"},
     {"travel --scale 0.45u0.01 --off 0.9u0.1 --throw 40", "stay: 91 % (low) and 87 % (high)."},
     {"travel --scale -0.45u0.01 --off 0.9u0.1 --throw 40", "stay: 87 % (low) and 91 % (high)."},
     {"travel --degrees-per-us 0.09 --us-per-percent 5 --throw 45", "end points 100 %"},

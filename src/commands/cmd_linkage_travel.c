@@ -179,13 +179,16 @@ static bool only_would(const struct travel_answer *a)
     return a->plan == TRIM_TOO_MUCH || (a->bare && a->set_percent != 0);
 }
 
-/* Where the ends stay, sub-trim has taken its own percent off the one and given it to the other. */
+/* Ends that move along with the sub-trim have so much less to the limit on its side. Where they
+ * stay, it has taken its own percent off the one and given it to the other. */
 static void set_ends(const struct travel_words *words, struct travel_answer *out)
 {
     struct travel_radio radio = words->radio;
     double scale = radio.deg_per_percent.value = fabs(radio.deg_per_percent.value);
-    double moved = only_would(out) ? 0 : scale * out->set_percent;
+    double subtrim = only_would(out) ? 0 : out->set_percent, moved = scale * subtrim;
+    radio.limit_percent = fmax(0, words->radio.limit_percent - fabs(subtrim));
     travel_set(&radio, (struct quantity){words->throw_deg, 0}, &out->end);
+    radio.limit_percent = words->radio.limit_percent;
     travel_set(&radio, (struct quantity){words->throw_deg - moved, 0}, &out->low_end);
     travel_set(&radio, (struct quantity){words->throw_deg + moved, 0}, &out->high_end);
 }
@@ -329,6 +332,12 @@ static const char *plan_name(enum trim_plan plan)
     return names[plan];
 }
 
+/* None is below 0: so little beside the sub-trim no end point gives. */
+static json_t *end_number(const struct travel_setting *end)
+{
+    return answer_number(end->percent > 0 ? end->percent : NAN);
+}
+
 static int answer_travel_json(const struct travel_answer *a, const char *action)
 {
     return answer_json(json_pack(
@@ -337,7 +346,8 @@ static int answer_travel_json(const struct travel_answer *a, const char *action)
         a->has_better ? setting_json(&a->better) : json_null(), "sub_trim_kind",
         a->bare ? decision_name(DECISION_CANNOT_TELL) : plan_name(a->plan), "action", action,
         "end_point", a->has_end ? setting_json(&a->end) : json_null(), "end_points_if_ends_stay",
-        a->has_end ? json_pack("[f, f]", a->low_end.percent, a->high_end.percent) : json_null(),
+        a->has_end ? json_pack("[o, o]", end_number(&a->low_end), end_number(&a->high_end))
+                   : json_null(),
         "servo_throws_at_percent", a->set_percent, "servo_throws_deg", "ends_move_along",
         a->unequal.moving_low_deg, a->unequal.moving_high_deg, "ends_stay",
         a->unequal.fixed_low_deg, a->unequal.fixed_high_deg));
@@ -356,7 +366,12 @@ static void print_end(const struct travel_words *words, const struct travel_answ
            : left > 0 ? " too little"
                       : " too much",
            end->cut ? " The radio's limit is too small for that throw." : "");
-    if (low->exact_percent != high->exact_percent)
+    if (low->exact_percent == high->exact_percent)
+        return;
+    if (low->percent <= 0 || high->percent <= 0)
+        puts("  So on a radio whose ends move along with sub-trim. Where they stay, no end point "
+             "gives so small a throw beside that sub-trim.");
+    else
         printf(
             "  So on a radio whose ends move along with sub-trim. Where they stay: %.4g %% (low) "
             "and %.4g %% (high).%s\n",
