@@ -62,6 +62,10 @@ static const struct {
      "crank: change nothing yet: write behind the measured position how well it is known, such as "
      "\"92 u 0.2\". If it is right: turn the link end"},
     {"solve --horn 12 --along 58 --arm 15 --measured 90.4 --thread M2", "is right: leave its link"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 93 --thread M2 --json", "\"turns\": null"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 93 --thread M2 --json", "\"bare\": true"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.4 --thread M2 --json",
+     "\"within_tolerance\": false"},
     {"solve --horn 12 --along 58 --arm 15 --link 58.5",
      "\"58.5 u 0.05\". If it is right: make the"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},

@@ -171,9 +171,9 @@ END_TEST
 
 START_TEST(turns_bring_the_cranks_home_in_order)
 {
-    struct linkage linkage = described("crank front\nhorn 12\nalong 58\narm 15\nmeasured 94\n"
-                                       "thread M2\nfits every half turn\n"
-                                       "crank tail\nhorn 15\nalong 640\narm 14\nmeasured 93\n"
+    struct linkage linkage = described("crank front\nhorn 12\nalong 58\narm 15\n"
+                                       "measured 94 u 0.1\nthread M2\nfits every half turn\n"
+                                       "crank tail\nhorn 15\nalong 640\narm 14\nmeasured 93 u 0.1\n"
                                        "thread M2.5\nfits every half turn");
     struct linkage_result result = analysed(&linkage);
     double change[LINKAGE_MAX_STAGES] = {0};
@@ -217,8 +217,8 @@ END_TEST
 /* The wanted length of a later link is the one for when the links before it have been turned. */
 START_TEST(later_links_are_wanted_for_after_the_turns_before)
 {
-    struct linkage linkage = described("crank front\nhorn 12\nalong 58\narm 15\nmeasured 94\n"
-                                       "thread M2\nfits every any\n"
+    struct linkage linkage = described("crank front\nhorn 12\nalong 58\narm 15\n"
+                                       "measured 94 u 0.1\nthread M2\nfits every any\n"
                                        "crank tail\nhorn 15\nalong 640\narm 14\nmeasured 90\n"
                                        "crank last\nhorn 15\nalong 60\narm 15");
     struct linkage_result result = analysed(&linkage);
@@ -278,14 +278,50 @@ END_TEST
  * degree for one, is off by nothing that can be told. */
 START_TEST(a_later_link_is_judged_after_the_turns_before)
 {
-    struct linkage linkage = described("crank front\nhorn 15\nalong 600\narm 15\nmeasured 92\n"
-                                       "thread M2\nfits every any\n"
+    struct linkage linkage = described("crank front\nhorn 15\nalong 600\narm 15\n"
+                                       "measured 92 u 0.05\nthread M2\nfits every any\n"
                                        "crank tail\nhorn 15\nalong 600\narm 15\n"
                                        "measured 92.1 u 0.25\nthread M2\nfits every any");
     struct linkage_result result = analysed(&linkage);
     ck_assert(result.stages[0].turnable);
     assert_near(result.stages[1].due.value, 0.1, 0.01);
     ck_assert(result.stages[1].measure_first);
+}
+END_TEST
+
+/* ISO 14253-1: within the tolerance of 0.5 is what is so by its U, whatever turns its thread
+ * allows. By a number that nobody knows how good it is, nothing is, and no link behind counts on
+ * its turns.
+ */
+START_TEST(a_part_is_within_by_its_uncertainty_alone)
+{
+    static const struct {
+        const char *measured;
+        bool within, bare;
+    } rows[] = {{"90 u 0.05", true, false},
+                {"90.3 u 0.05", true, false},
+                {"90.3 u 0.2", false, false},
+                {"90.3", true, true},
+                {"93", false, true}};
+    static const char *const fits[] = {"thread M2\nfits every half turn",
+                                       "thread M2\nfits every any", "arm angle 90"};
+    for (size_t i = 0; i < COUNT(rows) * COUNT(fits); i++) {
+        char described_as[400], text[LINKAGE_SENTENCE_SIZE];
+        const char *measured = rows[i / COUNT(fits)].measured;
+        snprintf(described_as, sizeof described_as,
+                 "crank front\nhorn 12\nalong 60\narm 12\nmeasured %s\n%s\n"
+                 "crank tail\nhorn 15\nalong 600\narm 15\nmeasured 93 u 0.1\nthread M2",
+                 measured, fits[i % COUNT(fits)]);
+        struct linkage linkage = described(described_as);
+        struct linkage_result result = analysed(&linkage);
+        const struct linkage_stage_result *front = &result.stages[0];
+        ck_assert_msg(front->within == rows[i / COUNT(fits)].within, "%s", described_as);
+        ck_assert_msg(front->bare == rows[i / COUNT(fits)].bare, "%s", described_as);
+        linkage_say_action(&linkage, &result, 0, text, sizeof text);
+        ck_assert_msg((strstr(text, "change nothing yet") != NULL) == front->bare, "%s", text);
+        if (front->bare) /* the tail stands where it was measured */
+            assert_near(result.stages[1].due.value, 3, 1e-6);
+    }
 }
 END_TEST
 
@@ -597,6 +633,7 @@ int main(void)
     tcase_add_test(tc, later_links_are_wanted_for_after_the_turns_before);
     tcase_add_test(tc, nothing_is_wanted_where_no_place_is_given);
     tcase_add_test(tc, what_may_be_nothing_orders_no_turn);
+    tcase_add_test(tc, a_part_is_within_by_its_uncertainty_alone);
     tcase_add_test(tc, a_later_link_is_judged_after_the_turns_before);
     tcase_add_test(tc, costs_of_errors_at_the_far_end);
     tcase_add_test(tc, dead_points_beyond_the_travel_are_found);

@@ -56,6 +56,11 @@ bool linkage_has_wish(const struct linkage_stage *stage)
            (stage->kind == LINKAGE_SLIDER && stage->given[LINKAGE_ALONG]);
 }
 
+enum linkage_part linkage_judged_by(const struct linkage_stage *stage)
+{
+    return stage->given[LINKAGE_LINK] ? LINKAGE_LINK : LINKAGE_MEASURED;
+}
+
 struct linkage_stage linkage_stage_default(enum linkage_kind kind)
 {
     struct linkage_stage stage = {.kind = kind, .ends = {.step_turns = -1}};

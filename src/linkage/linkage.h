@@ -70,6 +70,10 @@ struct linkage {
  * place (along) nobody gave stands where its link puts it. */
 bool linkage_has_wish(const struct linkage_stage *stage);
 
+/* What tells how its link is built, where that is given: its length, else where the part was
+ * measured. */
+enum linkage_part linkage_judged_by(const struct linkage_stage *stage);
+
 /* A stage without numbers, angles square: 90 degrees for both arms, nothing else given. */
 struct linkage_stage linkage_stage_default(enum linkage_kind kind);
 

@@ -234,7 +234,7 @@ static const char *class_name(enum fourbar_class class)
 
 static json_t *turns_json(const struct linkage_stage_result *it)
 {
-    if (!it->turnable)
+    if (!it->turnable || it->bare)
         return json_null();
     return json_pack("{s:o, s:o, s:o, s:o, s:o}", "turns_out", number(it->turns.turns),
                      "far_turns_out", number(it->turns.other_turns), "exact_turns_out",
@@ -271,7 +271,8 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
             json, "grashof",
             json_string(class_name(fourbar_class_of(&result->ready.stages[i].bar))));
     json_object_set_new(json, "action", acts ? json_string(action) : json_null());
-    json_object_set_new(json, "within_tolerance", json_boolean(it->within));
+    json_object_set_new(json, "bare", json_boolean(it->bare));
+    json_object_set_new(json, "within_tolerance", json_boolean(it->within && !it->bare));
     json_object_set_new(json, "measure_first", json_boolean(it->measure_first));
     return json;
 }

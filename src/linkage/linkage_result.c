@@ -166,21 +166,21 @@ static double plan_link(const struct linkage *linkage, const struct linkage_read
     if (!linkage_has_wish(given))
         return 0;
     double change = linkage_link_wanted(ready, index) - ready->stages[index].link_mm;
-    bool as_built = given->given[LINKAGE_LINK] || given->given[LINKAGE_MEASURED];
-    if (!as_built)
+    enum linkage_part judged_by = linkage_judged_by(given);
+    if (!given->given[judged_by])
         return change;
     stage->turnable =
         given->ends.pitch_mm > 0 && thread_turns_for(&given->ends, change, &stage->turns);
-    if (stage->turnable ? thread_turns_none(&stage->turns) : fabs(change) < NOTHING_MM)
-        return 0;
+    bool stays = stage->turnable ? thread_turns_none(&stage->turns) : fabs(change) < NOTHING_MM;
+    stage->bare = !(given->parts[judged_by].u > 0);
     stage->due = due(linkage, change_mm, index);
     double expanded = quantity_expanded(stage->due);
     stage->within =
         !linkage_slides(given->kind) &&
         decision_make(stage->due.value, expanded, linkage->tolerance_deg) == DECISION_ACCEPT;
-    stage->measure_first = !stage->within && fabs(stage->due.value) < expanded;
+    stage->measure_first = !stays && !stage->within && fabs(stage->due.value) < expanded;
     stage->turnable = stage->turnable && !stage->within && !stage->measure_first;
-    return stage->turnable ? stage->turns.change_mm : 0;
+    return stage->turnable && !stage->bare ? stage->turns.change_mm : 0;
 }
 
 static void plan_turns(const struct linkage *linkage, struct linkage_result *result,

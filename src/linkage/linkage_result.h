@@ -26,10 +26,13 @@ struct linkage_stage_result {
     double least_transmission_deg, least_transmission_at_deg; /* and the servo angle of it */
     struct linkage_limit turning[2]; /* the part turns back: below and above neutral */
     /* turns of the link, worked out in order from the servo: each with those before it done */
-    struct quantity due; /* off, with those before it done; 0 where nothing is to be decided */
+    struct quantity due; /* off, with those before it done; 0 of a link that is yet to be made */
+    bool bare;           /* nobody knows how good the number is that it is judged by: what is said
+                          * below holds if that is right, and is no order that others count on */
     bool within;         /* due, of a part that turns, is surely within the tolerance: its link
                           * is left alone */
-    bool measure_first;  /* else due may be nothing, by its uncertainty: likewise */
+    bool measure_first;  /* else turns would fit, and due may be nothing, by its uncertainty:
+                          * likewise */
     bool turnable;
     struct thread_turns turns;
     struct quantity remaining; /* off, once all turns up to this stage are done */

@@ -113,11 +113,12 @@ const char *linkage_many_turns(const struct thread_turns *turns)
 
 /* The part's name; where nobody knows how good the number is that its link is judged by, with what
  * to do first, so that an order behind it is what the number would ask for. */
-static void say_whose(const struct linkage_stage *stage, char *text, size_t size)
+static void say_whose(const struct linkage_stage *stage, const struct linkage_stage_result *it,
+                      char *text, size_t size)
 {
-    enum linkage_part part = stage->given[LINKAGE_LINK] ? LINKAGE_LINK : LINKAGE_MEASURED;
+    enum linkage_part part = linkage_judged_by(stage);
     bool is_angle = part == LINKAGE_MEASURED && !linkage_slides(stage->kind);
-    if (!stage->given[part] || stage->parts[part].u > 0)
+    if (!it->bare)
         snprintf(text, size, "%s", stage->name);
     else
         snprintf(text, size,
@@ -134,14 +135,14 @@ static void say_length(const struct linkage_stage *stage, const struct linkage_s
     double change = it->link_wanted_mm.value - it->link_mm.value;
     double wanted_mm = it->link_wanted_mm.value, expanded = quantity_expanded(it->link_wanted_mm);
     char spread[40] = ""; /* apart from the length: it is no tolerance to make the link to */
-    bool known = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    bool known = stage->given[linkage_judged_by(stage)];
     char whose[LINKAGE_NAME_SIZE + 160];
-    say_whose(stage, whose, sizeof whose);
+    say_whose(stage, it, whose, sizeof whose);
     if (expanded > 0)
         snprintf(spread, sizeof spread, " (known to ± %.2f mm)", plus_minus_rounded(expanded, 2));
     if (known && fabs(change) < NOTHING_MM)
-        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres%s.",
-                 stage->name, wanted_mm, spread);
+        snprintf(text, size, "%s: leave the link as it is, %.2f mm between ball centres%s.", whose,
+                 wanted_mm, spread);
     else if (known)
         snprintf(text, size,
                  "%s: make the link %.2f mm %s, %.2f mm between ball centres%s; it is %.1f %s off "
@@ -162,7 +163,7 @@ static void say_left(const struct linkage *linkage, const struct linkage_stage *
     int decimals = slides ? 2
                           : plus_minus_decimals_judged(it->due.value, quantity_expanded(it->due),
                                                        linkage->tolerance_deg);
-    say_whose(stage, whose, sizeof whose);
+    say_whose(stage, it, whose, sizeof whose);
     linkage_say_off(it->due, slides, decimals, off, sizeof off);
     if (it->within)
         snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.", whose,
@@ -179,11 +180,10 @@ static void say_turns(const struct linkage_stage *stage, const struct linkage_st
 {
     char whose[LINKAGE_NAME_SIZE + 160], turns[160], rest[LINKAGE_SENTENCE_SIZE / 4];
     bool slides = linkage_slides(stage->kind);
-    say_whose(stage, whose, sizeof whose);
+    say_whose(stage, it, whose, sizeof whose);
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
     linkage_say_remains(it->remaining, slides, slides ? 2 : 1, rest, sizeof rest);
-    snprintf(text, size, "%s: %s; %s.", thread_turns_none(&it->turns) ? stage->name : whose, turns,
-             rest);
+    snprintf(text, size, "%s: %s%s%s.", whose, turns, it->bare ? "" : "; ", it->bare ? "" : rest);
 }
 
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
@@ -191,7 +191,7 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
 {
     const struct linkage_stage *stage = &linkage->stages[stage_index];
     const struct linkage_stage_result *it = &result->stages[stage_index];
-    bool as_built = stage->given[LINKAGE_LINK] || stage->given[LINKAGE_MEASURED];
+    bool as_built = stage->given[linkage_judged_by(stage)];
     text[0] = '\0';
     if (!linkage_has_wish(stage))
         return false;
