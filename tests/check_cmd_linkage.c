@@ -105,6 +105,10 @@ static const struct {
     {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
     {"turns 90.1u0.1 --arm 15", "leave it"},
     {"turns 90.4u0.3 --arm 15", "measure better before deciding, to ± 0.10 or less."},
+    /* of two alike 0.1 / sqrt(2), of two ends and neutral 0.3 / sqrt(1.5): JCGM 100:2008, 5.1.2 */
+    {"parallel '90±0.4' '90.4±0.4'", "deciding, each angle to ± 0.07 or less."},
+    {"parallel '90±0.07' '90.4±0.07'", "leave it."},
+    {"centre '30±0.3' '-31.6±0.3' '0±0.3' --ends stops", "each angle to ± 0.24 or less"},
     {"turns 90.6u0.2 --arm 15", "to ± 0.10 or less, or set it nearer, clockwise."},
     {"turns 90.5u0.2 --arm 15", "it lies at the limit, which no measurement settles"},
     /* what "measure" says of the same photo (docs/measure.md, "The answer") */

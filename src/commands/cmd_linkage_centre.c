@@ -429,6 +429,7 @@ int cmd_linkage_centre(int argc, char **argv)
     if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
         return status;
     linkage_photos_of_one_part(&words.photos);
+    words.photos.share = sqrt(1.5); /* station_centre() */
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
     const char *fault = station_centre_fault(&centre);
     if (fault)

@@ -77,6 +77,7 @@ int cmd_linkage_parallel(int argc, char **argv)
                           values.items[0], values.items[1]);
     struct quantity apart = station_parallel(angles[1], angles[0], reference_u);
     words.arm.name = "the second arm";
+    photos.share = M_SQRT2; /* station_parallel() */
     if (photos.unsure_count == 0 && !station_parallel_fits(apart))
         return fail_unusable(
             "these two arms lie %.1f degrees from parallel. Check that both belong "

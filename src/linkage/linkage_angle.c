@@ -239,7 +239,8 @@ void linkage_photos_undecided(const struct linkage_photos *photos, struct quanti
                               double tolerance_deg, bool nearer, char *text, size_t size)
 {
     const struct linkage_reading *reading = &photos->readings[0];
-    const double settles = floor(fabs(tolerance_deg - fabs(off.value)) * 100 + 1e-6) / 100;
+    const double share = photos->share > 0 ? photos->share : 1;
+    const double settles = floor(fabs(tolerance_deg - fabs(off.value)) / share * 100 + 1e-6) / 100;
     char undecided[VERDICT_UNDECIDED], way[48] = "";
     if (photos->reading_count == 1 && is_all_of(reading, off)) {
         const struct verdict_asked asked = {tolerance_deg, true,
@@ -259,7 +260,8 @@ void linkage_photos_undecided(const struct linkage_photos *photos, struct quanti
                  "photos%s.",
                  way);
     else if (settles > 0)
-        snprintf(text, size, "measure better before deciding, to ± %.2f or less%s.", settles, way);
+        snprintf(text, size, "measure better before deciding,%s to ± %.2f or less%s.",
+                 photos->share > 0 ? " each angle" : "", settles, way);
     else
         snprintf(text, size,
                  "it lies at the limit, which no measurement settles: allow a larger "

@@ -32,6 +32,7 @@ struct linkage_photos {
         const char *unlike; /* not NULL: it shows another part than this photo, as given */
     } unsure[LINKAGE_OPTION_MOST];
     const char *bare; /* the first number without an uncertainty, as given; NULL for none */
+    double share;     /* U of what is off where that of each angle is 1; 0 where there is one */
 };
 /* Whether something may be accepted or rejected by these angles. */
 bool linkage_photos_decide(const struct linkage_photos *photos);
