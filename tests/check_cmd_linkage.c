@@ -41,6 +41,11 @@ static void must_say(const char *words, const char *expected)
     ck_assert_msg(strstr(out, expected) != NULL, "%s: \"%s\" is not in\n%s", words, expected, out);
 }
 
+/* One degree on, or one standard uncertainty, and it jams: there is no figure. */
+#define SPENT                                                                                      \
+    "solve --horn '12 u 0.5' --along '58 u 0.5' --arm '15 u 0.5' --arm-angle 150 "                 \
+    "--horn-angle '60 u 1' --travel '5 deg'"
+
 /* What each mode tells the person at the bench. The figures follow from r sin(theta) and the ISO
  * 261 pitches; check_station and check_linkage check the arithmetic behind them. */
 static const struct {
@@ -68,6 +73,8 @@ static const struct {
      "\"within_tolerance\": false"},
     {"solve --horn 12 --along 58 --arm 15 --link 58.5",
      "\"58.5 u 0.05\". If it is right: make the"},
+    {SPENT, "one degree at the horn, crank                                 -                -"},
+    {SPENT, "length of the horn          -\n"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},
     {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},

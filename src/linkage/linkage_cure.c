@@ -3,6 +3,7 @@
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/station.h"
+#include "base/answer.h"
 #include "linkage_words.h"
 #include "result/order.h"
 
@@ -173,8 +174,7 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
 
 json_t *linkage_quantity_json(struct quantity q)
 {
-    return json_pack("{s:o, s:o}", "value", isfinite(q.value) ? json_real(q.value) : json_null(),
-                     "u", isfinite(q.u) ? json_real(q.u) : json_null());
+    return json_pack("{s:o, s:o}", "value", answer_number(q.value), "u", answer_number(q.u));
 }
 
 json_t *linkage_cure_json(const struct linkage_cure *cure)

@@ -2,6 +2,7 @@
 
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
+#include "base/answer.h"
 #include "linkage_words.h"
 
 #include <math.h>
@@ -161,7 +162,10 @@ static void print_costs(const struct linkage *linkage, const struct linkage_resu
         print_column(to, linkage->stages[cost->stage].name, COST_WIDTH - (int)strlen(what), false);
         const double moves[] = {cost->neutral, cost->low, cost->high};
         for (int k = 0; k < 3; k++)
-            fprintf(to, " %+*.2f %s", COST_NUMBER_WIDTH, quantity_rounded(moves[k], 2), unit);
+            if (isfinite(moves[k]))
+                fprintf(to, " %+*.2f %s", COST_NUMBER_WIDTH, quantity_rounded(moves[k], 2), unit);
+            else
+                fprintf(to, " %*s", width, "-");
         fputc('\n', to);
     }
 }
@@ -176,8 +180,11 @@ static void print_shares(const struct linkage *linkage, const struct linkage_res
             linkage->stages[last].name, linkage_unit(linkage->stages[last].kind));
     for (int i = 0; i < result->share_count; i++) {
         print_part(to, linkage->stages[result->shares[i].stage].name);
-        fprintf(to, " %-20s %8.3f\n", linkage_part_name(result->shares[i].part),
-                result->shares[i].u);
+        fprintf(to, " %-20s ", linkage_part_name(result->shares[i].part));
+        if (isfinite(result->shares[i].u))
+            fprintf(to, "%8.3f\n", result->shares[i].u);
+        else
+            fprintf(to, "%8s\n", "-");
     }
 }
 
@@ -194,15 +201,9 @@ void linkage_print(const struct linkage *linkage, const struct linkage_result *r
 
 /* ---- JSON ----------------------------------------------------------------------------------- */
 
-/* JSON has no NaN or infinity: null stands for "cannot be told". */
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value) : json_null();
-}
-
 static json_t *quantity(struct quantity q)
 {
-    return json_pack("{s:o, s:o}", "value", number(q.value), "u", number(q.u));
+    return json_pack("{s:o, s:o}", "value", answer_number(q.value), "u", answer_number(q.u));
 }
 
 static json_t *limit(const struct linkage *linkage, const struct linkage_limit *at)
@@ -210,7 +211,7 @@ static json_t *limit(const struct linkage *linkage, const struct linkage_limit *
     if (!at->found)
         return json_null();
     return json_pack("{s:s, s:o}", "part", linkage->stages[at->stage].name, "servo_deg",
-                     number(at->servo_deg));
+                     answer_number(at->servo_deg));
 }
 
 /* The code in "unit" and "by_unit". */
@@ -236,10 +237,10 @@ static json_t *turns_json(const struct linkage_stage_result *it)
 {
     if (!it->turnable || it->bare)
         return json_null();
-    return json_pack("{s:o, s:o, s:o, s:o, s:o}", "turns_out", number(it->turns.turns),
-                     "far_turns_out", number(it->turns.other_turns), "exact_turns_out",
-                     number(it->turns.exact_turns), "longer_mm", number(it->turns.change_mm),
-                     "remaining", quantity(it->remaining));
+    return json_pack("{s:o, s:o, s:o, s:o, s:o}", "turns_out", answer_number(it->turns.turns),
+                     "far_turns_out", answer_number(it->turns.other_turns), "exact_turns_out",
+                     answer_number(it->turns.exact_turns), "longer_mm",
+                     answer_number(it->turns.change_mm), "remaining", quantity(it->remaining));
 }
 
 static json_t *stage_json(const struct linkage *linkage, const struct linkage_result *result, int i)
@@ -258,11 +259,12 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
     if (!json)
         return NULL;
     json_object_set_new(json, "per_servo_deg",
-                        json_pack("{s:o, s:o, s:o}", "low", number(it->gain_low), "neutral",
-                                  number(it->gain_neutral), "high", number(it->gain_high)));
+                        json_pack("{s:o, s:o, s:o}", "low", answer_number(it->gain_low), "neutral",
+                                  answer_number(it->gain_neutral), "high",
+                                  answer_number(it->gain_high)));
     json_object_set_new(json, "least_transmission",
-                        json_pack("{s:o, s:o}", "deg", number(it->least_transmission_deg),
-                                  "servo_deg", number(it->least_transmission_at_deg)));
+                        json_pack("{s:o, s:o}", "deg", answer_number(it->least_transmission_deg),
+                                  "servo_deg", answer_number(it->least_transmission_at_deg)));
     json_object_set_new(
         json, "turns_back",
         json_pack("[o, o]", limit(linkage, &it->turning[0]), limit(linkage, &it->turning[1])));
@@ -286,9 +288,9 @@ static json_t *costs_json(const struct linkage *linkage, const struct linkage_re
         json_array_append_new(
             list, json_pack("{s:s, s:s, s:o, s:s, s:o, s:o, s:o}", "part",
                             linkage->stages[cost->stage].name, "error", link ? "link" : "horn",
-                            "by", number(link ? cost->link_mm : 1), "by_unit", unit_name(link),
-                            "neutral", number(cost->neutral), "throw_low", number(cost->low),
-                            "throw_high", number(cost->high)));
+                            "by", answer_number(link ? cost->link_mm : 1), "by_unit",
+                            unit_name(link), "neutral", answer_number(cost->neutral), "throw_low",
+                            answer_number(cost->low), "throw_high", answer_number(cost->high)));
     }
     return list;
 }
@@ -300,7 +302,7 @@ static json_t *shares_json(const struct linkage *linkage, const struct linkage_r
         json_array_append_new(list, json_pack("{s:s, s:s, s:o}", "part",
                                               linkage->stages[result->shares[i].stage].name,
                                               "number", linkage_part_name(result->shares[i].part),
-                                              "u", number(result->shares[i].u)));
+                                              "u", answer_number(result->shares[i].u)));
     return list;
 }
 
@@ -313,8 +315,8 @@ json_t *linkage_to_json(const struct linkage *linkage, const struct linkage_resu
     for (int i = 0; linkage_say_warning(linkage, result, i, text, sizeof text); i++)
         json_array_append_new(warnings, json_string(text));
     return json_pack("{s:s, s:o, s:o, s:[o, o], s:o, s:o, s:o, s:o}", "name", linkage->name,
-                     "travel_low_deg", number(linkage->low_deg), "travel_high_deg",
-                     number(linkage->high_deg), "jams", limit(linkage, &result->dead[0]),
+                     "travel_low_deg", answer_number(linkage->low_deg), "travel_high_deg",
+                     answer_number(linkage->high_deg), "jams", limit(linkage, &result->dead[0]),
                      limit(linkage, &result->dead[1]), "parts", stages, "errors_cost",
                      costs_json(linkage, result), "uncertainty_of_last",
                      shares_json(linkage, result), "warnings", warnings);
