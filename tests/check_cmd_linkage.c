@@ -76,6 +76,7 @@ static const struct {
     {SPENT, "one degree at the horn, crank                                 -                -"},
     {SPENT, "length of the horn          -\n"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},
+    {"centre --tolerance 3 -- -32.1u.1 28.2u.1 0u.1", "within the tolerance of 3"},
     {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},
     {"solve --horn 12 --along 60 --arm 12 --travel 30", "-30.0 degrees"},
     {"turns '91.8 u 0.2' --arm 15 --thread M2 --longer cw",

@@ -55,7 +55,7 @@ bool thread_turns_for(const struct thread_ends *ends, double change_mm, struct t
 /* Neither end is to be turned. */
 bool thread_turns_none(const struct thread_turns *turns);
 
-/* "1 1/2 turns", "1/2 turn", "2 turns", "0.83 turn" for any angle; without a sign. */
+/* "1 1/2 turns", "1/2 turn", "2 turns", "0.83 turns" for any angle; without a sign. */
 void thread_say_turns(double turns, char *text, size_t size);
 
 #endif

@@ -161,13 +161,18 @@ static int take_option(int argc, char **argv, int *at, const struct linkage_opti
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help)
 {
+    bool options = true;
     for (int at = 1; at < argc; at++) {
-        if (strcmp(argv[at], "--help") == 0 || strcmp(argv[at], "-h") == 0) {
+        if (options && strcmp(argv[at], "--") == 0) {
+            options = false;
+            continue;
+        }
+        if (options && (strcmp(argv[at], "--help") == 0 || strcmp(argv[at], "-h") == 0)) {
             *help = true;
             return EXIT_DONE;
         }
         int status = EXIT_DONE;
-        if (!is_value(argv[at]))
+        if (options && !is_value(argv[at]))
             status = take_option(argc, argv, &at, table, n);
         else if (values->count == LINKAGE_OPTION_MOST)
             status = fail_usage("\"%s\" is one value too many.", argv[at]);

@@ -53,7 +53,8 @@ struct linkage_option {
 int linkage_check_angle(const char *word, double deg);
 
 /* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
- * values. Returns EXIT_DONE, or another status after a message. help is set by -h or --help. */
+ * values, as does all behind "--" (POSIX.1-2017, 12.2, guideline 10). Returns EXIT_DONE, or another
+ * status after a message. help is set by -h or --help. */
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help);
 
