@@ -85,8 +85,8 @@ static void gather(const struct camera *c, const struct demo_world *world,
         see(c, world, x + at[i][0], y + at[i][1], one);
         for (int k = 0; k < 3; k++) {
             sum[k] += one[k];
-            least[k] = fmin(least[k], one[k]);
-            most[k] = fmax(most[k], one[k]);
+            least[k] = one[k] < least[k] ? one[k] : least[k];
+            most[k] = one[k] > most[k] ? one[k] : most[k];
         }
         if (i == 3 && fmax(most[0] - least[0], fmax(most[1] - least[1], most[2] - least[2])) > 0.01)
             count = RINGS * 4;
@@ -153,9 +153,9 @@ static const unsigned char *expose_row(void *context, int y)
         parallel_pieces(parallel_processors(), (size_t)rows, gather_row, film);
     }
     for (int x = 0; x < WIDTH; x++) {
-        const double *light = film->light[y % BAND][x];
+        const double *light = film->light[y % BAND][x], exposure = EXPOSURE * falloff(x, y);
         for (int c = 0; c < 3; c++) {
-            double value = EXPOSURE * falloff(x, y) * light[c];
+            double value = exposure * light[c];
             value += nearly_normal(&film->seed) * sqrt(value / ELECTRONS + DARK_NOISE * DARK_NOISE);
             film->row[3 * x + c] = film->codes[(int)(CODES * fmin(fmax(value, 0), 1))];
         }

@@ -19,6 +19,17 @@
 #define LAMP_RADIUS_MM 55.0
 #define LAMP 0.74 /* of the light; the rest comes from all around */
 
+/* Nothing here is NaN, which fmin() and fmax() look after in calls of their own. */
+static double smaller(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 struct finish {
     double albedo[3], shine; /* linear reflectance; share of light that is mirrored */
     double sharpness;        /* of the highlight: Phong's exponent */
@@ -48,8 +59,8 @@ struct demo_world {
     struct demo_scene scene;
     const struct outline *outline;
     const struct vision_card *card;
-    double arm_cos[6], arm_sin[6];
-    double lamp_mm[3], lamp_far_mm; /* its distance from the origin */
+    double arm_cos[6], arm_sin[6], taper; /* tangent of a side's slant */
+    double lamp_mm[3], lamp_far_mm;       /* its distance from the origin */
     cairo_surface_t *print, *bench;
     double linear[256];
 };
@@ -179,6 +190,9 @@ struct demo_world *demo_world_new(const struct demo_scene *scene)
         w->arm_cos[i] = cos(turn);
         w->arm_sin[i] = sin(turn);
     }
+    const double sine =
+        (w->outline->root_mm - w->outline->tip_mm) / (scene->arm_mm - w->outline->tip_mm);
+    w->taper = sine / sqrt(1 - sine * sine); /* sine: of the bar's length */
     for (int i = 0; i < 256; i++)
         w->linear[i] = demo_linear(i / 255.0);
     set_light(w);
@@ -209,12 +223,11 @@ static double length_of(double x, double y)
 
 /* Signed distance of a point from a tapered bar along +x, negative inside. The bar is all circles
  * about (c, 0), 0 <= c <= length, whose radius goes evenly from root to tip. The nearest of them is
- * the one whose normal to the slanted side meets the point: sin of the taper is (root - tip) /
- * length. */
-static double bar_distance(double x, double y, double length, double root, double tip)
+ * the one whose normal to the slanted side meets the point: tangent is that of the taper. */
+static double bar_distance(double x, double y, double length, double root, double tip,
+                           double tangent)
 {
-    double sine = (root - tip) / length, tangent = sine / sqrt(1 - sine * sine);
-    double c = fmin(fmax(x - fabs(y) * tangent, 0), length);
+    double c = smaller(larger(x - fabs(y) * tangent, 0), length);
     return length_of(x - c, y) - (root + (tip - root) * c / length);
 }
 
@@ -231,11 +244,11 @@ static double part_distance(const struct demo_world *w, double x, double y)
     for (int i = 0; i < w->scene.arms; i++) {
         double along = x * w->arm_cos[i] + y * w->arm_sin[i];
         double across = y * w->arm_cos[i] - x * w->arm_sin[i];
-        double d = bar_distance(along, across, reach - o->tip_mm, o->root_mm, o->tip_mm);
+        double d = bar_distance(along, across, reach - o->tip_mm, o->root_mm, o->tip_mm, w->taper);
         for (int h = 0; h < o->holes; h++)
-            d = fmax(d,
-                     o->hole_mm - length_of(along - (reach - o->tip_mm - h * o->pitch_mm), across));
-        best = fmin(best, d);
+            d = larger(d, o->hole_mm -
+                              length_of(along - (reach - o->tip_mm - h * o->pitch_mm), across));
+        best = smaller(best, d);
     }
     return best;
 }
@@ -245,7 +258,7 @@ static void part_gradient(const struct demo_world *w, double x, double y, double
     const double step = 0.01;
     double dx = part_distance(w, x + step, y) - part_distance(w, x - step, y);
     double dy = part_distance(w, x, y + step) - part_distance(w, x, y - step);
-    double norm = fmax(1e-9, length_of(dx, dy));
+    double norm = larger(1e-9, length_of(dx, dy));
     out[0] = dx / norm;
     out[1] = dy / norm;
 }
@@ -253,7 +266,7 @@ static void part_gradient(const struct demo_world *w, double x, double y, double
 static double card_distance(const struct vision_card *card, double x, double y)
 {
     double dx = fabs(x) - card->width_mm / 2, dy = fabs(y) - card->height_mm / 2;
-    return fmin(fmax(dx, dy), 0) + length_of(fmax(dx, 0), fmax(dy, 0));
+    return smaller(larger(dx, dy), 0) + length_of(larger(dx, 0), larger(dy, 0));
 }
 
 /* A horn's shaft stands in the cut slot; behind cranks and plates the card is whole. */
@@ -270,7 +283,7 @@ static bool in_slot(const struct demo_world *w, double x, double y)
 static double past_edge(const struct demo_world *w, double distance_mm, double rise_mm)
 {
     double half = rise_mm * LAMP_RADIUS_MM / w->lamp_mm[2];
-    double t = fmin(fmax(0.5 + distance_mm / (2 * half), 0), 1);
+    double t = smaller(larger(0.5 + distance_mm / (2 * half), 0), 1);
     return t * t * (3 - 2 * t);
 }
 
@@ -315,12 +328,12 @@ static void shade(const struct demo_world *w, const struct finish *finish, const
     for (int i = 0; i < 3; i++)
         mirror += (ray[i] - 2 * along * normal[i]) / sqrt(size) * to[i] / far;
     double fall = w->lamp_far_mm * w->lamp_far_mm / (far * far);
-    double diffuse = LAMP * lit * fall * fmax(0, cosine / far) / (w->lamp_mm[2] / w->lamp_far_mm);
+    double diffuse = LAMP * lit * fall * larger(0, cosine / far) / (w->lamp_mm[2] / w->lamp_far_mm);
     double around = (1 - LAMP) * open * (0.6 + 0.4 * normal[2]);
     double gloss = 0;
     if (finish->shine > 0)
         gloss = finish->shine * (0.22 * open * (0.4 + 0.6 * normal[2]) +
-                                 lit * pow(fmax(0, mirror), finish->sharpness));
+                                 lit * pow(larger(0, mirror), finish->sharpness));
     for (int i = 0; i < 3; i++)
         light[i] = finish->albedo[i] * (diffuse + around) + gloss;
 }
@@ -332,7 +345,7 @@ static const double upright[3] = {0, 0, 1};
 static bool in_cross(double x, double y)
 {
     double u = fabs(0.94 * x + 0.34 * y), v = fabs(0.94 * y - 0.34 * x);
-    return fmin(u, v) < 0.36 && fmax(u, v) < 1.55;
+    return smaller(u, v) < 0.36 && larger(u, v) < 1.55;
 }
 
 /* What is fitted in the hub: a screw's domed head, or a bearing around a shaft. NULL outside. */
@@ -355,7 +368,7 @@ static const struct finish *hub_detail(const struct demo_world *w, double x, dou
     if (finish && r > 0) {
         normal[0] = dome * x;
         normal[1] = dome * y;
-        normal[2] = sqrt(fmax(0.1, 1 - dome * dome * r * r));
+        normal[2] = sqrt(larger(0.1, 1 - dome * dome * r * r));
     }
     return finish;
 }
@@ -382,7 +395,7 @@ static bool look_at_part(const struct demo_world *w, const double eye[3], const 
 {
     double t = (w->scene.height_mm - eye[2]) / ray[2];
     double end = (w->scene.height_mm - THICKNESS_MM - eye[2]) / ray[2];
-    double sideways = fmax(1e-9, length_of(ray[0], ray[1]));
+    double sideways = larger(1e-9, length_of(ray[0], ray[1]));
     for (int step = 0; step < 12 && t <= end; step++) {
         double at[3] = {eye[0] + t * ray[0], eye[1] + t * ray[1], eye[2] + t * ray[2]};
         double distance = part_distance(w, at[0], at[1]);
@@ -417,9 +430,9 @@ static void look_at_card(const struct demo_world *w, const double at[3], const d
     for (int i = 0; i < 3; i++) /* ink is never quite black, paper never quite white */
         paper.albedo[i] = 0.022 + 0.80 * w->linear[pixel[2 - i]];
     /* Near the part less light comes in from around; nothing where its distance is not known. */
-    double near = fmax(0, part_distance(w, at[0], at[1]));
-    double fade = fmax(0, 1 - length_of(at[0], at[1]) / (w->scene.arm_mm + FAR_MM));
-    double open = 1 - 0.5 * fade * exp(-near / w->scene.height_mm);
+    double near = larger(0, part_distance(w, at[0], at[1]));
+    double fade = larger(0, 1 - length_of(at[0], at[1]) / (w->scene.arm_mm + FAR_MM));
+    double open = fade > 0 ? 1 - 0.5 * fade * exp(-near / w->scene.height_mm) : 1;
     shade(w, &paper, at, upright, ray, part_shadow(w, at), open, light);
 }
 
@@ -438,8 +451,8 @@ static void look_at_bench(const struct demo_world *w, const double at[3], const 
     int width = cairo_image_surface_get_width(w->bench);
     int height = cairo_image_surface_get_height(w->bench);
     int stride = cairo_image_surface_get_stride(w->bench);
-    double x = fmin(fmax((at[0] + BENCH_HALF_X_MM) * BENCH_PX_PER_MM - 0.5, 0), width - 1.01);
-    double y = fmin(fmax((BENCH_HALF_Y_MM - at[1]) * BENCH_PX_PER_MM - 0.5, 0), height - 1.01);
+    double x = smaller(larger((at[0] + BENCH_HALF_X_MM) * BENCH_PX_PER_MM - 0.5, 0), width - 1.01);
+    double y = smaller(larger((BENCH_HALF_Y_MM - at[1]) * BENCH_PX_PER_MM - 0.5, 0), height - 1.01);
     int ix = (int)x, iy = (int)y;
     struct finish wood = {{0}, 0, 1};
     for (int i = 0; i < 3; i++) {
@@ -450,7 +463,7 @@ static void look_at_bench(const struct demo_world *w, const double at[3], const 
             w->linear[p[stride]] + (x - ix) * (w->linear[p[stride + 4]] - w->linear[p[stride]]);
         wood.albedo[i] = 0.85 * (top + (y - iy) * (low - top));
     }
-    double near = fmax(0, card_distance(w->card, at[0], at[1]));
+    double near = larger(0, card_distance(w->card, at[0], at[1]));
     shade(w, &wood, at, upright, ray, card_shadow(w, at), 1 - 0.55 * exp(-near / 14), light);
 }
 
