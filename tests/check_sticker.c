@@ -349,17 +349,15 @@ START_TEST(what_to_do_is_told_by_the_command_alone)
                                                                       (struct quantity){-31.6, u},
                                                                       (struct quantity){0, u})};
         const struct sticker_photo photos[3] = {{"one", NULL}, {"other", NULL}, {"neutral", NULL}};
-        double typed[3] = {9, 9, 9};
         char *text = sticker_turn_words(&t, photos);
         ck_assert_msg(text && strstr(text, "0.8") && !strstr(text, "Leave"), "%s", text);
         const char *command = strstr(text, "linkage centre ");
         ck_assert_msg(!command == t.tracks[0].unsure, "%s", text);
-        if (command)
-            ck_assert_int_eq(sscanf(command, "linkage centre %*f±%lf %*f±%lf %*f±%lf", &typed[0],
-                                    &typed[1], &typed[2]),
-                             3);
-        for (int k = 0; k < 3; k++)
-            ck_assert_msg(typed[k] >= 1.9599 * u, "± %.2f of u %g", typed[k], u);
+        for (int k = 0; k < 3 && command; k++) {
+            command = strstr(command, "±");
+            ck_assert_msg(command && strtod(command += strlen("±"), NULL) >= 1.9599 * u, "%s",
+                          text);
+        }
         free(text);
     }
 }
