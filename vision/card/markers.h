@@ -17,6 +17,12 @@ struct card_fix {
     double swell_mm; /* how far each side of a printed square lies outside its nominal place */
 };
 
+/* Half of what a marker takes of the card's face, its white quiet zone included. */
+static inline double markers_half_mm(const struct vision_card *card)
+{
+    return card->marker_mm * (0.5 + 1.0 / 8);
+}
+
 /* Whether one of the card's markers, by its index, carries the plane. */
 static inline bool markers_was_read(const struct card_fix *fix, int marker)
 {

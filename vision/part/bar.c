@@ -401,7 +401,7 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
 static int marker_under(const struct card_fix *fix, struct vision_point place_mm,
                         const struct part_arm *bar, double u)
 {
-    const double half = fix->card->marker_mm * (0.5 + 1.0 / 8);
+    const double half = markers_half_mm(fix->card);
     double c = cos(bar->direction_rad), s = sin(bar->direction_rad), v = bar->offset_mm;
     double x = (place_mm.x + u * c - v * s) / fix->bar_scale_x;
     double y = (place_mm.y + u * s + v * c) / fix->bar_scale_y;

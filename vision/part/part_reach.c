@@ -213,7 +213,7 @@ static bool meets_marker(const struct card_fix *fix, const struct part *part)
     const double near_mm = 0.5;
     const struct part_arm *arm = &part->arms[0];
     const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
-    const double reach = 0.625 * fix->card->marker_mm + near_mm;
+    const double reach = markers_half_mm(fix->card) + near_mm;
     for (int i = 0; i < fix->card->marker_count; i++) {
         const struct vision_point at = fix->card->markers[i].centre_mm;
         const double x = at.x * fix->bar_scale_x - part->hub_mm.x;
@@ -289,7 +289,7 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
                     struct part_reach out[PART_REACH_MAX])
 {
     const double clear_mm = 0.8; /* of the soft borders of strip and markers */
-    const double strip = strip_mm(fix, side), markers_mm = 1.25 * fix->card->marker_mm;
+    const double strip = strip_mm(fix, side), markers_mm = 2 * markers_half_mm(fix->card);
     int count = find_along(f, fix, side, strip + clear_mm, out, 0);
     return find_along(f, fix, side, strip + markers_mm + clear_mm, out, count);
 }

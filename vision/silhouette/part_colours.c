@@ -102,7 +102,7 @@ void part_colours_on_markers(struct silhouette *s, const struct card_fix *fix,
                              uint8_t *thin)
 {
     const struct vision_card *card = fix->card;
-    const double reach_mm = card->marker_mm * 0.625 + 0.4; /* quiet zone and the blur about it */
+    const double reach_mm = markers_half_mm(card) + 0.4; /* and the blur about it */
     const double beside_mm = 1.6; /* further than an arm is followed beyond its end */
     const double learn_mm = 12, clear_mm = 0.25;
     for (int m = 0; m < card->marker_count; m++) {

@@ -25,7 +25,7 @@
 static bool near_marker_or_mark(const struct vision_card *card, struct vision_point at,
                                 double clear_mm)
 {
-    double half = card->marker_mm * 0.625 + clear_mm;
+    double half = markers_half_mm(card) + clear_mm;
     for (int i = 0; i < card->marker_count; i++) {
         struct vision_point c = card->markers[i].centre_mm;
         if (fabs(at.x - c.x) <= half && fabs(at.y - c.y) <= half)
@@ -129,7 +129,7 @@ struct covers {
 static void find_covers(const struct vision_card *card, double y, double clear_mm,
                         struct covers *out)
 {
-    double half = card->marker_mm * 0.625 + clear_mm;
+    double half = markers_half_mm(card) + clear_mm;
     out->count = 0;
     for (int i = 0; i < card->marker_count; i++) {
         struct vision_point c = card->markers[i].centre_mm;

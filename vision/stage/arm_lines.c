@@ -32,10 +32,10 @@ static double turned_from_outline(const struct part_arm *arm, const struct arm_f
 static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fit)
 {
     const double far_rad = 3.5 / DEG, along_rad = 1.5 / DEG;
+    const double off_mm = fmax(0.5, 0.15 * s->part.hub_radius_mm);
     const struct part_arm *arm = &s->part.arms[i];
     double moved = angle_apart(fit->direction_rad, arm->direction_rad);
-    bool astray = moved > far_rad &&
-                  fabs(fit->offset_mm) > fmax(0.5, 0.15 * s->part.hub_radius_mm) &&
+    bool astray = moved > far_rad && fabs(fit->offset_mm) > off_mm &&
                   turned_from_outline(arm, fit) > along_rad;
     return !astray && fit->blur_mm < 0.7;
 }

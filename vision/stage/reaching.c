@@ -171,21 +171,6 @@ static bool belong_to(const struct part_reach *reaches, int n, const struct part
     return false;
 }
 
-/* Whether nothing but what may be a link's rod leaves the place beside the bar that comes in. */
-static bool is_links_joint(const struct part_reach *bar, const struct part *place)
-{
-    const double along_rad = 8 / DEG, bar_rad = bar->part.arms[0].direction_rad;
-    for (int k = 0; k < place->arm_count; k++) {
-        const struct part_arm *arm = &place->arms[k];
-        const bool back = angle_apart(arm->direction_rad, bar_rad + PI) < along_rad;
-        const bool rod = (arm->open_end || arm->covered_end) && arm->holes_mm == 0 &&
-                         arm->width_mm < PART_THICK_ROD_MM;
-        if (!back && !rod)
-            return false;
-    }
-    return place->arm_count > 1;
-}
-
 /* Whether the arms of a place do not all lie in one line, as a rod and its cup would. */
 static bool is_bent(const struct part *place)
 {
@@ -236,13 +221,8 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
     int n = part_reach_find(s->field, &s->fix, side, reaches);
-    bool explained = explain_all(reaches, n, places, count);
+    const bool explained = explain_all(reaches, n, places, count);
     *out = (struct part){.arm_count = 0};
-    if (!explained && n == 1 && belong_to(reaches, n, &places[0]) && !hub_in_slot(s, &places[0]) &&
-        is_links_joint(&reaches[0], &places[0])) {
-        explained = true;
-        reaches[0].hub_like = false;
-    }
     if (!explained)
         n = leave_out_rods(reaches, n);
     if (n == 0)
