@@ -623,6 +623,38 @@ START_TEST(a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card)
 }
 END_TEST
 
+/* The round end of a long arm beyond another edge is as plain a ring as a hub's: 180 degrees off.
+ * Arms narrow towards their tip (common practice, no source). */
+START_TEST(a_round_tip_beyond_another_edge_is_no_hub)
+{
+    const struct flat_arm arm = {
+        .deg = 120, .length_mm = 34, .root_mm = {3.2, 3.2}, .tip_mm = {2.4, 2.4}};
+    const uint8_t red[3] = {190, 20, 20};
+    struct vision_result r;
+    measure(coloured_arm(&arm, (struct vision_point){2, 0}, red), NULL, &r);
+    ck_assert_msg(r.status != VISION_OK || fabs(remainder(r.arms[0].angle_deg - arm.deg, 360)) < 1,
+                  "ok with %.1f", r.arms[0].angle_deg);
+}
+END_TEST
+
+/* What the screw of a clamp hub draws together sticks out of it, but less than arms do (common
+ * practice, no source): such a lug had been told for the arm, 135 degrees off. */
+START_TEST(the_lug_of_a_clamp_is_no_arm)
+{
+    const double hub_mm = 7, lug_mm = 1.5;
+    const struct flat_arm arms[2] = {
+        {.deg = 20, .length_mm = 24, .root_mm = {2.6, 2.6}, .tip_mm = {2, 2}},
+        {.deg = 155, .length_mm = 11, .root_mm = {lug_mm, lug_mm}, .tip_mm = {lug_mm, lug_mm}}};
+    struct picture p = flat_scene_of_arms(arms, 2);
+    struct vision_result r;
+    paint_disc(&p, (struct vision_point){0, 0}, hub_mm, 20);
+    measure(p, NULL, &r);
+    ck_assert_int_eq(r.arm_count, 1);
+    ck_assert_int_eq(r.untold_arms, 0);
+    ck_angle(r.arms[0].angle_deg, 20, 0.2);
+}
+END_TEST
+
 /* The end of a ball link hides what an arm shows of itself before the coloured face, and its sleeve
  * looks like an arm: cup, sleeve and a rod that leads out over the edge. */
 START_TEST(the_sleeve_of_a_link_is_not_taken_for_an_arm)
@@ -1212,6 +1244,8 @@ int main(void)
     tcase_add_test(tests, an_arm_from_a_hub_beyond_the_card_can_be_pointed_at);
     tcase_add_loop_test(tests, a_white_arm_may_hide_half_a_marker, 0, 8);
     tcase_add_loop_test(tests, an_arm_may_end_on_a_marker, -5, 6);
+    tcase_add_test(tests, a_round_tip_beyond_another_edge_is_no_hub);
+    tcase_add_test(tests, the_lug_of_a_clamp_is_no_arm);
     tcase_add_loop_test(tests, the_sleeve_of_a_link_is_not_taken_for_an_arm, 0, 6);
     tcase_add_loop_test(tests, an_arm_may_lead_from_the_slot_over_the_butt_edge, 0, 6);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
