@@ -231,7 +231,7 @@ static void print_quality(const struct batch *b, const struct lens_profile *p)
 /* null for what vision_lens_fit() did not come to. */
 static json_t *known(bool is, double value)
 {
-    return is && isfinite(value) ? json_real(value) : json_null();
+    return is ? answer_number(value) : json_null();
 }
 
 static bool has_lens(const struct batch *b)

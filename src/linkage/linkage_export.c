@@ -3,6 +3,7 @@
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "base/answer.h"
+#include "linkage_cure.h"
 #include "linkage_words.h"
 
 #include <math.h>
@@ -201,11 +202,6 @@ void linkage_print(const struct linkage *linkage, const struct linkage_result *r
 
 /* ---- JSON ----------------------------------------------------------------------------------- */
 
-static json_t *quantity(struct quantity q)
-{
-    return json_pack("{s:o, s:o}", "value", answer_number(q.value), "u", answer_number(q.u));
-}
-
 static json_t *limit(const struct linkage *linkage, const struct linkage_limit *at)
 {
     if (!at->found)
@@ -240,7 +236,8 @@ static json_t *turns_json(const struct linkage_stage_result *it)
     return json_pack("{s:o, s:o, s:o, s:o, s:o}", "turns_out", answer_number(it->turns.turns),
                      "far_turns_out", answer_number(it->turns.other_turns), "exact_turns_out",
                      answer_number(it->turns.exact_turns), "longer_mm",
-                     answer_number(it->turns.change_mm), "remaining", quantity(it->remaining));
+                     answer_number(it->turns.change_mm), "remaining",
+                     linkage_quantity_json(it->remaining));
 }
 
 static json_t *stage_json(const struct linkage *linkage, const struct linkage_result *result, int i)
@@ -249,13 +246,14 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
     const struct linkage_stage_result *it = &result->stages[i];
     char action[LINKAGE_SENTENCE_SIZE];
     bool acts = linkage_say_action(linkage, result, i, action, sizeof action);
-    json_t *json =
-        json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", stage->name,
-                  "kind", kind_name(stage->kind), "unit", unit_name(linkage_slides(stage->kind)),
-                  "neutral", quantity(it->neutral), "off", quantity(it->off), "throw_low",
-                  quantity(it->low), "throw_high", quantity(it->high), "differential_percent",
-                  quantity(it->differential), "link_mm", quantity(it->link_mm), "link_wanted_mm",
-                  quantity(it->link_wanted_mm), "turns", turns_json(it));
+    json_t *json = json_pack(
+        "{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "name", stage->name, "kind",
+        kind_name(stage->kind), "unit", unit_name(linkage_slides(stage->kind)), "neutral",
+        linkage_quantity_json(it->neutral), "off", linkage_quantity_json(it->off), "throw_low",
+        linkage_quantity_json(it->low), "throw_high", linkage_quantity_json(it->high),
+        "differential_percent", linkage_quantity_json(it->differential), "link_mm",
+        linkage_quantity_json(it->link_mm), "link_wanted_mm",
+        linkage_quantity_json(it->link_wanted_mm), "turns", turns_json(it));
     if (!json)
         return NULL;
     json_object_set_new(json, "per_servo_deg",

@@ -1,6 +1,7 @@
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/quantity.h"
 #include "arm_uncertainty.h"
+#include "base/answer.h"
 #include "base/clean_text.h"
 #include "measure_json.h"
 #include "measure_words.h"
@@ -240,7 +241,7 @@ char *together_details(const struct together *t, const struct together_photo *ph
 
 static json_t *rounded_or_null(double value, int decimals)
 {
-    return isfinite(value) ? json_real(quantity_rounded(value, decimals)) : json_null();
+    return answer_number(quantity_rounded(value, decimals));
 }
 
 static json_t *backlash_json(const struct combined *c)
