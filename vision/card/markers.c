@@ -44,6 +44,18 @@ struct vision_point markers_corner_mm(const struct card_fix *fix, int i, int k)
     return mm;
 }
 
+int markers_at(const struct card_fix *fix, struct vision_point mm, double clear_mm)
+{
+    const double reach = markers_half_mm(fix->card) + clear_mm;
+    for (int i = 0; i < fix->card->marker_count; i++) {
+        const struct vision_point at = fix->card->markers[i].centre_mm;
+        if (fabs(mm.x / fix->bar_scale_x - at.x) < reach &&
+            fabs(mm.y / fix->bar_scale_y - at.y) < reach)
+            return i;
+    }
+    return -1;
+}
+
 static bool fit_plane(struct card_fix *fix, const struct marker_corners *m, int n,
                       const struct plane_lens *lens)
 {

@@ -32,6 +32,10 @@ static inline bool markers_was_read(const struct card_fix *fix, int marker)
     return false;
 }
 
+/* The marker of the card, by its index, whose square or white rim lies within clear_mm of a place
+ * on the card; -1: none. */
+int markers_at(const struct card_fix *fix, struct vision_point mm, double clear_mm);
+
 enum markers_effort {
     MARKERS_QUICK,    /* finds what is plain to see, in a third of the time */
     MARKERS_THOROUGH, /* small markers, and those in uneven light, as well */

@@ -401,16 +401,9 @@ bool bar_runs_on(const struct part_field *f, struct vision_point place_mm,
 static int marker_under(const struct card_fix *fix, struct vision_point place_mm,
                         const struct part_arm *bar, double u)
 {
-    const double half = markers_half_mm(fix->card);
     double c = cos(bar->direction_rad), s = sin(bar->direction_rad), v = bar->offset_mm;
-    double x = (place_mm.x + u * c - v * s) / fix->bar_scale_x;
-    double y = (place_mm.y + u * s + v * c) / fix->bar_scale_y;
-    for (int i = 0; i < fix->card->marker_count; i++) {
-        struct vision_point at = fix->card->markers[i].centre_mm;
-        if (fmax(fabs(x - at.x), fabs(y - at.y)) < half)
-            return i;
-    }
-    return -1;
+    const struct vision_point at = {place_mm.x + u * c - v * s, place_mm.y + u * s + v * c};
+    return markers_at(fix, at, 0);
 }
 
 /* Whether bare card is seen all about a bar's end and beyond it, be it on a marker: what runs on

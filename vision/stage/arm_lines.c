@@ -8,22 +8,55 @@
 
 #include <math.h>
 
-/* How far the fine line turns from the middle of the rough outline's inner part, which no ball or
- * link on the arm's end draws aside. Least squares. */
-static double turned_from_outline(const struct part_arm *arm, const struct arm_fit *fit)
+/* Whether a section of the rough outline lies clear of what may have drawn its middle aside: a
+ * marker beside it, whose white rim looks like part, a ball or a link. */
+static bool is_clear_section(const struct card_fix *fix, const struct axis *axis,
+                             const struct part_arm *arm, int i)
+{
+    const double near_mm = 0.5;
+    const double u = arm->outline[i].u_mm;
+    return u < arm->clear_mm &&
+           markers_at(fix, axis_point(axis, u, arm->outline[i].left_mm), near_mm) < 0 &&
+           markers_at(fix, axis_point(axis, u, -arm->outline[i].right_mm), near_mm) < 0;
+}
+
+/* The middle of the outline along the fine line: of its inner part, which no ball or link on the
+ * arm's end draws aside; beside a marker, of what is clear of both. */
+static struct linalg_line outline_middle(const struct stage *s, const struct part_arm *arm,
+                                         double turn, bool clear_alone)
 {
     const double inner = 0.6;
-    double turn = remainder(fit->direction_rad - arm->direction_rad, 360 / DEG);
+    const struct axis axis = {s->part.hub_mm, arm->direction_rad, arm->offset_mm, false};
+    const double first = arm->outline[0].u_mm;
+    const double last = arm->outline[arm->outline_count - 1].u_mm;
     struct linalg_line middle = {0};
-    double level, slope;
     for (int i = 0; i < arm->outline_count; i++) {
-        double x = arm->outline[i].u_mm, first = arm->outline[0].u_mm;
-        if (x > first + inner * (arm->outline[arm->outline_count - 1].u_mm - first))
-            break;
-        double y = (arm->outline[i].left_mm - arm->outline[i].right_mm) / 2;
+        const double x = arm->outline[i].u_mm;
+        if (clear_alone ? !is_clear_section(&s->fix, &axis, arm, i)
+                        : x > first + inner * (last - first))
+            continue;
+        const double y = (arm->outline[i].left_mm - arm->outline[i].right_mm) / 2;
         linalg_line_add(&middle, x, y - x * tan(turn));
     }
-    return linalg_line_fit(&middle, &level, &slope) ? fabs(atan(slope)) : fabs(turn);
+    return middle;
+}
+
+/* How far the fine line turns from the middle of the rough outline. Least squares. */
+static double turned_from_outline(const struct stage *s, const struct part_arm *arm,
+                                  const struct arm_fit *fit)
+{
+    const double enough = 0.4;
+    double turn = remainder(fit->direction_rad - arm->direction_rad, 360 / DEG);
+    double level, slope, clear_slope;
+    if (arm->outline_count == 0)
+        return fabs(turn);
+    struct linalg_line middle = outline_middle(s, arm, turn, false);
+    struct linalg_line clear = outline_middle(s, arm, turn, true);
+    if (!linalg_line_fit(&middle, &level, &slope))
+        return fabs(turn);
+    if (clear.n > enough * arm->outline_count && linalg_line_fit(&clear, &level, &clear_slope))
+        slope = fmin(fabs(slope), fabs(clear_slope));
+    return fabs(atan(slope));
 }
 
 /* The fine line may leave the rough one where a ball had drawn that aside, but it must lead through
@@ -36,7 +69,7 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
     const struct part_arm *arm = &s->part.arms[i];
     double moved = angle_apart(fit->direction_rad, arm->direction_rad);
     bool astray = moved > far_rad && fabs(fit->offset_mm) > off_mm &&
-                  turned_from_outline(arm, fit) > along_rad;
+                  turned_from_outline(s, arm, fit) > along_rad;
     return !astray && fit->blur_mm < 0.7;
 }
 
@@ -44,12 +77,12 @@ static bool fits_the_part(const struct stage *s, int i, const struct arm_fit *fi
  * fine one leaves it, the likelier that its edges are those of something else that lies along the
  * arm: a share of that is uncertainty. Unless the outline's inner part agrees with the fine line:
  * then the rough one was drawn aside. */
-static void heed_rough_line(const struct part_arm *arm, struct arm_fit *fit)
+static void heed_rough_line(const struct stage *s, const struct part_arm *arm, struct arm_fit *fit)
 {
     const double usual_mm = 0.05, share = 0.3;
     const double usual_rad = fmin(1 / DEG, usual_mm / fmax(1, fit->body_mm));
     double moved = angle_apart(fit->direction_rad, arm->direction_rad);
-    moved = fmin(moved, turned_from_outline(arm, fit));
+    moved = fmin(moved, turned_from_outline(s, arm, fit));
     fit->u_rad = hypot(fit->u_rad, share * fmax(0, moved - usual_rad));
 }
 
@@ -112,7 +145,7 @@ static void fit_arms(struct stage *s, const struct arm_shared *known)
             continue;
         }
         fit.clean = fit.clean && fits_the_part(s, i, &fit);
-        heed_rough_line(&s->part.arms[i], &fit);
+        heed_rough_line(s, &s->part.arms[i], &fit);
         s->edges[kept] = edges;
         s->part.arms[kept] = s->part.arms[i];
         s->fits[kept++] = fit;
