@@ -1,7 +1,6 @@
 #include "hub_beyond.h"
 
 #include "card/card_line.h"
-#include "card/shim.h"
 #include "maths/angle.h"
 #include "photo/sample.h"
 
@@ -89,70 +88,118 @@ static bool read_view(struct view *v, const struct vision_image *image, const st
     return true;
 }
 
-static uint8_t *brightness(const struct view *v)
-{
-    const float luminance[3] = SAMPLE_LUMINANCE;
-    const size_t n = (size_t)v->width * (size_t)v->height;
-    uint8_t *out = malloc(n);
-    for (size_t i = 0; out && i < n; i++)
-        out[i] = (uint8_t)(255 * fmaxf(0, fminf(1, sample_dot(v->look[i], luminance))));
-    return out;
-}
-
 /* ---- Rings ----------------------------------------------------------------------------------- */
 
-static const float *look_at(const struct view *v, double x, double y)
-{
-    const long i = lround(x), j = lround(y);
-    if (i < 0 || j < 0 || i >= v->width || j >= v->height)
-        return NULL;
-    const float *look = v->look[j * v->width + i];
-    return look[0] < 0 ? NULL : look;
-}
+#define DIRECTIONS 72 /* on a rim; opposite ones are one way across it */
+#define WAYS (DIRECTIONS / 2)
+#define NO_EDGE (-1) /* the look does not change */
+#define UNSEEN (-2)
 
-/* How much the look changes across a point in a direction; below 0 where that is not seen. */
-static float step_across(const struct view *v, double x, double y, double c, double s)
-{
-    const double across = 2;
-    const float *a = look_at(v, x - across * c, y - across * s);
-    const float *b = look_at(v, x + across * c, y + across * s);
-    return a && b ? sample_apart(a, b) : -1;
-}
+struct ring {
+    int x, y, radius; /* pixels of the view */
+    double score;
+};
 
-/* Whether a point of a ring that is wider than the arm lies where this arm, or one opposite to it,
- * leaves the ring. */
-static bool is_on_arm(const struct view *v, const struct shim_circle *circle, double x)
-{
-    return circle->radius > v->half_width && fabs(x - middle_of(v)) < v->half_width;
-}
+/* For each pixel of a view the way in which its look changes most, or NO_EDGE or UNSEEN. */
+struct rims {
+    const struct view *v;
+    int8_t *way;
+    int dx[DIRECTIONS], dy[DIRECTIONS]; /* of the rim's directions, in 1024ths */
+};
 
-/* The share of a circle's rim across which the look changes, at or close to it, and changes less
- * along it: of all of the rim, or of what lies beside the arms where that is more. */
-static double rim_share(const struct view *v, const struct shim_circle *circle)
+static int8_t way_of_change(const struct view *v, int i, int j)
 {
-    enum { DIRECTIONS = 72, PLACES = 2 };
-    const float along_share = 0.6F;
-    const double least_seen = 0.4;    /* the photo may end there, and arms leave */
-    int seen[2] = {0}, told[2] = {0}; /* on an arm; beside them */
-    for (int k = 0; k < DIRECTIONS; k++) {
-        const double c = cos(k * 2 * PI / DIRECTIONS), s = sin(k * 2 * PI / DIRECTIONS);
-        const bool beside = !is_on_arm(v, circle, circle->x + circle->radius * c);
-        float across = -1, along = 0;
-        for (int place = -PLACES; place <= PLACES; place++) {
-            const double x = circle->x + (circle->radius + place) * c;
-            const double y = circle->y + (circle->radius + place) * s;
-            const float step = step_across(v, x, y, c, s);
-            if (step > across) {
-                across = step;
-                along = step_across(v, x, y, -s, c);
-            }
-        }
-        seen[beside] += across >= 0;
-        told[beside] += across > STANDS_OUT && along < along_share * across;
+    const int reach = 2;
+    if (i < reach || j < reach || i >= v->width - reach || j >= v->height - reach)
+        return UNSEEN;
+    const float(*at)[3] = &v->look[j * v->width + i];
+    const float *left = at[-reach], *right = at[reach];
+    const float *up = at[-reach * v->width], *down = at[reach * v->width];
+    if (left[0] < 0 || right[0] < 0 || up[0] < 0 || down[0] < 0)
+        return UNSEEN;
+    float most = STANDS_OUT * STANDS_OUT;
+    int8_t way = NO_EDGE;
+    for (int c = 0; c < 3; c++) {
+        const float x = right[c] - left[c], y = down[c] - up[c], square = x * x + y * y;
+        if (square <= most)
+            continue;
+        most = square;
+        way = (int8_t)((lround(atan2(y, x) / PI * WAYS) + WAYS) % WAYS);
     }
-    const double least = least_seen * DIRECTIONS;
-    return fmax((told[0] + told[1]) / fmax(seen[0] + seen[1], least),
-                told[1] / fmax(seen[1], least));
+    return way;
+}
+
+static bool rims_init(struct rims *rims, const struct view *v)
+{
+    *rims = (struct rims){.v = v, .way = malloc((size_t)v->width * (size_t)v->height)};
+    if (!rims->way)
+        return false;
+    for (int j = 0; j < v->height; j++)
+        for (int i = 0; i < v->width; i++)
+            rims->way[j * v->width + i] = way_of_change(v, i, j);
+    for (int k = 0; k < DIRECTIONS; k++) {
+        rims->dx[k] = (int)lround(1024 * cos(k * 2 * PI / DIRECTIONS));
+        rims->dy[k] = (int)lround(1024 * sin(k * 2 * PI / DIRECTIONS));
+    }
+    return true;
+}
+
+/* How far a place so many directions round a circle lies from its middle, pixels. */
+static int rim_step(int radius, int in_1024ths)
+{
+    return (radius * in_1024ths + 512) >> 10;
+}
+
+/* Whether a circle's rim is seen in a direction, and whether the look changes across it there. */
+static bool rim_seen(const struct rims *rims, const struct ring *ring, int k, bool *told)
+{
+    enum { PLACES = 1, ASKEW = 4 }; /* pixels that a circle may be off; ways */
+    const struct view *v = rims->v;
+    bool seen = false;
+    *told = false;
+    for (int place = -PLACES; place <= PLACES; place++) {
+        const int x = ring->x + rim_step(ring->radius + place, rims->dx[k]);
+        const int y = ring->y + rim_step(ring->radius + place, rims->dy[k]);
+        if (x < 0 || y < 0 || x >= v->width || y >= v->height)
+            continue;
+        const int way = rims->way[y * v->width + x], askew = abs(way - k % WAYS);
+        seen = seen || way != UNSEEN;
+        *told = *told || (way >= 0 && (askew <= ASKEW || askew >= WAYS - ASKEW));
+    }
+    return seen;
+}
+
+/* Parts of a rim: where the arm leaves it, where one opposite may, and what is clear of both. */
+enum rim_part { RIM_CLEAR, RIM_OPPOSITE, RIM_ARM, RIM_PARTS };
+
+static enum rim_part part_of_rim(const struct rims *rims, const struct ring *ring, int k)
+{
+    const int x = ring->x + rim_step(ring->radius, rims->dx[k]);
+    if (fabs(x - middle_of(rims->v)) > rims->v->half_width)
+        return RIM_CLEAR;
+    return rims->dy[k] > 0 ? RIM_OPPOSITE : RIM_ARM;
+}
+
+/* The share of a circle's rim across which the look changes: of all of it, or, of a boss broader
+ * than the arm, of what the arm leaves. Unless nothing shows of its far side: then the bar may pass
+ * over something round. */
+static double rim_share(const struct rims *rims, const struct ring *ring)
+{
+    const double least = 0.4 * DIRECTIONS; /* of it must be seen: the photo may end there */
+    const double passed = 0.4;
+    int seen[RIM_PARTS] = {0}, told[RIM_PARTS] = {0};
+    for (int k = 0; k < DIRECTIONS; k++) {
+        bool is_told;
+        const enum rim_part part = part_of_rim(rims, ring, k);
+        seen[part] += rim_seen(rims, ring, k, &is_told);
+        told[part] += is_told;
+    }
+    const int rest_seen = seen[RIM_CLEAR] + seen[RIM_OPPOSITE];
+    const int rest_told = told[RIM_CLEAR] + told[RIM_OPPOSITE];
+    const double all = (rest_told + told[RIM_ARM]) / fmax(rest_seen + seen[RIM_ARM], least);
+    if (ring->radius < rims->v->half_width || told[RIM_OPPOSITE] < passed * seen[RIM_OPPOSITE])
+        return all;
+    return fmax(all, rest_told / fmax(rest_seen, least));
 }
 
 /* A screw or boss stands some millimetres above or below the arm's sides, and a slanting view shows
@@ -170,49 +217,79 @@ static double most_aside_mm(const double camera_mm[3], const struct part_reach *
 
 /* How well a circle serves as the hub's ring: the share of its rim, less for what lies further from
  * the edge than shafts do from the side of a servo's case. */
-static double ring_score(const struct view *v, const struct shim_circle *circle)
+static double ring_score(const struct rims *rims, const struct ring *ring)
 {
     const double usual_mm = 16, each_mm = 0.01;
-    return rim_share(v, circle) - each_mm * fmax(0, circle->y * PITCH_MM - usual_mm);
+    return rim_share(rims, ring) - each_mm * fmax(0, ring->y * PITCH_MM - usual_mm);
 }
 
-/* What a ring's score leaves of doubt: chance makes rings of up to some 0.7, and large ones meet
- * more edges that they have nothing to do with. docs/decisions.md, "A hub beyond the card". */
-static enum hub_certainty certainty_of(double score, double radius_mm)
+/* What a ring's score leaves of doubt: chance makes rings of up to some 0.75.
+ * docs/decisions.md, "A hub beyond the card". */
+static enum hub_certainty certainty_of(double score)
 {
-    const double plain = 0.8, small = 0.7, small_mm = 4, each_mm = 0.02;
-    if (score > plain)
-        return HUB_PLAIN;
-    return score > small + each_mm * fmax(0, radius_mm - small_mm) ? HUB_LIKELY : HUB_MAYBE;
+    const double plain = 0.9, likely = 0.79;
+    return score > plain ? HUB_PLAIN : score > likely ? HUB_LIKELY : HUB_MAYBE;
+}
+
+/* The best ring about a place, by steps of one pixel. */
+static struct ring refine_ring(const struct rims *rims, const struct ring *about)
+{
+    struct ring best = *about, tried;
+    for (tried.y = about->y - 1; tried.y <= about->y + 1; tried.y++)
+        for (tried.x = about->x - 1; tried.x <= about->x + 1; tried.x++)
+            for (tried.radius = about->radius - 1; tried.radius <= about->radius + 1;
+                 tried.radius++) {
+                tried.score = ring_score(rims, &tried);
+                if (tried.score > best.score)
+                    best = tried;
+            }
+    return best;
+}
+
+/* Whether every sixth direction of a rim shows enough for the rest to be worth a look: most do not.
+ */
+static bool may_be_ring(const struct rims *rims, const struct ring *ring)
+{
+    const int stride = 6, least = DIRECTIONS / stride / 2;
+    int told = 0;
+    for (int k = 0; k < DIRECTIONS; k += stride) {
+        bool is_told;
+        rim_seen(rims, ring, k, &is_told);
+        told += is_told;
+    }
+    return told >= least;
+}
+
+/* The best of all circles about the axis, in steps that the breadth of an edge allows for. */
+static struct ring best_ring(const struct rims *rims, int aside_px)
+{
+    const int step = 2, middle = (int)middle_of(rims->v);
+    struct ring best = {.score = 0}, tried;
+    for (tried.radius = (int)(LEAST_RADIUS_MM / PITCH_MM); tried.radius < MOST_RADIUS_MM / PITCH_MM;
+         tried.radius += step)
+        for (tried.y = 0; tried.y + tried.radius < rims->v->height; tried.y += step)
+            for (tried.x = middle - aside_px; tried.x <= middle + aside_px; tried.x += step) {
+                if (!may_be_ring(rims, &tried))
+                    continue;
+                tried.score = ring_score(rims, &tried);
+                if (tried.score > best.score)
+                    best = tried;
+            }
+    return best.score > 0 ? refine_ring(rims, &best) : best;
 }
 
 static bool find_ring(const struct view *v, double aside_mm, struct hub_beyond *out)
 {
-    enum { MOST_CIRCLES = 48 };
-    /* a whole ring is its own witness, also where the axis of a short arm is told poorly */
-    const double round_about = 0.67, whole = 0.9, further = 1.5;
-    struct shim_circle circles[MOST_CIRCLES];
-    int found = 0;
-    uint8_t *grey = brightness(v);
-    double best = round_about;
-    if (!grey ||
-        shim_find_circles(grey, v->width, v->height, (size_t)v->width, LEAST_RADIUS_MM / PITCH_MM,
-                          MOST_RADIUS_MM / PITCH_MM, circles, MOST_CIRCLES, &found) == SHIM_FAILED)
-        found = 0;
-    free(grey);
-    bool good = false;
-    for (int i = 0; i < found && i < MOST_CIRCLES; i++) {
-        double score = ring_score(v, &circles[i]);
-        const double most_mm = score > whole ? further * aside_mm : aside_mm;
-        if (fabs(circles[i].x - middle_of(v)) * PITCH_MM > most_mm || score < best)
-            continue;
-        good = true;
-        best = score;
-        *out = (struct hub_beyond){.at_mm = point_at(v, circles[i].x, circles[i].y),
-                                   .radius_mm = circles[i].radius * PITCH_MM,
-                                   .certainty = certainty_of(score, circles[i].radius * PITCH_MM)};
-    }
-    return good;
+    const double round_about = 0.76;
+    struct rims rims;
+    if (!rims_init(&rims, v))
+        return false;
+    const struct ring best = best_ring(&rims, (int)(aside_mm / PITCH_MM));
+    free(rims.way);
+    *out = (struct hub_beyond){.at_mm = point_at(v, best.x, best.y),
+                               .radius_mm = best.radius * PITCH_MM,
+                               .certainty = certainty_of(best.score)};
+    return best.score > round_about;
 }
 
 bool hub_beyond_find(const struct vision_photo *photo, const struct card_fix *fix,

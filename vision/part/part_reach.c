@@ -135,10 +135,11 @@ static bool is_arm(const struct part_field *f, const struct part *part)
            thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
 }
 
-/* Whether what comes in from the left is the slot itself, or what shows in it. */
-static bool fills_slot(const struct card_fix *fix, enum card_side side, struct vision_point base_mm)
+/* Whether what comes in from the left is the slot that was cut out, or what shows in it. */
+static bool fills_slot(const struct part_field *f, const struct card_fix *fix, enum card_side side,
+                       struct vision_point base_mm)
 {
-    return side == CARD_LEFT && fabs(base_mm.y) < fix->card->slot_half_width_mm;
+    return side == CARD_LEFT && f->s->slot_cut && fabs(base_mm.y) < fix->card->slot_half_width_mm;
 }
 
 /* The bar that stands on a place near the edge, if it may be an arm. */
@@ -278,7 +279,7 @@ static int find_along(const struct part_field *f, const struct card_fix *fix, en
             place_at(fix, side, in_mm, (first + i - 1) / 2.0 * step - half);
         first = i + 1;
         if (run_mm > LEAST_WIDTH_MM && run_mm < 2 * BAR_MAX_WIDTH_MM &&
-            !fills_slot(fix, side, base) && take_bar(f, fix, side, base, &out[count]) &&
+            !fills_slot(f, fix, side, base) && take_bar(f, fix, side, base, &out[count]) &&
             comes_from_edge(f, &out[count].part))
             count = add_bar(fix, out, count);
     }

@@ -1,6 +1,7 @@
 #include "hub_doubt.h"
 
 #include "maths/angle.h"
+#include "part/part_reach.h"
 
 #include <math.h>
 
@@ -142,12 +143,24 @@ static struct ends look_at_ends(const struct part *part)
     return ends;
 }
 
+/* Whether one arm leaves the place and the card, and narrows all the way: a hub's arm does, a rod
+ * does not (common practice, no source). The place must be thicker than a joint is, and what holes
+ * are seen must not lie nearer to it than to the tip. */
+static bool narrows_away(const struct part *part)
+{
+    const double boss = 1.2, narrower = 0.12;
+    const struct part_arm *arm = &part->arms[0];
+    return part->arm_count == 1 && (arm->holes_mm == 0 || holes_are_far(part)) && !part->joint &&
+           arm->open_end && part->hub_radius_mm > boss * arm->width_mm / 2 &&
+           part_reach_narrows(arm) > narrower;
+}
+
 /* Whether a place none of whose arms is seen to end is a hub all the same. */
 static bool is_plain_unended(const struct stage *s, const struct part *part, double alike,
                              double thin)
 {
     const bool out_of_sight = runs_under_marker(s, part) || turns_in_slot(s, part);
-    return (out_of_sight && is_thickest(part, thin)) ||
+    return (out_of_sight && is_thickest(part, thin)) || narrows_away(part) ||
            (!part->joint && holes_are_far(part) && is_thickest(part, alike));
 }
 

@@ -88,11 +88,19 @@ static bool find_hub(const struct stage *s, const struct part_reach *reaches, in
     return false;
 }
 
-/* Whether the end before the card may be the hub: a thick one, or, where no servo is expected
- * beyond the edge, one that the arm grows broader towards. */
+/* Whether the end before the card is the hub by its looks: thick, and the arm narrows away from it,
+ * as arms do from their hub to the tip (common practice, no source). */
+static bool ends_in_hub(const struct part_reach *reach)
+{
+    return reach->knob && !reach->holed && reach->narrows < -2 * NARROWER;
+}
+
+/* Whether the end before the card may be the hub: a thick one, or one that the arm grows broader
+ * towards; a little where no servo is expected beyond the edge. */
 static bool may_end_in_hub(const struct part_reach *reach)
 {
-    return reach->hub_like || (reach->side != CARD_BUTT && reach->narrows < -NARROWER);
+    const double broader = reach->side == CARD_BUTT ? 2 * NARROWER : NARROWER;
+    return reach->hub_like || reach->narrows < -broader;
 }
 
 /* All arms that point to the hub, as the arms of one part. Whether it is one whose end may be the
@@ -117,6 +125,15 @@ static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *h
     out->hub_mm = hub->at_mm;
     out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
     return hub_like && out->arm_count == 1;
+}
+
+static enum reaching arms_of_hub(struct part_reach *reaches, int n, const struct hub_beyond *hub,
+                                 struct part *out)
+{
+    const bool hub_like = gather(reaches, n, hub, out);
+    if (out->arm_count == 0)
+        return REACHING_NONE;
+    return hub_like || hub->certainty == HUB_MAYBE ? REACHING_MAYBE : REACHING_ARM;
 }
 
 /* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
@@ -232,12 +249,11 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
                                                             : REACHING_NONE;
     if (!explained && is_bent(&places[0]))
         return REACHING_NONE;
-    if (find_hub(s, reaches, n, &hub) && (side == CARD_BUTT || hub.certainty == HUB_PLAIN)) {
-        const bool hub_like = gather(reaches, n, &hub, out);
-        return out->arm_count == 0                      ? REACHING_NONE
-               : hub_like || hub.certainty == HUB_MAYBE ? REACHING_MAYBE
-                                                        : REACHING_ARM;
-    }
+    const bool found = find_hub(s, reaches, n, &hub);
+    if (n == 1 && count > 0 && ends_in_hub(&reaches[0])) /* a hole near the tip is a ring as well */
+        return found && hub.certainty == HUB_PLAIN ? REACHING_EITHER : REACHING_NONE;
+    if (found && (side == CARD_BUTT || hub.certainty == HUB_PLAIN))
+        return arms_of_hub(reaches, n, &hub, out);
     if (side != CARD_BUTT)
         return REACHING_NONE;
     return explained ? find_plain(reaches, n, places, count, out) : REACHING_BOTH;
@@ -249,7 +265,9 @@ enum reaching reaching_find(const struct stage *s, const struct part *places, in
     enum reaching found = REACHING_NONE;
     for (int side = 0; side < CARD_SIDES && found == REACHING_NONE; side++)
         found = find_over(s, (enum card_side)side, places, count, out);
-    return found == REACHING_ARM && count > 0 && hub_in_slot(s, &places[0])
-               ? doubt_by_slot(out, &places[0])
-               : found;
+    if (count == 0 || !hub_in_slot(s, &places[0]))
+        return found;
+    if (found == REACHING_BOTH) /* the part is what stands round the shaft: a finger, say */
+        return REACHING_NONE;
+    return found == REACHING_ARM ? doubt_by_slot(out, &places[0]) : found;
 }
