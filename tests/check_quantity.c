@@ -19,6 +19,13 @@ static const struct {
     {"90 U 0.98", QUANTITY_ANGLE, 90, 0.500009},              /* k = 1.95996 */
     {"90 ° ± 0.98 °", QUANTITY_ANGLE, 90, 0.500009},          /* as printed */
     {"-90.0 ± 0.98 degrees", QUANTITY_ANGLE, -90, 0.500009},
+    /* one unit behind both is of both, as printed (plus_minus.h; common practice, no source) */
+    {"0.5 ± 0.01 in", QUANTITY_LENGTH, 12.7, 0.129594},
+    {"0.5U0.01inch", QUANTITY_LENGTH, 12.7, 0.129594},
+    {"0.5 u 0.01 in", QUANTITY_LENGTH, 12.7, 0.254},
+    {"0.5 +- 0.01 in", QUANTITY_LENGTH, 12.7, 0.146647}, /* 0.254/sqrt 3 */
+    {"0.5 in ± 0.01", QUANTITY_LENGTH, 12.7, 0.129594},
+    {"12.7 mm ± 0.01 in", QUANTITY_LENGTH, 12.7, 0.129594},
     {"2.9±0.98 mm", QUANTITY_LENGTH, 2.9, 0.500009},
     {"75 %", QUANTITY_PERCENT, 75, 0},
     {"-.5", QUANTITY_NUMBER, -0.5, 0},

@@ -38,15 +38,16 @@ static const struct {
     {"percent", QUANTITY_PERCENT, 1},     {"%", QUANTITY_PERCENT, 1},
 };
 
-/* Steps over a unit of the right kind and gives its factor; a missing unit is the usual one. */
-static void take_unit(const char **text, enum quantity_kind kind, double *factor)
+/* Steps over a unit of the right kind and gives its factor; false (unchanged) without one. */
+static bool take_unit(const char **text, enum quantity_kind kind, double *factor)
 {
     for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
         if (units[i].kind != kind || !skip_word(text, units[i].word))
             continue;
         *factor = units[i].factor;
-        return;
+        return true;
     }
+    return false;
 }
 
 /* Steps over "u", "U", the plus-minus sign or "+-"; gives what to multiply the number with. */
@@ -76,14 +77,16 @@ enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, st
     double factor = 1, to_standard = 0;
     if (!number_take(&text, &read.value))
         return QUANTITY_NO_NUMBER;
-    take_unit(&text, kind, &factor);
-    read.value *= factor;
+    const bool has_own = take_unit(&text, kind, &factor);
+    double u_factor = factor;
     if (take_spread(&text, &to_standard)) {
         if (!number_take(&text, &read.u) || read.u < 0)
             return QUANTITY_BAD_UNCERTAINTY;
-        take_unit(&text, kind, &factor);
-        read.u *= factor * to_standard;
+        if (take_unit(&text, kind, &u_factor) && !has_own)
+            factor = u_factor; /* "0.5 ± 0.01 in": the unit of both */
+        read.u *= u_factor * to_standard;
     }
+    read.value *= factor;
     if (text[0] == ',' && isdigit((unsigned char)text[1])) /* the rest of the last number */
         return QUANTITY_COMMA;
     if (*skip_blanks(text) != '\0')

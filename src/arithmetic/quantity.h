@@ -32,6 +32,7 @@ enum quantity_fault {
  *            so that what the program printed is taken back as it was
  *   +- 0.1   surely within these limits: u = 0.1 / sqrt(3), JCGM 100:2008, 4.3.7. Who types it for
  *            ± is given a little more, never less
+ * A unit behind one of the two numbers alone is that of both: "0.5 ± 0.01 in" as it is printed.
  * out is unchanged unless QUANTITY_FINE. */
 enum quantity_fault quantity_parse(const char *text, enum quantity_kind kind, struct quantity *out);
 /* The same for the help of commands that read them. */
