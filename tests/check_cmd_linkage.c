@@ -41,7 +41,7 @@ static void must_say(const char *words, const char *expected)
     ck_assert_msg(strstr(out, expected) != NULL, "%s: \"%s\" is not in\n%s", words, expected, out);
 }
 
-/* One degree on, or one standard uncertainty, and it jams: there is no figure. */
+/* One degree on, and it jams: there is no figure. */
 #define SPENT                                                                                      \
     "solve --horn '12 u 0.5' --along '58 u 0.5' --arm '15 u 0.5' --arm-angle 150 "                 \
     "--horn-angle '60 u 1' --travel '5 deg'"
@@ -74,7 +74,13 @@ static const struct {
     {"solve --horn 12 --along 58 --arm 15 --link 58.5",
      "\"58.5 u 0.05\". If it is right: make the"},
     {SPENT, "one degree at the horn, crank                                 -                -"},
-    {SPENT, "length of the horn          -\n"},
+    /* one standard uncertainty on, no loop: hypot(40, 12) + 8 = 49.76 */
+    {"solve --horn 12 --along 40 --arm 8 --link '48 u 2' --travel 8",
+     "length of the link          -\n"},
+    {"solve --horn 12 --along 40 --arm 8 --link '48 u 2' --travel 8 --thread M2 --json",
+     "\"turns\": null"},
+    {"solve --horn 12 --along 40 --arm 8 --link '48 u 2' --travel 8 --thread M2 --json",
+     "\"measure_first\": true"},
     {"solve - <examples/dunlin-tail.txt", "blade grip"},
     {"centre --tolerance 3 -- -32.1u.1 28.2u.1 0u.1", "within the tolerance of 3"},
     {"solve examples/dunlin-tail.txt", "(degrees: + is counter-clockwise, - clockwise; mm:"},

@@ -274,6 +274,65 @@ START_TEST(what_may_be_nothing_orders_no_turn)
 }
 END_TEST
 
+/* Where a crank stands at neutral, and how well that is known, the travel does not decide, though
+ * some of the lengths that the uncertainties allow jam near an end of it (hand arithmetic: the same
+ * lengths at the same servo angle). Off by less than that, its link is left. */
+START_TEST(a_jam_at_an_end_of_the_travel_takes_nothing_from_neutral)
+{
+    static const char *const travels[] = {"travel 30\n", "travel 40\n"};
+    struct quantity due[2];
+    for (size_t i = 0; i < COUNT(travels); i++) {
+        char described_as[200], text[LINKAGE_SENTENCE_SIZE];
+        snprintf(described_as, sizeof described_as,
+                 "%scrank c\nhorn 12 u 0.3\nalong 40 u 0.3\narm 8 u 0.4\nlink 40.8 u 0.3\n"
+                 "thread M2",
+                 travels[i]);
+        struct linkage linkage = described(described_as);
+        struct linkage_result result = analysed(&linkage);
+        due[i] = result.stages[0].due;
+        ck_assert(isnan(result.stages[0].high.u + result.stages[0].low.u) == (i == 1));
+        ck_assert(result.stages[0].measure_first);
+        ck_assert(!result.stages[0].turnable);
+        linkage_say_action(&linkage, &result, 0, text, sizeof text);
+        ck_assert_msg(strstr(text, "4.3 ± 6.0 degrees clockwise may be nothing at all"), "%s",
+                      text);
+    }
+    assert_near(due[1].value, due[0].value, 1e-12);
+    assert_near(due[1].u, due[0].u, 1e-12);
+}
+END_TEST
+
+/* The same jam orders a turn as before where the crank is surely off. */
+START_TEST(a_jam_at_an_end_of_the_travel_forbids_no_turn)
+{
+    struct linkage linkage = described("travel 40\ncrank c\nhorn 12\nalong 40\narm 8\n"
+                                       "link 41.5 u 0.15\nthread M2");
+    struct linkage_result result = analysed(&linkage);
+    ck_assert(isnan(result.stages[0].low.u));
+    ck_assert(!result.stages[0].measure_first);
+    ck_assert(result.stages[0].turnable);
+}
+END_TEST
+
+/* Horn up, crank 40 off: its arm of 8 and the link in one line span hypot(40, 12) = 41.76, so that
+ * a link of 49.76 is the longest that goes in: no 48 + 2 (hand arithmetic). */
+START_TEST(near_a_dead_point_at_neutral_no_turn_is_ordered)
+{
+    struct linkage linkage = described("travel 8\ncrank c\nhorn 12\nalong 40\narm 8\n"
+                                       "link 48 u 2\nthread M2");
+    struct linkage_result result = analysed(&linkage);
+    char text[LINKAGE_SENTENCE_SIZE];
+    ck_assert(isnan(result.stages[0].due.u));
+    ck_assert(result.stages[0].measure_first);
+    ck_assert(!result.stages[0].turnable);
+    linkage_say_action(&linkage, &result, 0, text, sizeof text);
+    ck_assert_msg(strstr(text, "c: leave its link for now: a dead point is so near") == text, "%s",
+                  text);
+    ck_assert_msg(strstr(text, "Measure again, better, first.") && !strstr(text, "nan"), "%s",
+                  text);
+}
+END_TEST
+
 /* Both cranks stand 2 off; with the first one home the second, of which the chain passes about one
  * degree for one, is off by nothing that can be told. */
 START_TEST(a_later_link_is_judged_after_the_turns_before)
@@ -633,6 +692,9 @@ int main(void)
     tcase_add_test(tc, later_links_are_wanted_for_after_the_turns_before);
     tcase_add_test(tc, nothing_is_wanted_where_no_place_is_given);
     tcase_add_test(tc, what_may_be_nothing_orders_no_turn);
+    tcase_add_test(tc, a_jam_at_an_end_of_the_travel_takes_nothing_from_neutral);
+    tcase_add_test(tc, a_jam_at_an_end_of_the_travel_forbids_no_turn);
+    tcase_add_test(tc, near_a_dead_point_at_neutral_no_turn_is_ordered);
     tcase_add_test(tc, a_part_is_within_by_its_uncertainty_alone);
     tcase_add_test(tc, a_later_link_is_judged_after_the_turns_before);
     tcase_add_test(tc, costs_of_errors_at_the_far_end);

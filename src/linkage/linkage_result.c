@@ -31,40 +31,56 @@ struct outputs {
     double at[LINKAGE_MAX_STAGES][OUT_COUNT];
 };
 
-static enum linkage_status pose_outputs(const struct linkage *linkage,
-                                        const struct linkage_ready *ready, struct outputs *out,
-                                        struct linkage_fault *fault)
+/* Of everything nothing is known. */
+static struct outputs outputs_unknown(void)
 {
-    struct linkage_pose low[LINKAGE_MAX_STAGES], high[LINKAGE_MAX_STAGES];
-    enum linkage_status status = linkage_pose(ready, linkage->low_deg, low, fault);
-    if (status == LINKAGE_OK)
-        status = linkage_pose(ready, linkage->high_deg, high, fault);
-    if (status != LINKAGE_OK)
-        return status;
+    struct outputs out;
+    for (int i = 0; i < LINKAGE_MAX_STAGES; i++)
+        for (int o = 0; o < OUT_COUNT; o++)
+            out.at[i][o] = NAN;
+    return out;
+}
+
+static void neutral_outputs(const struct linkage_ready *ready, struct outputs *out)
+{
     for (int i = 0; i < ready->stage_count; i++) {
         const struct linkage_ready_stage *stage = &ready->stages[i];
         double *at = out->at[i];
         bool linked = stage->kind == LINKAGE_CRANK || stage->kind == LINKAGE_SLIDER;
         at[OUT_NEUTRAL] = linkage_shown(stage->kind, stage->neutral);
         at[OUT_OFF] = linkage_shown(stage->kind, stage->neutral - stage->wanted);
-        at[OUT_LOW] = linkage_shown(stage->kind, low[i].moved);
-        at[OUT_HIGH] = linkage_shown(stage->kind, high[i].moved);
-        at[OUT_DIFFERENTIAL] = linkage_differential(at[OUT_LOW], at[OUT_HIGH]);
         at[OUT_LINK] = linked ? stage->link_mm : NAN;
     }
-    return LINKAGE_OK;
 }
 
-/* All outputs of one set of numbers; change_mm is what the turns do to each link. */
+static enum linkage_status end_outputs(const struct linkage *linkage,
+                                       const struct linkage_ready *ready, struct outputs *out,
+                                       struct linkage_fault *fault)
+{
+    struct linkage_pose low[LINKAGE_MAX_STAGES], high[LINKAGE_MAX_STAGES];
+    enum linkage_status status = linkage_pose(ready, linkage->low_deg, low, fault);
+    if (status == LINKAGE_OK)
+        status = linkage_pose(ready, linkage->high_deg, high, fault);
+    for (int i = 0; i < ready->stage_count && status == LINKAGE_OK; i++) {
+        double *at = out->at[i];
+        at[OUT_LOW] = linkage_shown(ready->stages[i].kind, low[i].moved);
+        at[OUT_HIGH] = linkage_shown(ready->stages[i].kind, high[i].moved);
+        at[OUT_DIFFERENTIAL] = linkage_differential(at[OUT_LOW], at[OUT_HIGH]);
+    }
+    return status;
+}
+
+/* All outputs of one set of numbers; change_mm is what the turns do to each link. After a failure
+ * those are NAN that cannot be told: a jam at an end of the travel takes nothing from neutral. */
 static enum linkage_status evaluate(const struct linkage *linkage, const double *change_mm,
                                     struct linkage_ready *ready, struct outputs *out,
                                     struct linkage_fault *fault)
 {
+    *out = outputs_unknown();
     enum linkage_status status = linkage_prepare(linkage, ready, fault);
-    if (status == LINKAGE_OK)
-        status = pose_outputs(linkage, ready, out, fault);
     if (status != LINKAGE_OK)
         return status;
+    neutral_outputs(ready, out);
     struct linkage_ready turned = *ready;
     status = linkage_adjust(&turned, change_mm, fault);
     for (int i = 0; i < ready->stage_count && status == LINKAGE_OK; i++) {
@@ -73,7 +89,7 @@ static enum linkage_status evaluate(const struct linkage *linkage, const double 
         out->at[i][OUT_LINK_WANTED] =
             linkage_has_wish(&linkage->stages[i]) ? linkage_link_wanted(&turned, i) : NAN;
     }
-    return status;
+    return status == LINKAGE_OK ? end_outputs(linkage, ready, out, fault) : status;
 }
 
 /* Adds what one given number does to every output: half the difference between the number one
@@ -85,19 +101,19 @@ static double add_share(const struct linkage *linkage, const double *change_mm, 
     struct linkage moved = *linkage;
     struct quantity *number = &moved.stages[stage].parts[part];
     struct linkage_ready ready;
-    struct outputs up = {{{0}}}, down = {{{0}}};
+    struct outputs up, down;
     double u = number->u, value = number->value;
     number->value = value + u;
-    bool good = evaluate(&moved, change_mm, &ready, &up, NULL) == LINKAGE_OK;
+    evaluate(&moved, change_mm, &ready, &up, NULL);
     number->value = value - u;
-    good = good && evaluate(&moved, change_mm, &ready, &down, NULL) == LINKAGE_OK;
+    evaluate(&moved, change_mm, &ready, &down, NULL);
     for (int i = 0; i < linkage->stage_count; i++)
         for (int o = 0; o < OUT_COUNT; o++) {
-            double half = good ? (up.at[i][o] - down.at[i][o]) / 2 : NAN;
+            double half = (up.at[i][o] - down.at[i][o]) / 2;
             sum_of_squares->at[i][o] += half * half;
         }
     int last = linkage->stage_count - 1;
-    return good ? fabs(up.at[last][OUT_NEUTRAL] - down.at[last][OUT_NEUTRAL]) / 2 : NAN;
+    return fabs(up.at[last][OUT_NEUTRAL] - down.at[last][OUT_NEUTRAL]) / 2;
 }
 
 /* The squares of the standard uncertainties of all outputs. shares (may be NULL) takes each given
@@ -149,9 +165,8 @@ static void carry_uncertainty(const struct linkage *linkage, const double *chang
 static struct quantity due(const struct linkage *linkage, const double *change_mm, int index)
 {
     struct linkage_ready ready;
-    struct outputs value = {{{0}}};
-    if (evaluate(linkage, change_mm, &ready, &value, NULL) != LINKAGE_OK)
-        return (struct quantity){NAN, NAN};
+    struct outputs value;
+    evaluate(linkage, change_mm, &ready, &value, NULL);
     struct outputs square = carry(linkage, change_mm, NULL);
     return carried(&value, &square, index, OUT_REMAINING);
 }
@@ -178,7 +193,8 @@ static double plan_link(const struct linkage *linkage, const struct linkage_read
     stage->within =
         !linkage_slides(given->kind) &&
         decision_make(stage->due.value, expanded, linkage->tolerance_deg) == DECISION_ACCEPT;
-    stage->measure_first = !stays && !stage->within && fabs(stage->due.value) < expanded;
+    bool surely_off = fabs(stage->due.value) >= expanded; /* false where either is NAN */
+    stage->measure_first = !stays && !stage->within && !surely_off;
     stage->turnable = stage->turnable && !stage->within && !stage->measure_first;
     return stage->turnable && !stage->bare ? stage->turns.change_mm : 0;
 }
@@ -317,8 +333,9 @@ static enum linkage_status read_transmission(const struct linkage *linkage,
 static bool read_last(const struct linkage *linkage, const struct linkage_ready *ready,
                       double values[3])
 {
-    struct outputs out = {{{0}}};
-    if (pose_outputs(linkage, ready, &out, NULL) != LINKAGE_OK)
+    struct outputs out = outputs_unknown();
+    neutral_outputs(ready, &out);
+    if (end_outputs(linkage, ready, &out, NULL) != LINKAGE_OK)
         return false;
     int last = linkage->stage_count - 1;
     values[0] = out.at[last][OUT_NEUTRAL];
@@ -366,7 +383,7 @@ enum linkage_status linkage_analyse(const struct linkage *linkage, struct linkag
 {
     struct linkage_fault unread = {0};
     struct linkage_result made = {.share_count = 0};
-    struct outputs value = {{{0}}};
+    struct outputs value;
     double change_mm[LINKAGE_MAX_STAGES] = {0};
     fault = fault ? fault : &unread;
     enum linkage_status status = linkage_prepare(linkage, &made.ready, fault);

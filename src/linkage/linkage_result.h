@@ -12,7 +12,8 @@ struct linkage_limit {
 };
 
 /* Turning parts in degrees, sliding ones in mm. The uncertainties are carried through the chain
- * from every given number; NAN when a dead point is so near that they cannot be told. */
+ * from every given number; NAN when a dead point is so near that they cannot be told: of what
+ * stands at neutral one near neutral, of the throws one near an end of the travel as well. */
 struct linkage_stage_result {
     struct quantity neutral;        /* where the part stands at servo neutral */
     struct quantity off;            /* neutral minus wanted */
@@ -31,8 +32,8 @@ struct linkage_stage_result {
                           * below holds if that is right, and is no order that others count on */
     bool within;         /* due, of a part that turns, is surely within the tolerance: its link
                           * is left alone */
-    bool measure_first;  /* else turns would fit, and due may be nothing, by its uncertainty:
-                          * likewise */
+    bool measure_first;  /* else turns would fit, and due may be nothing, by its uncertainty, or
+                          * that cannot be told: likewise */
     bool turnable;
     struct thread_turns turns;
     struct quantity remaining; /* off, once all turns up to this stage are done */

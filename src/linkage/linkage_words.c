@@ -168,6 +168,12 @@ static void say_left(const struct linkage *linkage, const struct linkage_stage *
     if (it->within)
         snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.", whose,
                  off, linkage->tolerance_deg);
+    else if (isnan(it->due.u))
+        snprintf(text, size,
+                 "%s: leave its link for now: a dead point is so near that nobody can tell how far "
+                 "it is off; some of the lengths that the uncertainties allow would jam. Measure "
+                 "again, better, first.",
+                 stage->name);
     else
         snprintf(text, size,
                  "%s: leave its link for now: %s may be nothing at all. Measure again, better, "
@@ -299,7 +305,7 @@ static bool warn_unknown_uncertainty(struct warnings *w)
     if (!isnan(w->result->stages[last].high.u + w->result->stages[last].low.u) || !is_this_one(w))
         return false;
     snprintf(w->text, w->size,
-             "a dead point is so near that the uncertainties cannot be told: "
+             "a dead point is so near that some uncertainties cannot be told: "
              "some of the lengths they allow would jam.");
     return true;
 }
