@@ -580,6 +580,9 @@ static const char *const refused_lines[] = {
     "pitch arm p\nhorn 12",
     "bellcrank c",
     "travel fast",
+    "travel 40 deg u 5", /* what cannot be carried on is not taken */
+    "travel -30 ± 1 to 45",
+    "travel -30 to 45 deg +- 1 deg",
     "crank a name far too long for what can be drawn beside a part",
     "crank c\xff\xfe",
     "crank c\xed\xa0\x80", /* a surrogate: JSON and cairo refuse it */

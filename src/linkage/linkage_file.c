@@ -97,24 +97,38 @@ static bool take_part(struct line_context *line)
     return true;
 }
 
+/* One end of the travel, which nobody measures: it is what the figures are asked for. */
+static bool take_end(struct line_context *line, const char *words, double *deg)
+{
+    struct quantity end;
+    if (!take_quantity(line, words, QUANTITY_ANGLE, &end))
+        return false;
+    if (end.u > 0)
+        return refuse(line,
+                      "travel takes degrees without uncertainty, not \"%s\"; write for example "
+                      "\"travel 40 deg\".",
+                      words);
+    *deg = end.value;
+    return true;
+}
+
 /* "40 deg": each way; "-35 deg to 42 deg". */
 static bool take_travel(struct line_context *line)
 {
     char first[LINE_SIZE];
-    struct quantity low, high;
+    double low_deg, high_deg;
     const char *to = strstr(line->words, " to ");
     if (!to) {
-        if (!take_quantity(line, line->words, QUANTITY_ANGLE, &high))
+        if (!take_end(line, line->words, &high_deg))
             return false;
-        low.value = -high.value;
+        low_deg = -high_deg;
     } else {
         snprintf(first, sizeof first, "%.*s", (int)(to - line->words), line->words);
-        if (!take_quantity(line, first, QUANTITY_ANGLE, &low) ||
-            !take_quantity(line, to + 4, QUANTITY_ANGLE, &high))
+        if (!take_end(line, first, &low_deg) || !take_end(line, to + 4, &high_deg))
             return false;
     }
-    line->linkage->low_deg = low.value;
-    line->linkage->high_deg = high.value;
+    line->linkage->low_deg = low_deg;
+    line->linkage->high_deg = high_deg;
     return true;
 }
 
