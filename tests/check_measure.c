@@ -324,6 +324,22 @@ START_TEST(a_link_is_measured_against_and_arms_are_no_links)
 }
 END_TEST
 
+/* The same to the left: 185 degrees is -175, as vision.h has it. */
+START_TEST(a_links_direction_is_told_within_half_a_turn)
+{
+    const struct flat_link link = {
+        .along_mm = 12.5, .aside_mm = 0, .radius_mm = 3.5, .rod_mm = 2.2, .rod_deg = 185};
+    const double arms[2] = {271, 91};
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    options.reference = VISION_REFERENCE_LINK;
+    measure(flat_scene_with_link(arms, 2, &link), &options, &r);
+    ck_assert_msg(r.status == VISION_OK, "%s", vision_reason_code(r.reason));
+    ck_assert_double_eq_tol(r.reference_deg, -175, 0.2);
+    ck_angle(r.arms[0].angle_deg, arms[0] - 185, 0.3);
+}
+END_TEST
+
 /* The angle that counts is the one between the link and its own arm: that arm comes first. */
 START_TEST(the_arm_that_a_link_hangs_on_is_arm_a)
 {
@@ -1344,6 +1360,7 @@ int main(void)
     tcase_add_loop_test(tests, the_sleeve_of_a_link_is_not_taken_for_an_arm, 0, 6);
     tcase_add_loop_test(tests, an_arm_may_lead_from_the_slot_over_the_butt_edge, 0, 6);
     tcase_add_test(tests, a_link_is_measured_against_and_arms_are_no_links);
+    tcase_add_test(tests, a_links_direction_is_told_within_half_a_turn);
     tcase_add_test(tests, the_arm_that_a_link_hangs_on_is_arm_a);
     tcase_add_test(tests, a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
