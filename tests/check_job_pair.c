@@ -77,6 +77,37 @@ START_TEST(an_oblique_view_leaves_the_difference)
 }
 END_TEST
 
+/* Links up and down the card, which the tilt foreshortens: u is the scatter of what a hand's 1.5 px
+ * make of the difference (JCGM 101:2008, 5.2), and of the heights by themselves. */
+START_TEST(foreshortened_links_are_told_as_well_as_they_scatter)
+{
+    enum { DRAWS = 4000 };
+    const double tilt_deg = 40;
+    struct vision_result result = see(tilt_deg);
+    struct job_links links = links_seen(tilt_deg), moved = links_seen(tilt_deg);
+    struct quantity mm[2], drawn[2];
+    double squares = 0;
+    unsigned seed = 7;
+    for (int i = 0; i < 4; i++)
+        links.balls_px[i] = project(i < 2 ? -5 : 5, i % 2 ? 20 : -20, 8, tilt_deg);
+    ck_assert_ptr_null(job_pair_lengths(&links, &result, mm));
+    for (int k = 0; k < DRAWS; k++) {
+        for (int i = 0; i < 8; i++) {
+            seed = seed * 1103515245U + 12345U;
+            double off = 1.5 * sqrt(12) * ((seed >> 8) / 16777216.0 - 0.5);
+            if (i % 2)
+                moved.balls_px[i / 2].y = links.balls_px[i / 2].y + off;
+            else
+                moved.balls_px[i / 2].x = links.balls_px[i / 2].x + off;
+        }
+        ck_assert_ptr_null(job_pair_lengths(&moved, &result, drawn));
+        squares += pow(drawn[0].value - drawn[1].value, 2);
+    }
+    double uneven = sqrt(2) * 0.25 * mm[0].value / DISTANCE_MM;
+    assert_relative(hypot(mm[0].u, mm[1].u), hypot(sqrt(squares / DRAWS), uneven), 0.04);
+}
+END_TEST
+
 START_TEST(what_cannot_be_measured_is_refused)
 {
     struct vision_result result = see(0);
@@ -144,6 +175,7 @@ int main(void)
     TCase *tcase = tcase_create("photo");
     tcase_add_test(tcase, lengths_come_back);
     tcase_add_test(tcase, an_oblique_view_leaves_the_difference);
+    tcase_add_test(tcase, foreshortened_links_are_told_as_well_as_they_scatter);
     tcase_add_test(tcase, what_cannot_be_measured_is_refused);
     tcase_add_loop_test(tcase, a_photo_counts_as_its_card_does, 0,
                         sizeof photos / sizeof photos[0]);

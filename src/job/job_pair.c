@@ -47,13 +47,22 @@ enum vision_status job_pair_status(const struct vision_result *result, enum visi
     return result->obliquity_deg > VISION_UNSURE_OBLIQUITY_DEG ? VISION_UNSURE : VISION_OK;
 }
 
-/* A length on the card's plane. */
-static struct quantity seen(const struct vision_plane *plane, const struct vision_point px[2],
-                            double px_per_mm)
+/* Between two points of the photo, x, y, x, y, on the card's plane. */
+static double length_mm(const double *px, const void *plane)
 {
-    struct vision_point a = vision_plane_to_card(plane, px[0]);
-    struct vision_point b = vision_plane_to_card(plane, px[1]);
-    return (struct quantity){hypot(b.x - a.x, b.y - a.y), VISION_POINTED_PX * sqrt(2) / px_per_mm};
+    struct vision_point a = vision_plane_to_card(plane, (struct vision_point){px[0], px[1]});
+    struct vision_point b = vision_plane_to_card(plane, (struct vision_point){px[2], px[3]});
+    return hypot(b.x - a.x, b.y - a.y);
+}
+
+/* A length on the card's plane, where pixels of one photo are not all of one size. */
+static struct quantity seen(const struct vision_plane *plane, const struct vision_point px[2])
+{
+    const struct quantity pointed[4] = {{px[0].x, VISION_POINTED_PX},
+                                        {px[0].y, VISION_POINTED_PX},
+                                        {px[1].x, VISION_POINTED_PX},
+                                        {px[1].y, VISION_POINTED_PX}};
+    return quantity_carry(length_mm, pointed, 4, plane);
 }
 
 /* Centres of two balls lie further apart: each is wider than this (common practice, no source). */
@@ -80,9 +89,9 @@ const char *job_pair_lengths(const struct job_links *links, const struct vision_
     if (share_a_ball(links, &result->plane))
         return "--first-link and --second-link name the same ball; point at four different ones, "
                "two of each link.";
-    struct link_pair_photo photo = {seen(&result->plane, links->balls_px, result->px_per_mm),
-                                    seen(&result->plane, links->balls_px + 2, result->px_per_mm),
-                                    links->height_mm, links->distance_mm};
+    struct link_pair_photo photo = {seen(&result->plane, links->balls_px),
+                                    seen(&result->plane, links->balls_px + 2), links->height_mm,
+                                    links->distance_mm};
     struct link_pair_lengths made;
     if (!link_pair_from_photo(&photo, &made))
         return "The height of the links must lie between 0 and the distance of the camera, and "

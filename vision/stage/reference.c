@@ -41,6 +41,26 @@ static double direction_along(double line_deg, double forward_deg)
     return wrap_180(cos((line_deg - forward_deg) / DEG) < 0 ? line_deg + 180 : line_deg);
 }
 
+/* What pointing amiss turns the direction of the line by: a pixel is more of the card where that is
+ * seen foreshortened. Each coordinate is moved by its u, JCGM 100:2008, 5.1.4, note 2. */
+static double pointed_u_deg(const struct card_fix *fix, const struct vision_point px[2])
+{
+    double squares = 0;
+    for (int i = 0; i < 4; i++) {
+        const bool across = i % 2;
+        double deg[2];
+        for (int side = 0; side < 2; side++) {
+            struct vision_point at[2] = {px[0], px[1]};
+            double *moved = across ? &at[i / 2].y : &at[i / 2].x;
+            *moved += side ? VISION_POINTED_PX : -VISION_POINTED_PX;
+            deg[side] = direction_deg(fix, at);
+        }
+        double half = remainder(deg[1] - deg[0], 360) / 2;
+        squares += half * half;
+    }
+    return sqrt(squares);
+}
+
 static enum vision_reason use_points(const struct card_fix *fix,
                                      const struct vision_options *options,
                                      struct vision_result *out, struct reference_line *line)
@@ -52,8 +72,7 @@ static enum vision_reason use_points(const struct card_fix *fix,
     out->reference_px[0] = p[0];
     out->reference_px[1] = p[1];
     out->reference_deg = direction_deg(fix, p);
-    *line = (struct reference_line){.u_deg = VISION_POINTED_PX * sqrt(2) / apart * DEG,
-                                    .dof = BUDGET_JUDGED_DOF};
+    *line = (struct reference_line){.u_deg = pointed_u_deg(fix, p), .dof = BUDGET_JUDGED_DOF};
     return VISION_REASON_NONE;
 }
 
