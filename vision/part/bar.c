@@ -358,7 +358,7 @@ bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const stru
 {
     const double shadow_mm = 2.5, slack_mm = 1.2;
     double away = angle_apart(arm->direction_rad, PI);
-    double y = hub.y + arm->offset_mm;
+    double y = hub.y + arm->offset_mm * cos(arm->direction_rad);
     double wider_mm = arm->width_mm - 2 * fix->card->slot_half_width_mm;
     bool along = away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0;
     bool runs_out = arm->open_end || arm->covered_end;
