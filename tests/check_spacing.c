@@ -154,6 +154,21 @@ START_TEST(an_arm_told_poorly_and_out_of_line_is_doubted)
 }
 END_TEST
 
+/* By the slope that they share the three are drawn away from the fourth, until all of them lie in
+ * no pattern any more: it stays off by what it is off a right angle from them. */
+START_TEST(a_doubted_arm_is_off_the_spacing_that_the_others_have)
+{
+    const double gain[4][2] = {{-1, 0}, {-0.5, 0}, {-1, 0}, {0.5, 0}};
+    struct vision_arm arms[4] = {arm_at(0.3, 0.1, gain[0]), arm_at(89.9, 0.1, gain[1]),
+                                 arm_at(180.6, 0.1, gain[2]), arm_at(272.9, 0.5, gain[3])};
+    double off_deg[VISION_MAX_ARMS];
+    ck_assert(vision_space_arms(arms, 4, tilt_cov));
+    ck_assert_int_eq(spacing_of(arms, 4, off_deg), 0);
+    ck_assert_double_eq_tol(budget_line(&arms[3], VISION_TERM_EDGE)->u_deg,
+                            hypot(0.5, arms[3].angle_deg - arms[0].angle_deg - 270), 1e-9);
+}
+END_TEST
+
 /* Which of the two is out of line cannot be told: the doubt adds to both by squares. Told well they
  * are made that way, and so may two arms of a crank be. */
 START_TEST(two_arms_told_poorly_doubt_each_other)
@@ -199,6 +214,7 @@ int main(void)
     tcase_add_test(t, two_arms_in_line_by_hand);
     tcase_add_test(t, other_parts_are_left_as_they_are);
     tcase_add_test(t, an_arm_told_poorly_and_out_of_line_is_doubted);
+    tcase_add_test(t, a_doubted_arm_is_off_the_spacing_that_the_others_have);
     tcase_add_test(t, two_arms_told_poorly_doubt_each_other);
     tcase_add_test(t, a_hole_out_of_line_is_doubted);
     tcase_add_loop_test(t, errors_are_as_large_as_the_budget_says, 0,

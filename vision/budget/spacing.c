@@ -244,8 +244,8 @@ bool vision_space_arms(struct vision_arm *arms, int count, const double slope_co
     double off_deg[VISION_MAX_ARMS];
     if (combine_all(arms, count, slope_cov))
         return true;
-    int worst = worst_told(arms, count);
-    if (count < 2 || worst < 0 || !spacing_of(arms, count, off_deg))
+    const int worst = worst_told(arms, count), spacing_deg = spacing_of(arms, count, off_deg);
+    if (count < 2 || worst < 0 || spacing_deg == 0)
         return false;
     if (count == 2) {
         doubt_both(arms, off_deg[1]);
@@ -253,9 +253,9 @@ bool vision_space_arms(struct vision_arm *arms, int count, const double slope_co
     }
     swap_arms(&arms[worst], &arms[count - 1]);
     bool even = vision_space_arms(arms, count - 1, slope_cov);
-    if (even) {
-        spacing_of(arms, count, off_deg); /* against the first arm, now drawn in */
-        add_doubt(&arms[count - 1], off_deg[count - 1]);
+    if (even) { /* against another arm, now drawn in; that may have put this one beyond a pattern */
+        double off = remainder(arms[count - 1].angle_deg - arms[0].angle_deg, spacing_deg);
+        add_doubt(&arms[count - 1], off);
     }
     swap_arms(&arms[worst], &arms[count - 1]);
     return even;
