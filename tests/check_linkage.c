@@ -557,6 +557,35 @@ START_TEST(uncertainty_near_a_dead_point_cannot_be_told)
 }
 END_TEST
 
+/* ---- Whole turns ------------------------------------------------------------------------------
+ */
+
+/* Of a drag link horn and crank go round together: what the crank has moved is the integral of its
+ * gain (Norton, Design of Machinery, 6.7), by Simpson's rule. */
+START_TEST(a_crank_that_goes_round_moves_on_without_a_step)
+{
+    static const char *const seen[] = {"", "\nseen from behind yes"};
+    enum { STEPS = 2000 };
+    for (size_t i = 0; i < COUNT(seen); i++)
+        for (int sign = -1; sign <= 1; sign += 2) {
+            char described_as[120];
+            snprintf(described_as, sizeof described_as,
+                     "travel 170\ncrank c\nhorn 20\narm 20\nlink 20\nalong 5%s", seen[i]);
+            struct linkage linkage = described(described_as);
+            struct linkage_result result = analysed(&linkage);
+            struct linkage_pose pose;
+            double sum = 0, step_deg = sign * 170.0 / STEPS;
+            for (int k = 0; k <= STEPS; k++) {
+                ck_assert_int_eq(linkage_pose(&result.ready, k * step_deg, &pose, NULL),
+                                 LINKAGE_OK);
+                sum += pose.gain * (k == 0 || k == STEPS ? 1 : k % 2 ? 4 : 2);
+            }
+            const struct linkage_stage_result *it = &result.stages[0];
+            assert_near(sign < 0 ? it->low.value : it->high.value, sum * step_deg / 3, 1e-6);
+        }
+}
+END_TEST
+
 /* ---- Descriptions -------------------------------------------------------------------------------
  */
 
@@ -708,6 +737,7 @@ int main(void)
     tcase_add_test(tc, shares_add_up);
     tcase_add_test(tc, a_measured_crank_is_as_uncertain_as_its_reading);
     tcase_add_test(tc, uncertainty_near_a_dead_point_cannot_be_told);
+    tcase_add_test(tc, a_crank_that_goes_round_moves_on_without_a_step);
     tcase_add_loop_test(tc, bad_lines_are_refused_with_a_sentence, 0, COUNT(refused_lines));
     tcase_add_test(tc, remarks_blanks_and_units_are_read);
     tcase_add_loop_test(tc, impossible_linkages_are_refused_with_a_sentence, 0, COUNT(impossible));

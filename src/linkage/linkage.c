@@ -157,15 +157,28 @@ static double unwrap(double rad, double near_rad)
     return near_rad + remainder(rad - near_rad, 2 * M_PI);
 }
 
+/* Where the horn's ball lies from the crank's axis, as an angle from the base line that goes on
+ * without a step: round with a horn that goes about that axis, else to and fro about the horn's own
+ * axis. horn_rad goes on likewise. */
+static double ball_from_axis(const struct fourbar *bar, double horn_rad)
+{
+    double rad = atan2(bar->horn_mm * sin(horn_rad), bar->horn_mm * cos(horn_rad) - bar->base_mm);
+    return unwrap(rad, bar->horn_mm > bar->base_mm ? horn_rad : M_PI);
+}
+
 static enum linkage_status pose_crank(const struct linkage_ready_stage *stage,
                                       struct linkage_pose *pose)
 {
     struct fourbar_pose both[2];
-    enum fourbar_status status = fourbar_solve(&stage->bar, pose->horn_rad - stage->base_rad, both);
+    double horn_rad = pose->horn_rad - stage->base_rad;
+    enum fourbar_status status = fourbar_solve(&stage->bar, horn_rad, both);
     if (status != FOURBAR_OK)
         return from_fourbar(status);
     const struct fourbar_pose *one = &both[stage->assembly];
-    pose->out = unwrap(one->crank_rad + stage->base_rad, stage->wanted);
+    /* the crank keeps to one side of the line from its axis to the ball */
+    double side = stage->assembly == FOURBAR_OPEN ? -M_PI / 2 : M_PI / 2;
+    pose->out = unwrap(one->crank_rad, ball_from_axis(&stage->bar, horn_rad) + side) +
+                stage->base_rad + stage->turned_rad;
     pose->gain = one->gain;
     pose->transmission_rad = one->transmission_rad;
     return LINKAGE_OK;
@@ -328,6 +341,19 @@ static enum linkage_status fit_link(const struct linkage_stage *from,
     return choose_assembly(to, in, position);
 }
 
+/* Where a stage stands with the servo at neutral: of the same angle the one nearest to the wanted,
+ * from which the others then go on. */
+static enum linkage_status stand(struct linkage_ready_stage *stage, double in)
+{
+    struct linkage_pose pose;
+    enum linkage_status status = pose_stage(stage, in, &pose);
+    if (status != LINKAGE_OK)
+        return status;
+    stage->neutral = stage->kind == LINKAGE_CRANK ? unwrap(pose.out, stage->wanted) : pose.out;
+    stage->turned_rad += stage->neutral - pose.out;
+    return LINKAGE_OK;
+}
+
 static enum linkage_status prepare_stage(const struct linkage_stage *from,
                                          struct linkage_ready_stage *to, double in)
 {
@@ -337,14 +363,12 @@ static enum linkage_status prepare_stage(const struct linkage_stage *from,
     enum linkage_status status = LINKAGE_OK;
     if (to->kind == LINKAGE_CRANK || to->kind == LINKAGE_SLIDER)
         status = fit_link(from, to, in);
-    struct linkage_pose pose;
     if (status == LINKAGE_OK)
-        status = pose_stage(to, in, &pose);
+        status = stand(to, in);
     if (status != LINKAGE_OK)
         return status;
-    to->neutral = pose.out;
     if (to->kind == LINKAGE_SLIDER && !from->given[LINKAGE_ALONG])
-        to->wanted = pose.out; /* no place asked for: where it stands is where it belongs */
+        to->wanted = to->neutral; /* no place asked for: where it stands is where it belongs */
     return LINKAGE_OK;
 }
 
@@ -380,16 +404,14 @@ enum linkage_status linkage_adjust(struct linkage_ready *ready, const double *ch
     double in = 0;
     for (int i = 0; i < made.stage_count; i++) {
         struct linkage_ready_stage *stage = &made.stages[i];
-        struct linkage_pose pose;
         enum linkage_status status = LINKAGE_OK;
         if (stage->kind == LINKAGE_CRANK || stage->kind == LINKAGE_SLIDER)
             status = set_link(stage, stage->link_mm + change_mm[i]);
         if (status == LINKAGE_OK)
-            status = pose_stage(stage, in, &pose);
+            status = stand(stage, in);
         if (status != LINKAGE_OK)
             return fail(fault, status, i);
-        stage->neutral = pose.out;
-        in = pose.out - stage->wanted;
+        in = stage->neutral - stage->wanted;
     }
     *ready = made;
     return LINKAGE_OK;

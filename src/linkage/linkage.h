@@ -115,6 +115,7 @@ struct linkage_ready_stage {
     double across_mm;
     double wanted;                  /* radians, or mm for sliders */
     double neutral;                 /* where it stands at servo neutral; same unit */
+    double turned_rad;              /* whole turns that bring neutral next to wanted; crank only */
     enum fourbar_assembly assembly; /* sliders: OPEN has the pin further along than the ball */
     struct fourbar bar;             /* crank only */
 };
