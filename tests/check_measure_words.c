@@ -125,6 +125,17 @@ START_TEST(a_number_is_worded_with_its_uncertainty_or_alone)
 }
 END_TEST
 
+/* What is not known is no small number. */
+START_TEST(an_unknown_uncertainty_is_shown_as_none)
+{
+    char size[16], expanded[16];
+    ck_assert(isnan(plus_minus_rounded(NAN, 1)));
+    plus_minus(2.34, NAN, 0.5, size, expanded);
+    ck_assert_str_eq(size, "2.3");
+    ck_assert_str_eq(expanded, "?");
+}
+END_TEST
+
 static void check_message(const struct vision_result *result, const char *want)
 {
     char text[MEASURE_WORDS];
@@ -518,6 +529,7 @@ int main(void)
     tcase_set_timeout(tcase, 120); /* sanitizers on a busy machine */
     tcase_add_test(tcase, numbers_have_the_decimals_that_the_uncertainty_carries);
     tcase_add_test(tcase, a_number_is_worded_with_its_uncertainty_or_alone);
+    tcase_add_test(tcase, an_unknown_uncertainty_is_shown_as_none);
     tcase_add_test(tcase, numbers_shown_decide_as_they_were_decided);
     tcase_add_test(tcase, the_answer_says_what_it_counts_from);
     tcase_add_test(tcase, the_cure_turns_back);

@@ -50,7 +50,7 @@ double plus_minus_rounded(double expanded, int decimals)
     double nearest = unit * round(expanded / unit);
     if (nearest < expanded * (1 - MAX_SHARE_DOWN))
         nearest = unit * ceil(expanded / unit);
-    return fmax(unit, nearest);
+    return nearest < unit ? unit : nearest; /* NAN as it is */
 }
 
 const char *plus_minus_words(double value, double expanded, int decimals, const char *unit,
@@ -96,7 +96,10 @@ void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char 
 {
     int decimals = plus_minus_decimals_judged(off_deg, expanded_deg, tolerance_deg);
     snprintf(size, 16, "%.*f", decimals, fabs(off_deg));
-    snprintf(expanded, 16, "%.*f", decimals, plus_minus_rounded(expanded_deg, decimals));
+    if (isnan(expanded_deg))
+        snprintf(expanded, 16, "?");
+    else
+        snprintf(expanded, 16, "%.*f", decimals, plus_minus_rounded(expanded_deg, decimals));
 }
 
 const char *plus_minus_side(double off_deg, int decimals)

@@ -15,8 +15,8 @@ int plus_minus_decimals(double expanded);
 int plus_minus_decimals_judged(double off, double expanded, double tolerance);
 
 /* An expanded uncertainty (> 0) to so many decimals: to the nearest, unless that takes more than a
- * twentieth off it, then up; and never 0. So what was found is at most 5 % more than "±" says.
- * (EA-4/02 M:2022, 6.3; from memory.) */
+ * twentieth off it, then up; and never 0. NAN stays NAN: not known. So what was found is at most 5
+ * % more than "±" says. (EA-4/02 M:2022, 6.3; from memory.) */
 double plus_minus_rounded(double expanded, int decimals);
 
 #define PLUS_MINUS_WORDS 64
@@ -37,7 +37,8 @@ const char *plus_minus_judged(double off_deg, double expanded_deg, double tolera
 /* The same with its sign, of an angle whose u is well known; one decimal where it is exact. */
 const char *plus_minus_angle(struct quantity angle_deg, char text[PLUS_MINUS_WORDS]);
 
-/* That of plus_minus_judged() and its expanded uncertainty by themselves: "2.9" and "0.2". */
+/* That of plus_minus_judged() and its expanded uncertainty by themselves: "2.9" and "0.2", or "?"
+ * where that is not known (NAN). */
 void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char size[16],
                 char expanded[16]);
 
