@@ -89,8 +89,7 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
                                     struct vision_point hub_mm, const struct part_arm *arm)
 {
     const double sideways_rad = 0.35;
-    struct part_arm sideways[PART_FIELD_RAYS];
-    int broad = 0;
+    double broad_rad = NAN; /* direction of the one that is no rod, once there is one */
     enum far_end found = FAR_END_FREE;
     struct lump end = {0};
     double directions[PART_FIELD_RAYS] = {0};
@@ -105,11 +104,14 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
             continue;
         enum far_end rod = rod_at(&end, &bar);
         found = rod > found ? rod : found;
-        if (bar.width_mm > PART_ROD_MM && is_centred(&end, &bar) &&
-            !is_known(sideways, broad, bar.direction_rad))
-            sideways[broad++] = bar;
+        if (!(bar.width_mm > PART_ROD_MM) || !is_centred(&end, &bar))
+            continue;
+        if (isnan(broad_rad))
+            broad_rad = bar.direction_rad;
+        else if (!same_direction(bar.direction_rad, broad_rad))
+            return FAR_END_FREE;
     }
-    return broad > 1 ? FAR_END_FREE : found;
+    return found;
 }
 
 /* Where nothing else leaves a place, what looked like a rod may be its arm: if it is seen to end,
