@@ -365,6 +365,37 @@ START_TEST(a_rule_of_the_tables_that_is_broken_is_no_damage)
 }
 END_TEST
 
+/* What job_say() says on stderr. */
+static void hear(enum job_result result, const char *of, char *text, size_t size)
+{
+    FILE *file = tmpfile();
+    int kept = dup(STDERR_FILENO);
+    ck_assert(file && kept >= 0 && dup2(fileno(file), STDERR_FILENO) >= 0);
+    job_say(result, of, "horn");
+    ck_assert_int_ge(dup2(kept, STDERR_FILENO), 0);
+    close(kept);
+    rewind(file);
+    text[fread(text, 1, size - 1, file)] = '\0';
+    fclose(file);
+}
+
+/* A name with a blank is one word of a POSIX shell's command in quotes (POSIX.1-2017,
+ * shell, 2.2.2).
+ */
+START_TEST(a_job_in_a_command_that_is_suggested_can_be_pasted)
+{
+    for (int r = JOB_OK + 1; r < JOB_RESULT_COUNT; r++) {
+        char text[1024];
+        hear((enum job_result)r, "my model.job", text, sizeof text);
+        const char *command = strstr(text, "\"armsquare ");
+        const char *end = command ? strchr(command + 1, '"') : NULL;
+        const char *name = command ? strstr(command, "my model.job") : NULL;
+        if (name && name < end)
+            ck_assert_msg(name[-1] == '\'', "%s", text);
+    }
+}
+END_TEST
+
 /* What was measured stays measured when more is written down, or figures for advice change. */
 START_TEST(hardware_that_nobody_changed_leaves_the_work_as_it_stands)
 {
@@ -930,6 +961,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(work, hardware_given_twice_at_once_is_refused_and_undone_where_it_stands);
     tcase_add_test(work, an_act_without_its_first_entry_is_told_and_not_undone);
     tcase_add_test(work, a_rule_of_the_tables_that_is_broken_is_no_damage);
+    tcase_add_test(work, a_job_in_a_command_that_is_suggested_can_be_pasted);
     tcase_add_test(work, text_that_is_no_utf8_is_not_taken_in);
     tcase_add_test(work, hardware_that_nobody_changed_leaves_the_work_as_it_stands);
     tcase_add_test(work, hardware_out_of_range_keeps_no_job_shut);

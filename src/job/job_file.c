@@ -322,7 +322,7 @@ static const struct {
                                       "the disk, then repeat the command."},
     [JOB_NO_MEMORY] = {EXIT_TROUBLE, "there is not enough memory; nothing was changed."},
     [JOB_PROGRAM_FAULT] = {EXIT_TROUBLE, "the program could not do that with %1 (%2); nothing was "
-                                         "changed. \"armsquare job check %1\" tells whether the "
+                                         "changed. \"armsquare job check %4\" tells whether the "
                                          "file is whole; if it is, please report this as a fault "
                                          "of the program."},
     [JOB_NO_STATION] = {EXIT_UNUSABLE, "there is no station \"%2\" in %1; \"armsquare job status "
