@@ -225,9 +225,9 @@ char *job_asked_words(const struct plan_station *s, enum job_script script)
         return strdup(asked[s->kind]);
     char *tolerance = job_given_words(s->kind, s->tolerance, false, script);
     char *target = job_given_words(s->kind, s->target, s->kind == PLAN_PAIR, script);
-    bool number = s->kind == PLAN_ANGLE || s->target != 0;
+    bool has_target = s->kind == PLAN_ANGLE || s->target != 0;
     char *text = tolerance && target
-                     ? words("%s, within %s", number ? target : asked[s->kind], tolerance)
+                     ? words("%s, within %s", has_target ? target : asked[s->kind], tolerance)
                      : NULL;
     free(tolerance);
     free(target);
