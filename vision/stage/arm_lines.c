@@ -285,8 +285,8 @@ bool arm_lines_refine(struct stage *s, const struct arm_shared *usual)
     return drop_unclean_arms(s);
 }
 
-/* Edges are read where one print alone lies from a little inside the part to half a millimetre
- * beyond it: profile.c. */
+/* Edges are read where one print alone lies from a little inside the part to a quarter of a
+ * millimetre beyond it: profile.c. */
 static bool is_on_stripe(const struct stage *s, const struct part *part, const struct part_arm *arm)
 {
     const double beyond_mm = 0.15, clear_mm = 0.4, share = 0.5;
