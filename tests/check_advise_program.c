@@ -124,6 +124,20 @@ static const struct {
     {"--deviation 3.6u0.05 --teeth 25 --arms 4", "arm D in place of arm A"},
     {"--deviation 3.6u0.05 --teeth 25 --arms 4", "100 places, 3.60 degrees apart"},
     {"--deviation 3.6u0.05 --teeth 24 --arms 4", "same 24 places"},
+    /* the deviation is that of the arm in use, by whatever letter it goes: hand arithmetic. From
+     * where arm C is wanted D lies at 95, A at 185, B at -85; 6 teeth are 86.4, 7 are 100.8, 13 are
+     * 187.2: B leaves 1.4, A -2.2, D -5.8 and C 5 */
+    {"--deviation 0.2u0.1 --teeth 25 --arms 4 --use B",
+     "Arm B lies 0.2 ± 0.2 degrees counter-clockwise of square. That is within the tolerance of "
+     "0.5. DO THIS 1. Leave the horn as it is. 2. No sub-trim"},
+    {"--deviation 5u0.1 --teeth 25 --arms 4 --use c",
+     "Arm C lies 5.0 ± 0.2 degrees counter-clockwise of square. That is outside"},
+    {"--deviation 5u0.1 --teeth 25 --arms 4 --use C",
+     "turn it 6 teeth counter-clockwise as seen in the photo (86.4 degrees) and press it back on. "
+     "Use arm B in place of arm C, pointing the same way. That leaves about 1.4 degrees counter-"},
+    {"--deviation 5u0.1 --teeth 25 --arms 4 --use C --json",
+     "\"name\": \"C\", \"angle_deg\": null, "
+     "\"u_deg\": 0.1, \"assumed\": false"},
     {"--arms 93.6,180 --u 0.05 --teeth 25 --use B", "Arm B lies 0.0 ± 0.1 degrees off square"},
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 75", "of the wanted 75.0 degrees"},
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 183", "Arm B lies 2.6"},

@@ -148,6 +148,16 @@ static int arms_from_deviation(const struct advise_options *o, struct advice_que
     return status == EXIT_DONE && o->arms ? arms_from_count(o, q) : status;
 }
 
+/* The deviation is that of the arm in use: the others, evenly spaced, lie where they do from it. */
+static void move_deviation_to(struct advice_question *q, int used)
+{
+    const double back_deg = q->arms[0].angle_deg - q->arms[used].angle_deg;
+    for (int i = 0; i < q->arm_count; i++) {
+        q->arms[i].angle_deg = direction_normal(q->arms[i].angle_deg + back_deg);
+        q->arms[i].assumed = i != used;
+    }
+}
+
 static int find_arm(const char *name, const struct advice_question *q)
 {
     for (int i = 0; i < q->arm_count; i++)
@@ -191,6 +201,8 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
         if (q->used < 0)
             return fail_usage("there is no arm \"%s\"; this horn has arms %s to %s.", o->use,
                               q->arms[0].name, q->arms[q->arm_count - 1].name);
+        if (o->have_deviation)
+            move_deviation_to(q, q->used);
     } else if (o->have_target) {
         q->used = nearest_arm(q, o->target.value);
     } else if (!o->have_deviation) {
