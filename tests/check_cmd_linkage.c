@@ -73,6 +73,13 @@ static const struct {
      "\"within_tolerance\": false"},
     {"solve --horn 12 --along 58 --arm 15 --link 58.5",
      "\"58.5 u 0.05\". If it is right: make the"},
+    /* hand arithmetic: (58 + 15 cos t)^2 + (15 sin t - 12)^2 = 58.6^2 at t = 88.0 */
+    {"solve examples/dunlin-tail.txt",
+     "\nTaken so\n  tail crank: its horn is taken to be square where front crank stands as wanted, "
+     "so at 88.0 degrees now; a line \"horn angle\" says what was measured.\n  pitch slider: its "
+     "horn"},
+    {"solve examples/dunlin-tail.txt --json", "\"horn_deg\": null"},
+    {"solve --help", "of a\n                       later part as measured, the crank before"},
     {SPENT, "one degree at the horn, crank                                 -                -"},
     /* one standard uncertainty on, no loop: hypot(40, 12) + 8 = 49.76 */
     {"solve --horn 12 --along 40 --arm 8 --link '48 u 2' --travel 8",
@@ -871,6 +878,24 @@ START_TEST(a_picture_or_a_name_that_is_no_photo_is_refused)
 }
 END_TEST
 
+/* What the front crank is off is in the next horn's angle already. */
+START_TEST(a_horn_angle_is_said_to_be_as_measured)
+{
+    char said[4096];
+    const char *dir = outside_directory();
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "cd '%s' && printf 'crank front\nhorn 12\nalong 58\narm 15\n"
+                                 "measured 88 u 0.2\nthread M2\ncrank tail\nhorn 15\n"
+                                 "horn angle 88\nalong 100\narm 15\nmeasured 90 u 0.2\n"
+                                 "thread M2\n' >measured.txt",
+                                 dir),
+                     0);
+    must_say("solve measured.txt", "\nTaken so\n  tail: its horn angle of 88 degrees is taken as "
+                                   "measured with front as it stands now.\n\n");
+    must_say("solve measured.txt --json", "\"horn_deg\": 88.0");
+}
+END_TEST
+
 /* Columns are as wide in characters as in ASCII, and cut no character in two. "Höhenruderumlenkung"
  * has 19 characters, the longer name is cut after 20: behind "ä", which has two bytes. */
 START_TEST(names_are_cut_between_characters)
@@ -1024,6 +1049,7 @@ int main(void)
     tcase_add_test(tc, several_angles_order_one_change_of_their_link);
     tcase_add_test(tc, a_reason_tells_how_to_point_here);
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
+    tcase_add_test(tc, a_horn_angle_is_said_to_be_as_measured);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, an_arm_is_turned_to_its_nearest_square);

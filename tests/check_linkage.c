@@ -230,6 +230,53 @@ START_TEST(later_links_are_wanted_for_after_the_turns_before)
 }
 END_TEST
 
+/* What a horn angle of a later part is: measured at neutral as the linkage stands, so the error of
+ * the crank that carries it is in it already. Hand arithmetic: front crank and its second arm stand
+ * at 80, so the balls of the rear link lie at (15 cos 80, 15 sin 80) = (2.6047, 14.7721) and
+ * (100, 15): hypot(97.3953, 0.2279) = 97.3955 mm. With the front crank turned home both lie at a
+ * height of 15, 100.00 apart. Unmeasured, the second arm is square where its crank stands as
+ * wanted: at 80 now as well. Measured at 90, it goes to 100: (-2.6047, 14.7721), 102.6050 apart. */
+START_TEST(a_horn_angle_is_measured_as_the_linkage_stands)
+{
+    static const struct {
+        const char *horn_angle;
+        double link_mm, wanted_mm, now_deg;
+    } rows[] = {
+        {"horn angle 80", 97.3955, 100, 80},
+        {"", 97.3955, 100, 80},
+        {"horn angle 90", 100, 102.6050, 90},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        char text[400];
+        snprintf(text, sizeof text,
+                 "crank front\nhorn 12\nalong 58\narm 15\nmeasured 80 u 0.2\nthread M2\n"
+                 "fits every any\ncrank rear\nhorn 15\n%s\nalong 100\narm 15\n"
+                 "measured 90 u 0.2\nthread M2.5",
+                 rows[i].horn_angle);
+        struct linkage linkage = described(text);
+        struct linkage_result result = analysed(&linkage);
+        assert_near(result.stages[1].link_mm.value, rows[i].link_mm, 1e-4);
+        assert_near(result.stages[1].link_wanted_mm.value, rows[i].wanted_mm, 1e-4);
+        assert_near(result.stages[1].horn_deg, rows[i].now_deg, 1e-9);
+    }
+}
+END_TEST
+
+/* The same linkage with that link by calipers: the rear crank stands at 90 within 0.05 mm of 15 mm,
+ * 0.2 degrees; 2.60 mm are 5.8 turns of M2.5 (0.45 mm, ISO 261), and half turns fit: 6, 2.70 mm. */
+START_TEST(a_horn_angle_beside_a_link_by_calipers)
+{
+    struct linkage linkage = described(
+        "crank front\nhorn 12\nalong 58\narm 15\nmeasured 80 u 0.2\nthread M2\nfits every any\n"
+        "crank rear\nhorn 15\nhorn angle 80\nalong 100\narm 15\nlink 97.40 u 0.05\n"
+        "thread M2.5");
+    struct linkage_result result = analysed(&linkage);
+    assert_near(result.stages[1].neutral.value, 90, 0.05);
+    ck_assert(result.stages[1].turnable);
+    assert_near(result.stages[1].turns.change_mm, 2.70, 1e-9);
+}
+END_TEST
+
 /* A slider whose place nobody gave is wanted nowhere: no length of its link is better than another,
  * whatever is done before it. */
 START_TEST(nothing_is_wanted_where_no_place_is_given)
@@ -722,6 +769,8 @@ int main(void)
     tcase_add_test(tc, turns_bring_the_cranks_home_in_order);
     tcase_add_test(tc, a_link_worked_out_stands_where_wanted);
     tcase_add_test(tc, later_links_are_wanted_for_after_the_turns_before);
+    tcase_add_test(tc, a_horn_angle_is_measured_as_the_linkage_stands);
+    tcase_add_test(tc, a_horn_angle_beside_a_link_by_calipers);
     tcase_add_test(tc, nothing_is_wanted_where_no_place_is_given);
     tcase_add_test(tc, what_may_be_nothing_orders_no_turn);
     tcase_add_test(tc, a_jam_at_an_end_of_the_travel_takes_nothing_from_neutral);

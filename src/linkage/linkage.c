@@ -231,7 +231,7 @@ static enum linkage_status pose_pitch_arm(const struct linkage_ready_stage *stag
     return LINKAGE_OK;
 }
 
-/* in: what the stage before has moved from its wanted position, radians or mm. */
+/* in: what the stage before has moved from where its carries_from has it, radians or mm. */
 static enum linkage_status pose_stage(const struct linkage_ready_stage *stage, double in,
                                       struct linkage_pose *pose)
 {
@@ -372,6 +372,15 @@ static enum linkage_status prepare_stage(const struct linkage_stage *from,
     return LINKAGE_OK;
 }
 
+/* A horn angle that was given was measured, with the crank that carries the arm as it stands: its
+ * error is in it, and must not be counted again. Else how the part was made is all there is. */
+static double carries_from(const struct linkage *linkage, const struct linkage_ready *ready, int i)
+{
+    bool measured =
+        i + 1 < linkage->stage_count && linkage->stages[i + 1].given[LINKAGE_HORN_ANGLE];
+    return measured ? ready->stages[i].neutral : ready->stages[i].wanted;
+}
+
 enum linkage_status linkage_prepare(const struct linkage *linkage, struct linkage_ready *ready,
                                     struct linkage_fault *fault)
 {
@@ -389,7 +398,8 @@ enum linkage_status linkage_prepare(const struct linkage *linkage, struct linkag
             fault->part = LINKAGE_LINK;
             return status;
         }
-        in = made.stages[i].neutral - made.stages[i].wanted;
+        made.stages[i].carries_from = carries_from(linkage, &made, i);
+        in = made.stages[i].neutral - made.stages[i].carries_from;
     }
     *ready = made;
     return LINKAGE_OK;
@@ -411,7 +421,7 @@ enum linkage_status linkage_adjust(struct linkage_ready *ready, const double *ch
             status = stand(stage, in);
         if (status != LINKAGE_OK)
             return fail(fault, status, i);
-        in = stage->neutral - stage->wanted;
+        in = stage->neutral - stage->carries_from;
     }
     *ready = made;
     return LINKAGE_OK;
@@ -432,7 +442,7 @@ enum linkage_status linkage_pose(const struct linkage_ready *ready, double servo
         }
         gain *= poses[i].gain;
         poses[i].servo_gain = gain;
-        in = poses[i].out - stage->wanted;
+        in = poses[i].out - stage->carries_from;
     }
     return LINKAGE_OK;
 }

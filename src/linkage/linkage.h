@@ -4,7 +4,10 @@
  * the servo's shaft), x along the stage's reference line (the servo case, the boom, the mast:
  * whatever 0 degrees is measured from), y across it, counter-clockwise positive.
  * The driving arm is the servo's horn in the first stage; later it is the second arm of the crank
- * before it, and turns with that crank. Angles are those of the linkage at servo neutral.
+ * before it, and turns with that crank. Angles are those at servo neutral: the wanted ones of the
+ * linkage as it should be, all others as it stands. So a later stage's horn angle has in it
+ * whatever the crank that carries the arm is off; where it is not given, the arm is taken to be
+ * square where that crank stands as wanted.
  *
  * Lengths in mm, angles in degrees, unless a name says otherwise. Pure arithmetic. */
 #ifndef LINKAGE_H
@@ -31,7 +34,7 @@ enum linkage_kind {
  * tells. */
 enum linkage_part {
     LINKAGE_HORN,       /* mm, driving arm, axis to ball */
-    LINKAGE_HORN_ANGLE, /* degrees, driving arm at neutral */
+    LINKAGE_HORN_ANGLE, /* degrees, driving arm at neutral, as it stands */
     LINKAGE_ALONG,      /* mm, crank: axis of the crank along x; slider: wanted place of its pin */
     LINKAGE_ACROSS,     /* mm, crank: axis of the crank along y; slider: its line's y */
     LINKAGE_ARM,        /* mm, driven arm, axis to ball */
@@ -115,6 +118,8 @@ struct linkage_ready_stage {
     double across_mm;
     double wanted;                  /* radians, or mm for sliders */
     double neutral;                 /* where it stands at servo neutral; same unit */
+    double carries_from;            /* where it stands while the arm that it carries is at the next
+                                     * stage's horn_rad; likewise */
     double turned_rad;              /* whole turns that bring neutral next to wanted; crank only */
     enum fourbar_assembly assembly; /* sliders: OPEN has the pin further along than the ball */
     struct fourbar bar;             /* crank only */

@@ -39,6 +39,19 @@ static void print_actions(const struct linkage *linkage, const struct linkage_re
         fprintf(to, "%s  %s\n", i ? "" : "\nWatch\n", text);
 }
 
+static void print_taken(const struct linkage *linkage, const struct linkage_result *result,
+                        FILE *to)
+{
+    char text[LINKAGE_SENTENCE_SIZE];
+    bool any = false;
+    for (int i = 0; i < linkage->stage_count; i++) {
+        if (!linkage_say_horn(linkage, result, i, text, sizeof text))
+            continue;
+        fprintf(to, "%s  %s\n", any ? "" : "\nTaken so\n", text);
+        any = true;
+    }
+}
+
 /* A column of that many characters, not bytes: text (UTF-8) is cut between two of them, or filled
  * up with blanks, behind it or before. */
 static void print_column(FILE *to, const char *text, int width, bool right)
@@ -193,6 +206,7 @@ void linkage_print(const struct linkage *linkage, const struct linkage_result *r
 {
     print_head(linkage, to);
     print_actions(linkage, result, to);
+    print_taken(linkage, result, to);
     print_throws(linkage, result, to);
     print_links(linkage, result, to);
     print_forces(linkage, result, to);
@@ -256,6 +270,8 @@ static json_t *stage_json(const struct linkage *linkage, const struct linkage_re
         linkage_quantity_json(it->link_wanted_mm), "turns", turns_json(it));
     if (!json)
         return NULL;
+    bool turned = linkage_part_use(stage->kind, LINKAGE_HORN_ANGLE) != LINKAGE_UNUSED;
+    json_object_set_new(json, "horn_deg", answer_number(turned ? it->horn_deg : NAN));
     json_object_set_new(json, "per_servo_deg",
                         json_pack("{s:o, s:o, s:o}", "low", answer_number(it->gain_low), "neutral",
                                   answer_number(it->gain_neutral), "high",

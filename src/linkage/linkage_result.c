@@ -298,6 +298,7 @@ static void read_gain(const struct linkage *linkage, struct linkage_result *resu
     for (int i = 0; i < ready->stage_count; i++) {
         /* radians per radian are degrees per degree; mm per radian are not mm per degree */
         double scale = linkage_slides(ready->stages[i].kind) ? RAD_PER_DEG : 1;
+        result->stages[i].horn_deg = mid[i].horn_rad / RAD_PER_DEG;
         result->stages[i].gain_low = low[i].servo_gain * scale;
         result->stages[i].gain_neutral = mid[i].servo_gain * scale;
         result->stages[i].gain_high = high[i].servo_gain * scale;

@@ -23,6 +23,7 @@ struct linkage_stage_result {
     struct quantity link_wanted_mm; /* that puts the part where it is wanted, the links before it
                                      * having been turned; NAN without a link, and where nobody
                                      * says where the part is wanted (linkage_has_wish) */
+    double horn_deg; /* its driving arm at servo neutral, the links as they are; 0 of a pitch arm */
     double gain_low, gain_neutral, gain_high; /* out per degree of servo: degrees or mm */
     double least_transmission_deg, least_transmission_at_deg; /* and the servo angle of it */
     struct linkage_limit turning[2]; /* the part turns back: below and above neutral */

@@ -210,6 +210,29 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
     return true;
 }
 
+#define NOTHING_DEG 0.05 /* would be said as 0.0 */
+
+bool linkage_say_horn(const struct linkage *linkage, const struct linkage_result *result, int index,
+                      char *text, size_t size)
+{
+    const struct linkage_stage *stage = &linkage->stages[index];
+    text[0] = '\0';
+    if (index == 0 || linkage_part_use(stage->kind, LINKAGE_HORN_ANGLE) == LINKAGE_UNUSED ||
+        fabs(result->stages[index - 1].off.value) < NOTHING_DEG)
+        return false;
+    const char *carrier = linkage->stages[index - 1].name;
+    if (stage->given[LINKAGE_HORN_ANGLE])
+        snprintf(text, size,
+                 "%s: its horn angle of %g degrees is taken as measured with %s as it stands now.",
+                 stage->name, stage->parts[LINKAGE_HORN_ANGLE].value, carrier);
+    else
+        snprintf(text, size,
+                 "%s: its horn is taken to be square where %s stands as wanted, so at %.1f degrees "
+                 "now; a line \"horn angle\" says what was measured.",
+                 stage->name, carrier, result->stages[index].horn_deg);
+    return true;
+}
+
 /* ---- Warnings --------------------------------------------------------------------------------*/
 
 struct warnings {

@@ -15,6 +15,11 @@
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
                         int stage, char *text, size_t size);
 
+/* How the horn of one stage is taken to stand, where the crank that carries it does not stand as
+ * wanted, so that it matters. false (text is "") where it does not. */
+bool linkage_say_horn(const struct linkage *linkage, const struct linkage_result *result, int stage,
+                      char *text, size_t size);
+
 /* The index-th warning, most dangerous first; false past the last. */
 bool linkage_say_warning(const struct linkage *linkage, const struct linkage_result *result,
                          int index, char *text, size_t size);
