@@ -221,6 +221,37 @@ static const struct {
     {"travel --scale 0.45 --off 0.4u0.01", "With sub-trim 0 % the servo"},
     {"travel --scale 0.45 --off 0.4u0.01 --json", "\"sub_trim_kind\": \"within\""},
     {"travel --scale 0.45 --off 0.4u0.01 --tolerance 0.2", "Do: sub-trim -1 %"},
+    /* as "advise --deviation 1.2u0.1" (docs/advice.md, "Sub-trim"): 2.7 % are too much, and 2 % of
+     * 0.45 leave 0.3, with U = 1.96 hypot(0.1, 2 x 0.01) = 0.20 within 0.5. Hand arithmetic. */
+    {"travel --scale 0.45u0.01 --off 1.2u0.1 --teeth 25 --arms 1",
+     "Do: sub-trim -2 % (exactly -2.67); 0.30 ± 0.20 degrees counter-clockwise\n    remain, within "
+     "the "
+     "tolerance of 0.5 degrees.\nWith sub-trim -2 % the servo turns\n"},
+    {"travel --scale 0.45u0.01 --off -1.2u0.1", "Do: sub-trim +2 %"},
+    {"travel --scale 0.45u0.01 --off 1.2u0.1 --json",
+     "\"sub_trim\": {\n    \"percent\": -2.0,\n    \"exact_percent\": -2.66666667,\n"
+     "    \"cut_by_limit\": false"},
+    {"travel --scale 0.45u0.01 --off 1.2u0.1 --json", "\"sub_trim_kind\": \"use\""},
+    /* 1.6 - 0.9 = 0.7, and 0.7 + 0.2 within 1 */
+    {"travel --scale 0.45u0.01 --off 1.6u0.1", "no sub-trim yet: it would take -4 %"},
+    {"travel --scale 0.45u0.01 --off 1.6u0.1 --tolerance 1",
+     "Do: sub-trim -2 % (exactly -3.56); 0.70 ± 0.20 degrees counter-clockwise\n    remain, within "
+     "the "
+     "tolerance of 1 degree.\n"},
+    /* of 100 places 3.6 degrees apart the best is 1.2 off */
+    {"travel --scale 0.45u0.01 --off 4.8u0.1 --teeth 25 --arms 4",
+     "The best is about 1.2 degrees off,\n    which takes -2 %: measure again there."},
+    /* every 1.8 degrees: 0.6 left, which 1 % mends, is better than 0.3 by 2 %; so "advise", too */
+    {"travel --scale 0.45u0.01 --off 1.2u0.1 --teeth 25 --arms 8",
+     "The best is about 0.6 degrees off,\n    which takes +1 %: measure again there."},
+    /* a coarser radio: 3 is nearest to 2.31, its last step within 2 % is 1.5; 1.04 - 0.675 = 0.365
+     */
+    {"travel --scale 0.45u0.001 --off 1.04u0.02 --step 1.5", "Do: sub-trim -1.5 %"},
+    {"travel --scale 0.45 --off 0.4u0.01 --tolerance 1", "the tolerance of 1 degree.\n"},
+    {"turns 90.4u0.1 --arm 15 --tolerance 1", "within the tolerance of 1 degree.\n"},
+    {"turns 90.4 --arm 15 --tolerance 1", "against the tolerance of 1 degree without an"},
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.45u0.02 --thread M2 --tolerance 1",
+     "within the tolerance of 1 degree.\n"},
     {"travel --scale 0.45 --off 0.3u0.2", "Do: no sub-trim: what is off is no more than the"},
     /* 15 (sin(45 - 10) + sin 10) and 15 (sin(45 + 10) - sin 10); its mirror image is the same */
     {"travel --scale 0.45 --off 10 --arm 15", "left off square it would be 11.21 and 9.68 mm"},

@@ -85,11 +85,11 @@ static void say_judged(const struct deviation *d, char *text, size_t size)
         snprintf(text, size, "not judged, as the photo is unsure.");
     else if (d->photos->bare)
         snprintf(text, size,
-                 "not to be judged against the tolerance of %g degrees without an uncertainty.",
-                 d->tolerance_deg);
+                 "not to be judged against the tolerance of %g %s without an uncertainty.",
+                 d->tolerance_deg, linkage_degrees(d->tolerance_deg));
     else
-        snprintf(text, size, "%s the tolerance of %g degrees.", says[d->decision],
-                 d->tolerance_deg);
+        snprintf(text, size, "%s the tolerance of %g %s.", says[d->decision], d->tolerance_deg,
+                 linkage_degrees(d->tolerance_deg));
 }
 
 /* "Arm: 1.8 ± 0.4 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */

@@ -14,6 +14,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -158,7 +159,25 @@ static bool is_off_given(const struct travel_words *words)
     return words->off.value != 0 || words->off.u > 0;
 }
 
-static enum trim_plan plan_trim(const struct travel_words *words, const struct travel_answer *a)
+/* As "advise" has it: more than sub-trim is for gives way to the last whole step within that, where
+ * this leaves the horn surely within the tolerance. false (setting unchanged) where it does not. */
+static bool keep_within_limit(const struct travel_words *words, double off_deg,
+                              struct travel_setting *setting)
+{
+    struct travel_radio radio = words->radio;
+    struct travel_setting less;
+    radio.limit_percent = fmin(radio.limit_percent, ADVICE_TRIM_LIMIT);
+    travel_set(&radio, (struct quantity){-off_deg, words->off.u}, &less);
+    if (decision_make(less.remains_deg.value, quantity_expanded(less.remains_deg),
+                      words->tolerance_deg) != DECISION_ACCEPT)
+        return false;
+    less.cut = false; /* not by the radio's limit */
+    *setting = less;
+    return true;
+}
+
+/* The settings of a that would be too much become those that do. */
+static enum trim_plan plan_trim(const struct travel_words *words, struct travel_answer *a)
 {
     double expanded = quantity_expanded(words->off);
     if (is_off_given(words) &&
@@ -170,7 +189,12 @@ static enum trim_plan plan_trim(const struct travel_words *words, const struct t
         return TRIM_TOO_FINE;
     if (!is_too_much(&a->trim))
         return TRIM_SET;
-    return a->has_better && !is_too_much(&a->better) ? TRIM_TOOTH_FIRST : TRIM_TOO_MUCH;
+    if (a->has_better && !is_too_much(&a->better))
+        return TRIM_TOOTH_FIRST;
+    if (keep_within_limit(words, words->off.value, &a->trim))
+        return TRIM_SET;
+    bool helps = a->has_better && keep_within_limit(words, best_tooth(words), &a->better);
+    return helps ? TRIM_TOOTH_FIRST : TRIM_TOO_MUCH;
 }
 
 /* Whether set_percent is no order. */
@@ -246,6 +270,19 @@ static void say_too_much(const struct travel_words *words, const struct travel_a
                  "look for a better tooth or arm first (--teeth and --arms tell what that saves).");
 }
 
+/* Why that is enough, of a sub-trim that could not be set to the nearest step. */
+static void end_set(const struct travel_words *words, const struct travel_setting *trim, char *text,
+                    size_t size)
+{
+    size_t length = strlen(text);
+    double wanted = travel_step(trim->exact_percent, words->radio.step_percent, INFINITY);
+    if (fabs(trim->percent) < fabs(wanted))
+        snprintf(text + length, size - length, ", within the tolerance of %g %s.",
+                 words->tolerance_deg, linkage_degrees(words->tolerance_deg));
+    else
+        snprintf(text + length, size - length, ".");
+}
+
 static void say_plan(const struct travel_words *words, const struct travel_answer *answer,
                      char *text, size_t size)
 {
@@ -254,8 +291,8 @@ static void say_plan(const struct travel_words *words, const struct travel_answe
     struct quantity off = {-trim->remains_deg.value, trim->remains_deg.u}; /* of the arm */
     switch (answer->plan) {
     case TRIM_WITHIN:
-        snprintf(text, size, "no sub-trim: the horn is within the tolerance of %g degrees.",
-                 words->tolerance_deg);
+        snprintf(text, size, "no sub-trim: the horn is within the tolerance of %g %s.",
+                 words->tolerance_deg, linkage_degrees(words->tolerance_deg));
         break;
     case TRIM_NOT_SEEN:
         snprintf(text, size,
@@ -267,8 +304,9 @@ static void say_plan(const struct travel_words *words, const struct travel_answe
         break;
     case TRIM_SET:
         linkage_say_remains(off, false, 2, rest, sizeof rest);
-        snprintf(text, size, "sub-trim %+.4g %% (exactly %+.2f); %s.", trim->percent,
+        snprintf(text, size, "sub-trim %+.4g %% (exactly %+.2f); %s", trim->percent,
                  trim->exact_percent, rest);
+        end_set(words, trim, text, size);
         break;
     default:
         say_too_much(words, answer, text, size);

@@ -14,6 +14,11 @@ const char *linkage_unit(enum linkage_kind kind)
     return linkage_slides(kind) ? "mm" : "degrees";
 }
 
+const char *linkage_degrees(double deg)
+{
+    return deg == 1 ? "degree" : "degrees";
+}
+
 const char *linkage_part_name(enum linkage_part part)
 {
     switch (part) {
@@ -166,8 +171,8 @@ static void say_left(const struct linkage *linkage, const struct linkage_stage *
     say_whose(stage, it, whose, sizeof whose);
     linkage_say_off(it->due, slides, decimals, off, sizeof off);
     if (it->within)
-        snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g degrees.", whose,
-                 off, linkage->tolerance_deg);
+        snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g %s.", whose, off,
+                 linkage->tolerance_deg, linkage_degrees(linkage->tolerance_deg));
     else if (isnan(it->due.u))
         snprintf(text, size,
                  "%s: leave its link for now: a dead point is so near that nobody can tell how far "

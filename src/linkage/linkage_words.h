@@ -46,6 +46,9 @@ const char *linkage_many_turns(const struct thread_turns *turns);
 /* "the horn's angle", "the link" and so on. */
 const char *linkage_part_name(enum linkage_part part);
 
+/* "degrees", or "degree" behind 1. */
+const char *linkage_degrees(double deg);
+
 /* "degrees" or "mm". */
 const char *linkage_unit(enum linkage_kind kind);
 
