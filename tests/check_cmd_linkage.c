@@ -403,6 +403,7 @@ static const struct {
     {"pair 58 80 --arm 13 -o a.svg", 3},
     {"centre 51 60 91 -o a.pdf", 3},
     {"angle a=b:c -o a.svg", 2},
+    {"pair 58.4u0.02 58.1u0.02 --arm 13.5 --height 8 --distance 11", 3}, /* cm */
     {"turns", 2},
     {"turns 91.8", 2},
     {"turns 400 --arm 15 --thread M2", 2},

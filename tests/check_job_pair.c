@@ -128,6 +128,18 @@ START_TEST(what_cannot_be_measured_is_refused)
         ck_assert_ptr_nonnull(wrong);
         ck_assert_ptr_nonnull(strstr(wrong, "four different ones"));
     }
+    /* 250 mm given as 25 cm: 36 mm of film behind a 13 mm lens show 25 x 36 / 13 = 69 mm of the
+     * card's plane from there, and this picture is 2016 / 16 = 126 wide. Hand arithmetic. */
+    result.photo.width_px = 1512;
+    result.photo.height_px = 2016;
+    links = links_seen(0);
+    ck_assert_ptr_null(job_pair_lengths(&links, &result, mm));
+    links.distance_mm.value = 25;
+    const char *near = job_pair_lengths(&links, &result, mm);
+    ck_assert_ptr_nonnull(near);
+    ck_assert_ptr_nonnull(strstr(near, "in mm"));
+    links.distance_mm.value = 46; /* 126 x 13 / 36 = 45.5 */
+    ck_assert_ptr_null(job_pair_lengths(&links, &result, mm));
     links = links_seen(0);
     result.markers_found = 2;
     ck_assert_ptr_nonnull(job_pair_lengths(&links, &result, mm));

@@ -540,7 +540,7 @@ END_TEST
  * lengths are D / (D - h) too long. */
 START_TEST(photo_lengths_are_corrected_for_height)
 {
-    struct link_pair_photo photo = {q(60, 0.02), q(59.7, 0.02), q(12, 1), q(300, 10)};
+    struct link_pair_photo photo = {q(60, 0.02), q(59.7, 0.02), q(12, 1), q(300, 10), 0};
     struct link_pair_lengths lengths;
     ck_assert(link_pair_from_photo(&photo, &lengths));
     /* similar triangles: 60 mm on the card plane span 60 x (300 - 12) / 300 at the height */
@@ -553,7 +553,7 @@ START_TEST(photo_lengths_are_corrected_for_height)
     srand(11);
     for (int i = 0; i < DRAWS; i++) {
         struct link_pair_photo one = {drawn(photo.first_seen_mm), drawn(photo.second_seen_mm),
-                                      drawn(photo.height_mm), drawn(photo.distance_mm)};
+                                      drawn(photo.height_mm), drawn(photo.distance_mm), 0};
         struct link_pair_lengths l;
         ck_assert(link_pair_from_photo(&one, &l));
         add(&first, l.first_mm.value);

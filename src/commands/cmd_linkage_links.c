@@ -233,8 +233,10 @@ static int read_pair_lengths(struct pair_words *words)
                    ? EXIT_DONE
                    : fail_usage("--height needs --distance, the way from camera to card.");
     struct link_pair_photo photo = {words->pair.first_mm, words->pair.second_mm, words->height_mm,
-                                    words->distance_mm};
+                                    words->distance_mm, 0};
     struct link_pair_lengths made;
+    if (!link_pair_lens_could(&photo))
+        return fail_unusable("%s", LINK_PAIR_TOO_NEAR);
     if (!link_pair_from_photo(&photo, &made))
         return fail_unusable("the height of the links must lie between 0 and the distance of the "
                              "camera, and the lengths above 0.");

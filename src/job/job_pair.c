@@ -80,6 +80,14 @@ static bool share_a_ball(const struct job_links *links, const struct vision_plan
     return false;
 }
 
+/* The longer side of the picture, as much as it shows of the card's plane. */
+static double across_mm(const struct vision_result *result)
+{
+    int px = result->photo.width_px > result->photo.height_px ? result->photo.width_px
+                                                              : result->photo.height_px;
+    return px / result->px_per_mm;
+}
+
 const char *job_pair_lengths(const struct job_links *links, const struct vision_result *result,
                              struct quantity out_mm[2])
 {
@@ -91,8 +99,10 @@ const char *job_pair_lengths(const struct job_links *links, const struct vision_
                "two of each link.";
     struct link_pair_photo photo = {seen(&result->plane, links->balls_px),
                                     seen(&result->plane, links->balls_px + 2), links->height_mm,
-                                    links->distance_mm};
+                                    links->distance_mm, across_mm(result)};
     struct link_pair_lengths made;
+    if (!link_pair_lens_could(&photo))
+        return LINK_PAIR_TOO_NEAR;
     if (!link_pair_from_photo(&photo, &made))
         return "The height of the links must lie between 0 and the distance of the camera, and "
                "the two ends of a link apart.";

@@ -216,6 +216,16 @@ static double true_difference(const double *v, const void *unused)
     return true_first(v, unused) - true_second(v, unused);
 }
 
+/* The longer side of a picture, in distances from camera to card: 36 mm of film behind the widest
+ * lens of phones, 13 mm (common practice, no source). */
+#define WIDEST_LENS (36.0 / 13)
+
+bool link_pair_lens_could(const struct link_pair_photo *photo)
+{
+    double links_mm = fmax(photo->first_seen_mm.value, photo->second_seen_mm.value);
+    return fmax(links_mm, photo->across_mm) <= WIDEST_LENS * photo->distance_mm.value;
+}
+
 bool link_pair_from_photo(const struct link_pair_photo *photo, struct link_pair_lengths *out)
 {
     if (!(photo->distance_mm.value > photo->height_mm.value) || !(photo->height_mm.value >= 0) ||

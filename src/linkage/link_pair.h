@@ -81,10 +81,20 @@ bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out)
  * touches the difference of nearly equal lengths, which difference_mm takes into account. */
 struct link_pair_photo {
     struct quantity first_seen_mm, second_seen_mm, height_mm, distance_mm;
+    double across_mm; /* of the card's plane in the picture, its longer side; 0: not known */
 };
 struct link_pair_lengths {
     struct quantity first_mm, second_mm, difference_mm;
 };
+/* Whether a lens can show as much as that from the distance: what is given in cm or metres is
+ * refused with LINK_PAIR_TOO_NEAR rather than believed. */
+bool link_pair_lens_could(const struct link_pair_photo *photo);
+#define LINK_PAIR_TOO_NEAR                                                                         \
+    "--distance is the way from camera to card in mm, and no lens shows so much from so near: "    \
+    "measure it with a ruler and give mm, 110 for 11 cm."
+
+/* false (out unchanged) unless the height lies between 0 and the distance and the lengths above 0.
+ */
 bool link_pair_from_photo(const struct link_pair_photo *photo, struct link_pair_lengths *out);
 
 #endif
