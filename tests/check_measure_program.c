@@ -649,6 +649,23 @@ START_TEST(nor_is_it_when_it_was_sent_on)
 }
 END_TEST
 
+/* What a grey photo or a card from a printer without colour lacks is named, beside the light. */
+START_TEST(a_photo_without_colour_is_not_blamed_on_the_light_alone)
+{
+    struct run result;
+    char said[400];
+    ck_assert_msg(outside_run(said, sizeof said,
+                              "convert '%s/dunlin-rudder.jpg' -colorspace gray "
+                              "%s/a.jpg",
+                              PHOTOS_FOLDER, folder) == 0,
+                  "%s", said);
+    run(&result, "measure --no-picture @/a.jpg");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_msg(strstr(result.err, "without colour"), "%s", result.err);
+    unlink(in_folder("a.jpg"));
+}
+END_TEST
+
 /* From here on the program's standard input is a pipe with the file in it. */
 static void pipe_in(const char *name)
 {
@@ -1104,6 +1121,7 @@ int main(void)
     tcase_add_test(tcase, read_tells_a_change_and_refuses_other_files);
     tcase_add_test(tcase, a_drawn_picture_is_not_measured_again);
     tcase_add_test(tcase, nor_is_it_when_it_was_sent_on);
+    tcase_add_test(tcase, a_photo_without_colour_is_not_blamed_on_the_light_alone);
     tcase_add_test(tcase, photos_and_pictures_come_through_pipes);
     tcase_add_test(tcase, an_empty_pipe_is_no_photo);
     tcase_add_test(tcase, a_wrong_focal_length_is_named);

@@ -47,6 +47,16 @@ START_TEST(a_missing_card_names_its_usual_causes)
 }
 END_TEST
 
+/* Neither a printer without colour nor a grey photo is mended by light. */
+START_TEST(a_face_that_cannot_be_told_is_not_blamed_on_light_alone)
+{
+    static const char *const causes[] = {
+        "dark", "bright", "unevenly", "without colour", "printed in colour", "colour photo"};
+    for (size_t i = 0; i < sizeof causes / sizeof causes[0]; i++)
+        ck_assert_ptr_nonnull(strstr(reason_sentence(VISION_BAD_LIGHT), causes[i]));
+}
+END_TEST
+
 /* Closer is no way out where the card fills the photo. */
 START_TEST(a_short_arm_is_told_more_than_to_go_closer)
 {
@@ -86,6 +96,7 @@ int main(void)
     tcase_add_test(tcase, every_reason_says_what_is_wrong_and_what_to_do);
     tcase_add_test(tcase, who_is_to_point_learns_how);
     tcase_add_test(tcase, a_missing_card_names_its_usual_causes);
+    tcase_add_test(tcase, a_face_that_cannot_be_told_is_not_blamed_on_light_alone);
     tcase_add_test(tcase, a_short_arm_is_told_more_than_to_go_closer);
     tcase_add_test(tcase, a_huge_photo_is_told_the_limit);
     tcase_add_test(tcase, no_arm_claims_no_part);

@@ -44,8 +44,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_STEEP_FOCAL] = "By --focal the photo was taken from too far to the side; check that "
                            "focal length or leave it out, and hold the camera straight above the "
                            "card.",
-    [VISION_BAD_LIGHT] = "The card is too dark, too bright or unevenly lit; use soft, even light "
-                         "and no flash.",
+    [VISION_BAD_LIGHT] = "The card is too dark, too bright, unevenly lit or without colour; use "
+                         "soft, even light, no flash, a card printed in colour and a colour photo.",
 
     [VISION_NO_PART] = "Nothing lies in front of the card; slip the card behind the horn so that "
                        "an arm stands before its coloured face.",
