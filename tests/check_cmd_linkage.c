@@ -524,6 +524,20 @@ START_TEST(a_pair_names_a_link_only_where_one_has_to_change)
 }
 END_TEST
 
+/* As "measure" says of a photo. */
+START_TEST(a_file_that_is_not_there_is_told_what_to_do)
+{
+    char said[4096];
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve nowhere.txt"), 3);
+    ck_assert_str_eq(said,
+                     "armsquare: \"nowhere.txt\" cannot be read: there is no such file; check "
+                     "its name and where it lies.\n");
+    ck_assert_int_eq(run_linkage(said, sizeof said, "solve ."), 3);
+    ck_assert_ptr_nonnull(
+        strstr(said, "\".\" cannot be read: it is a folder; name the file in it."));
+}
+END_TEST
+
 START_TEST(mistakes_get_one_sentence)
 {
     char said[4096], out[64];
@@ -1082,6 +1096,7 @@ int main(void)
     tcase_add_test(tc, a_reason_tells_how_to_point_here);
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, a_horn_angle_is_said_to_be_as_measured);
+    tcase_add_test(tc, a_file_that_is_not_there_is_told_what_to_do);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, an_arm_is_turned_to_its_nearest_square);

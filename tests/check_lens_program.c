@@ -378,7 +378,8 @@ static const struct {
     {"lens " FLAT_CARDS, "same direction", 3},
     {"lens -o @/no/such/place.json " ALL_CARDS, "could not be written", 1},
     {"lens -o @/card0.jpg " ALL_CARDS, "must end in .json", 2},
-    {"measure --lens @/nowhere.json @/horn.jpg", "cannot be read", 3},
+    {"measure --lens @/nowhere.json @/horn.jpg",
+     "cannot be read: there is no such file; check its name and where it lies.", 3},
     {"measure --lens @/card0.jpg @/horn.jpg", "no lens profile", 3},
     {"measure --no-picture --lens @/mine.json @/strange.jpg", "another camera", 3},
 };

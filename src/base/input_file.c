@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <string.h>
 #include <unistd.h>
 
 FILE *input_file_open(const char *path)
@@ -17,4 +18,19 @@ FILE *input_file_open(const char *path)
         errno = saved;
     }
     return file;
+}
+
+const char *input_file_says(int error)
+{
+    switch (error) {
+    case ENOENT:
+    case ENOTDIR:
+        return "there is no such file; check its name and where it lies";
+    case EACCES:
+        return "you have no right to; change its permissions or copy it";
+    case EISDIR:
+        return "it is a folder; name the file in it";
+    default:
+        return strerror(error);
+    }
 }

@@ -8,4 +8,8 @@
  * then reads as an empty file. The caller's to close; NULL with errno. */
 FILE *input_file_open(const char *path);
 
+/* What follows "NAME cannot be read: " where opening or reading ended with that errno: what is
+ * wrong; what to do, as far as the usual ones tell. */
+const char *input_file_says(int error);
+
 #endif

@@ -163,7 +163,7 @@ static int read_description(const char *path, struct linkage *linkage)
     bool standard = strcmp(path, "-") == 0;
     FILE *from = standard ? stdin : input_file_open(path);
     if (!from)
-        return fail_unusable("\"%s\" cannot be opened: %s.", path, strerror(errno));
+        return fail_unusable("\"%s\" cannot be read: %s.", path, input_file_says(errno));
     char *text = malloc(LARGEST_FILE + 1);
     size_t length = text ? fread(text, 1, LARGEST_FILE + 1, from) : 0;
     bool broken = ferror(from) != 0;
@@ -175,7 +175,7 @@ static int read_description(const char *path, struct linkage *linkage)
     if (!text)
         status = fail_trouble("there is not enough memory to read \"%s\".", path);
     else if (broken)
-        status = fail_unusable("\"%s\" cannot be read: %s.", path, strerror(reason));
+        status = fail_unusable("\"%s\" cannot be read: %s.", path, input_file_says(reason));
     else if (length > LARGEST_FILE || memchr(text, '\0', length))
         status = fail_unusable("\"%s\" is not a description of a linkage but something else; "
                                "\"armsquare linkage solve --help\" shows what one looks like.",

@@ -236,7 +236,7 @@ bool lens_profile_read(const char *path, struct lens_profile *out,
     size_t size = bytes ? fread(bytes, 1, LENS_PROFILE_MOST_BYTES + 1, file) : 0;
     bool good = false;
     if (!bytes || ferror(file))
-        snprintf(problem, LENS_PROFILE_PROBLEM, "cannot be read: %s.", strerror(errno));
+        snprintf(problem, LENS_PROFILE_PROBLEM, "cannot be read: %s.", input_file_says(errno));
     else if (size > LENS_PROFILE_MOST_BYTES)
         snprintf(problem, LENS_PROFILE_PROBLEM,
                  "is no lens profile; give the file that \"armsquare lens\" wrote.");
