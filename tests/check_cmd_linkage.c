@@ -73,6 +73,13 @@ static const struct {
      "\"within_tolerance\": false"},
     {"solve --horn 12 --along 58 --arm 15 --link 58.5",
      "\"58.5 u 0.05\". If it is right: make the"},
+    /* 1.96 x 0.02 = 0.04 (docs/measure.md, "The answer"); without an uncertainty one decimal */
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.6u0.02 --thread M2",
+     "\n  crank                 90.60 ± 0.04 "},
+    {"solve --horn 12 --along 58 --arm 15 --measured 90.6u0.02 --thread M2",
+     "± 0.04 degrees clockwise remain."},
+    {"solve --horn 12 --along 58 --arm 15 --arm-angle 91",
+     "\n  crank                         91.0 "},
     /* hand arithmetic: (58 + 15 cos t)^2 + (15 sin t - 12)^2 = 58.6^2 at t = 88.0 */
     {"solve examples/dunlin-tail.txt",
      "\nTaken so\n  tail crank: its horn is taken to be square where front crank stands as wanted, "
@@ -924,6 +931,19 @@ START_TEST(a_picture_or_a_name_that_is_no_photo_is_refused)
 }
 END_TEST
 
+/* hypot(649.923, 10) = 650, and 1.96 x 0.5 = 0.98 is no 0.9, however wide the column. */
+START_TEST(a_number_is_cut_nowhere)
+{
+    char said[4096];
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "cd '%s' && printf 'slider pin\nhorn 10\nalong -650\n"
+                                 "link 650 u 0.5\n' >long.txt",
+                                 outside_directory()),
+                     0);
+    must_say("solve long.txt", "\n  pin                  -649.92 ± 0.98 ");
+}
+END_TEST
+
 /* What the front crank is off is in the next horn's angle already. */
 START_TEST(a_horn_angle_is_said_to_be_as_measured)
 {
@@ -1097,6 +1117,7 @@ int main(void)
     tcase_add_test(tc, a_picture_or_a_name_that_is_no_photo_is_refused);
     tcase_add_test(tc, a_horn_angle_is_said_to_be_as_measured);
     tcase_add_test(tc, a_file_that_is_not_there_is_told_what_to_do);
+    tcase_add_test(tc, a_number_is_cut_nowhere);
     tcase_add_test(tc, names_are_cut_between_characters);
     tcase_add_test(tc, the_table_has_a_line_for_each_step);
     tcase_add_test(tc, an_arm_is_turned_to_its_nearest_square);

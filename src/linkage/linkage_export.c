@@ -52,6 +52,15 @@ static void print_taken(const struct linkage *linkage, const struct linkage_resu
     }
 }
 
+/* In a text (UTF-8), not bytes. */
+static int characters_of(const char *text)
+{
+    int characters = 0;
+    for (; *text; text++)
+        characters += ((unsigned char)*text & 0xc0) != 0x80;
+    return characters;
+}
+
 /* A column of that many characters, not bytes: text (UTF-8) is cut between two of them, or filled
  * up with blanks, behind it or before. */
 static void print_column(FILE *to, const char *text, int width, bool right)
@@ -79,12 +88,15 @@ static void print_part(FILE *to, const char *name)
 #define NUMBER_WIDTH 13 /* "639.92 ± 1.07" */
 #define UNIT_WIDTH 8    /* " degrees" */
 
-/* A column with a number, its uncertainty where it has one, and its unit where that is not "". */
+/* A column with a number, its uncertainty where it has one, and its unit where that is not "". It
+ * is rather too wide than cut, which would leave another number. */
 static void print_quantity(FILE *to, struct quantity quantity, int decimals, const char *unit)
 {
     char text[PLUS_MINUS_WORDS];
+    plus_minus_quantity(quantity, decimals, "", text);
+    int characters = characters_of(text);
     fputc(' ', to);
-    print_column(to, plus_minus_quantity(quantity, decimals, "", text), NUMBER_WIDTH, true);
+    print_column(to, text, characters > NUMBER_WIDTH ? characters : NUMBER_WIDTH, true);
     if (*unit) {
         fputc(' ', to);
         print_column(to, unit, UNIT_WIDTH - 1, false);
@@ -100,12 +112,12 @@ static void print_throws(const struct linkage *linkage, const struct linkage_res
     for (int i = 0; i < linkage->stage_count; i++) {
         const struct linkage_stage_result *it = &result->stages[i];
         const char *unit = linkage_unit(linkage->stages[i].kind);
-        int decimals = linkage_slides(linkage->stages[i].kind) ? 2 : 1;
+        bool slides = linkage_slides(linkage->stages[i].kind);
         print_part(to, linkage->stages[i].name);
-        print_quantity(to, it->neutral, decimals, "");
-        print_quantity(to, it->low, decimals, unit);
-        print_quantity(to, it->high, decimals, unit);
-        print_quantity(to, it->differential, 1, "");
+        print_quantity(to, it->neutral, linkage_decimals(it->neutral, slides), "");
+        print_quantity(to, it->low, linkage_decimals(it->low, slides), unit);
+        print_quantity(to, it->high, linkage_decimals(it->high, slides), unit);
+        print_quantity(to, it->differential, linkage_decimals(it->differential, false), "");
         fputs(" %\n", to);
     }
     fputs("  (degrees: + is counter-clockwise, - clockwise; mm: + is further along)\n", to);

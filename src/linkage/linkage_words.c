@@ -14,6 +14,16 @@ const char *linkage_unit(enum linkage_kind kind)
     return linkage_slides(kind) ? "mm" : "degrees";
 }
 
+#define NO_SHARE 1e-4 /* no more than rounding errors make: as good as exact */
+
+int linkage_decimals(struct quantity quantity, bool slides)
+{
+    double expanded = quantity_expanded(quantity);
+    if (slides)
+        return 2;
+    return expanded > NO_SHARE ? plus_minus_decimals(expanded) : 1;
+}
+
 const char *linkage_degrees(double deg)
 {
     return deg == 1 ? "degree" : "degrees";
@@ -193,7 +203,8 @@ static void say_turns(const struct linkage_stage *stage, const struct linkage_st
     bool slides = linkage_slides(stage->kind);
     say_whose(stage, it, whose, sizeof whose);
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
-    linkage_say_remains(it->remaining, slides, slides ? 2 : 1, rest, sizeof rest);
+    linkage_say_remains(it->remaining, slides, linkage_decimals(it->remaining, slides), rest,
+                        sizeof rest);
     snprintf(text, size, "%s: %s%s%s.", whose, turns, it->bare ? "" : "; ", it->bare ? "" : rest);
 }
 

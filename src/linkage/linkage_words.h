@@ -46,6 +46,10 @@ const char *linkage_many_turns(const struct thread_turns *turns);
 /* "the horn's angle", "the link" and so on. */
 const char *linkage_part_name(enum linkage_part part);
 
+/* Decimals worth showing: two of what slides, in mm; else as of any angle (plus_minus.h), and one
+ * where it is exact. */
+int linkage_decimals(struct quantity quantity, bool slides);
+
 /* "degrees", or "degree" behind 1. */
 const char *linkage_degrees(double deg);
 
