@@ -92,6 +92,7 @@ static bool read_view(struct view *v, const struct vision_image *image, const st
 
 #define DIRECTIONS 72 /* on a rim; opposite ones are one way across it */
 #define WAYS (DIRECTIONS / 2)
+#define PLAIN 0.9    /* share of a rim that leaves no doubt of a ring */
 #define NO_EDGE (-1) /* the look does not change */
 #define UNSEEN (-2)
 
@@ -227,8 +228,16 @@ static double ring_score(const struct rims *rims, const struct ring *ring)
  * docs/decisions.md, "A hub beyond the card". */
 static enum hub_certainty certainty_of(double score)
 {
-    const double plain = 0.9, likely = 0.79;
-    return score > plain ? HUB_PLAIN : score > likely ? HUB_LIKELY : HUB_MAYBE;
+    const double likely = 0.79;
+    return score >= PLAIN ? HUB_PLAIN : score > likely ? HUB_LIKELY : HUB_MAYBE;
+}
+
+/* A hub is a ring within a ring: screw, bore, boss. Of those that are plain the broadest says most:
+ * holes and round ends of arms are not broader than the arm. */
+static bool is_better(const struct ring *a, const struct ring *b)
+{
+    const double as = fmin(a->score, PLAIN), bs = fmin(b->score, PLAIN);
+    return as > bs || (as == bs && a->radius > b->radius);
 }
 
 /* The best ring about a place, by steps of one pixel. */
@@ -240,7 +249,7 @@ static struct ring refine_ring(const struct rims *rims, const struct ring *about
             for (tried.radius = about->radius - 1; tried.radius <= about->radius + 1;
                  tried.radius++) {
                 tried.score = ring_score(rims, &tried);
-                if (tried.score > best.score)
+                if (is_better(&tried, &best))
                     best = tried;
             }
     return best;
@@ -272,7 +281,7 @@ static struct ring best_ring(const struct rims *rims, int aside_px)
                 if (!may_be_ring(rims, &tried))
                     continue;
                 tried.score = ring_score(rims, &tried);
-                if (tried.score > best.score)
+                if (is_better(&tried, &best))
                     best = tried;
             }
     return best.score > 0 ? refine_ring(rims, &best) : best;

@@ -295,6 +295,22 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
     return find_along(f, fix, side, strip + markers_mm + clear_mm, out, count);
 }
 
+bool part_reach_turn(const struct part_field *f, const struct card_fix *fix,
+                     const struct part_reach *reach, struct part *out)
+{
+    struct lump end;
+    if (!bar_end_lump(f, reach->part.hub_mm, &reach->part.arms[0], &end))
+        return false;
+    *out = (struct part){
+        .hub_mm = end.at_mm, .hub_radius_mm = end.radius_mm, .arm_count = 1, .score = 1};
+    struct part_arm *arm = &out->arms[0];
+    arm->direction_rad = reach->part.arms[0].direction_rad + PI;
+    if (!bar_align(f, out->hub_mm, 0.9 * end.radius_mm, arm))
+        return false;
+    bar_look_for_marker(f, fix, out->hub_mm, arm);
+    return arm->end_mm - arm->start_mm > LEAST_BODY_MM;
+}
+
 /* How far in from the edge the part reaches at a place along it; 0 where nothing comes in. */
 static double reaches_in(const struct part_field *f, const struct card_fix *fix,
                          enum card_side side, double along_mm)

@@ -30,6 +30,10 @@ struct part_reach {
 int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum card_side side,
                     struct part_reach out[PART_REACH_MAX]);
 
+/* The same arm from its end on the card, should that be the hub. false where nothing leaves it. */
+bool part_reach_turn(const struct part_field *f, const struct card_fix *fix,
+                     const struct part_reach *reach, struct part *out);
+
 /* By what share of its width an arm's body narrows from its beginning towards the tip, ball and
  * link left out; below 0: it widens. */
 double part_reach_narrows(const struct part_arm *arm);

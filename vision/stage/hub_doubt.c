@@ -156,12 +156,12 @@ static bool narrows_away(const struct part *part)
 }
 
 /* Whether a place none of whose arms is seen to end is a hub all the same. */
-static bool is_plain_unended(const struct stage *s, const struct part *part, double alike,
-                             double thin)
+static bool is_plain_unended(const struct stage *s, const struct part *part, double thin)
 {
+    const double holed = 0.9;
     const bool out_of_sight = runs_under_marker(s, part) || turns_in_slot(s, part);
     return (out_of_sight && is_thickest(part, thin)) || narrows_away(part) ||
-           (!part->joint && holes_are_far(part) && is_thickest(part, alike));
+           (!part->joint && holes_are_far(part) && is_thickest(part, holed));
 }
 
 bool hub_is_plain(const struct stage *s, const struct part *part)
@@ -176,7 +176,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
         (ends.seen > 0 || ends.rounded > 0 || is_square_on_others(part)))
         return true; /* pliers lie across the card */
     if (ends.seen == 0)
-        return is_plain_unended(s, part, alike, thin);
+        return is_plain_unended(s, part, thin);
     if (ends.seen > 1 && !part->joint)
         return true;
     return ends.far_mm < (part->joint || ends.links > 0 ? thin : alike) * part->hub_radius_mm;

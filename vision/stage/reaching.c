@@ -95,28 +95,57 @@ static bool ends_in_hub(const struct part_reach *reach)
     return reach->knob && !reach->holed && reach->narrows < -2 * NARROWER;
 }
 
-/* Whether the end before the card may be the hub: a thick one, or one that the arm grows broader
- * towards; a little where no servo is expected beyond the edge. */
-static bool may_end_in_hub(const struct part_reach *reach)
+/* Whether a ring is broader than the bar on whose axis it lies: no hole and no round end is. */
+static bool is_broad(const struct hub_beyond *hub, const struct part_reach *reach)
 {
-    const double broader = reach->side == CARD_BUTT ? 2 * NARROWER : NARROWER;
+    const double broader = 1.15;
+    return hub->certainty == HUB_PLAIN &&
+           hub->radius_mm > broader * reach->part.arms[0].width_mm / 2;
+}
+
+/* Whether the end before the card may be the hub all the same: a thick one, or one that the arm
+ * grows broader towards; a little where no servo is expected beyond the edge, much where holes show
+ * near that end. */
+static bool may_end_in_hub(const struct part_reach *reach, const struct hub_beyond *hub)
+{
+    const double broader = NARROWER * (reach->side != CARD_BUTT ? 1 : reach->holed ? 4 : 2);
+    if (is_broad(hub, reach)) /* and the arm narrows towards its ball */
+        return reach->hub_like && reach->narrows < 0;
     return reach->hub_like || reach->narrows < -broader;
 }
 
-/* All arms that point to the hub, as the arms of one part. Whether it is one whose end may be the
- * hub. */
+/* Whether a bar may be the sleeve of a link, from its cup on: as thin, and as thin everywhere
+ * (common practice, no source). */
+static bool may_be_sleeve(const struct part_reach *reach, const struct hub_beyond *hub)
+{
+    return reach->knob && reach->part.arms[0].width_mm < PART_THICK_ROD_MM &&
+           reach->narrows < NARROWER && !is_broad(hub, reach);
+}
+
+/* Whether it is the other half of an arm that is known, which a slot along its middle splits. */
+static bool is_gathered(const struct part *part, const struct part_arm *arm)
+{
+    const double same_rad = 8 / DEG;
+    for (int i = 0; i < part->arm_count; i++)
+        if (angle_apart(part->arms[i].direction_rad, arm->direction_rad) < same_rad)
+            return true;
+    return false;
+}
+
+/* All arms that point to the hub, as the arms of one part. Whether it is one of which it is in
+ * doubt what its end on the card is. */
 static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *hub,
                    struct part *out)
 {
     const double aside_mm = 2.5; /* height turns into that much in a slanting view */
-    bool hub_like = false;
+    bool doubtful = false;
     *out = (struct part){.arm_count = 0};
     for (int i = 0; i < n; i++) {
         struct part *part = &reaches[i].part;
         part_move_hub(part, hub->at_mm.x - part->hub_mm.x, hub->at_mm.y - part->hub_mm.y);
-        if (fabs(part->arms[0].offset_mm) > aside_mm)
+        if (fabs(part->arms[0].offset_mm) > aside_mm || is_gathered(out, &part->arms[0]))
             continue;
-        hub_like = may_end_in_hub(&reaches[i]);
+        doubtful = may_end_in_hub(&reaches[i], hub) || may_be_sleeve(&reaches[i], hub);
         if (out->arm_count == 0)
             *out = *part;
         else
@@ -124,16 +153,16 @@ static bool gather(struct part_reach *reaches, int n, const struct hub_beyond *h
     }
     out->hub_mm = hub->at_mm;
     out->hub_radius_mm = fmax(hub->radius_mm, out->hub_radius_mm);
-    return hub_like && out->arm_count == 1;
+    return doubtful && out->arm_count == 1;
 }
 
 static enum reaching arms_of_hub(struct part_reach *reaches, int n, const struct hub_beyond *hub,
                                  struct part *out)
 {
-    const bool hub_like = gather(reaches, n, hub, out);
+    const bool doubtful = gather(reaches, n, hub, out);
     if (out->arm_count == 0)
         return REACHING_NONE;
-    return hub_like || hub->certainty == HUB_MAYBE ? REACHING_MAYBE : REACHING_ARM;
+    return doubtful || hub->certainty == HUB_MAYBE ? REACHING_MAYBE : REACHING_ARM;
 }
 
 /* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
@@ -144,8 +173,8 @@ static bool is_plain(const struct part_reach *reach)
 }
 
 /* A thick end in the slot that was cut out stands where the shaft is meant to. A horn's arm narrows
- * from its hub to its tip (common practice, no source), which tells whether that is the hub of the
- * bar that comes in. */
+ * from its hub to its tip (common practice, no source), and a hub is thicker than its arm, which
+ * tells whether that is the hub of the bar that comes in. */
 static enum reaching doubt_by_slot(const struct part *bar, const struct part *in_slot)
 {
     const double back_rad = bar->arms[0].direction_rad + PI;
@@ -154,10 +183,12 @@ static enum reaching doubt_by_slot(const struct part *bar, const struct part *in
         if (angle_apart(in_slot->arms[k].direction_rad, back_rad) <
             angle_apart(arm->direction_rad, back_rad))
             arm = &in_slot->arms[k];
-    const double narrows = part_reach_narrows(arm);
+    const double boss = 1.15, narrows = part_reach_narrows(arm);
     if (narrows < -NARROWER)
         return REACHING_ARM;
-    return narrows > NARROWER ? REACHING_NONE : REACHING_EITHER;
+    const bool thicker = in_slot->hub_radius_mm > boss * arm->width_mm / 2 &&
+                         bar->hub_radius_mm < boss * bar->arms[0].width_mm / 2;
+    return thicker || narrows > NARROWER ? REACHING_NONE : REACHING_EITHER;
 }
 
 /* Leaves out rods that lead from the servo to a horn on the card: thin, and with a cup at the end.
@@ -252,6 +283,9 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     const bool found = find_hub(s, reaches, n, &hub);
     if (n == 1 && count > 0 && ends_in_hub(&reaches[0])) /* a hole near the tip is a ring as well */
         return found && hub.certainty == HUB_PLAIN ? REACHING_EITHER : REACHING_NONE;
+    if (n == 1 && count == 0 && reaches[0].hub_like && ends_in_hub(&reaches[0]) &&
+        part_reach_turn(s->field, &s->fix, &reaches[0], out))
+        return hub_in_slot(s, out) ? REACHING_ARM : REACHING_MAYBE;
     if (found && (side == CARD_BUTT || hub.certainty == HUB_PLAIN))
         return arms_of_hub(reaches, n, &hub, out);
     if (side != CARD_BUTT)
