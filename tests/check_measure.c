@@ -482,6 +482,26 @@ START_TEST(holes_tell_which_end_is_the_hub)
 }
 END_TEST
 
+/* Both arms run out of sight over the edges, and the hub is hardly thicker than they are. Cables
+ * and tools have no holes. */
+START_TEST(holes_tell_a_long_horn_from_a_cable)
+{
+    const double holes[4] = {12, 16, 20, 24};
+    struct flat_arm arms[2];
+    struct vision_result r;
+    for (int i = 0; i < 2; i++) {
+        arms[i] = (struct flat_arm){
+            .deg = 83 + 180 * i, .length_mm = 40, .root_mm = {3.6, 3.6}, .tip_mm = {3, 3}};
+        if (_i)
+            memcpy(arms[i].hole_mm, holes, sizeof holes);
+    }
+    measure(flat_scene_of_arms(arms, 2), NULL, &r);
+    ck_assert_msg((r.status == VISION_OK) == (_i == 1), "%s", vision_reason_code(r.reason));
+    if (_i)
+        ck_angle(r.arms[0].angle_deg, 83, 0.15);
+}
+END_TEST
+
 /* The arm covers most of a slot that was not cut out. */
 START_TEST(an_arm_along_the_printed_slot_is_measured)
 {
@@ -1422,6 +1442,7 @@ int main(void)
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
     tcase_add_test(tests, a_wide_window_does_not_split_the_arm);
     tcase_add_loop_test(tests, holes_tell_which_end_is_the_hub, 0, 2);
+    tcase_add_loop_test(tests, holes_tell_a_long_horn_from_a_cable, 0, 2);
     tcase_add_test(tests, a_hub_far_from_the_middle_is_preferred_to_pieces_of_its_arms);
     tcase_add_loop_test(tests, arms_square_to_each_other_are_no_pliers_though_no_end_is_seen, 0, 2);
     tcase_add_test(tests, an_arm_along_the_printed_slot_is_measured);

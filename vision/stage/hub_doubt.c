@@ -260,7 +260,7 @@ bool hub_passes_by(const struct part *part)
         if ((part->arms[i].round_end && is_seen_to_end(&part->arms[i])) ||
             part->hub_radius_mm >= boss * part->arms[i].width_mm / 2)
             return false;
-    return part->arm_count == 2;
+    return part->arm_count == 2 && !holes_are_far(part);
 }
 
 bool hub_of_another_part(const struct part *places, int count, int used)
