@@ -2,6 +2,7 @@
 #include "base/clean_text.h"
 #include "check_main.h"
 #include "job/plan.h"
+#include "job/plan_drive.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -117,6 +118,61 @@ START_TEST(what_a_fault_quotes_is_cut_between_characters)
             ck_assert_msg(text_is_utf8(trouble.text), "\"%s\"", trouble.text);
             free(text);
         }
+}
+END_TEST
+
+/* What is known of models (common practice, no source): a horn sits on its servo's spline; a crank,
+ * a surface or a throttle arm is pulled by one link; a crank between two links by both; a plate on
+ * three servos by three. */
+static const struct {
+    const char *plan, *key;
+    enum plan_drive drive;
+} drives[] = {
+    {"rudder", "rudder-horn", PLAN_DRIVE_SPLINE},
+    {"rudder", "rudder-neutral", PLAN_DRIVE_LINK},
+    {"rudder", "rudder-throw", PLAN_DRIVE_OTHER},
+    {"rudder", "drive-safe", PLAN_DRIVE_OTHER},
+    {"aileron", "aileron-right-neutral", PLAN_DRIVE_LINK},
+    {"aileron", "aileron-horns-parallel", PLAN_DRIVE_SPLINES},
+    {"throttle", "throttle-parallel", PLAN_DRIVE_LINK},
+    {"throttle", "throttle-idle", PLAN_DRIVE_OTHER},
+    {"tail-pushrod", "front-crank", PLAN_DRIVE_LINK},
+    {"tail-pushrod", "rear-crank", PLAN_DRIVE_LINK},
+    {"swashplate-bellcranks", "links-left", PLAN_DRIVE_OTHER},
+    {"swashplate-bellcranks", "crank-left", PLAN_DRIVE_PAIR},
+    {"swashplate-bellcranks", "plate-level", PLAN_DRIVE_SEVERAL},
+    {"swashplate-direct", "plate-level", PLAN_DRIVE_PAIR},
+};
+
+START_TEST(a_plan_tells_what_moves_its_parts)
+{
+    struct plan plan = read_good(plan_ready_made(drives[_i].plan));
+    int at = plan_find(&plan, drives[_i].key);
+    ck_assert_msg(at >= 0 && plan_drive(&plan, at) == drives[_i].drive, "%s: %s: %d",
+                  drives[_i].plan, drives[_i].key, at < 0 ? -1 : (int)plan_drive(&plan, at));
+    plan_clear(&plan);
+}
+END_TEST
+
+/* One chain of work is one link, whatever else of it a station rests on. */
+START_TEST(a_horn_and_the_crank_behind_it_are_one_chain)
+{
+    struct plan plan = read_good("[horn]\ntitle: A\nkind: square\n"
+                                 "[crank]\ntitle: B\nkind: square\nrests on: horn\n"
+                                 "[edge]\ntitle: C\nkind: level\nrests on: horn, crank\n");
+    ck_assert_int_eq(plan_drive(&plan, 2), PLAN_DRIVE_LINK);
+    plan_clear(&plan);
+}
+END_TEST
+
+START_TEST(what_sets_a_part_is_told)
+{
+    struct plan plan = read_good(plan_ready_made("aileron"));
+    int at = plan_find(&plan, "aileron-horns-parallel");
+    ck_assert(plan_is_set_at(&plan, at, plan_find(&plan, "aileron-left-horn")));
+    ck_assert(plan_is_set_at(&plan, at, plan_find(&plan, "aileron-right-horn")));
+    ck_assert(!plan_is_set_at(&plan, at, plan_find(&plan, "aileron-right-neutral")));
+    plan_clear(&plan);
 }
 END_TEST
 
@@ -320,6 +376,9 @@ int main(void)
     Suite *suite = suite_create("plan");
     TCase *all = tcase_create("text");
     tcase_add_test(all, every_field_is_read);
+    tcase_add_loop_test(all, a_plan_tells_what_moves_its_parts, 0, sizeof drives / sizeof *drives);
+    tcase_add_test(all, a_horn_and_the_crank_behind_it_are_one_chain);
+    tcase_add_test(all, what_sets_a_part_is_told);
     tcase_add_loop_test(all, faults_are_named_with_their_line, 0,
                         (int)(sizeof faults / sizeof *faults));
     tcase_add_test(all, a_scale_may_be_negative_and_a_spline_fine);

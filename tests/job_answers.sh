@@ -129,6 +129,62 @@ also "Use arm C"
 # more arms than are entered: one of both is not the horn
 expect 0 "shows 6 arms, but arms=4 is entered" $job measure four.job rudder-horn "$star"
 
+# ---- Which link ----
+# Two links on the crank, set equal before: 0.40 mm on one turns it by 0.40 / (2 x 13.5) rad = 0.85 degrees, not 1.7, and
+# makes them unequal by four times what the pair is allowed (hand arithmetic). Equal ones make the crank parallel.
+start pair.job swashplate-bellcranks
+expect 0 "good" $job measure pair.job horn-left --angle 90.1u0.1
+expect 0 "good" $job measure pair.job links-left --lengths 41.32u0.01,41.30u0.01
+expect 0 "The second arm has to come 2\.0 degrees clockwise as seen in the photo\. Turn no single link for that: their lengths are set by .Left pair of links equally long., which would have to be done again\. Equal links between equal arms hold both arms parallel by themselves, so look for the cause elsewhere" \
+    $job measure pair.job crank-left --angle 90.1u0.1 --angle 92.1u0.1
+never "its link\|crank-arm-mm\|remain"
+expect 0 "The second arm has to come 2\.0 degrees clockwise" $job hardware pair.job crank-left crank-arm-mm=13.5 thread=M2
+never "Turn the link end\|remain"
+# three links carry the plate, and stations of their own set their lengths
+start direct.job swashplate-direct
+for key in horn-left horn-right horn-rear; do expect 0 "good" $job measure direct.job $key --angle 90.1u0.1; done
+expect 0 "good" $job measure direct.job links-left-right --lengths 61.3u0.01,61.3u0.01
+expect 0 "good" $job measure direct.job links-left-rear --lengths 61.3u0.01,61.3u0.01
+# 10 mm tan 0.9 degrees = 0.16 mm (trigonometry)
+expect 0 "Tilt it 0\.9 degrees clockwise .*down by 0\.16 mm .* on every 10 mm between them\. Turn no single link for that: their lengths are set by .Left and right links equally long. and .Left and rear links as the maker's drawing asks., which would have to be done again\. Links of the right lengths from horns that stand alike hold it level" \
+    $job measure direct.job plate-level --angle 0.9u0.1
+expect 0 "0\.16 mm" $job hardware direct.job plate-level crank-arm-mm=32 thread=M2.5
+never "Turn the link end\|remain"
+# three links from cranks to the plate, each as long as it happens to be
+cat >several.plan <<'END'
+[left]
+title: Left
+kind: square
+
+[right]
+title: Right
+kind: square
+
+[plate]
+title: Plate
+kind: level
+rests on: left, right
+END
+expect 0 "stations" $job new several.job --model M --plan several.plan
+for key in left right; do expect 0 "good" $job measure several.job $key --angle 90.1u0.1; done
+expect 0 "thread=M2.5" $job hardware several.job plate crank-arm-mm=32 thread=M2.5
+expect 0 "0\.16 mm .* on every 10 mm between them\. Several links carry it, and one alone would tilt it about the balls of the others: move each ball by that for every 10 mm .*right of it down, left of it up\." \
+    $job measure several.job plate --angle 0.9u0.1
+never "Turn the link end\|remain"
+# no link turns a servo's horn: each is good by its own station, and both together are 0.7 degrees apart
+start splines.job aileron
+expect 0 "good" $job measure splines.job aileron-left-horn --angle 90.35u0.05
+expect 0 "good" $job measure splines.job aileron-right-horn --angle 89.65u0.05
+expect 0 "The second arm has to come 0\.7 degrees counter-clockwise as seen in the photo\. Both arms are servos' horns on splines, and no link turns them: together they may lie as far apart as .Left aileron horn square. and .Right aileron horn square. allow\." \
+    $job measure splines.job aileron-horns-parallel --angle 90.35u0.05 --angle 89.65u0.05
+never "its link\|crank-arm-mm"
+expect 0 "tooth or sub-trim; where they are good as they are, allow less in the plan" \
+    $job hardware splines.job aileron-horns-parallel crank-arm-mm=12 thread=M2
+never "Turn the link end\|remain"
+# nor where it cannot be told whether it is good
+expect 0 "cannot tell .*" $job measure splines.job aileron-horns-parallel --angle 90.5u0.001 --angle 90u0.001
+also "too near the limit.* no link turns them"
+
 # ---- Another servo ----
 start servo.job tail-pushrod
 expect 0 "to do" $job hardware servo.job tail-horn teeth=25 degrees-per-percent=0.45

@@ -5,6 +5,7 @@
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/thread.h"
 #include "base/shell_word.h"
+#include "job_drive.h"
 #include "job_undecided.h"
 #include "linkage/linkage_cure.h"
 #include "linkage/linkage_words.h"
@@ -133,12 +134,13 @@ static char *teeth_words(struct job *job, const struct job_view *view, int stati
 
 /* ---- Turns -------------------------------------------------------------------------------- */
 
-/* What turns the station's link: a crank stands on its axis, and a plate or surface on its own. */
+/* What one link turns at the station: a crank stands on its axis, and a plate or surface on its
+ * own. NULL where it is not one link alone. */
 static const char *moved_by_link(const struct job_view *view, int station)
 {
     static const char *const moved[PLAN_KIND_COUNT] = {
         [PLAN_SQUARE] = "the arm", [PLAN_PARALLEL] = "the second arm", [PLAN_LEVEL] = "the edge"};
-    return plan_is_servo(&view->plan, station) ? NULL : moved[view->plan.stations[station].kind];
+    return job_has_one_link(view, station) ? moved[view->plan.stations[station].kind] : NULL;
 }
 
 /* The nearest turns of a station's link, and what they leave. */
@@ -279,7 +281,10 @@ static char *enter_words(struct job *job, const struct job_view *view, int stati
 static char *plain_words(struct job *job, const struct job_view *view, int station,
                          enum job_script script)
 {
-    char *action = job_sentence(job_action_words(view, station, script));
+    const struct job_standing *at = &view->standing[station];
+    bool off = at->state == JOB_ADJUST && view->events[at->latest].kind == JOB_MEASURED;
+    char *action = off ? job_drive_words(view, station, script)
+                       : job_sentence(job_action_words(view, station));
     char *enter = enter_words(job, view, station, script), *text = NULL;
     if (!action || !enter || asprintf(&text, "%s%s", action, enter) < 0)
         text = NULL;
@@ -295,7 +300,6 @@ static char *nearer_words(struct job *job, const struct job_view *view, int stat
 {
     const struct job_standing *at = &view->standing[station];
     const struct job_event *e = &view->events[at->latest];
-    const struct plan_station *s = &view->plan.stations[station];
     struct job_advice found = {.action = NULL};
     struct link_turns link;
     char *text = NULL;
@@ -308,7 +312,7 @@ static char *nearer_words(struct job *job, const struct job_view *view, int stat
             snprintf(found.besides, sizeof found.besides, "Of other link ends " OTHER_THREADS ".");
     }
     if (!found.action)
-        return job_sentence(job_cure_words(s, at->off, e->coverage * e->u, script));
+        return job_drive_words(view, station, script);
     if (asprintf(&text, "%s%s%s", found.action, *found.besides ? " " : "", found.besides) < 0)
         text = NULL;
     job_advice_clear(&found);

@@ -376,19 +376,14 @@ char *job_cure_words(const struct plan_station *s, double off, double expanded,
     return text;
 }
 
-char *job_action_words(const struct job_view *view, int station, enum job_script script)
+char *job_action_words(const struct job_view *view, int station)
 {
-    const struct job_standing *standing = &view->standing[station];
-    const struct plan_station *s = &view->plan.stations[station];
-    const struct job_event *e;
-    switch (standing->state) {
+    bool confirmed = view->plan.stations[station].kind == PLAN_CONFIRM;
+    switch (view->standing[station].state) {
     case JOB_ADJUST:
-        e = &view->events[standing->latest];
-        return s->kind == PLAN_CONFIRM
-                   ? strdup("put it right, then confirm it")
-                   : job_cure_words(s, standing->off, e->coverage * e->u, script);
+        return strdup(confirmed ? "put it right, then confirm it" : "");
     case JOB_CHECK_AGAIN:
-        return strdup(s->kind == PLAN_CONFIRM ? "look again and confirm" : "measure again");
+        return strdup(confirmed ? "look again and confirm" : "measure again");
     default:
         return strdup("");
     }

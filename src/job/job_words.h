@@ -56,9 +56,9 @@ char *job_asked_words(const struct plan_station *station, enum job_script script
  * sentence; "" when neither is so. */
 char *job_why_words(struct job *job, const struct job_view *view, int station,
                     enum job_script script);
-/* What to do at the bench now, in words for job_sentence(); "" when there is nothing, or it cannot
- * be told yet (job_undecided_words). */
-char *job_action_words(const struct job_view *view, int station, enum job_script script);
+/* What to do at the bench now, in words for job_sentence(); "" when there is nothing, it cannot be
+ * told yet (job_undecided_words), or something is to be moved (job_drive_words). */
+char *job_action_words(const struct job_view *view, int station);
 /* How a station that lies so far off is brought to what is asked, in words for job_sentence(). */
 char *job_cure_words(const struct plan_station *station, double off, double expanded,
                      enum job_script script);

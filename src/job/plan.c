@@ -228,7 +228,7 @@ bool plan_is_servo(const struct plan *plan, int station)
     return plan->stations[station].kind == PLAN_SQUARE && rests_on_confirmations(plan, station);
 }
 
-static bool rests_directly(const struct plan_station *s, int on)
+bool plan_rests_directly(const struct plan_station *s, int on)
 {
     for (int i = 0; i < s->rests_on_count; i++)
         if (s->rests_on[i] == on)
@@ -241,7 +241,8 @@ bool plan_is_momentary(const struct plan *plan, int station)
     if (plan->stations[station].kind != PLAN_CONFIRM || plan->stations[station].rests_on_count)
         return false;
     for (int i = station + 1; i < plan->count; i++)
-        if (plan->stations[i].kind != PLAN_CONFIRM && rests_directly(&plan->stations[i], station))
+        if (plan->stations[i].kind != PLAN_CONFIRM &&
+            plan_rests_directly(&plan->stations[i], station))
             return false;
     return true;
 }

@@ -122,6 +122,8 @@ bool plan_fact_is_fitted(const char *name);
  */
 bool plan_fact_is_servo(const char *name);
 
+/* Whether a station rests on that one itself, and not only through others. */
+bool plan_rests_directly(const struct plan_station *station, int on);
 /* Whether a servo's own horn is measured here: an arm that is to be square, and nothing else that
  * is measured lies between it and the confirmations that it rests on. */
 bool plan_is_servo(const struct plan *plan, int station);
