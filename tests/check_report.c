@@ -236,6 +236,37 @@ START_TEST(what_is_found_has_its_sign)
 }
 END_TEST
 
+/* Who checks the record by hand needs what was read: -90.3 is clockwise of square, 90.3 would be
+ * counter-clockwise (hand arithmetic). */
+START_TEST(a_reading_keeps_its_minus)
+{
+    struct job_reading reading[2] = {{"first arm", -90.3, 0.05, ""},
+                                     {"second arm", -90.1, 0.05, ""}};
+    struct job_finding finding = {0.2,     0.0707, 1.96, true, "by eye", "",
+                                  reading, 2,      NULL, 0,    NULL,     0};
+    ck_assert(job_record_finding(job, &by, "crank", &finding, ""));
+    char *html = html_of_job();
+    ck_assert(strstr(html, "first arm \u221290.3°\u00A0±"));
+    ck_assert(strstr(html, "second arm \u221290.1°\u00A0±"));
+    ck_assert_ptr_null(strstr(html, "arm 90"));
+    free(html);
+}
+END_TEST
+
+/* How a sticker was glued is unknown (README.md): its direction is no angle of the crank's. */
+START_TEST(a_stickers_direction_is_told_as_such)
+{
+    static const char record[] = "{\"arms\":[],\"stickers\":[{\"name\":\"A12\"}]}";
+    struct job_reading reading = {"neutral", 158.2, 0.05, record};
+    struct job_finding finding = {0.2,      0.05, 1.96, true, "photo", "",
+                                  &reading, 1,    NULL, 0,    NULL,    0};
+    ck_assert(job_record_finding(job, &by, "crank", &finding, ""));
+    char *html = html_of_job();
+    ck_assert(strstr(html, "neutral (as the sticker was glued) 158.2°"));
+    free(html);
+}
+END_TEST
+
 /* Before the table, and what to do about it with it. */
 START_TEST(the_cover_says_what_is_next)
 {
@@ -648,6 +679,8 @@ int main(void)
     tcase_add_test(all, every_station_and_every_entry_is_told);
     tcase_add_test(all, every_reading_and_every_term_of_the_budget_is_told);
     tcase_add_test(all, what_is_found_has_its_sign);
+    tcase_add_test(all, a_reading_keeps_its_minus);
+    tcase_add_test(all, a_stickers_direction_is_told_as_such);
     tcase_add_test(all, what_a_plus_minus_is_from_is_told_once);
     tcase_add_test(all, a_figure_looks_the_same_wherever_it_stands);
     tcase_add_test(all, the_cover_says_what_is_next);

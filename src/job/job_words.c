@@ -125,6 +125,11 @@ char *job_size_words(enum plan_kind kind, double value, double expanded, enum jo
     return number(kind, fabs(value), expanded, plus_minus_decimals(expanded), false, script);
 }
 
+char *job_reading_words(enum plan_kind kind, double value, double expanded, enum job_script script)
+{
+    return number(kind, value, expanded, plus_minus_decimals(expanded), false, script);
+}
+
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
                       enum job_script script)
 {

@@ -23,6 +23,8 @@ char *job_deviation_words(const struct plan_station *station, double off, double
                           enum job_script script);
 /* "0.3 ± 0.2 degrees": its size alone, without a sign. */
 char *job_size_words(enum plan_kind kind, double value, double expanded, enum job_script script);
+/* "-90.3 ± 0.2 degrees": a reading as it was taken, whose sign is its own and no direction. */
+char *job_reading_words(enum plan_kind kind, double value, double expanded, enum job_script script);
 /* The value without its "±", "0.3 degrees"; one decimal where expanded is NAN. signed_too writes a
  * plus. */
 char *job_value_words(enum plan_kind kind, double value, double expanded, bool signed_too,

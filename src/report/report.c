@@ -325,15 +325,18 @@ static const char *reading_words(struct strings *s, enum plan_kind kind,
                                  const struct job_reading_row *row, double coverage)
 {
     double expanded = job_reading_expanded(kind, row, coverage);
-    return hold(s, job_size_words(kind, row->value, expanded, JOB_PAGE));
+    return hold(s, job_reading_words(kind, row->value, expanded, JOB_PAGE));
 }
 
-/* "first arm (C)": with the arm's name where its photo shows others. */
+/* "first arm (C)": with the arm's name where its photo shows others. A sticker's direction is not
+ * its crank's: only its changes tell anything. */
 static const char *role_words(struct strings *s, enum plan_kind kind,
                               const struct job_reading_row *row)
 {
-    struct vision_result result;
+    struct vision_result result = {.of_stickers = false};
     const struct vision_arm *arm = kind == PLAN_PAIR ? NULL : job_reading_arm(row, &result);
+    if (result.of_stickers)
+        return make(s, "%s (as the sticker was glued)", row->role);
     if (!arm || result.arm_count < 2 || !*arm->name)
         return row->role;
     return strcmp(row->role, "arm") == 0 ? make(s, "arm %s", arm->name)

@@ -261,9 +261,11 @@ bool measure_from_json(const json_t *record, struct vision_result *out)
     const json_t *arms = json_object_get(record, "arms");
     const char *kind =
         json_string_value(json_object_get(json_object_get(record, "reference"), "kind"));
-    *out = (struct vision_result){.obliquity_deg = number_in(card, "obliquity_deg"),
-                                  .px_per_mm = number_in(card, "px_per_mm"),
-                                  .reference = reference_by_name(kind)};
+    *out =
+        (struct vision_result){.obliquity_deg = number_in(card, "obliquity_deg"),
+                               .px_per_mm = number_in(card, "px_per_mm"),
+                               .reference = reference_by_name(kind),
+                               .of_stickers = json_is_array(json_object_get(record, "stickers"))};
     out->photo.width_px = (int)json_integer_value(json_array_get(size, 0));
     out->photo.height_px = (int)json_integer_value(json_array_get(size, 1));
     for (size_t k = 0; k < 4; k++)

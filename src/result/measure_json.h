@@ -22,9 +22,9 @@ json_t *measure_decision_json(const struct verdict *verdict);
 /* One arm of it, likewise. */
 json_t *measure_arm_json(const struct vision_arm *arm);
 
-/* Back again: obliquity, scale, corners, size of the photo, and the arms with their places and
- * their budgets as far as the record has them, for advice on how to measure better. false when it
- * has no arm. */
+/* Back again: obliquity, scale, corners, size of the photo, the reference, and the arms with their
+ * places and their budgets as far as the record has them, for advice on how to measure better.
+ * false when it has no arm, as one of stickers: of those, only that it is of them. */
 bool measure_from_json(const json_t *record, struct vision_result *out);
 
 /* The same of a record as text; NULL is one without an arm. */
