@@ -269,9 +269,9 @@ fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
 expect 0 "1 stations" $job new n.job --model M --plan near.plan
-expect 0 "too near the limit for any measurement to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow a larger tolerance" \
+expect 0 "too near the limit for better photos to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow a larger tolerance" \
     $job measure n.job horn "$photo"
-expect 0 "too near the limit for any measurement to tell" $job status n.job
+expect 0 "too near the limit for better photos to tell" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
 # no room for the picture: what became of the measurement, and the way out
 expect 0 "1 stations" $job new room.job --model M --plan near.plan
@@ -336,7 +336,7 @@ kind: link pair
 END
 expect 0 "6 stations" $job new help.job --model M --plan help.plan
 expect 0 "by eye must be good to ± 0.1 degrees" $job measure help.job horn --angle 90.4 --u 0.1
-expect 0 "Measure again: closer, so that the card fills the photo (± 0\..*settles it" $job measure help.job soon "$photo"
+expect 0 "Measure again: .* closer, so that the card fills the photo (± 0\..*settles it" $job measure help.job soon "$photo"
 # of several readings each has its share of U (JCGM 100:2008, 5.1.2): a difference of two sqrt(2) of each
 # one's, neutral against the middle of both ends sqrt(1 + 2/4). 0.4 and 0.3 of U are left to what is asked.
 expect 0 "each reading by eye must be good to ± 0\.28 degrees" \
@@ -364,6 +364,12 @@ for seen in kept-92-single-red kept-127-single-black-matt tune-144-wheel-grey; d
     expect 0 "A better photo would not settle it" "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
     expect 0 "no better one would tell: allow a larger tolerance in the plan" $job measure help.job horn "$photos/$seen.jpg"
 done
+# and where several together would, it names them, as measure does, and how their mean gets in
+seen=tune-111-slotted-black-matt
+expect 0 "three photos with measure --together: ± 0\.42, settles it" \
+    "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
+expect 0 "Measure again: three photos with measure --together (± 0\.42 degrees, settles it); or closer.*\. A mean goes in by \"armsquare job measure help.job horn --angle DEG±U\"\.$" \
+    $job measure help.job horn "$photos/$seen.jpg"
 # nor does it leave out what is known of the servo
 expect 0 "1 stations" $job new scale.job --model M --plan trim.plan
 $job plan scale.job | sed 's/^tolerance: 0.5/tolerance: 0.8/' >scale.plan

@@ -2,6 +2,7 @@
 
 #include "arithmetic/decision.h"
 #include "base/clean_text.h"
+#include "base/shell_word.h"
 #include "job_finding.h"
 #include "job_reading.h"
 #include "result/arm_uncertainty.h"
@@ -58,18 +59,17 @@ static char *unsure_words(const char *message)
 
 /* ---- An uncertainty that is too large ----------------------------------------------------- */
 
-/* Where no measurement would settle it as it lies: to be moved, or lived with. otherwise: what to
- * do where the way to move it is not seen. */
-static char *at_the_limit(const char *nearer, const char *otherwise)
+/* Where what would not settle it as it lies: to be moved, or lived with. otherwise: what to do
+ * where the way to move it is not seen. */
+static char *at_the_limit(const char *what, const char *nearer, const char *otherwise)
 {
     char *text = NULL;
     if (!*nearer)
         return strdup(otherwise);
-    return asprintf(
-               &text,
-               "it lies too near the limit for any measurement to tell. %s After a change measure "
-               "again; or allow a larger tolerance in the plan",
-               nearer) < 0
+    return asprintf(&text,
+                    "it lies too near the limit for %s to tell. %s After a change measure again; "
+                    "or allow a larger tolerance in the plan",
+                    what, nearer) < 0
                ? NULL
                : text;
 }
@@ -92,7 +92,7 @@ static char *settled_by(const struct plan_station *s, double off, double share, 
     double settling = floor(fabs(s->tolerance - fabs(off)) / share * 100 + 1e-6) / 100;
     char *text = NULL;
     if (!(settling > 0))
-        return at_the_limit(nearer, otherwise);
+        return at_the_limit("any measurement", nearer, otherwise);
     char *amount = job_given_words(s->kind, settling, false, script);
     bool finest = s->kind == PLAN_PAIR && *nearer; /* others may take a photo yet */
     if (amount && asprintf(&text, "%s ± %s to tell%s%s", before, amount,
@@ -130,13 +130,13 @@ static char *pair_words(const struct plan_station *s, double off, const char *ne
                       "unequal, and the difference must be known to");
 }
 
-/* The steps for one arm; only where a station takes one photo for a reading, so that several
- * together are no way out. all: U with all of them. */
+/* The steps for one arm. A station takes one photo for a reading, but the mean of several as a
+ * number. all: U with all of them. */
 static int steps_for(const struct reading *r, double off, double tolerance,
                      struct sharpen_step steps[SHARPEN_WAY_COUNT], struct sharpen_step *all)
 {
     struct sharpen_question q = {
-        r->arm, r->result.obliquity_deg, sharpen_closer(&r->result), true, off, tolerance};
+        r->arm, r->result.obliquity_deg, sharpen_closer(&r->result), false, off, tolerance};
     return sharpen_steps(&q, steps, all);
 }
 
@@ -157,8 +157,37 @@ static bool may_settle(const struct plan_station *s, double off, const struct re
            sharpen_may_settle(&best, job_finding_expanded(s->kind, now, all->count), s->tolerance);
 }
 
-/* One reading: each way with what it would bring. */
-static void write_one(FILE *to, const struct reading *r, const struct plan_station *s, double off,
+/* How the mean of several photos gets into the job. NULL without memory, "" where it is no way. */
+static char *mean_words(struct job *job, const struct plan_station *s, bool together,
+                        enum job_script script)
+{
+    static const char *const numbers[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "--angle DEG±U", [PLAN_PARALLEL] = "--angle DEG±U --angle DEG±U",
+        [PLAN_LEVEL] = "--angle DEG±U",  [PLAN_CENTRED] = "--ends DEG±U,DEG±U --neutral DEG±U",
+        [PLAN_ANGLE] = "--angle DEG±U",
+    };
+    char *text = NULL;
+    if (!together || !numbers[s->kind])
+        return strdup("");
+    char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
+    int made = word ? asprintf(&text, ". A mean goes in by \"armsquare job measure %s %s %s\"",
+                               word, s->key, numbers[s->kind])
+                    : asprintf(&text, ". A mean goes in with its ±, as %s", numbers[s->kind]);
+    free(word);
+    return made < 0 ? NULL : text;
+}
+
+/* Whether photos put together are among the steps. */
+static bool has_together(const struct sharpen_step *steps, int n)
+{
+    for (int i = 0; i < n; i++)
+        if (steps[i].way == SHARPEN_TOGETHER)
+            return true;
+    return false;
+}
+
+/* One reading: each way with what it would bring. Whether several photos together are one. */
+static bool write_one(FILE *to, const struct reading *r, const struct plan_station *s, double off,
                       enum job_script script)
 {
     struct sharpen_step steps[SHARPEN_WAY_COUNT], all;
@@ -170,6 +199,7 @@ static void write_one(FILE *to, const struct reading *r, const struct plan_stati
                 steps[i].settles ? ", settles it" : "");
         free(expanded);
     }
+    return has_together(steps, n);
 }
 
 /* How much of a reading's U is in the finding's (station.c). */
@@ -179,8 +209,9 @@ static double share_of(const struct plan_station *s, const struct readings *all,
     return s->kind == PLAN_CENTRED && i < 2 ? expanded / 2 : expanded;
 }
 
-/* Several readings: the photo that the uncertainty mostly comes from, and how to better it. */
-static void write_weakest(FILE *to, const struct readings *all, const struct plan_station *s)
+/* Several readings: the photo that the uncertainty mostly comes from, and how to better it. Whether
+ * several photos together are a way. */
+static bool write_weakest(FILE *to, const struct readings *all, const struct plan_station *s)
 {
     struct sharpen_step steps[SHARPEN_WAY_COUNT], at_best;
     int weakest = 0;
@@ -195,22 +226,43 @@ static void write_weakest(FILE *to, const struct readings *all, const struct pla
     int n = steps_for(r, 0, s->tolerance, steps, &at_best);
     if (n == 0) {
         fputs("measure again, with photos from closer and squarer on to the card", to);
-        return;
+        return false;
     }
     if (one_photo)
         fputs("measure again:", to);
     else
-        fprintf(to, "measure again; most of the uncertainty is in the photo of \"%s\": take it",
-                r->role);
+        fprintf(to, "measure again; most of the uncertainty is in the photo of \"%s\":", r->role);
     for (int i = 0; i < n; i++)
-        fprintf(to, "%s %s", i == 0 ? "" : "; or", sharpen_says(steps[i].way));
+        fprintf(to, "%s%s %s", i == 0 ? "" : "; or",
+                one_photo || steps[i].way == SHARPEN_TOGETHER ? "" : " take it",
+                sharpen_says(steps[i].way));
+    return has_together(steps, n);
 }
 
-static char *photo_words(const struct plan_station *s, double off, const struct readings *all,
-                         const char *nearer, enum job_script script)
+/* What better photos would bring, all arms known. */
+static char *better_words(struct job *job, const struct plan_station *s, double off,
+                          const struct readings *all, enum job_script script)
 {
-    char *text = NULL;
+    char *text = NULL, *mean = NULL;
     size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (!to)
+        return NULL;
+    bool together =
+        all->count == 1 ? write_one(to, &all->of[0], s, off, script) : write_weakest(to, all, s);
+    mean = mean_words(job, s, together, script);
+    fputs(mean ? mean : "", to);
+    if (fclose(to) != 0 || !mean) {
+        free(text);
+        text = NULL;
+    }
+    free(mean);
+    return text;
+}
+
+static char *photo_words(struct job *job, const struct plan_station *s, double off,
+                         const struct readings *all, const char *nearer, enum job_script script)
+{
     bool known = all->count > 0;
     for (int i = 0; i < all->count; i++)
         known &= all->of[i].arm != NULL;
@@ -219,19 +271,10 @@ static char *photo_words(const struct plan_station *s, double off, const struct 
                           ? "measure again, with photos from closer and squarer on to the card"
                           : "measure again, with a photo from closer and squarer on to the card");
     if (!may_settle(s, off, all))
-        return at_the_limit(nearer, "it is as near as a photo can see, and no better one would "
-                                    "tell: allow a larger tolerance in the plan");
-    FILE *to = open_memstream(&text, &size);
-    if (!to)
-        return NULL;
-    if (all->count == 1)
-        write_one(to, &all->of[0], s, off, script);
-    else
-        write_weakest(to, all, s);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+        return at_the_limit("better photos", nearer,
+                            "it is as near as a photo can see, and no better one would "
+                            "tell: allow a larger tolerance in the plan");
+    return better_words(job, s, off, all, script);
 }
 
 char *job_undecided_words(struct job *job, const struct job_view *view, int station,
@@ -251,7 +294,7 @@ char *job_undecided_words(struct job *job, const struct job_view *view, int stat
         else if (s->kind == PLAN_PAIR)
             text = pair_words(s, at->off, nearer, script);
         else
-            text = photo_words(s, at->off, &all, nearer, script);
+            text = photo_words(job, s, at->off, &all, nearer, script);
     }
     readings_clear(&all);
     free(method);

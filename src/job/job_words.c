@@ -76,6 +76,8 @@ char *job_value_words(enum plan_kind kind, double value, double expanded, bool s
 }
 
 #define GIVEN_DECIMALS 6 /* of what a person enters */
+/* Of a U that is to be reached: 0.42 may settle what 0.44 does not. */
+#define EXPANDED_DECIMALS 2
 
 char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script)
 {
@@ -86,8 +88,7 @@ char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum j
 
 char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script)
 {
-    int decimals = plus_minus_decimals(expanded);
-    return job_value_words(kind, plus_minus_rounded(expanded, decimals), expanded, false, script);
+    return job_given_words(kind, plus_minus_rounded(expanded, EXPANDED_DECIMALS), false, script);
 }
 
 static char *number(enum plan_kind kind, double value, double expanded, int decimals, bool plus,

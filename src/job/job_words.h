@@ -31,7 +31,7 @@ char *job_value_words(enum plan_kind kind, double value, double expanded, bool s
                       enum job_script script);
 /* What somebody asked for, as it was entered: "0.5 degrees", "0.15 degrees". */
 char *job_given_words(enum plan_kind kind, double value, bool signed_too, enum job_script script);
-/* An expanded uncertainty alone, "0.2 degrees", rounded as plus_minus.h has it. */
+/* An expanded uncertainty that is to be reached, "0.42 degrees", rounded as plus_minus.h has it. */
 char *job_expanded_words(enum plan_kind kind, double expanded, enum job_script script);
 /* How far a station moved, in figures that are rounded already (job_compare.h). */
 char *job_moved_words(enum plan_kind kind, double moved, double expanded, int decimals,
