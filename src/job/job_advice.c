@@ -377,14 +377,22 @@ void job_advice_clear(struct job_advice *advice)
     *advice = (struct job_advice){0};
 }
 
+/* ", the first link longer,": of a pair that is to differ, too long for that. */
+static const char *longer_link(const struct plan_station *s, double remains)
+{
+    if (s->target != 0)
+        return remains > 0 ? ", the first link too long," : ", the second link too long,";
+    return remains > 0 ? ", the first link longer," : ", the second link longer,";
+}
+
 /* "0.1 ± 0.2 degrees clockwise remain."; of an arm that nobody measured, about how much. */
-static char *remains_words(enum plan_kind kind, const struct job_advice *advice,
+static char *remains_words(const struct plan_station *s, const struct job_advice *advice,
                            enum job_script script)
 {
+    enum plan_kind kind = s->kind;
     double shown = round(advice->remains * pow(10, plus_minus_decimals(advice->expanded)));
     const char *side = shown == 0            ? ""
-                       : kind == PLAN_PAIR   ? advice->remains > 0 ? ", the first link longer,"
-                                                                   : ", the second link longer,"
+                       : kind == PLAN_PAIR   ? longer_link(s, advice->remains)
                        : advice->remains > 0 ? " counter-clockwise"
                                              : " clockwise";
     char *text = NULL;
@@ -409,7 +417,7 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
     if (!advice.after)
         return advice.action;
     /* What does away with it stands behind what remains, or it would read as done already. */
-    char *remains = remains_words(view->plan.stations[station].kind, &advice, script);
+    char *remains = remains_words(&view->plan.stations[station], &advice, script);
     if (remains && asprintf(&text, "%s %s%s%s", advice.action, remains, *advice.besides ? " " : "",
                             advice.besides) < 0)
         text = NULL;
