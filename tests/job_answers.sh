@@ -115,6 +115,34 @@ expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par 
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
+# ---- Whose photo ----
+# one arm is not two servos' horns: the wrong file was picked. As the first of two arms it is the same horn, rightly.
+horn=$photos/tune-58-double-blue.jpg
+start whose.job swashplate-bellcranks
+expect 0 "1\.. ± 0\.. degrees" $job measure whose.job horn-left "$horn"
+expect 3 "tune-58-double-blue.jpg.: this arm of this photo is what counts at .horn-left., as entry 5, and one arm is not two\. Nothing was recorded" \
+    $job measure whose.job horn-right "$horn"
+expect 3 "what counts at .horn-left." $job measure whose.job horn-right "$horn" --arms A
+expect 0 "horn square" $job measure whose.job horn-right "$horn" --arms B
+expect 0 "Withdrawn" $job undo whose.job
+# where the first was the slip, it is put right first
+expect 0 "good" $job measure whose.job horn-left --angle 90u0.05
+expect 0 "horn square" $job measure whose.job horn-right "$horn"
+never "counts at"
+cat >whose.plan <<'END'
+[horn]
+title: Horn
+kind: square
+
+[par]
+title: Parallel
+kind: parallel
+END
+expect 0 "stations" $job new whose2.job --model M --plan whose.plan
+expect 0 "Horn: " $job measure whose2.job horn "$blue" --arms A
+expect 0 "Parallel: " $job measure whose2.job par "$blue" "$cross" --arms A,A
+also "This arm of .*tune-01-cross-blue.jpg. is what counts at .horn. as well, as entry 2\. If another photo was meant: armsquare job undo whose2.job"
+
 # ---- Which tooth ----
 # a photo of one arm of four is weighed with all four, as by `advise` and as the same angle by eye
 start four.job rudder

@@ -376,6 +376,32 @@ static int refuse_old_copy(struct job *job, const struct job_view *view,
                  : EXIT_DONE;
 }
 
+/* A horn's arm may be squared at one station and be the first of two at another, but no arm is to
+ * be square at two: that photo is another part's. */
+static int refuse_seen(const struct job_view *view, const struct job_measure_question *question,
+                       const struct job_arm_seen *seen)
+{
+    const struct plan_station *other = &view->plan.stations[seen->station];
+    if (other->kind != question->station->kind || job_roles_of(other->kind).most > 1)
+        return EXIT_DONE;
+    return fail_unusable("\"%s\": this arm of this photo is what counts at \"%s\", as entry %lld, "
+                         "and one arm is not two. Nothing was recorded; give the photo of this "
+                         "part, or name another arm with --arms. If it is the other station that "
+                         "got the wrong photo, measure that one again first.",
+                         question->photos[seen->reading], other->key, (long long)seen->entry);
+}
+
+static void tell_seen(struct job *job, const struct job_view *view,
+                      const struct job_measure_question *question, const struct job_arm_seen *seen)
+{
+    char *word = shell_word(job_path(job));
+    printf("  This arm of \"%s\" is what counts at \"%s\" as well, as entry %lld. If another photo "
+           "was meant: armsquare job undo %s, then measure again.\n",
+           question->photos[seen->reading], view->plan.stations[seen->station].key,
+           (long long)seen->entry, word ? word : job_path(job));
+    free(word);
+}
+
 /* How many arms "A,B" names. */
 static int arms_named(const char *arms)
 {
@@ -455,12 +481,18 @@ static int measure_photos(struct job *job, const struct job_words_given *given,
         status = job_measure_photos(&question, &measured);
     if (status != EXIT_DONE)
         return status;
+    struct job_arm_seen seen;
+    bool is_seen = job_arm_seen(job, view, station, &measured, &seen);
     status = refuse_old_copy(job, view, &question, &measured);
+    if (status == EXIT_DONE && is_seen)
+        status = refuse_seen(view, &question, &seen);
     struct job_signature by = job_sign(given->who);
     if (status == EXIT_DONE &&
         job_record_finding(job, &by, station->key, &measured.finding, given->note)) {
         job_command_outcome(job, station->key);
         tell_arms(job, measured.arms);
+        if (is_seen)
+            tell_seen(job, view, &question, &seen);
     }
     job_measure_clear(&measured);
     return status;

@@ -39,3 +39,55 @@ int64_t job_copy_find(struct job *job, const struct job_view *view,
     }
     return 0;
 }
+
+/* The arm just read, and whether an older reading is of the same one. */
+struct arm_search {
+    struct photo_trace traces[JOB_MAX_READINGS];
+    int count, found; /* -1: none yet */
+};
+
+/* false where a reading has no photo with its arm. */
+static bool trace_of(const char *record, double value, struct photo_trace *out)
+{
+    struct vision_result result;
+    int arm = measure_from_record(record, &result) ? measure_arm_read(&result, value) : -1;
+    if (arm >= 0)
+        *out = photo_trace_of(&result, &result.arms[arm]);
+    return arm >= 0;
+}
+
+static bool compare_arm(void *context, const struct job_reading_row *row)
+{
+    struct arm_search *search = context;
+    struct photo_trace old;
+    if (!trace_of(row->record, row->value, &old))
+        return true;
+    for (int i = 0; i < search->count && search->found < 0; i++)
+        if (photo_trace_same(&old, &search->traces[i]))
+            search->found = i;
+    return search->found < 0;
+}
+
+bool job_arm_seen(struct job *job, const struct job_view *view, const struct plan_station *station,
+                  const struct job_measured *measured, struct job_arm_seen *out)
+{
+    struct arm_search search = {.found = -1};
+    while (search.count < measured->finding.reading_count) {
+        const struct job_reading *reading = &measured->readings[search.count];
+        if (!trace_of(reading->record, reading->value, &search.traces[search.count]))
+            return false;
+        search.count++;
+    }
+    for (int i = 0; i < view->plan.count; i++) {
+        int latest = view->standing[i].latest;
+        if (&view->plan.stations[i] == station || latest < 0 ||
+            view->events[latest].kind != JOB_MEASURED)
+            continue;
+        if (job_readings(job, view->events[latest].entry, compare_arm, &search) &&
+            search.found >= 0) {
+            *out = (struct job_arm_seen){search.found, i, view->events[latest].entry};
+            return true;
+        }
+    }
+    return false;
+}
