@@ -44,7 +44,7 @@ static void say_undecided(const struct job_goal_question *q, char out[VERDICT_UN
     if (q->readings > 1)
         return;
     verdict_make(&q->seen->arms[q->arm], 1, false, q->seen->obliquity_deg, sharpen_closer(q->seen),
-                 true, &asked, &verdict);
+                 false, &asked, &verdict);
     verdict_undecided(&verdict, out);
 }
 
