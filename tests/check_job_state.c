@@ -86,6 +86,32 @@ START_TEST(only_what_rests_on_good_stations_is_open)
 }
 END_TEST
 
+/* From another reference another angle is told, wherever the part is: 2 degrees between two edges
+ * look like 2 degrees that it moved (hand arithmetic). */
+START_TEST(another_reference_tells_no_movement)
+{
+    do_chain();
+    measure(HORN, 2.1, 0.01);
+    events[event_count - 1].reference = VISION_REFERENCE_POINTS;
+    replay();
+    assert_state(CRANK, JOB_CHECK_AGAIN);
+    ck_assert(standing[CRANK].elsewhere);
+    ck_assert(isnan(standing[CRANK].moved));
+    measure(HORN, 0.1, 0.01);
+    measure(CRANK, 0.1, 0.01);
+    replay();
+    assert_state(CRANK, JOB_GOOD);
+    measure(HORN, 0.2, 0.01);
+    events[event_count - 1].reference = VISION_REFERENCE_POINTS;
+    replay();
+    assert_state(CRANK, JOB_GOOD);
+    measure(HORN, 2.1, 0.01);
+    replay();
+    ck_assert(!standing[CRANK].elsewhere);
+    assert_near(standing[CRANK].moved, 2.0, 1e-12);
+}
+END_TEST
+
 START_TEST(a_rejected_station_opens_nothing)
 {
     confirm(SAFE, true);
@@ -422,6 +448,7 @@ int main(void)
     TCase *all = tcase_create("order");
     tcase_add_checked_fixture(all, set_up, tear_down);
     tcase_add_test(all, only_what_rests_on_good_stations_is_open);
+    tcase_add_test(all, another_reference_tells_no_movement);
     tcase_add_test(all, a_rejected_station_opens_nothing);
     tcase_add_test(all, an_uncertain_station_opens_nothing);
     tcase_add_test(all, all_that_rests_on_a_moved_station_is_to_be_checked_again);

@@ -535,6 +535,35 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
 }
 END_TEST
 
+START_TEST(no_movement_is_told_between_two_references)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    struct job_reading reading = {"arm", 92.1, 0.05, "{\"reference\":{\"kind\":\"points\"}}"};
+    struct job_finding finding = {2.1, 0.05, 2, true, "photo", "", &reading, 1, NULL, 0, NULL, 0};
+    ck_assert(job_view_load(job, 0, &then));
+    ck_assert(job_record_finding(job, &by, "horn", &finding, ""));
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "x", false, &c));
+    const struct job_comparison_row *horn = row_of(&c, "horn");
+    ck_assert_int_eq(horn->change, JOB_AGAINST);
+    ck_assert(isnan(horn->moved));
+    char *found = job_since_words(horn, JOB_TEXT), *before = job_then_words(horn, JOB_TEXT);
+    ck_assert_str_eq(found, "+2.1 degrees, to the line of the two points");
+    ck_assert_str_eq(before, "+0.1 degrees");
+    free(found);
+    free(before);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+    char *html = html_of_job();
+    ck_assert(strstr(html, "counter-clockwise of square to the line of the two points</dd>"));
+    ck_assert_int_ge(count_of(html, "±\u00A00.1°, to the line of the two points"), 2);
+    ck_assert(strstr(html, "was measured against something else and seems to lie elsewhere"));
+    free(html);
+}
+END_TEST
+
 /* How an old part had moved can be told only as long as it is there (what a finding is of; common
  * practice, no source). */
 START_TEST(another_part_has_not_moved)
@@ -695,6 +724,7 @@ int main(void)
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
     tcase_add_test(all, another_part_has_not_moved);
+    tcase_add_test(all, no_movement_is_told_between_two_references);
     tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
                         (int)(sizeof moves / sizeof *moves));
     suite_add_tcase(suite, all);

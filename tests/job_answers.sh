@@ -115,6 +115,24 @@ expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par 
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
+# ---- Against what ----
+# a figure says what it is told from wherever it is not the card (README.md), and tells no movement from another one
+edged=$photos/kept-29-crank90-red.jpg
+start against.job rudder
+expect 0 "clockwise of square$" $job measure against.job rudder-horn "$edged"
+expect 0 "Withdrawn" $job undo against.job
+expect 0 "good" $job measure against.job rudder-horn --angle 90u0.05
+expect 0 "marked" $job mark against.job before
+expect 0 "clockwise of square to the line of the two points" \
+    $job measure against.job rudder-horn "$edged" --reference points --hint 100,1000,1400,1040
+expect 0 "rudder-horn .* degrees, to the line of the two points$" $job status against.job
+expect 0 '"reference": "points"' $job status against.job --json
+expect 0 "degrees, to the line of the two points (photo)" $job history against.job
+expect 0 "^cannot tell, measured against something else .*: (from 0\.0 degrees to .*, to the line of the two points)" \
+    $job compare against.job --since before
+also "0 moved by more than its tolerance; 1 cannot tell, measured against something else"
+expect 0 '"change": "against"' $job compare against.job --since before --json
+
 # ---- Whose photo ----
 # one arm is not two servos' horns: the wrong file was picked. As the first of two arms it is the same horn, rightly.
 horn=$photos/tune-58-double-blue.jpg

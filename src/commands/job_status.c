@@ -118,6 +118,9 @@ static json_t *station_json(struct job *job, const struct job_view *view, int i)
         json_object_set_new(to, "u", json_real(e->u));
         json_object_set_new(to, "U", json_real(e->coverage * e->u));
         json_object_set_new(to, "sure", json_boolean(e->sure));
+        json_object_set_new(to, "reference",
+                            e->has_reference ? json_string(reference_name(e->reference))
+                                             : json_null());
     }
     set_text(to, "why", job_why_words(job, view, i, JOB_TEXT));
     set_text(to, "action", job_advice_words(job, view, i, JOB_TEXT));
@@ -161,8 +164,8 @@ static void print_row_detail(const struct job_log_row *row)
     enum plan_kind kind = PLAN_SQUARE;
     const char *first = "; "; /* before the note */
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind)) {
-        char *found = job_sure_words(
-            job_number_words(kind, row->value, row->coverage * row->u, JOB_TEXT), row->sure);
+        char *figure = job_number_words(kind, row->value, row->coverage * row->u, JOB_TEXT);
+        char *found = job_sure_words(job_against_words(figure, kind, row->reference), row->sure);
         printf(": %s (%s)", found ? found : "", row->method);
         free(found);
     } else if (strcmp(row->kind, "confirmed") == 0) {

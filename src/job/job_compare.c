@@ -22,6 +22,8 @@ static const struct {
     [JOB_HOLDS] = {"holds", "holds as before", "the same in both"},
     [JOB_TURNED] = {"turned", "is no longer the same", "holds in one alone"},
     [JOB_UNSURE] = {"unsure", "cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
+    [JOB_AGAINST] = {"against", "cannot tell, measured against something else",
+                     "cannot tell, measured against something else"},
     [JOB_REPLACED] = {"replaced", "another part since then", "another part"},
 };
 
@@ -36,27 +38,30 @@ const char *job_change_code(enum job_change change)
 }
 
 static char *figure(enum plan_kind kind, double value, double expanded, bool unsure,
-                    enum job_script script)
+                    enum vision_reference_kind reference, enum job_script script)
 {
     if (isnan(value))
         return strdup("");
-    return job_sure_words(job_value_words(kind, value, expanded, kind != PLAN_ANGLE, script),
-                          !unsure);
+    char *text = job_value_words(kind, value, expanded, kind != PLAN_ANGLE, script);
+    return job_sure_words(job_against_words(text, kind, reference), !unsure);
 }
 
 char *job_then_words(const struct job_comparison_row *row, enum job_script script)
 {
-    return figure(row->kind, row->then, row->then_expanded, row->then_unsure, script);
+    return figure(row->kind, row->then, row->then_expanded, row->then_unsure, row->then_against,
+                  script);
 }
 
 char *job_since_words(const struct job_comparison_row *row, enum job_script script)
 {
-    return figure(row->kind, row->found, row->found_expanded, row->found_unsure, script);
+    return figure(row->kind, row->found, row->found_expanded, row->found_unsure, row->found_against,
+                  script);
 }
 
 char *job_now_words(const struct job_comparison_row *row, enum job_script script)
 {
-    return figure(row->kind, row->now, row->now_expanded, row->now_unsure, script);
+    return figure(row->kind, row->now, row->now_expanded, row->now_unsure, row->now_against,
+                  script);
 }
 
 char *job_row_moved_words(const struct job_comparison_row *row, enum job_script script)
@@ -135,6 +140,10 @@ static void compare_findings(const struct plan_station *station, const struct jo
         row->change = JOB_UNSURE;
         return;
     }
+    if (!job_same_reference(station->kind, then, found)) {
+        row->change = JOB_AGAINST;
+        return;
+    }
     row->moved = job_difference(station->kind, found->value, then->value);
     row->moved_expanded = hypot(row->then_expanded, row->found_expanded);
     show_moved(station->kind, row);
@@ -165,15 +174,18 @@ static bool compare_station(const struct plan_station *station, const struct job
     if (then && measured) {
         row->then = then->value;
         row->then_unsure = !then->sure;
+        row->then_against = then->reference;
         row->then_expanded = then->coverage * then->u;
     }
     if (now && measured) {
         row->found = found->value;
         row->found_unsure = !found->sure;
+        row->found_against = found->reference;
         row->found_expanded = found->coverage * found->u;
         row->again = found != now;
         row->now = now->value;
         row->now_unsure = !now->sure;
+        row->now_against = now->reference;
         row->now_expanded = now->coverage * now->u;
     }
     if (!then || !now)

@@ -16,6 +16,7 @@ enum job_change {
     JOB_HOLDS,     /* a confirmation that holds in both */
     JOB_TURNED,    /* a confirmation that holds in one of them only */
     JOB_UNSURE,    /* one of the measurements does not vouch for its number: nothing is told */
+    JOB_AGAINST,   /* measured against different things: their difference tells nothing */
     JOB_REPLACED,  /* something else was fitted before it was measured: how the old one had moved,
                     * nobody knows */
     JOB_CHANGE_COUNT
@@ -36,7 +37,9 @@ struct job_comparison_row {
     double then, found, now;
     double then_expanded, found_expanded, now_expanded;
     bool then_unsure, found_unsure, now_unsure; /* the measurement does not vouch for it */
-    bool again;                                 /* now is another measurement than found */
+    /* what it was measured against, as in job_event */
+    enum vision_reference_kind then_against, found_against, now_against;
+    bool again;                   /* now is another measurement than found */
     double moved, moved_expanded; /* found minus then, U for 95 %; NAN: none is told */
     /* The same as a table shows it, so that its row adds up: the difference of the figures of then
      * and found as job_words.h rounds them, and U, in the coarser one's decimals. */

@@ -25,6 +25,16 @@ bool job_finding_fits(double value, double u, double coverage)
            coverage <= JOB_COVERAGE_MOST;
 }
 
+bool job_kind_has_reference(enum plan_kind kind)
+{
+    return kind == PLAN_SQUARE || kind == PLAN_LEVEL || kind == PLAN_ANGLE;
+}
+
+bool job_same_reference(enum plan_kind kind, const struct job_event *a, const struct job_event *b)
+{
+    return !job_kind_has_reference(kind) || a->reference == b->reference;
+}
+
 /* After how many degrees a kind's finding comes again: what job_finding.h says of each. */
 static double period_deg(enum plan_kind kind)
 {
@@ -66,6 +76,7 @@ static void mark(struct replay *r, int station, int event, double moved)
         return;
     s->cause = event;
     s->moved = moved;
+    s->elsewhere = false;
 }
 
 /* An unsure measurement is the newest of its station and no more: nothing follows from it. */
@@ -110,10 +121,14 @@ static void measured(struct replay *r, int event)
             continue;
         int was = r->basis[d * n + now->station];
         double moved = NAN;
-        if (was >= 0 && r->events[was].kind == JOB_MEASURED &&
-            !has_moved(station, now, &r->events[was], &moved))
+        bool measured_before = was >= 0 && r->events[was].kind == JOB_MEASURED;
+        if (measured_before && !has_moved(station, now, &r->events[was], &moved))
             continue;
-        mark(r, d, event, moved);
+        bool elsewhere =
+            measured_before && !job_same_reference(station->kind, now, &r->events[was]);
+        mark(r, d, event, elsewhere ? NAN : moved);
+        if (r->out[d].cause == event)
+            r->out[d].elsewhere = elsewhere;
     }
 }
 

@@ -5,6 +5,7 @@
 
 #include "base/utc_clock.h"
 #include "plan.h"
+#include "result/reference_words.h"
 
 #include <stdint.h>
 
@@ -23,9 +24,13 @@ struct job_event {
     int station;               /* index in the plan */
     double value, u, coverage; /* JOB_MEASURED: deg or mm; U = coverage * u */
     bool sure;                 /* JOB_MEASURED: the measurement vouches for its number */
-    bool holds;                /* JOB_CONFIRMED */
-    bool first;                /* JOB_REFITTED: nothing was entered there before */
-    bool servo;                /* JOB_REFITTED: plan_fact_is_servo() */
+    /* JOB_MEASURED: what its photos were measured against; has_reference: a photo says so, and
+     * otherwise it is taken for what square is usually from. */
+    enum vision_reference_kind reference;
+    bool has_reference;
+    bool holds; /* JOB_CONFIRMED */
+    bool first; /* JOB_REFITTED: nothing was entered there before */
+    bool servo; /* JOB_REFITTED: plan_fact_is_servo() */
 };
 
 /* Whether numbers can be a finding's: angles and lengths of models, and factors for 95 %, lie far
@@ -33,6 +38,13 @@ struct job_event {
 #define JOB_VALUE_MOST 1e4 /* deg or mm, value and u */
 #define JOB_COVERAGE_MOST 1e3
 bool job_finding_fits(double value, double u, double coverage);
+
+/* Whether a finding of this kind is told from what its photos were measured against, and not from
+ * another arm, link or end. */
+bool job_kind_has_reference(enum plan_kind kind);
+/* Whether two findings of one kind are told from the same: only then does their difference tell
+ * that anything moved. */
+bool job_same_reference(enum plan_kind kind, const struct job_event *a, const struct job_event *b);
 
 enum job_state {
     JOB_WAITS,       /* something it rests on is not good yet */
@@ -54,10 +66,11 @@ struct job_standing {
     int latest;  /* index of the event that counts, -1 when there is none */
     double off;  /* found minus target, deg or mm; 0 without a measurement */
     /* JOB_CHECK_AGAIN: why. */
-    int cause;    /* index of the event that did it; -1: station "missing" lost its own */
-    int missing;  /* index of a station that is not done, or of which nothing sure is known; -1
-                   * otherwise */
-    double moved; /* by how much cause's station moved since this one was done; NAN: n/a */
+    int cause;      /* index of the event that did it; -1: station "missing" lost its own */
+    int missing;    /* index of a station that is not done, or of which nothing sure is known; -1
+                     * otherwise */
+    double moved;   /* by how much cause's station moved since this one was done; NAN: n/a */
+    bool elsewhere; /* it was measured against something else, so that nobody knows */
 };
 
 /* A station is ready when all it rests on directly are good, and what holds for the moment
@@ -67,7 +80,9 @@ struct job_standing {
  * to be checked again when one it rests on, directly or through others, is measured anew and lies
  * more than that station's tolerance, and more than the U of both findings together, from what it
  * was when this one was done; is found not to hold; or gets other hardware. A measurement that is
- * unsure moves nothing: the next sure one is compared with what was there before it. Its own new
+ * unsure moves nothing: the next sure one is compared with what was there before it. Measured
+ * against something else it may have moved by as much as it seems, so it counts as moved, but by
+ * how much is not told (elsewhere). Its own new
  * measurement or confirmation clears the mark; moving back does not, because nobody knows what was
  * turned meanwhile. A confirmation of the moment (plan_is_momentary) that is found not to hold
  * marks nothing: it tells nothing of the model. Another servo (plan_is_servo) marks the

@@ -176,13 +176,19 @@ static bool add_event(struct job *job, struct job_view *view, const struct job_e
     return true;
 }
 
+/* What the photos of an entry were measured against, all alike; NULL without photos. */
+#define REFERENCE_OF_ENTRY                                                                         \
+    "(SELECT json_extract(g.record, '$.reference.kind') FROM reading g "                           \
+    "WHERE g.entry_id = e.id AND g.place = 0 AND json_valid(g.record))"
+
 static bool load_events(struct job *job, int64_t until, struct job_view *view)
 {
     size_t room = 0;
     sqlite3_stmt *s = job_query(
         job,
         "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds, r.name, "
-        "r.before, r.after, shown(e.at) FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
+        "r.before, r.after, shown(e.at), " REFERENCE_OF_ENTRY
+        " FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "WHERE e.kind IN ('measured', 'confirmed', 'hardware', 'recheck') AND e.id <= ?1 "
         "AND (e.withdrawn_by IS NULL OR e.withdrawn_by > ?1) ORDER BY e.id",
@@ -204,6 +210,8 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         event.coverage = sqlite3_column_double(s, 5);
         event.sure = sqlite3_column_int(s, 6) != 0;
         event.holds = sqlite3_column_int(s, 7) != 0;
+        event.has_reference = sqlite3_column_type(s, 12) == SQLITE_TEXT;
+        event.reference = reference_by_name(column(s, 12));
         if (event.kind == JOB_MEASURED && !job_finding_fits(event.value, event.u, event.coverage))
             job_fail(job, JOB_DAMAGED, "the numbers of an entry are no measurement");
         add_event(job, view, &event, &room);
@@ -278,7 +286,8 @@ struct job_log *job_log_open(struct job *job, const char *key)
         "shown(e.kind), shown(s.key), shown(s.title), s.kind, m.value, m.u, m.coverage, m.sure, "
         "shown(m.method), shown(m.message), c.holds, shown(r.name), shown(r.before), "
         "shown(r.after), shown(k.name), CASE e.kind WHEN 'undo' THEN (SELECT min(w.id) FROM "
-        "entry w WHERE w.withdrawn_by = e.id) END FROM entry e LEFT JOIN station s ON s.id = "
+        "entry w WHERE w.withdrawn_by = e.id) END, " REFERENCE_OF_ENTRY
+        " FROM entry e LEFT JOIN station s ON s.id = "
         "e.station_id "
         "LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
@@ -315,6 +324,7 @@ bool job_log_next(struct job_log *log, struct job_log_row *out)
         .after = column(s, 19),
         .mark = column(s, 20),
         .withdraws = sqlite3_column_int64(s, 21),
+        .reference = reference_by_name(column(s, 22)),
     };
     return true;
 }

@@ -49,7 +49,8 @@ struct job_log_row {
     double value, u, coverage;              /* measured */
     bool sure, holds;
     const char *method, *message;
-    const char *fact, *before, *after; /* hardware */
+    enum vision_reference_kind reference; /* measured: as in job_event */
+    const char *fact, *before, *after;    /* hardware */
     const char *mark;
 };
 

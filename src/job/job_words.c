@@ -146,6 +146,20 @@ char *job_sure_words(char *text, bool sure)
     return said;
 }
 
+static const char *against(enum plan_kind kind, enum vision_reference_kind reference)
+{
+    return job_kind_has_reference(kind) ? reference_to(reference) : "";
+}
+
+char *job_against_words(char *text, enum plan_kind kind, enum vision_reference_kind reference)
+{
+    if (!text || !*against(kind, reference))
+        return text;
+    char *said = words("%s,%s", text, against(kind, reference));
+    free(text);
+    return said;
+}
+
 char *job_found_words(const struct job_view *view, int station, enum job_script script)
 {
     const struct job_standing *standing = &view->standing[station];
@@ -157,8 +171,8 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
     const struct plan_station *s = &view->plan.stations[station];
     double expanded = e->coverage * e->u;
     int decimals = decimals_of(s, job_difference(s->kind, e->value, s->target), expanded);
-    return job_sure_words(
-        number(s->kind, e->value, expanded, decimals, s->kind != PLAN_ANGLE, script), e->sure);
+    char *text = number(s->kind, e->value, expanded, decimals, s->kind != PLAN_ANGLE, script);
+    return job_sure_words(job_against_words(text, s->kind, e->reference), e->sure);
 }
 
 char *job_lies_words(const struct job_view *view, int station, enum job_script script)
@@ -168,7 +182,7 @@ char *job_lies_words(const struct job_view *view, int station, enum job_script s
     if (standing->latest < 0 || s->kind == PLAN_CONFIRM)
         return job_found_words(view, station, script);
     const struct job_event *e = &view->events[standing->latest];
-    return job_sure_words(job_off_words(s, e->value, e->coverage * e->u, script), e->sure);
+    return job_sure_words(job_off_words(s, e, script), e->sure);
 }
 
 const char *job_zero_words(enum plan_kind kind)
@@ -194,10 +208,9 @@ static char *longer_words(const struct plan_station *s, double off, double expan
     return text;
 }
 
-char *job_off_words(const struct plan_station *s, double value, double expanded,
-                    enum job_script script)
+char *job_off_words(const struct plan_station *s, const struct job_event *e, enum job_script script)
 {
-    double off = job_difference(s->kind, value, s->target);
+    double off = job_difference(s->kind, e->value, s->target), expanded = e->coverage * e->u;
     int decimals = decimals_of(s, off, expanded);
     double shown = round(off * pow(10, decimals));
     if (s->kind == PLAN_PAIR)
@@ -205,11 +218,12 @@ char *job_off_words(const struct plan_station *s, double value, double expanded,
     char *size = number(s->kind, fabs(off), expanded, decimals, false, script);
     char *target = s->kind == PLAN_ANGLE ? job_given_words(s->kind, s->target, false, script)
                                          : strdup(job_zero_words(s->kind));
-    char *text = size && target ? words("%s %s %s%s", size,
+    char *text = size && target ? words("%s %s %s%s%s", size,
                                         shown > 0   ? "counter-clockwise of"
                                         : shown < 0 ? "clockwise of"
                                                     : "from",
-                                        s->kind == PLAN_ANGLE ? "the wanted " : "", target)
+                                        s->kind == PLAN_ANGLE ? "the wanted " : "", target,
+                                        against(s->kind, e->reference))
                                 : NULL;
     free(size);
     free(target);
@@ -304,6 +318,10 @@ static char *why(struct job *job, const struct job_view *view, int station, enum
         return why_recheck(job, e);
     if (e->kind == JOB_CONFIRMED)
         return words("\"%s\" was found not to hold", from->title);
+    if (s->elsewhere)
+        return words("\"%s\" was measured against something else and seems to lie elsewhere: "
+                     "whether it moved cannot be told",
+                     from->title);
     if (isnan(s->moved))
         return words("\"%s\" was measured after it", from->title);
     double expanded = e->coverage * e->u;

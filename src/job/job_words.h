@@ -45,10 +45,13 @@ char *job_found_words(const struct job_view *view, int station, enum job_script 
 /* The same in words: of what was measured, how far it lies from what is asked and to which side
  * (job_off_words, job_sure_words). */
 char *job_lies_words(const struct job_view *view, int station, enum job_script script);
-/* How far a measured value lies from what is asked, and to which side: "0.1 ± 0.2 degrees clockwise
- * of square"; "0.02 ± 0.03 mm, the first link longer". */
-char *job_off_words(const struct plan_station *station, double value, double expanded,
+/* How far what was measured lies from what is asked, and to which side: "0.1 ± 0.2 degrees
+ * clockwise of square to the link" (reference_to); "0.02 ± 0.03 mm, the first link longer". */
+char *job_off_words(const struct plan_station *station, const struct job_event *event,
                     enum job_script script);
+/* Takes the words of a figure and, where it is told from something else than square usually is,
+ * says so: "+0.3 ± 0.2 degrees, to the link". NULL stays, and without memory text is freed. */
+char *job_against_words(char *text, enum plan_kind kind, enum vision_reference_kind reference);
 /* What the deviation is told from: "square", "the first arm"; "" for an angle that the plan names,
  * link pairs and confirmations. */
 const char *job_zero_words(enum plan_kind kind);

@@ -249,12 +249,10 @@ static const struct report_table comparison_table = {
 static enum report_tone tone_of_change(enum job_change change)
 {
     static const enum report_tone tones[JOB_CHANGE_COUNT] = {
-        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,
-        [JOB_MAY_HAVE] = REPORT_DOUBT,  [JOB_MOVED] = REPORT_DOUBT,
-        [JOB_MOVED_FAR] = REPORT_BAD,   [JOB_NEW] = REPORT_QUIET,
-        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,
-        [JOB_TURNED] = REPORT_BAD,      [JOB_UNSURE] = REPORT_DOUBT,
-        [JOB_REPLACED] = REPORT_QUIET,
+        [JOB_UNTOUCHED] = REPORT_QUIET, [JOB_SAME] = REPORT_QUIET,    [JOB_MAY_HAVE] = REPORT_DOUBT,
+        [JOB_MOVED] = REPORT_DOUBT,     [JOB_MOVED_FAR] = REPORT_BAD, [JOB_NEW] = REPORT_QUIET,
+        [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,    [JOB_TURNED] = REPORT_BAD,
+        [JOB_UNSURE] = REPORT_DOUBT,    [JOB_AGAINST] = REPORT_DOUBT, [JOB_REPLACED] = REPORT_QUIET,
     };
     return tones[change];
 }
@@ -393,10 +391,8 @@ static bool add_to_key(void *context, const struct job_reading_row *row)
     bool judged = row->place == roles.most - 1;
     if (own != c->photo)
         return true;
-    const char *figure = judged
-                             ? hold(c->s, job_off_words(c->station, c->event->value,
-                                                        c->event->coverage * c->event->u, JOB_PAGE))
-                             : reading_words(c->s, c->station->kind, row, c->event->coverage);
+    const char *figure = judged ? hold(c->s, job_off_words(c->station, c->event, JOB_PAGE))
+                                : reading_words(c->s, c->station->kind, row, c->event->coverage);
     c->key = make(c->s, "%s%s%s%s%s", c->key, *c->key ? "; " : "", roles.most > 1 ? row->role : "",
                   roles.most > 1 ? ": " : "", figure);
     return !c->s->failed;
@@ -586,13 +582,12 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
 {
     const struct plan_station *station = &w->view.plan.stations[i];
     const struct job_event *e = &w->view.events[w->view.standing[i].latest];
-    double expanded = e->coverage * e->u;
     struct gathered g = {s, station->kind, e->coverage, "", ""};
     const char *off = hold(s, job_lies_words(&w->view, i, JOB_PAGE));
     int count = 0;
     if (station->kind == PLAN_ANGLE)
         off = make(s, "%s: %s", hold(s, job_found_words(&w->view, i, JOB_PAGE)),
-                   hold(s, job_off_words(station, e->value, expanded, JOB_PAGE)));
+                   hold(s, job_off_words(station, e, JOB_PAGE)));
     pairs[count++] = (struct report_pair){"Found", off};
     pairs[count++] = (struct report_pair){"Asked", hold(s, job_asked_words(station, JOB_PAGE))};
     count += entry_pairs(w, s, station->key, e->entry, &pairs[count]);
@@ -740,7 +735,9 @@ static const char *history_what(struct strings *s, const struct job_log_row *row
     const char *what = row->kind;
     if (strcmp(row->kind, "measured") == 0 && plan_kind_by_word(row->station_kind, &kind))
         what = hold(
-            s, job_sure_words(job_number_words(kind, row->value, row->coverage * row->u, JOB_PAGE),
+            s, job_sure_words(job_against_words(job_number_words(kind, row->value,
+                                                                 row->coverage * row->u, JOB_PAGE),
+                                                kind, row->reference),
                               row->sure));
     else if (strcmp(row->kind, "confirmed") == 0)
         what = row->holds ? "confirmed" : "does not hold";
