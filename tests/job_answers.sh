@@ -279,6 +279,33 @@ start came.job tail-pushrod
 expect 0 "Tail servo horn square: to do" $job hardware came.job tail-horn part="servo of the kit"
 never "To be checked again"
 
+# ---- Another plan ----
+# a ready-made plan knows nothing of the model, and takes nothing from it
+start other.job rudder
+expect 0 "good" $job measure other.job rudder-horn --angle 90u0.05
+expect 0 "part" $job hardware other.job rudder-horn teeth=25 degrees-per-percent=0.45 arms=2
+expect 0 "7 stations.*undo other.job" $job plan other.job --use rudder
+also "^Hardware kept, for the plan names none at rudder-horn: teeth=25 arms=2 degrees-per-percent=0\.45$"
+never "To be checked again"
+expect 0 "degrees-per-percent=0.45" $job hardware other.job rudder-horn
+# what an edited plan changes is named, with what it voids, as "job hardware" does
+$job plan other.job >other.plan
+sed 's/^hardware: teeth = 25; arms = 2/hardware: teeth = 23/' other.plan >edited.plan
+expect 0 "7 stations" $job plan other.job --use edited.plan
+also "^No longer at rudder-horn: teeth=25 arms=2 degrees-per-percent=0\.45$\|^No longer at rudder-horn: teeth=25 arms=2$"
+also "^Now at rudder-horn: teeth=23$"
+also "To be checked again now:"
+also "^  servo-directions  "
+also "^  rudder-horn  "
+# entered anew, another servo is another servo
+expect 0 "Withdrawn" $job undo other.job
+expect 0 "teeth=25" $job hardware other.job rudder-horn
+expect 0 "^  servo-directions  " $job hardware other.job rudder-horn teeth=23
+# and a station that leaves takes its hardware with it, with a word
+printf '[other]\ntitle: Other\nkind: square\n' >gone.plan
+expect 0 "1 station" $job plan other.job --use gone.plan
+also "^Not in this plan, and taken away at rudder-horn: teeth=23 arms=2"
+
 # ---- After a crash ----
 start crash.job tail-pushrod
 expect 0 "good" $job measure crash.job tail-horn --angle 90 --u 0.05

@@ -37,6 +37,9 @@ int job_command_close(struct job *job);
 void job_command_outcome(struct job *job, const char *key);
 void job_command_next(const struct job_view *view);
 
+/* On stdout: the stations that are to be checked again now and were not before; how many. */
+int job_command_reopened(const struct job_view *before, const struct job_view *now);
+
 /* On stdout, a line: what an entry recorded, when and who; *signs: whether its figure has one. */
 void job_command_entry(const struct job_log_row *row, bool *signs);
 

@@ -151,18 +151,69 @@ static int list_plans(void)
     return EXIT_DONE;
 }
 
+/* "rudder-horn: teeth=25 arms=4" behind what became of them, of those facts of a station that the
+ * other version of it has not alike, or (alike) has. */
+static void tell_facts(const char *what, const struct plan_station *s,
+                       const struct plan_station *other, bool alike)
+{
+    int said = 0;
+    for (int f = 0; f < s->fact_count; f++) {
+        const char *value = other ? plan_fact(other, s->facts[f].name) : NULL;
+        if ((value && strcmp(value, s->facts[f].value) == 0) != alike)
+            continue;
+        if (!said++)
+            printf("%s at %s:", what, s->key);
+        printf(" %s=%s", s->facts[f].name, s->facts[f].value);
+    }
+    if (said)
+        putchar('\n');
+}
+
+/* Whether the plan has the station, without any hardware. */
+static bool names_none(const struct plan *plan, const char *key)
+{
+    for (int i = 0; i < plan->count; i++)
+        if (strcmp(plan->stations[i].key, key) == 0)
+            return plan->stations[i].fact_count == 0;
+    return false;
+}
+
+/* What the new plan means for hardware and for what was done. */
+static void tell_plan(struct job *job, const struct job_view *before, const struct plan *given)
+{
+    struct job_view now;
+    if (!job_view_load(job, 0, &now))
+        return;
+    for (int i = 0; i < before->plan.count; i++) {
+        const struct plan_station *was = &before->plan.stations[i];
+        int at = plan_find(&now.plan, was->key);
+        const struct plan_station *is = at < 0 ? NULL : &now.plan.stations[at];
+        if (names_none(given, was->key))
+            tell_facts("Hardware kept, for the plan names none", was, is, true);
+        tell_facts(is ? "No longer" : "Not in this plan, and taken away", was, is, false);
+        if (is)
+            tell_facts("Now", is, was, false);
+    }
+    job_command_reopened(before, &now);
+    job_view_clear(&now);
+}
+
 static int use_plan(const struct job_words_given *given)
 {
     struct plan plan = {0};
+    struct job_view before = {0};
     int status = plan_by_name(given->use, &plan);
     if (status != EXIT_DONE)
         return status;
     struct job_signature by = job_sign(given->who);
     struct job *job = job_command_open(given, JOB_WRITE, &status);
     char *word = shell_word(given->words[0]);
-    if (job && job_record_plan(job, &by, &plan, given->note))
+    if (job && job_view_load(job, 0, &before) && job_record_plan(job, &by, &plan, given->note)) {
         printf("The job now has %d stations. \"armsquare job undo %s\" takes the old plan back.\n",
                plan.count, word ? word : given->words[0]);
+        tell_plan(job, &before, &plan);
+    }
+    job_view_clear(&before);
     free(word);
     plan_clear(&plan);
     return job ? job_command_close(job) : status;

@@ -8,14 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The stations that are to be checked again now and were not before; how many. Both views are of
- * one plan. */
-static int tell_reopened(const struct job_view *before, const struct job_view *now)
+int job_command_reopened(const struct job_view *before, const struct job_view *now)
 {
     int count = 0;
-    for (int i = 0; i < now->plan.count && i < before->plan.count; i++) {
+    for (int i = 0; i < now->plan.count; i++) {
+        int was = plan_find(&before->plan, now->plan.stations[i].key);
         if (now->standing[i].state != JOB_CHECK_AGAIN ||
-            before->standing[i].state == JOB_CHECK_AGAIN)
+            (was >= 0 && before->standing[was].state == JOB_CHECK_AGAIN))
             continue;
         if (!count++)
             puts("To be checked again now:");
@@ -89,7 +88,7 @@ static void tell_meaning(struct job *job, const struct job_view *before, const c
         printf("Taken away: degrees-per-percent=%s was the old servo's; \"armsquare trim-scale\" "
                "finds the new one's.\n",
                scale);
-    if (tell_reopened(before, &now))
+    if (job_command_reopened(before, &now))
         tell_way_back(job, "If nothing else was fitted, take this back:");
     else if (before->standing[at].latest >= 0 && before->standing[at].state != JOB_CHECK_AGAIN &&
              tells_what_is_fitted(facts, count))
@@ -161,7 +160,7 @@ int job_command_recheck(const struct job_words_given *given)
             status = fail_unusable("nothing that was done is there to be checked again; nothing "
                                    "was recorded.");
         } else if (job_view_load(job, 0, &now)) {
-            if (tell_reopened(&before, &now))
+            if (job_command_reopened(&before, &now))
                 tell_way_back(job, "To take this back:");
             else
                 puts("All of it was to be checked again already.");

@@ -137,16 +137,44 @@ static void add_refits(struct job *job, const struct job_signature *by, int64_t 
         drop_scale(job, by, act, id, scale);
 }
 
-bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *plan,
+/* The plan as it goes in: a station for which it names no hardware keeps what was entered there,
+ * for a ready-made plan knows nothing of the model. Free out with plan_clear(). */
+static bool keep_facts(struct job *job, const struct plan *was, const struct plan *is,
+                       struct plan *out)
+{
+    struct plan_trouble trouble;
+    char *text = plan_write(is);
+    *out = (struct plan){0};
+    if (!text)
+        return job_fail(job, JOB_NO_MEMORY, NULL);
+    if (!plan_read_kept(text, out, &trouble))
+        job_fail(job, JOB_NO_MEMORY, NULL);
+    free(text);
+    for (int i = 0; i < out->count; i++) {
+        struct plan_station *to = &out->stations[i];
+        int at = plan_find(was, to->key);
+        if (at < 0 || to->fact_count || to->kind == PLAN_CONFIRM)
+            continue;
+        const struct plan_station *from = &was->stations[at];
+        for (int f = 0; f < from->fact_count; f++)
+            if (!plan_keep_fact(to, from->facts[f].name, from->facts[f].value, &trouble))
+                return job_fail(job, JOB_NO_MEMORY, NULL);
+    }
+    return job->trouble == JOB_OK;
+}
+
+bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *given,
                      const char *note)
 {
     struct job_view view = {0};
+    struct plan kept = {0}, *plan = &kept;
     char *before = NULL, *after = NULL;
     if (!job_begin(job))
         return false;
     if (!job_view_load(job, 0, &view))
         return job_end(job, false);
     int64_t act = next_act(job);
+    keep_facts(job, &view.plan, given, plan);
     before = plan_write(&view.plan);
     after = plan_write(plan);
     if (!before || !after)
@@ -161,6 +189,7 @@ bool job_record_plan(struct job *job, const struct job_signature *by, const stru
                        view.standing[was].latest >= 0);
     }
     job_view_clear(&view);
+    plan_clear(plan);
     free(before);
     free(after);
     return job_end(job, job->trouble == JOB_OK);

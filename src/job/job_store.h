@@ -168,7 +168,8 @@ bool job_record_facts(struct job *job, const struct job_signature *by, const cha
 bool job_record_recheck(struct job *job, const struct job_signature *by, const char *const *keys,
                         int count, const char *note, int *marked);
 /* Another plan takes the place of the present one. Stations it lacks leave the order, but what was
- * found at them stays in the log. */
+ * found at them stays in the log. Where it names no hardware, what was entered at the station
+ * stays. */
 bool job_record_plan(struct job *job, const struct job_signature *by, const struct plan *plan,
                      const char *note);
 /* key NULL: about the job as a whole. */
