@@ -115,6 +115,21 @@ expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par 
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
+# ---- Stickers ----
+printf '[cen]\ntitle: Crank\nkind: centred\ntolerance: 2\n[arm]\ntitle: Arm\nkind: square\n' >sticker.plan
+expect 0 "stations" $job new sticker.job --model M --plan sticker.plan
+seen=$photos/stickers/crank-00-A12-by-mini-duo
+three="$seen-one-end.jpg $seen-other-end.jpg $seen-neutral.jpg"
+# shellcheck disable=SC2086
+expect 3 "This photo shows a crank's sticker; add --sticker\. Nothing was recorded" $job measure sticker.job cen $three
+expect 3 "crank's sticker, which tells turns between photos and never where an arm points.*centred stations.*Nothing was recorded" \
+    $job measure sticker.job arm "$seen-neutral.jpg"
+# shellcheck disable=SC2086
+expect 3 "there is no sticker B12 in this photo; it shows sticker A12 alone" $job measure sticker.job cen --sticker $three --arms B12
+# shellcheck disable=SC2086
+expect 0 "Crank: adjust" $job measure sticker.job cen --sticker $three
+expect 0 "armsquare job measure sticker.job cen --sticker PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status sticker.job
+
 # ---- Against what ----
 # a figure says what it is told from wherever it is not the card (README.md), and tells no movement from another one
 edged=$photos/kept-29-crank90-red.jpg

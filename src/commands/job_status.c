@@ -27,6 +27,13 @@ static const char *command_words(enum plan_kind kind)
     return words[kind];
 }
 
+/* As it was measured before, a crank by its sticker. */
+static const char *option_words(const struct job_view *view, int station)
+{
+    int latest = view->standing[station].latest;
+    return latest >= 0 && view->events[latest].of_sticker ? " --sticker" : "";
+}
+
 static void print_next(struct job *job, const struct job_view *view, int next)
 {
     char *say = job_next_words(job, view, next, JOB_TEXT);
@@ -38,8 +45,9 @@ static void print_next(struct job *job, const struct job_view *view, int next)
         if (say && *say)
             paragraph_text(stdout, "      ", say);
         char *word = shell_word(job_path(job));
-        printf("      armsquare job %s %s %s%s\n", s->kind == PLAN_CONFIRM ? "confirm" : "measure",
-               word ? word : job_path(job), s->key, command_words(s->kind));
+        printf("      armsquare job %s %s %s%s%s\n",
+               s->kind == PLAN_CONFIRM ? "confirm" : "measure", word ? word : job_path(job), s->key,
+               option_words(view, next), command_words(s->kind));
         free(word);
     }
     free(say);

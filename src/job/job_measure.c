@@ -162,22 +162,36 @@ static void note_unsure(struct job_measured *m, const char *path, enum vision_re
     free(name);
 }
 
-static int measure_one(struct job_measured *m, int i, const char *path,
-                       const struct measure_words_given *given, const struct job_links *links,
-                       struct taken *taken)
+/* Why a photo that cannot be used was meant in another way, in the job's words. NULL: it was not.
+ */
+static const char *meant_otherwise(const struct measuring *w, const struct taken *taken)
 {
+    if (!measure_photo_meant(taken->photo, w->q->given, &taken->result))
+        return NULL;
+    return w->q->station->kind == PLAN_CENTRED
+               ? "This photo shows a crank's sticker; add --sticker."
+               : "This photo shows a crank's sticker, which tells turns between photos and never "
+                 "where an arm points: it is for centred stations, with --sticker. Take a photo of "
+                 "the arm itself before the card, or read it by eye.";
+}
+
+static int measure_one(const struct measuring *w, struct job_measured *m, int i,
+                       const struct job_links *links, struct taken *taken)
+{
+    const char *path = w->q->photos[i];
     struct vision_result *result = &taken->result;
     const char *trouble = measure_photo_open(path, &taken->photo, result);
     if (trouble)
         return refuse_photo(path, result, trouble);
-    measure_photo(taken->photo, given, result);
+    measure_photo(taken->photo, w->q->given, result);
+    const char *meant = links ? NULL : meant_otherwise(w, taken);
     enum vision_reason reason = result->reason;
     enum vision_status status = links ? job_pair_status(result, &reason) : result->status;
     trouble = !links                    ? photo_arms_fault(result)
               : status == VISION_FAILED ? reason_sentence(reason)
                                         : NULL;
     if (trouble)
-        return refuse_photo(path, result, trouble);
+        return refuse_photo(path, result, meant ? meant : trouble);
     if (status == VISION_UNSURE)
         note_unsure(m, path, reason);
     return keep_record(m, i, path, links, taken);
@@ -293,7 +307,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
 {
     struct job_roles roles = job_roles_of(w->q->station->kind);
     for (int i = 0; i < w->q->photo_count; i++) {
-        int status = measure_one(m, i, w->q->photos[i], w->q->given, NULL, &w->taken[i]);
+        int status = measure_one(w, m, i, NULL, &w->taken[i]);
         if (status != EXIT_DONE)
             return status;
     }
@@ -327,7 +341,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
     struct job_roles roles = job_roles_of(PLAN_PAIR);
     struct quantity length_mm[2];
     const char *path = w->q->photos[0];
-    int status = measure_one(m, 0, path, w->q->given, w->q->links, &w->taken[0]);
+    int status = measure_one(w, m, 0, w->q->links, &w->taken[0]);
     if (status != EXIT_DONE)
         return status;
     const char *wrong = job_pair_lengths(w->q->links, &w->taken[0].result, length_mm);

@@ -28,9 +28,10 @@ struct job_event {
      * otherwise it is taken for what square is usually from. */
     enum vision_reference_kind reference;
     bool has_reference;
-    bool holds; /* JOB_CONFIRMED */
-    bool first; /* JOB_REFITTED: nothing was entered there before */
-    bool servo; /* JOB_REFITTED: plan_fact_is_servo() */
+    bool of_sticker; /* JOB_MEASURED: from photos of a sticker */
+    bool holds;      /* JOB_CONFIRMED */
+    bool first;      /* JOB_REFITTED: nothing was entered there before */
+    bool servo;      /* JOB_REFITTED: plan_fact_is_servo() */
 };
 
 /* Whether numbers can be a finding's: angles and lengths of models, and factors for 95 %, lie far

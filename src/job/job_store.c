@@ -176,10 +176,12 @@ static bool add_event(struct job *job, struct job_view *view, const struct job_e
     return true;
 }
 
-/* What the photos of an entry were measured against, all alike; NULL without photos. */
-#define REFERENCE_OF_ENTRY                                                                         \
-    "(SELECT json_extract(g.record, '$.reference.kind') FROM reading g "                           \
-    "WHERE g.entry_id = e.id AND g.place = 0 AND json_valid(g.record))"
+/* Of the record of an entry's first photo; all its photos are measured alike. NULL without one. */
+#define OF_RECORD(what)                                                                            \
+    "(SELECT " what " FROM reading g WHERE g.entry_id = e.id AND g.place = 0 "                     \
+    "AND json_valid(g.record))"
+#define REFERENCE_OF_ENTRY OF_RECORD("json_extract(g.record, '$.reference.kind')")
+#define STICKERS_OF_ENTRY OF_RECORD("json_type(g.record, '$.stickers')")
 
 static bool load_events(struct job *job, int64_t until, struct job_view *view)
 {
@@ -187,7 +189,7 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
     sqlite3_stmt *s = job_query(
         job,
         "SELECT e.id, e.kind, e.station_id, m.value, m.u, m.coverage, m.sure, c.holds, r.name, "
-        "r.before, r.after, shown(e.at), " REFERENCE_OF_ENTRY
+        "r.before, r.after, shown(e.at), " REFERENCE_OF_ENTRY ", " STICKERS_OF_ENTRY
         " FROM entry e LEFT JOIN measurement m ON m.entry_id = e.id "
         "LEFT JOIN confirmation c ON c.entry_id = e.id LEFT JOIN refit r ON r.entry_id = e.id "
         "WHERE e.kind IN ('measured', 'confirmed', 'hardware', 'recheck') AND e.id <= ?1 "
@@ -212,6 +214,7 @@ static bool load_events(struct job *job, int64_t until, struct job_view *view)
         event.holds = sqlite3_column_int(s, 7) != 0;
         event.has_reference = sqlite3_column_type(s, 12) == SQLITE_TEXT;
         event.reference = reference_by_name(column(s, 12));
+        event.of_sticker = sqlite3_column_type(s, 13) == SQLITE_TEXT;
         if (event.kind == JOB_MEASURED && !job_finding_fits(event.value, event.u, event.coverage))
             job_fail(job, JOB_DAMAGED, "the numbers of an entry are no measurement");
         add_event(job, view, &event, &room);

@@ -69,11 +69,13 @@ int photo_arms_refuse(const char *path, const struct vision_result *result, cons
 
 int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)
 {
-    char arms[40];
+    char arms[60];
+    bool stickers = vision_sticker_by_name(first) != NULL; /* no arm goes by such a name */
+    const char *what = stickers ? "sticker" : "arm";
     if (strcmp(first, last) == 0)
-        snprintf(arms, sizeof arms, "arm %s alone", first);
+        snprintf(arms, sizeof arms, "%s %s alone", what, first);
     else
-        snprintf(arms, sizeof arms, "arms %s to %s", first, last);
-    return fail_unusable("%s: there is no arm %.*s in this photo; it shows %s.", path,
+        snprintf(arms, sizeof arms, "%ss %s to %s", what, first, last);
+    return fail_unusable("%s: there is no %s %.*s in this photo; it shows %s.", path, what,
                          text_cut(name, 40), name, arms);
 }
