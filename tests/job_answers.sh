@@ -251,6 +251,24 @@ never "Turn the link end\|remain"
 expect 0 "cannot tell .*" $job measure splines.job aileron-horns-parallel --angle 90.5u0.001 --angle 90u0.001
 also "too near the limit.* no link turns them"
 
+# ---- Sub-trim again ----
+# -2 % of 0.45 degrees each were to take 0.9 of 1.0 degrees away, and -4 % are more than a couple (hand arithmetic)
+start again.job rudder
+expect 0 "to do" $job hardware again.job rudder-horn teeth=25 arms=1 degrees-per-percent=0.45
+expect 0 "Change sub-trim by -2 %" $job measure again.job rudder-horn --angle 91.0u0.05
+never "ordered"
+expect 0 "^  Entry 8 ordered -2 %, which was to leave 0\.1 degrees and not 0\.9\. If it was set, the arm does not follow as degrees-per-percent says: see that the radio took it, and learn .*trim-scale" \
+    $job measure again.job rudder-horn --angle 90.9u0.05
+also "This job ordered -2 % here before; with what follows it would be -4 %, more than 2 %\. .* Change sub-trim by -2 %"
+expect 0 "ordered -4 % here before; with what follows it would be -6 %" $job measure again.job rudder-horn --angle 90.8u0.05
+# what did as it should is no reason to doubt the scale
+expect 0 "good" $job measure again.job rudder-horn --angle 90.1u0.05
+expect 0 "ordered -6 % here before" $job measure again.job rudder-horn --angle 91.0u0.05
+never "does not follow"
+# with another scale nobody knows what was set
+expect 0 "Change sub-trim by -2 %" $job hardware again.job rudder-horn degrees-per-percent=0.5
+never "ordered"
+
 # ---- Another servo ----
 start servo.job tail-pushrod
 expect 0 "to do" $job hardware servo.job tail-horn teeth=25 degrees-per-percent=0.45

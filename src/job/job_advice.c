@@ -6,131 +6,16 @@
 #include "arithmetic/thread.h"
 #include "base/shell_word.h"
 #include "job_drive.h"
+#include "job_teeth.h"
 #include "job_undecided.h"
 #include "linkage/linkage_cure.h"
 #include "linkage/linkage_words.h"
-#include "result/arm_uncertainty.h"
-#include "result/measure_json.h"
 #include "result/order.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* ---- Teeth -------------------------------------------------------------------------------- */
-
-/* The reading of a square station, and the horn's arms where a photo showed them: real horns are
- * moulded unevenly. */
-struct horn_read {
-    double used_deg; /* the arm the finding is about */
-    struct vision_result result;
-};
-
-static bool take_horn(void *context, const struct job_reading_row *row)
-{
-    struct horn_read *read = context;
-    read->used_deg = row->value;
-    (void)measure_from_record(row->record, &read->result); /* no arm in it: read by eye */
-    return false;                                          /* a square station has one reading */
-}
-
-/* false when it cannot be told which of the arms was measured: a tooth for another one would be
- * wrong by the angle between them. */
-static bool take_arms(const struct horn_read *read, struct advice_question *q)
-{
-    const struct vision_result *result = &read->result;
-    q->used = measure_arm_read(result, read->used_deg);
-    if (q->used < 0 || result->arm_count > SPLINE_MAX_ARMS)
-        return false;
-    q->arm_count = result->arm_count;
-    for (int i = 0; i < q->arm_count; i++) {
-        const struct vision_arm *arm = &result->arms[i];
-        q->arms[i] = (struct advice_arm){
-            .name = "?", .angle_deg = arm->angle_deg, .u_deg = arm_normal_u_deg(arm)};
-        if (*arm->name)
-            memcpy(q->arms[i].name, arm->name, sizeof q->arms[i].name);
-    }
-    return true;
-}
-
-/* false when the station's hardware or finding does not make a question. */
-static bool make_question(struct job *job, const struct job_view *view, int station,
-                          struct advice_question *q)
-{
-    const struct plan_station *s = &view->plan.stations[station];
-    const struct job_event *e = &view->events[view->standing[station].latest];
-    struct horn_read read = {0};
-    *q = advice_question_default();
-    q->teeth = (int)plan_fact_number(s, "teeth", 0);
-    if (s->kind != PLAN_SQUARE || q->teeth < 1)
-        return false;
-    job_readings(job, e->entry, take_horn, &read);
-    if (!read.result.arm_count) {
-        q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
-        q->arm_count = 1;
-    } else if (!take_arms(&read, q)) {
-        return false;
-    }
-    /* As it was found: its record is rounded. */
-    q->arms[q->used].angle_deg = read.used_deg;
-    q->arms[q->used].u_deg = e->coverage * e->u / uncertainty_normal_coverage();
-    if (q->arm_count == 1)
-        advice_assume_even_arms(q, (int)plan_fact_number(s, "arms", 1));
-    q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
-    q->tolerance_deg = s->tolerance;
-    double scale = plan_fact_number(s, "degrees-per-percent", 0);
-    if (scale != 0) {
-        q->scale.known = true;
-        q->scale.deg_per_percent = scale;
-        q->scale.u = (struct uncertainty){0.02 * fabs(scale), INFINITY}; /* read to a few percent */
-    }
-    return true;
-}
-
-/* What is told of sub-trim where it is not ordered: it would do away with what remains, or not. ""
- * in out where there is nothing to explain. */
-static void trim_besides(const struct advice_question *q, const struct advice_option *option,
-                         struct job_advice *out)
-{
-    char told[ADVICE_WORDS];
-    enum advice_trim_kind kind = option->trim.kind;
-    if (kind == ADVICE_TRIM_NO_SCALE || kind == ADVICE_TRIM_OVER_LIMIT ||
-        kind == ADVICE_TRIM_TOO_FINE)
-        snprintf(out->besides, sizeof out->besides, "%s%s", advice_trim_action(q, option, told),
-                 kind == ADVICE_TRIM_NO_SCALE
-                     ? " For percents, enter degrees-per-percent as hardware here; \"armsquare "
-                       "trim-scale\" finds it."
-                     : "");
-}
-
-static char *teeth_words(struct job *job, const struct job_view *view, int station,
-                         struct job_advice *out)
-{
-    struct advice_question q = advice_question_default();
-    struct advice advice;
-    char action[ADVICE_WORDS], trim[ADVICE_WORDS] = "", other[ADVICE_WORDS] = "", *text = NULL;
-    int arms = (int)plan_fact_number(&view->plan.stations[station], "arms", 0);
-    if (!make_question(job, view, station, &q) || !advice_make(&q, &advice))
-        return NULL;
-    const struct advice_option *best = &advice.options[0];
-    advice_action(&q, &advice, best, action);
-    out->remains = best->at.remains_deg;
-    out->expanded = best->assumed ? NAN : best->expanded_deg;
-    if (best->trim.kind == ADVICE_TRIM_USE) {
-        advice_trim_change(best, trim);
-        out->remains = best->trim.remains_deg;
-        out->expanded = best->trim.expanded_deg;
-    }
-    trim_besides(&q, best, out);
-    advice_clear(&advice);
-    if (arms > 0 && arms != q.arm_count)
-        snprintf(other, sizeof other,
-                 "The photo shows %d arms, but arms=%d is entered: only those in the photo were "
-                 "weighed. If this is the horn, put right what is entered. ",
-                 q.arm_count, arms);
-    return asprintf(&text, "%s%s%s%s", other, action, *trim ? " " : "", trim) < 0 ? NULL : text;
-}
 
 /* ---- Turns -------------------------------------------------------------------------------- */
 
@@ -305,7 +190,7 @@ static char *nearer_words(struct job *job, const struct job_view *view, int stat
     char *text = NULL;
     if (!e->sure || fabs(at->off) <= e->coverage * e->u)
         return strdup("");
-    found.action = teeth_words(job, view, station, &found);
+    found.action = job_teeth_words(job, view, station, &found);
     if (!found.action && find_turns(view, station, &link)) {
         found.action = say_turns(view, station, &link);
         if (thread_turns_none(&link.turns))
@@ -354,7 +239,7 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
         out->expanded = e->coverage * e->u;
     }
     if (standing->state == JOB_ADJUST && measured) {
-        out->action = teeth_words(job, view, station, out);
+        out->action = job_teeth_words(job, view, station, out);
         if (!out->action)
             out->action = turns_words(view, station, script, out);
     }
