@@ -538,7 +538,9 @@ also "arm A 91\.8°"
 expect 3 'no station "nope"' $job history words.job nope
 expect 0 "Noted" $job note words.job horn-left "new screw"
 expect 0 "Noted" $job note words.job "windy today"
+expect 2 "say what to note at .horn-left., behind it; nothing was recorded" $job note words.job horn-left
 expect 0 "note      horn-left: new screw$" $job history words.job
+never "note: horn-left"
 also " note: windy today$"
 also "^+ is counter-clockwise, - clockwise"
 # who takes back the last thing sees what and whose it was, and the history which it was

@@ -603,6 +603,22 @@ int job_command_confirm(const struct job_words_given *given)
     return closing ? closing : status;
 }
 
+/* A station's key alone is no note on the job as a whole, but one whose text was forgotten. */
+static int check_note(struct job *job, const struct job_words_given *given)
+{
+    struct job_view view;
+    bool key = false;
+    if (given->count > 2)
+        return EXIT_DONE;
+    if (job_view_load(job, 0, &view)) {
+        key = plan_find(&view.plan, given->words[1]) >= 0;
+        job_view_clear(&view);
+    }
+    return key ? fail_usage("say what to note at \"%s\", behind it; nothing was recorded.",
+                            given->words[1])
+               : EXIT_DONE;
+}
+
 int job_command_note(const struct job_words_given *given)
 {
     int status;
@@ -613,9 +629,12 @@ int job_command_note(const struct job_words_given *given)
     if (!job)
         return status;
     struct job_signature by = job_sign(given->who);
-    if (job_record_note(job, &by, given->count == 3 ? given->words[1] : NULL, text))
+    status = check_note(job, given);
+    if (status == EXIT_DONE &&
+        job_record_note(job, &by, given->count == 3 ? given->words[1] : NULL, text))
         puts("Noted.");
-    return job_command_close(job);
+    int closing = job_command_close(job);
+    return closing ? closing : status;
 }
 
 int job_command_mark(const struct job_words_given *given)
