@@ -145,7 +145,7 @@ expect 0 '"reference": "points"' $job status against.job --json
 expect 0 "degrees, to the line of the two points (photo)" $job history against.job
 expect 0 "^cannot tell, measured against something else .*: (from 0\.0 degrees to .*, to the line of the two points)" \
     $job compare against.job --since before
-also "0 moved by more than its tolerance; 1 cannot tell, measured against something else"
+also "0 moved by more than their tolerance; 1 cannot tell, measured against something else"
 expect 0 '"change": "against"' $job compare against.job --since before --json
 
 # ---- Whose photo ----
@@ -401,7 +401,7 @@ expect 0 '"sure": false' $job status unsure.job --json
 expect 0 "tail-horn: unsure, seems -11\.0 ± 0\.6 degrees (photo)" $job history unsure.job
 expect 0 "^cannot tell, a photo was unsure .*: (from +0\.1 degrees to unsure, seems -11\.0 degrees)$" \
     $job compare unsure.job --since before
-also "0 moved by more than its tolerance; 1 cannot tell, a photo was unsure; "
+also "0 moved by more than their tolerance; 1 cannot tell, a photo was unsure; "
 expect 0 '"moved": null' $job compare unsure.job --since before --json
 tr -d ' \n' <out >flat && mv flat out
 also '"tail-horn"[^}]*"change":"unsure","then":0[.0-9]*,"found":-11[.0-9]*,"now":-11[.0-9]*,"moved":null,"U":null}'
@@ -422,7 +422,7 @@ expect 0 "good" $job measure first.job tail-horn --angle 90 --u 0.05
 expect 0 "good" $job measure first.job front-crank --angle 90 --u 0.05
 $job export first.job first-plain >out 2>&1
 $job import first-plain second.job >out 2>&1
-expect 0 '^second.job against "first.job": .*0 differs by more than tolerated; 5 the same entry in both' $job compare second.job first.job
+expect 0 '^second.job against "first.job": .*0 differ by more than tolerated; 5 the same entry in both' $job compare second.job first.job
 also "^the same entry in both  *Tail servo horn square$"
 never "^no difference shown"
 never "^the same in both"
@@ -551,7 +551,16 @@ expect 0 "is written" $job report words.job -o words.html
 grep -o "[^>]*withdrawn by entry[^<]*" words.html >out
 also "^windy today (withdrawn by entry"
 expect 0 "^+ is counter-clockwise" $job compare words.job words.job
-# figures that no advice can use
+# figures that no advice can use, nor any linkage: 12 + 14 + 48 mm do not reach 90 (hand arithmetic)
+expect 0 "make no linkage for a servo that turns 40 degrees each way (assumed), so none is drawn\. crank: these lengths never meet" \
+    $job hardware words.job horn-right horn-arm-mm=12 crank-arm-mm=14 base-mm=48 link-mm=90
+expect 0 "Recorded" $job hardware words.job horn-right link-mm=48
+never "no linkage"
+expect 2 'no hardware called "Teeth"; there are part, teeth, arms, .*degrees-per-percent' $job hardware words.job horn-left Teeth=25
+# a length may carry its unit, as everywhere (1 inch = 25.4 mm, ISO 80000-3)
+expect 0 "^Recorded: horn-arm-mm=12\.5$" $job hardware words.job horn-right "horn-arm-mm=12.5 mm"
+expect 0 "^Recorded: horn-arm-mm=12\.7$" $job hardware words.job horn-right "horn-arm-mm=0.5 in"
+expect 2 '"horn-arm-mm" is a number from 0.5 to 500, not "12 deg"' $job hardware words.job horn-right "horn-arm-mm=12 deg"
 expect 2 '"thread" is one such as M2' $job hardware words.job links-left thread=M7
 expect 2 '"step-turns" is 0.5 or 1, not "0.3"' $job hardware words.job links-left step-turns=0.3
 expect 0 "Recorded: step-turns=0.5" $job hardware words.job links-left thread="M3 fine" step-turns=0.5

@@ -1,7 +1,10 @@
 /* "armsquare job hardware" and "recheck": what makes stations to be checked again, and which. */
+#include "arithmetic/number.h"
+#include "arithmetic/quantity.h"
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "base/shell_word.h"
+#include "job/job_linkage.h"
 #include "job_command.h"
 
 #include <stdio.h>
@@ -39,17 +42,34 @@ static void show_hardware(const struct plan_station *station)
         puts("No hardware is entered here yet.");
 }
 
+#define NUMBER_ROOM 32 /* bytes that hold any number written here */
+
+/* A length may carry its unit, as in all commands, but no uncertainty, which nothing here would
+ * use: "1.9 in" becomes "48.26". value has NUMBER_ROOM bytes. Others stay as they are. */
+static void take_unit(const char *name, char *value)
+{
+    const char *unit;
+    struct quantity length;
+    double number;
+    plan_fact_label(name, &unit);
+    if (strcmp(unit, "mm") == 0 && !number_parse(value, &number) &&
+        quantity_parse(value, QUANTITY_LENGTH, &length) == QUANTITY_FINE && length.u == 0)
+        snprintf(value, NUMBER_ROOM, "%.9g", length.value);
+}
+
 /* Splits "name=value" words; the caller frees the names. false on a word of another form. */
 static bool facts_given(const struct job_words_given *given, struct plan_fact *facts, int *count)
 {
     for (*count = 0; *count < given->count - 2; ++*count) {
-        char *word = strdup(given->words[*count + 2]);
-        char *equals = word ? strchr(word, '=') : NULL;
+        const char *said = given->words[*count + 2];
+        char *word = malloc(strlen(said) + NUMBER_ROOM);
+        char *equals = word ? strchr(memcpy(word, said, strlen(said) + 1), '=') : NULL;
         if (!equals) {
             free(word);
             return false;
         }
         *equals = '\0';
+        take_unit(word, equals + 1);
         facts[*count] = (struct plan_fact){word, equals + 1};
     }
     return true;
@@ -97,6 +117,20 @@ static void tell_meaning(struct job *job, const struct job_view *before, const c
     job_view_clear(&now);
 }
 
+/* Lengths that cannot be are a slip, which nobody sees in a report without a drawing. */
+static void tell_linkage(struct job *job, const char *key)
+{
+    struct job_view view;
+    if (!job_view_load(job, 0, &view))
+        return;
+    int at = plan_find(&view.plan, key);
+    char *fault = at < 0 ? NULL : job_linkage_fault(&view.plan.stations[at]);
+    if (fault && *fault)
+        puts(fault);
+    free(fault);
+    job_view_clear(&view);
+}
+
 static void change_hardware(struct job *job, const struct job_words_given *given,
                             const struct plan_fact *facts, int count)
 {
@@ -107,6 +141,7 @@ static void change_hardware(struct job *job, const struct job_words_given *given
     if (job_record_facts(job, &by, given->words[1], facts, count, given->note)) {
         tell_facts(facts, count);
         tell_meaning(job, &before, given->words[1], facts, count);
+        tell_linkage(job, given->words[1]);
         job_command_outcome(job, given->words[1]);
     }
     job_view_clear(&before);

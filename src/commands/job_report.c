@@ -174,7 +174,7 @@ int job_command_report(const struct job_words_given *given)
 
 static void print_row(const struct job_comparison_row *row, bool of_files)
 {
-    printf("%-32s  %s", job_change_words(row->change, of_files), row->title);
+    printf("%-32s  %s", job_change_words(row->change, of_files, 1), row->title);
     if (!isnan(row->then) && !isnan(row->now) && row->change != JOB_UNTOUCHED) {
         char *moved = job_row_moved_words(row, JOB_TEXT);
         char *then = job_then_words(row, JOB_TEXT);
@@ -209,7 +209,7 @@ static void print_comparison(const struct job_comparison *c, const char *file)
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         if (o == 0 || count[order[o]])
             printf("%s %d %s", o ? ";" : ":", count[order[o]],
-                   job_change_words(order[o], c->of_files));
+                   job_change_words(order[o], c->of_files, count[order[o]]));
     puts(c->of_files ? ".\nWhat differs by less than the ± behind it cannot be told from the same."
                      : ".\nWhat moved by less than the ± behind it cannot be told from not having "
                        "moved. It is told as it was found first; \"now\" is what was made of it.");

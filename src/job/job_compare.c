@@ -9,27 +9,38 @@
 #include <string.h>
 
 static const struct {
-    const char *code, *since, *of_files;
+    const char *code;
+    struct change_words {
+        const char *one, *many; /* many: NULL, the same */
+    } since, of_files;
 } changes[JOB_CHANGE_COUNT] = {
-    [JOB_UNTOUCHED] = {"untouched", "not done again", "the same entry in both"},
-    [JOB_SAME] = {"not-shown", "no movement shown", "no difference shown"},
-    [JOB_MAY_HAVE] = {"perhaps", "may have moved", "may differ"},
-    [JOB_MOVED] = {"moved", "moved", "differs"},
-    [JOB_MOVED_FAR] = {"beyond-tolerance", "moved by more than its tolerance",
-                       "differs by more than tolerated"},
-    [JOB_NEW] = {"new", "new since then", "done in the first alone"},
-    [JOB_GONE] = {"gone", "not done now", "done in the second alone"},
-    [JOB_HOLDS] = {"holds", "holds as before", "the same in both"},
-    [JOB_TURNED] = {"turned", "is no longer the same", "holds in one alone"},
-    [JOB_UNSURE] = {"unsure", "cannot tell, a photo was unsure", "cannot tell, a photo was unsure"},
-    [JOB_AGAINST] = {"against", "cannot tell, measured against something else",
-                     "cannot tell, measured against something else"},
-    [JOB_REPLACED] = {"replaced", "another part since then", "another part"},
+    [JOB_UNTOUCHED] = {"untouched", {"not done again", NULL}, {"the same entry in both", NULL}},
+    [JOB_SAME] = {"not-shown", {"no movement shown", NULL}, {"no difference shown", NULL}},
+    [JOB_MAY_HAVE] = {"perhaps", {"may have moved", NULL}, {"may differ", NULL}},
+    [JOB_MOVED] = {"moved", {"moved", NULL}, {"differs", "differ"}},
+    [JOB_MOVED_FAR] = {"beyond-tolerance",
+                       {"moved by more than its tolerance", "moved by more than their tolerance"},
+                       {"differs by more than tolerated", "differ by more than tolerated"}},
+    [JOB_NEW] = {"new", {"new since then", NULL}, {"done in the first alone", NULL}},
+    [JOB_GONE] = {"gone", {"not done now", NULL}, {"done in the second alone", NULL}},
+    [JOB_HOLDS] = {"holds", {"holds as before", "hold as before"}, {"the same in both", NULL}},
+    [JOB_TURNED] = {"turned",
+                    {"is no longer the same", "are no longer the same"},
+                    {"holds in one alone", "hold in one alone"}},
+    [JOB_UNSURE] = {"unsure",
+                    {"cannot tell, a photo was unsure", NULL},
+                    {"cannot tell, a photo was unsure", NULL}},
+    [JOB_AGAINST] = {"against",
+                     {"cannot tell, measured against something else", NULL},
+                     {"cannot tell, measured against something else", NULL}},
+    [JOB_REPLACED] = {"replaced", {"another part since then", NULL}, {"another part", NULL}},
 };
 
-const char *job_change_words(enum job_change change, bool of_files)
+const char *job_change_words(enum job_change change, bool of_files, int count)
 {
-    return of_files ? changes[change].of_files : changes[change].since;
+    const struct change_words *words =
+        of_files ? &changes[change].of_files : &changes[change].since;
+    return count != 1 && words->many ? words->many : words->one;
 }
 
 const char *job_change_code(enum job_change change)

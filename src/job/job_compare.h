@@ -22,9 +22,9 @@ enum job_change {
     JOB_CHANGE_COUNT
 };
 
-/* The words a person reads: "no movement shown", "moved", ...; of two files, where nothing needs
- * to have moved, "no difference shown", "differs", ... */
-const char *job_change_words(enum job_change change, bool of_files);
+/* The words a person reads of so many stations: "no movement shown", "moved", ...; of two files,
+ * where nothing needs to have moved, "no difference shown", "differs", ... */
+const char *job_change_words(enum job_change change, bool of_files, int count);
 /* For a program, the same for both: "beyond-tolerance" (docs/job.md). */
 const char *job_change_code(enum job_change change);
 

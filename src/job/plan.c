@@ -133,12 +133,23 @@ bool plan_text_is_plain(const char *text)
     return *text && strlen(text) <= PLAN_MAX_TEXT && text_is_clean(text);
 }
 
+/* Names all there are: a slip is then seen beside what was meant. */
+static bool no_such_fact(const char *name, struct plan_trouble *trouble)
+{
+    char names[sizeof trouble->text] = "";
+    for (int i = 0; i < FACT_COUNT; i++) {
+        size_t length = strlen(names);
+        snprintf(names + length, sizeof names - length, "%s%s", i ? ", " : "", fact_rules[i].name);
+    }
+    return plan_fail(trouble, 0, "there is no hardware called \"%.*s\"; there are %s",
+                     text_cut(name, 40), name, names);
+}
+
 /* Whether name is known and value (NULL: any) can be kept. Older facts may have several lines. */
 static bool fact_is_text(const char *name, const char *value, struct plan_trouble *trouble)
 {
     if (fact_rank(name) < 0)
-        return plan_fail(trouble, 0, "there is no hardware called \"%.*s\"", text_cut(name, 40),
-                         name);
+        return no_such_fact(name, trouble);
     if (value && (!*value || strlen(value) > PLAN_MAX_TEXT || !text_is_clean_lines(value) ||
                   strchr(value, ';')))
         return plan_fail(trouble, 0, "\"%s\" needs a value in plain words, without \";\"", name);

@@ -7,6 +7,7 @@
 #include "job/job_advice.h"
 #include "job/job_compare.h"
 #include "job/job_finding.h"
+#include "job/job_linkage.h"
 #include "job/job_reading.h"
 #include "linkage/linkage_drawing.h"
 
@@ -265,7 +266,7 @@ static void write_comparison_row(struct writing *w, const struct job_comparison_
                            hold(&s, job_since_words(row, JOB_PAGE)),
                            hold(&s, job_row_moved_words(row, JOB_PAGE)),
                            hold(&s, job_now_words(row, JOB_PAGE)),
-                           job_change_words(row->change, false)};
+                           job_change_words(row->change, false, 1)};
     w->r->row(w->r, &(struct report_row){cells, tone_of_change(row->change), "", 0});
     release(w, &s);
 }
@@ -458,26 +459,10 @@ struct mechanism {
 
 static bool mechanism_make(const struct writing *w, int i, struct mechanism *m)
 {
-    const struct plan_station *station = &w->view.plan.stations[i];
-    struct linkage_stage *stage = &m->linkage.stages[0];
     struct linkage_fault fault;
-    static const struct {
-        const char *fact;
-        enum linkage_part part;
-    } parts[] = {{"horn-arm-mm", LINKAGE_HORN},
-                 {"base-mm", LINKAGE_ALONG},
-                 {"crank-arm-mm", LINKAGE_ARM},
-                 {"link-mm", LINKAGE_LINK}};
-    *m = (struct mechanism){.linkage = {.low_deg = -40, .high_deg = 40, .stage_count = 1}};
-    *stage = linkage_stage_default(LINKAGE_CRANK);
-    snprintf(m->linkage.name, sizeof m->linkage.name, "Linkage at station %d", i + 1);
-    snprintf(stage->name, sizeof stage->name, "crank");
-    for (size_t p = 0; p < sizeof parts / sizeof *parts; p++) {
-        double value = plan_fact_number(station, parts[p].fact, 0);
-        stage->given[parts[p].part] = value > 0;
-        stage->parts[parts[p].part] = (struct quantity){value, 0};
-    }
-    if (!stage->given[LINKAGE_HORN] || !stage->given[LINKAGE_ALONG] || !stage->given[LINKAGE_ARM] ||
+    char name[sizeof m->linkage.name];
+    snprintf(name, sizeof name, "Linkage at station %d", i + 1);
+    if (!job_linkage_make(&w->view.plan.stations[i], name, &m->linkage) ||
         linkage_analyse(&m->linkage, &m->result, &fault) != LINKAGE_OK)
         return false;
     m->sheet = (struct linkage_sheet){&m->linkage, &m->result, true};
@@ -597,6 +582,9 @@ static int finding_pairs(struct writing *w, struct strings *s, int i, struct rep
         pairs[count++] = (struct report_pair){"Readings", g.readings};
     if (*g.budget)
         pairs[count++] = (struct report_pair){"± is from", g.budget};
+    const char *linkage = hold(s, job_linkage_fault(station));
+    if (*linkage)
+        pairs[count++] = (struct report_pair){"Linkage", linkage};
     return count;
 }
 
