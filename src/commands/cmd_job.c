@@ -98,7 +98,8 @@ static const struct part {
     {"plan",
      "[FILE] [--list | --show NAME | --use PLAN] [--note TEXT]",
      "Writes the job's plan as a text file you can edit, lists the ready-made ones, shows one, or "
-     "puts an edited plan into the job.",
+     "puts an edited plan into the job: a station for which it names no hardware keeps what was "
+     "entered there.",
      "armsquare job plan dunlin.job > my.plan",
      job_command_plan,
      0,
