@@ -129,6 +129,7 @@ expect 3 "there is no sticker B12 in this photo; it shows sticker A12 alone" $jo
 # shellcheck disable=SC2086
 expect 0 "Crank: adjust" $job measure sticker.job cen --sticker $three
 expect 0 "armsquare job measure sticker.job cen --sticker PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status sticker.job
+expect 0 '"reference": null' $job status sticker.job --json
 
 # ---- Against what ----
 # a figure says what it is told from wherever it is not the card (README.md), and tells no movement from another one

@@ -127,8 +127,9 @@ static json_t *station_json(struct job *job, const struct job_view *view, int i)
         json_object_set_new(to, "U", json_real(e->coverage * e->u));
         json_object_set_new(to, "sure", json_boolean(e->sure));
         json_object_set_new(to, "reference",
-                            e->has_reference ? json_string(reference_name(e->reference))
-                                             : json_null());
+                            e->has_reference && !e->of_sticker
+                                ? json_string(reference_name(e->reference))
+                                : json_null());
     }
     set_text(to, "why", job_why_words(job, view, i, JOB_TEXT));
     set_text(to, "action", job_advice_words(job, view, i, JOB_TEXT));
