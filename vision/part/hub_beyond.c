@@ -90,10 +90,10 @@ static bool read_view(struct view *v, const struct vision_image *image, const st
 
 /* ---- Rings ----------------------------------------------------------------------------------- */
 
-#define DIRECTIONS 72 /* on a rim; opposite ones are one way across it */
-#define WAYS (DIRECTIONS / 2)
-#define PLAIN 0.9    /* share of a rim that leaves no doubt of a ring */
-#define NO_EDGE (-1) /* the look does not change */
+#define WAYS 36               /* across a rim */
+#define DIRECTIONS (2 * WAYS) /* on it; opposite ones are one way */
+#define PLAIN 0.9             /* share of a rim that leaves no doubt of a ring */
+#define NO_EDGE (-1)          /* the look does not change */
 #define UNSEEN (-2)
 
 struct ring {
@@ -104,11 +104,11 @@ struct ring {
 /* For each pixel of a view the way in which its look changes most, or NO_EDGE or UNSEEN. */
 struct rims {
     const struct view *v;
-    int8_t *way;
+    int16_t *way;
     int dx[DIRECTIONS], dy[DIRECTIONS]; /* of the rim's directions, in 1024ths */
 };
 
-static int8_t way_of_change(const struct view *v, int i, int j)
+static int16_t way_of_change(const struct view *v, int i, int j)
 {
     const int reach = 2;
     if (i < reach || j < reach || i >= v->width - reach || j >= v->height - reach)
@@ -119,20 +119,21 @@ static int8_t way_of_change(const struct view *v, int i, int j)
     if (left[0] < 0 || right[0] < 0 || up[0] < 0 || down[0] < 0)
         return UNSEEN;
     float most = STANDS_OUT * STANDS_OUT;
-    int8_t way = NO_EDGE;
+    int16_t way = NO_EDGE;
     for (int c = 0; c < 3; c++) {
         const float x = right[c] - left[c], y = down[c] - up[c], square = x * x + y * y;
         if (square <= most)
             continue;
         most = square;
-        way = (int8_t)((lround(atan2(y, x) / PI * WAYS) + WAYS) % WAYS);
+        way = (int16_t)((lround((double)atan2f(y, x) / PI * WAYS) + WAYS) % WAYS);
     }
     return way;
 }
 
 static bool rims_init(struct rims *rims, const struct view *v)
 {
-    *rims = (struct rims){.v = v, .way = malloc((size_t)v->width * (size_t)v->height)};
+    *rims = (struct rims){.v = v,
+                          .way = malloc((size_t)v->width * (size_t)v->height * sizeof *rims->way)};
     if (!rims->way)
         return false;
     for (int j = 0; j < v->height; j++)
