@@ -457,19 +457,23 @@ static void draw_normalised(cairo_t *cr, const struct subject *s)
 struct svg_stream {
     FILE *file;
     int decimals; /* of the number being written; -1: before its point */
+    bool matrix;  /* within a transformation, which carries far */
+    unsigned char last;
 };
 
-/* Cuts numbers after three decimals, a thousandth of a point: no eye sees more, and a fifth of the
+/* Cuts numbers after two decimals, a hundredth of a point: no eye sees more, and a third of the
  * file is saved. */
 static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsigned size)
 {
-    const int most = 3;
     struct svg_stream *out = context;
     for (unsigned i = 0; i < size; i++) {
         const bool digit = bytes[i] >= '0' && bytes[i] <= '9';
+        if (bytes[i] == '(' || bytes[i] == ')')
+            out->matrix = bytes[i] == '(' && out->last == 'x';
+        out->last = bytes[i];
         if (!digit)
             out->decimals = bytes[i] == '.' ? 0 : -1;
-        else if (out->decimals >= 0 && out->decimals++ >= most)
+        else if (out->decimals >= 0 && out->decimals++ >= (out->matrix ? 5 : 2))
             continue;
         putc(bytes[i], out->file);
     }
@@ -487,7 +491,7 @@ static bool write_svg(const char *folder, const char *name, double height_mm, dr
     snprintf(path, sizeof path, "%s/%s", folder, name);
     bool good = safe_file_open(&file, path);
     if (good) {
-        struct svg_stream out = {file.stream, -1};
+        struct svg_stream out = {file.stream, -1, false, 0};
         cairo_surface_t *surface = cairo_svg_surface_create_for_stream(
             to_stream, &out, PAGE_MM * pt_per_mm, height_mm * pt_per_mm);
         cairo_t *cr = cairo_create(surface);
