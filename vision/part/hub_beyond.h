@@ -8,7 +8,7 @@ enum hub_certainty { HUB_MAYBE, HUB_LIKELY, HUB_PLAIN };
 
 struct hub_beyond {
     struct vision_point at_mm; /* where it is seen on the card's plane */
-    double radius_mm;          /* of its clearest ring: screw, bore or boss */
+    double radius_mm;          /* of its broadest plain ring, else its best: screw, bore or boss */
     enum hub_certainty certainty;
 };
 
