@@ -301,14 +301,17 @@ bool part_reach_turn(const struct part_field *f, const struct card_fix *fix,
     struct lump end;
     if (!bar_end_lump(f, reach->part.hub_mm, &reach->part.arms[0], &end))
         return false;
-    *out = (struct part){
-        .hub_mm = end.at_mm, .hub_radius_mm = end.radius_mm, .arm_count = 1, .score = 1};
-    struct part_arm *arm = &out->arms[0];
-    arm->direction_rad = reach->part.arms[0].direction_rad + PI;
-    if (!bar_align(f, out->hub_mm, 0.9 * end.radius_mm, arm))
+    struct part_arm arm = {.direction_rad = reach->part.arms[0].direction_rad + PI};
+    if (!bar_align(f, end.at_mm, 0.9 * end.radius_mm, &arm) ||
+        arm.end_mm - arm.start_mm <= LEAST_BODY_MM)
         return false;
-    bar_look_for_marker(f, fix, out->hub_mm, arm);
-    return arm->end_mm - arm->start_mm > LEAST_BODY_MM;
+    bar_look_for_marker(f, fix, end.at_mm, &arm);
+    *out = (struct part){.hub_mm = end.at_mm,
+                         .hub_radius_mm = end.radius_mm,
+                         .arm_count = 1,
+                         .arms = {arm},
+                         .score = 1};
+    return true;
 }
 
 /* How far in from the edge the part reaches at a place along it; 0 where nothing comes in. */

@@ -6,6 +6,7 @@
 #include "part.h"
 
 #define PART_REACH_MAX 4
+#define PART_REACH_NARROWER 0.06 /* share of its width by which a body surely narrows or widens */
 
 enum card_side {
     CARD_BUTT, /* the dark edge, meant for this */
@@ -30,7 +31,8 @@ struct part_reach {
 int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum card_side side,
                     struct part_reach out[PART_REACH_MAX]);
 
-/* The same arm from its end on the card, should that be the hub. false where nothing leaves it. */
+/* The same arm from its end on the card, should that be the hub. false, out unchanged, where
+ * nothing leaves it. */
 bool part_reach_turn(const struct part_field *f, const struct card_fix *fix,
                      const struct part_reach *reach, struct part *out);
 

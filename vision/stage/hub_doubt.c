@@ -148,7 +148,7 @@ static struct ends look_at_ends(const struct part *part)
  * are seen must not lie nearer to it than to the tip. */
 static bool narrows_away(const struct part *part)
 {
-    const double boss = 1.2, narrower = 0.12;
+    const double boss = 1.2, narrower = 2 * PART_REACH_NARROWER;
     const struct part_arm *arm = &part->arms[0];
     return part->arm_count == 1 && (arm->holes_mm == 0 || holes_are_far(part)) && !part->joint &&
            arm->open_end && part->hub_radius_mm > boss * arm->width_mm / 2 &&

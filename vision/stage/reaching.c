@@ -7,7 +7,8 @@
 
 #include <math.h>
 
-#define NARROWER 0.06 /* share of its width by which a body surely narrows or widens */
+#define NARROWER PART_REACH_NARROWER
+#define BROADER 1.15 /* a hub than its arm; no hole and no round end is */
 
 static bool explain(const struct part_reach *reaches, int n, const struct part *place)
 {
@@ -95,12 +96,11 @@ static bool ends_in_hub(const struct part_reach *reach)
     return reach->knob && !reach->holed && reach->narrows < -2 * NARROWER;
 }
 
-/* Whether a ring is broader than the bar on whose axis it lies: no hole and no round end is. */
+/* Whether a ring is broader than the bar on whose axis it lies. */
 static bool is_broad(const struct hub_beyond *hub, const struct part_reach *reach)
 {
-    const double broader = 1.15;
     return hub->certainty == HUB_PLAIN &&
-           hub->radius_mm > broader * reach->part.arms[0].width_mm / 2;
+           hub->radius_mm > BROADER * reach->part.arms[0].width_mm / 2;
 }
 
 /* Whether the end before the card may be the hub all the same: a thick one, or one that the arm
@@ -183,11 +183,11 @@ static enum reaching doubt_by_slot(const struct part *bar, const struct part *in
         if (angle_apart(in_slot->arms[k].direction_rad, back_rad) <
             angle_apart(arm->direction_rad, back_rad))
             arm = &in_slot->arms[k];
-    const double boss = 1.15, narrows = part_reach_narrows(arm);
+    const double narrows = part_reach_narrows(arm);
     if (narrows < -NARROWER)
         return REACHING_ARM;
-    const bool thicker = in_slot->hub_radius_mm > boss * arm->width_mm / 2 &&
-                         bar->hub_radius_mm < boss * bar->arms[0].width_mm / 2;
+    const bool thicker = in_slot->hub_radius_mm > BROADER * arm->width_mm / 2 &&
+                         bar->hub_radius_mm < BROADER * bar->arms[0].width_mm / 2;
     return thicker || narrows > NARROWER ? REACHING_NONE : REACHING_EITHER;
 }
 
@@ -280,12 +280,13 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
                                                             : REACHING_NONE;
     if (!explained && is_bent(&places[0]))
         return REACHING_NONE;
-    const bool found = find_hub(s, reaches, n, &hub);
-    if (n == 1 && count > 0 && ends_in_hub(&reaches[0])) /* a hole near the tip is a ring as well */
-        return found && hub.certainty == HUB_PLAIN ? REACHING_EITHER : REACHING_NONE;
-    if (n == 1 && count == 0 && reaches[0].hub_like && ends_in_hub(&reaches[0]) &&
+    const bool ends_here = n == 1 && ends_in_hub(&reaches[0]);
+    if (ends_here && count == 0 && reaches[0].hub_like &&
         part_reach_turn(s->field, &s->fix, &reaches[0], out))
         return hub_in_slot(s, out) ? REACHING_ARM : REACHING_MAYBE;
+    const bool found = find_hub(s, reaches, n, &hub);
+    if (ends_here && count > 0) /* a hole near the tip is a ring as well */
+        return found && hub.certainty == HUB_PLAIN ? REACHING_EITHER : REACHING_NONE;
     if (found && (side == CARD_BUTT || hub.certainty == HUB_PLAIN))
         return arms_of_hub(reaches, n, &hub, out);
     if (side != CARD_BUTT)
