@@ -167,29 +167,29 @@ bool job_record_plan(struct job *job, const struct job_signature *by, const stru
                      const char *note)
 {
     struct job_view view = {0};
-    struct plan kept = {0}, *plan = &kept;
+    struct plan plan = {0};
     char *before = NULL, *after = NULL;
     if (!job_begin(job))
         return false;
     if (!job_view_load(job, 0, &view))
         return job_end(job, false);
     int64_t act = next_act(job);
-    keep_facts(job, &view.plan, given, plan);
+    keep_facts(job, &view.plan, given, &plan);
     before = plan_write(&view.plan);
-    after = plan_write(plan);
+    after = plan_write(&plan);
     if (!before || !after)
         job_fail(job, JOB_NO_MEMORY, NULL);
-    put_plan(job, plan);
+    put_plan(job, &plan);
     int64_t entry = add_entry(job, by, act, "plan", 0, note);
     job_run(job, "INSERT INTO replanned VALUES (?1, ?2, ?3)", "itt", entry, before, after);
-    for (int i = 0; i < plan->count; i++) {
-        int was = plan_find(&view.plan, plan->stations[i].key);
+    for (int i = 0; i < plan.count; i++) {
+        int was = plan_find(&view.plan, plan.stations[i].key);
         if (was >= 0)
-            add_refits(job, by, act, &view.plan.stations[was], &plan->stations[i],
+            add_refits(job, by, act, &view.plan.stations[was], &plan.stations[i],
                        view.standing[was].latest >= 0);
     }
     job_view_clear(&view);
-    plan_clear(plan);
+    plan_clear(&plan);
     free(before);
     free(after);
     return job_end(job, job->trouble == JOB_OK);
