@@ -53,6 +53,11 @@ double plus_minus_rounded(double expanded, int decimals)
     return nearest < unit ? unit : nearest; /* NAN as it is */
 }
 
+const char *plus_minus_degree_word(double deg)
+{
+    return deg == 1 ? "degree" : "degrees";
+}
+
 const char *plus_minus_words(double value, double expanded, int decimals, const char *unit,
                              char text[PLUS_MINUS_WORDS])
 {

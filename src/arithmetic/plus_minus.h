@@ -19,6 +19,9 @@ int plus_minus_decimals_judged(double off, double expanded, double tolerance);
  * % more than "±" says. (EA-4/02 M:2022, 6.3; from memory.) */
 double plus_minus_rounded(double expanded, int decimals);
 
+/* "degrees", or "degree" behind 1: the unit of a limit as it was given. */
+const char *plus_minus_degree_word(double deg);
+
 #define PLUS_MINUS_WORDS 64
 
 /* "2.9 ± 0.2 mm": a value with its expanded uncertainty in so many decimals, and the unit of both

@@ -86,10 +86,10 @@ static void say_judged(const struct deviation *d, char *text, size_t size)
     else if (d->photos->bare)
         snprintf(text, size,
                  "not to be judged against the tolerance of %g %s without an uncertainty.",
-                 d->tolerance_deg, linkage_degrees(d->tolerance_deg));
+                 d->tolerance_deg, plus_minus_degree_word(d->tolerance_deg));
     else
         snprintf(text, size, "%s the tolerance of %g %s.", says[d->decision], d->tolerance_deg,
-                 linkage_degrees(d->tolerance_deg));
+                 plus_minus_degree_word(d->tolerance_deg));
 }
 
 /* "Arm: 1.8 ± 0.4 degrees counter-clockwise as seen in the photo: outside the tolerance ..." */

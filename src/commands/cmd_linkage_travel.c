@@ -278,7 +278,7 @@ static void end_set(const struct travel_words *words, const struct travel_settin
     double wanted = travel_step(trim->exact_percent, words->radio.step_percent, INFINITY);
     if (fabs(trim->percent) < fabs(wanted))
         snprintf(text + length, size - length, ", within the tolerance of %g %s.",
-                 words->tolerance_deg, linkage_degrees(words->tolerance_deg));
+                 words->tolerance_deg, plus_minus_degree_word(words->tolerance_deg));
     else
         snprintf(text + length, size - length, ".");
 }
@@ -292,7 +292,7 @@ static void say_plan(const struct travel_words *words, const struct travel_answe
     switch (answer->plan) {
     case TRIM_WITHIN:
         snprintf(text, size, "no sub-trim: the horn is within the tolerance of %g %s.",
-                 words->tolerance_deg, linkage_degrees(words->tolerance_deg));
+                 words->tolerance_deg, plus_minus_degree_word(words->tolerance_deg));
         break;
     case TRIM_NOT_SEEN:
         snprintf(text, size,

@@ -24,11 +24,6 @@ int linkage_decimals(struct quantity quantity, bool slides)
     return expanded > NO_SHARE ? plus_minus_decimals(expanded) : 1;
 }
 
-const char *linkage_degrees(double deg)
-{
-    return deg == 1 ? "degree" : "degrees";
-}
-
 const char *linkage_part_name(enum linkage_part part)
 {
     switch (part) {
@@ -182,7 +177,7 @@ static void say_left(const struct linkage *linkage, const struct linkage_stage *
     linkage_say_off(it->due, slides, decimals, off, sizeof off);
     if (it->within)
         snprintf(text, size, "%s: leave its link: %s is within the tolerance of %g %s.", whose, off,
-                 linkage->tolerance_deg, linkage_degrees(linkage->tolerance_deg));
+                 linkage->tolerance_deg, plus_minus_degree_word(linkage->tolerance_deg));
     else if (isnan(it->due.u))
         snprintf(text, size,
                  "%s: leave its link for now: a dead point is so near that nobody can tell how far "

@@ -50,9 +50,6 @@ const char *linkage_part_name(enum linkage_part part);
  * where it is exact. */
 int linkage_decimals(struct quantity quantity, bool slides);
 
-/* "degrees", or "degree" behind 1. */
-const char *linkage_degrees(double deg);
-
 /* "degrees" or "mm". */
 const char *linkage_unit(enum linkage_kind kind);
 

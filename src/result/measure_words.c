@@ -31,7 +31,7 @@ void measure_arm_sentence(const struct vision_arm *arm, enum vision_reference_ki
 static void write_order(FILE *to, const struct verdict *v)
 {
     const double limit_deg = verdict_held_to_deg(v);
-    const char *unit = limit_deg == 1 ? "degree" : "degrees";
+    const char *unit = plus_minus_degree_word(limit_deg);
     bool asked = v->asked.tolerance_deg > 0;
     char undecided[VERDICT_UNDECIDED];
     switch (v->order) {

@@ -150,7 +150,7 @@ static void write_verdict(FILE *to, const struct verdict *v)
     char off[VERDICT_OFF], from[VERDICT_FROM];
     verdict_from(v, " degrees", from);
     fprintf(to, "Within %g %s of %s%s? Arm %s: %s, %s it.\n", v->asked.tolerance_deg,
-            v->asked.tolerance_deg == 1 ? "degree" : "degrees", from, reference_to(v->reference),
+            plus_minus_degree_word(v->asked.tolerance_deg), from, reference_to(v->reference),
             v->arm.name, answers[v->decision], verdict_off_from(v, off));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
