@@ -9,7 +9,7 @@
 static int count_markers(const cv::Mat &grey)
 {
     auto family = cv::aruco::getPredefinedDictionary(cv::aruco::DICT_APRILTAG_36h11);
-    auto parameters = cv::aruco::DetectorParameters::create();
+    auto parameters = cv::makePtr<cv::aruco::DetectorParameters>();
     parameters->cornerRefinementMethod = cv::aruco::CORNER_REFINE_SUBPIX;
     std::vector<std::vector<cv::Point2f>> corners;
     std::vector<int> ids;

@@ -51,7 +51,7 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
         const cv::Mat picture(height, width, CV_8UC1, const_cast<uint8_t *>(grey), stride);
         std::vector<std::vector<cv::Point2f>> corners;
         std::vector<int> ids;
-        auto parameters = cv::aruco::DetectorParameters::create();
+        auto parameters = cv::makePtr<cv::aruco::DetectorParameters>();
         parameters->adaptiveThreshWinSizeMin = windows.smallest_px;
         parameters->adaptiveThreshWinSizeMax = windows.largest_px;
         parameters->adaptiveThreshWinSizeStep = 10;
