@@ -1,5 +1,5 @@
 /* vision/photo/photo_png.c against PngSuite by Willem van Schaik, in the copy that Debian's package
- * golang-1.19-src carries with a text dump (.sng) of every picture. The dumps were made by another
+ * golang-src carries with a text dump (.sng) of every picture. The dumps were made by another
  * program and are read here by our own few lines: every colour type and depth, transparency and
  * interlacing. */
 #include "check_main.h"
@@ -236,7 +236,7 @@ int main(void)
 {
     DIR *folder = opendir(PNGSUITE "/pngsuite");
     if (!folder) {
-        puts("skipped: PngSuite is not here; Debian's package golang-1.19-src brings it");
+        puts("skipped: PngSuite is not here; Debian's package golang-src brings it");
         return SKIPPED;
     }
     closedir(folder);

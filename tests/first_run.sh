@@ -1,5 +1,5 @@
 #!/bin/bash
-# From a bare Debian 12 machine to a first answer: installs what is missing, builds the program, and
+# From a bare Debian machine to a first answer: installs what is missing, builds the program, and
 # has it measure a photo that comes with it and advise on it.
 # usage: tests/first_run.sh
 set -eu

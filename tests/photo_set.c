@@ -207,6 +207,23 @@ static bool wanted(const struct truth *truth, const char *set)
     return strcmp(set, "all") == 0 || strcmp(set, truth->set) == 0;
 }
 
+/* Reads one truth file. Counts the photo where its set is wanted. */
+static bool read_truth(const char *folder, const char *name, const char *set,
+                       struct outcome *outcome, size_t *count)
+{
+    char path[600];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    if (!truth_read(path, &outcome->truth)) {
+        fprintf(stderr, "%s is no truth file\n", path);
+        return false;
+    }
+    if (wanted(&outcome->truth, set)) {
+        snprintf(outcome->path, sizeof outcome->path, "%s/%s", folder, outcome->truth.photo);
+        ++*count;
+    }
+    return true;
+}
+
 struct outcome *photo_set_read(const char *folder, const char *set, size_t *count_out)
 {
     struct dirent **names;
@@ -215,17 +232,7 @@ struct outcome *photo_set_read(const char *folder, const char *set, size_t *coun
     bool good = outcomes != NULL;
     *count_out = 0;
     for (int i = 0; i < n; i++) {
-        char path[600];
-        struct outcome *o = outcomes ? &outcomes[*count_out] : NULL;
-        snprintf(path, sizeof path, "%s/%s", folder, names[i]->d_name);
-        if (good && !truth_read(path, &o->truth)) {
-            fprintf(stderr, "%s is no truth file\n", path);
-            good = false;
-        }
-        if (good && wanted(&o->truth, set)) {
-            snprintf(o->path, sizeof o->path, "%s/%s", folder, o->truth.photo);
-            ++*count_out;
-        }
+        good = good && read_truth(folder, names[i]->d_name, set, &outcomes[*count_out], count_out);
         free(names[i]);
     }
     if (n >= 0)

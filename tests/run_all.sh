@@ -1,5 +1,5 @@
 #!/bin/bash
-# Every test, on a bare Debian 12 machine: installs what is missing, builds with warnings as errors,
+# Every test, on a bare Debian machine: installs what is missing, builds with warnings as errors,
 # prints how well the photos that come with their truth are measured, and runs the tests.
 # usage: tests/run_all.sh
 set -eu
