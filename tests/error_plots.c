@@ -328,7 +328,7 @@ static void draw_share(cairo_t *cr, const struct subject *s)
 
 static bool shown(const struct cause_row *row)
 {
-    return row->arms >= 5;
+    return row->arms >= 10;
 }
 
 static int shown_rows(const struct cause_table *table)
@@ -375,7 +375,7 @@ static void draw_coverage(cairo_t *cr, const struct subject *s)
     plot_text(cr, 4, 7, 3.6, PLOT_LEFT, PLOT_BOLD, "Does the stated uncertainty hold?");
     plot_text(cr, 4, 12, SMALL_TEXT_MM, PLOT_LEFT, PLOT_NORMAL,
               "Share of arms whose error is within 2 u, by cause, with 95 % confidence interval; "
-              "groups of five arms and more.");
+              "groups of ten arms and more.");
     plot_text(cr, plot.left_mm - 2, 18, SMALL_TEXT_MM, PLOT_RIGHT, PLOT_BOLD, "arms");
     x_ticks(cr, &plot, 10);
     plot_set_colour(cr, plot_warn, 1);
