@@ -71,12 +71,12 @@ static bool is_known(const struct part_arm *arms, int count, double direction_ra
 
 /* A rod that leaves the place's middle and runs out of what can be followed still as thin as a rod:
  * this is where a link is joined on, not where arms begin. A bar that a marker covers may be one,
- * one with round holes is not. */
+ * one with round holes is not, nor the wall of a slot that was cut, which is thinner than any. */
 static enum far_end rod_at(const struct lump *place, const struct part_arm *bar)
 {
     const double link_end_mm = 8;
     if (!is_centred(place, bar) || !(bar->open_end || bar->covered_end) ||
-        bar->width_mm > link_end_mm || bar->holes_mm > 0)
+        bar->width_mm < PART_THIN_ROD_MM || bar->width_mm > link_end_mm || bar->holes_mm > 0)
         return FAR_END_FREE;
     if (bar->tip_width_mm < PART_ROD_MM || (bar->open_end && bar->width_mm < PART_THICK_ROD_MM))
         return FAR_END_JOINT;

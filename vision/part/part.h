@@ -5,6 +5,7 @@
 #include "part_field.h"
 
 /* Links' rods are thinner than the first, and what may be one than the second. */
+#define PART_THIN_ROD_MM 0.6
 #define PART_ROD_MM 2.9
 #define PART_THICK_ROD_MM 5.2
 

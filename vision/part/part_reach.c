@@ -135,6 +135,51 @@ static bool is_arm(const struct part_field *f, const struct part *part)
            thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
 }
 
+/* The outermost part to either side of a point, no further than reach_mm. false where there is
+ * none.
+ */
+static bool sides_at(const struct part_field *f, struct vision_point at, double rad,
+                     double reach_mm, double *right_mm, double *left_mm)
+{
+    const double c = cos(rad), s = sin(rad);
+    *right_mm = reach_mm;
+    *left_mm = -reach_mm;
+    for (double v = -reach_mm; v <= reach_mm; v += f->s->pitch_mm) {
+        const long index = part_field_index(f, at.x - v * s, at.y + v * c);
+        if (index < 0 || !f->solid[index])
+            continue;
+        *right_mm = fmin(*right_mm, v);
+        *left_mm = fmax(*left_mm, v);
+    }
+    return *left_mm >= *right_mm;
+}
+
+/* Whether it goes on beyond its end and leaves its axis, as broad: a cable that bends. It is
+ * followed along its middle. */
+static bool bends_away(const struct part_field *f, const struct part *part)
+{
+    const double step_mm = 0.4, thinner = 0.5, broader = 1.6, follow = 0.25, beyond = 5;
+    const struct part_arm *arm = &part->arms[0];
+    const double width = arm->width_mm, c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double from = arm->end_mm - width, most_mm = (1 + beyond) * width;
+    double rad = arm->direction_rad, right, left, off = 0;
+    struct vision_point at = {part->hub_mm.x + from * c - arm->offset_mm * s,
+                              part->hub_mm.y + from * s + arm->offset_mm * c};
+    for (double gone_mm = 0; gone_mm < most_mm && fabs(off) < width; gone_mm += step_mm) {
+        at.x += step_mm * cos(rad);
+        at.y += step_mm * sin(rad);
+        if (!sides_at(f, at, rad, width, &right, &left) || left - right < thinner * width ||
+            left - right > broader * width)
+            return false;
+        const double aside = (left + right) / 2;
+        at.x -= aside * sin(rad);
+        at.y += aside * cos(rad);
+        rad += follow * fmax(-1, fmin(1, aside / step_mm));
+        off = -(at.x - part->hub_mm.x) * s + (at.y - part->hub_mm.y) * c - arm->offset_mm;
+    }
+    return fabs(off) >= width;
+}
+
 /* Whether what comes in from the left is the slot that was cut out, or what shows in it. */
 static bool fills_slot(const struct part_field *f, const struct card_fix *fix, enum card_side side,
                        struct vision_point base_mm)
@@ -161,6 +206,8 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     const double end_mm = thickest(f, part, outer, 1);
     out->knob = end_mm > knob * arm->width_mm / 2;
     out->holed = is_holed(f, part);
+    if (!out->knob && bends_away(f, part))
+        return false;
     out->hub_like = !out->holed && end_mm > hub_like * arm->width_mm / 2;
     part->hub_radius_mm = arm->width_mm / 2;
     begin_at_edge(fix, side, part);

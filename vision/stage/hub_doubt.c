@@ -6,6 +6,7 @@
 #include <math.h>
 
 #define ASIDE_MM 2.5
+#define HIGHEST_MM 14.0 /* of an arm above the card */
 
 static bool is_seen_to_end(const struct part_arm *arm)
 {
@@ -41,12 +42,35 @@ static bool only_extends(const struct part *part, int i)
     return false;
 }
 
+/* What stands height_mm above the card and is seen at mm has its foot here. */
+static struct vision_point foot_of(const struct stage *s, struct vision_point mm, double height_mm)
+{
+    const double share = height_mm / s->camera_mm[2];
+    return (struct vision_point){mm.x + share * (s->camera_mm[0] - mm.x),
+                                 mm.y + share * (s->camera_mm[1] - mm.y)};
+}
+
+/* Whether at some height the shaft would stand at the tip and not at the hub: seen aslant, a part
+ * high above the card has its tip where a low one has its hub. */
+static bool may_turn_about(const struct stage *s, struct vision_point tip_mm,
+                           struct vision_point hub_mm)
+{
+    const double tip_aside_mm = 1, step_mm = 1;
+    for (double height_mm = 0; height_mm <= HIGHEST_MM; height_mm += step_mm)
+        if (in_slot_zone(s, foot_of(s, tip_mm, height_mm), tip_aside_mm) &&
+            !in_slot_zone(s, foot_of(s, hub_mm, height_mm), ASIDE_MM))
+            return true;
+    return false;
+}
+
 bool hub_in_slot(const struct stage *s, const struct part *part)
 {
     if (!s->silhouette.slot_cut || !in_slot_zone(s, part->hub_mm, ASIDE_MM))
         return false;
     for (int i = 0; i < part->arm_count; i++) {
-        if (in_slot_zone(s, tip_of(part, &part->arms[i]), ASIDE_MM) && !only_extends(part, i))
+        const struct vision_point tip_mm = tip_of(part, &part->arms[i]);
+        if ((in_slot_zone(s, tip_mm, ASIDE_MM) || may_turn_about(s, tip_mm, part->hub_mm)) &&
+            !only_extends(part, i))
             return false;
     }
     return true;
@@ -203,8 +227,7 @@ static bool tells_otherwise(const struct part *chosen, const struct part *other)
 static bool slot_rules_out(const struct stage *s, const struct part *chosen,
                            const struct part *other)
 {
-    const double highest_mm = 14;
-    double aside = ASIDE_MM + highest_mm * tan(s->out->obliquity_deg / DEG);
+    double aside = ASIDE_MM + HIGHEST_MM * tan(s->out->obliquity_deg / DEG);
     return s->silhouette.slot_cut && in_slot_zone(s, chosen->hub_mm, ASIDE_MM) &&
            !in_slot_zone(s, other->hub_mm, aside);
 }

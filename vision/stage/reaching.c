@@ -166,10 +166,13 @@ static enum reaching arms_of_hub(struct part_reach *reaches, int n, const struct
 }
 
 /* Without a hub in sight: pierced near its tip, or narrower towards a ball on it. Screwdrivers and
- * pencils may narrow too, and a thick end alone may be the hub. */
+ * pencils may narrow too, and a thick end alone may be the hub. Where the axis goes on over
+ * something else after the body's end, as over a cable that bends, the end is none. */
 static bool is_plain(const struct part_reach *reach)
 {
-    return reach->knob ? reach->narrows > NARROWER : reach->holed;
+    const struct part_arm *arm = &reach->part.arms[0];
+    const bool ends = arm->tip_mm - arm->end_mm < arm->width_mm;
+    return reach->knob ? reach->narrows > NARROWER : reach->holed && ends;
 }
 
 /* A thick end in the slot that was cut out stands where the shaft is meant to. A horn's arm narrows

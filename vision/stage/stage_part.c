@@ -57,6 +57,24 @@ static bool turns_about_a_disc(const struct stage *s)
     return !(s->outline.seen > 0) || off < 0.15 * s->outline.radius_mm;
 }
 
+/* Whether an arm leaves a disc: a bar about its middle, broader than rods to its end, that stands
+ * out of its rim by more than its width, as no ball link's cup does (common practice, no source).
+ */
+static bool arm_leaves_disc(const struct stage *s, const struct part *place)
+{
+    const double centred = 0.15;
+    if (hypot(place->hub_mm.x - s->outline.centre_mm.x, place->hub_mm.y - s->outline.centre_mm.y) >
+        centred * s->outline.radius_mm)
+        return false;
+    for (int i = 0; i < place->arm_count; i++) {
+        const struct part_arm *arm = &place->arms[i];
+        if (fmin(arm->width_mm, arm->tip_width_mm) > PART_THICK_ROD_MM &&
+            arm->tip_mm - s->outline.radius_mm > arm->width_mm)
+            return true;
+    }
+    return false;
+}
+
 /* Whether a place may stand in for better ones whose arms show no edges: not a far weaker one, nor
  * where a rod is joined on. */
 static bool may_be_hub(const struct part *places, int i)
@@ -182,9 +200,11 @@ static bool measure_found(struct stage *s, const struct arm_shared *usual)
 {
     struct part places[PART_MAX_PLACES], reaching;
     int count = 0;
-    if (take_disc(s))
-        return true;
+    const bool disc = take_disc(s);
     enum vision_reason reason = part_find(s->field, &s->fix, s->options->threads, places, &count);
+    if (disc && !(count > 0 && arm_leaves_disc(s, &places[0])))
+        return true;
+    s->is_disc = s->by_balls = false;
     enum reaching beyond = reaching_find(s, places, count, &reaching);
     if (is_reaching(s, beyond, places, count) && measure_reaching(s, &reaching, usual)) {
         if (beyond == REACHING_MAYBE)
