@@ -609,6 +609,44 @@ START_TEST(another_part_has_not_moved)
 }
 END_TEST
 
+/* A crank stands where its horn puts it: once that was set, nobody knows what a crash had done to
+ * the crank (what a finding is of; common practice, no source). A link's length is its own. */
+START_TEST(what_hangs_on_a_part_that_was_set_is_not_told_as_moved)
+{
+    static const struct plan_fact part = {"part", "another"};
+    static const struct {
+        bool replaced;
+        int count;
+        double horn[2], crank;
+        enum job_change change;
+    } rows[] = {{true, 1, {0.1}, 2.2, JOB_SET_ANEW},
+                {false, 2, {7.0, 0.1}, 2.2, JOB_SET_ANEW},
+                {false, 2, {7.0, 0.1}, 0.3, JOB_SET_ANEW},
+                {false, 1, {0.15}, 2.2, JOB_MOVED_FAR},
+                {false, 2, {0.15, 0.1}, 0.3, JOB_SAME}};
+    struct job_view then, now;
+    struct job_comparison c;
+    ck_assert(job_view_load(job, 0, &then));
+    if (rows[_i].replaced)
+        ck_assert(job_record_facts(job, &by, "horn", &part, 1, "") &&
+                  job_record_confirmation(job, &by, "safe", true, ""));
+    for (int i = 0; i < rows[_i].count; i++)
+        measure("horn", rows[_i].horn[i], 0.05, false);
+    measure("crank", rows[_i].crank, 0.01, false);
+    measure("pair", 0.9, 0.01, false);
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "x", false, &c));
+    const struct job_comparison_row *crank = row_of(&c, "crank");
+    ck_assert_str_eq(job_change_code(crank->change), job_change_code(rows[_i].change));
+    ck_assert_int_eq(isnan(crank->moved), rows[_i].change == JOB_SET_ANEW);
+    assert_near(crank->found, rows[_i].crank, 1e-12);
+    ck_assert_int_eq(row_of(&c, "pair")->change, JOB_MOVED_FAR);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
 static const struct {
     double then, now, u;          /* both with this u, k = 2 */
     double shown_then, shown_now; /* to the decimals of U */
@@ -736,6 +774,7 @@ int main(void)
     tcase_add_test(all, a_drawing_leaves_the_text_above_it);
     tcase_add_test(all, a_comparison_tells_moved_from_uncertain);
     tcase_add_test(all, another_part_has_not_moved);
+    tcase_add_loop_test(all, what_hangs_on_a_part_that_was_set_is_not_told_as_moved, 0, 5);
     tcase_add_test(all, no_movement_is_told_between_two_references);
     tcase_add_loop_test(all, a_row_of_the_comparison_adds_up, 0,
                         (int)(sizeof moves / sizeof *moves));

@@ -55,7 +55,7 @@ asks() {
 asks "$(ls dunlin/photos/*-horn-left.jpg | head -n 1)" \
     "turn it 12 teeth counter-clockwise .*Use arm B in place of arm A"
 # shellcheck disable=SC2012
-asks "$(ls dunlin/photos/*-tail-horn.jpg | sed -n 2p)" "turn it 1 tooth clockwise"
+asks "$(ls dunlin/photos/*-horn-rear.jpg | sed -n 3p)" "turn it 1 tooth clockwise"
 "$armsquare" job history dunlin/dunlin.job >history
 # After the hard landing all of it is done again, the blades first, as docs/job.md and README.md say.
 sed '1,/ mark: /d' history | grep ' recheck ' >rechecked || fail "no recheck after the hard landing"
@@ -63,10 +63,12 @@ sed '1,/ mark: /d' history | grep ' recheck ' >rechecked || fail "no recheck aft
 sed '1,/ recheck /d' history | grep -m 1 ' confirmed ' | grep -q drive-safe || fail "the blades are not confirmed first"
 "$armsquare" job compare dunlin/dunlin.job --since "before the hard landing" >compared
 grep -q '^moved by more.*: +1\.. ±.*; now ' compared || { cat compared; fail "the bent pushrod has not moved its crank"; }
-grep -q '^another part since then  *Tail servo horn [^±]*$' compared || { cat compared; fail "the new servo's horn is told as moved"; }
+grep -q '^another part since then  *Rear servo horn [^±]*$' compared || { cat compared; fail "the new servo's horn is told as moved"; }
+grep -q '^cannot tell, what it rests on was set anew first  *Rear crank parallel [^±]*$' compared ||
+    { cat compared; fail "the crank behind the new servo is told as moved or not"; }
 grep 'not done again' compared && fail "something was not done again"
 grep -q 'horn-left.*; 12 teeth counter-clockwise, other arm' history || fail "another note at the left horn"
-grep -q 'tail-horn.*; one tooth clockwise' history || fail "another note at the tail horn"
+grep -q 'horn-rear.*; one tooth clockwise' history || fail "another note at the rear horn"
 
 # Everything that is invented says so.
 grep -q 'Demonstration. Model, findings and photos are invented' dunlin/dunlin.html ||

@@ -197,8 +197,9 @@ static void print_comparison(const struct job_comparison *c, const char *file)
 {
     /* what moved most comes first */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED,    JOB_MAY_HAVE, JOB_UNSURE, JOB_AGAINST,
-        JOB_GONE,      JOB_NEW,    JOB_REPLACED, JOB_SAME,     JOB_HOLDS,  JOB_UNTOUCHED};
+        JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,    JOB_MAY_HAVE, JOB_UNSURE,
+        JOB_AGAINST,   JOB_SET_ANEW, JOB_GONE,     JOB_NEW,      JOB_REPLACED,
+        JOB_SAME,      JOB_HOLDS,    JOB_UNTOUCHED};
     int count[JOB_CHANGE_COUNT] = {0};
     for (int i = 0; i < c->count; i++)
         count[c->rows[i].change]++;

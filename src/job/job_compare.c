@@ -33,6 +33,9 @@ static const struct {
     [JOB_AGAINST] = {"against",
                      {"cannot tell, measured against something else", NULL},
                      {"cannot tell, measured against something else", NULL}},
+    [JOB_SET_ANEW] = {"set-anew",
+                      {"cannot tell, what it rests on was set anew first", NULL},
+                      {"cannot tell, what it rests on was set anew first", NULL}},
     [JOB_REPLACED] = {"replaced", {"another part since then", NULL}, {"another part", NULL}},
 };
 
@@ -106,6 +109,45 @@ static const struct job_event *first_since(const struct job_view *view, int64_t 
     return now;
 }
 
+/* Whether an event tells that hands were at its station since then: another part, or two sure
+ * measurements further apart than their uncertainty lets them seem. last: the sure one before it
+ * since then, NULL none. */
+static bool tells_of_hands(const struct plan *plan, const struct job_event *e,
+                           const struct job_event *last)
+{
+    if (e->kind != JOB_MEASURED)
+        return e->kind == JOB_REFITTED;
+    return last && e->sure &&
+           fabs(job_difference(plan->stations[e->station].kind, e->value, last->value)) >
+               hypot(e->coverage * e->u, last->coverage * last->u);
+}
+
+/* Whether anything that found's station rests on was set between then and found. *good: false
+ * without memory. */
+static bool set_above(const struct job_view *view, int64_t then, const struct job_event *found,
+                      bool *good)
+{
+    size_t room = (size_t)view->plan.count + 1;
+    bool *above = calloc(room, sizeof *above), set = false;
+    int *last = calloc(room, sizeof *last); /* 1 + the last sure measurement there; 0 none */
+    if (above && last)
+        plan_above(&view->plan, found->station, above);
+    else
+        *good = false;
+    for (int i = 0; *good && !set && i < view->event_count; i++) {
+        const struct job_event *e = &view->events[i];
+        if (e->entry <= then || e->entry >= found->entry || !above[e->station])
+            continue;
+        int before = last[e->station];
+        set = tells_of_hands(&view->plan, e, before ? &view->events[before - 1] : NULL);
+        if (e->kind == JOB_MEASURED && e->sure)
+            last[e->station] = i + 1;
+    }
+    free(above);
+    free(last);
+    return set;
+}
+
 /* As it is printed, to the tie. */
 static double rounded(double value, int decimals)
 {
@@ -145,7 +187,8 @@ static enum job_change change_of(const struct plan_station *station,
 /* Independent findings: the uncertainty of a difference is the root of the sum of squares
  * (JCGM 100:2008, 5.1.2). */
 static void compare_findings(const struct plan_station *station, const struct job_event *then,
-                             const struct job_event *found, struct job_comparison_row *row)
+                             const struct job_event *found, bool set_anew,
+                             struct job_comparison_row *row)
 {
     if (!then->sure || !found->sure) {
         row->change = JOB_UNSURE;
@@ -153,6 +196,10 @@ static void compare_findings(const struct plan_station *station, const struct jo
     }
     if (!job_same_reference(station->kind, then, found)) {
         row->change = JOB_AGAINST;
+        return;
+    }
+    if (set_anew && station->kind != PLAN_PAIR) {
+        row->change = JOB_SET_ANEW;
         return;
     }
     row->moved = job_difference(station->kind, found->value, then->value);
@@ -168,10 +215,11 @@ static bool is_same_entry(const struct job_event *a, const struct job_event *b)
            a->value == b->value && a->u == b->u && a->holds == b->holds;
 }
 
-/* One row; false when the station is done in neither state. found: see first_since(). */
+/* One row; false when the station is done in neither state. found: see first_since(); set_anew: see
+ * set_above(). */
 static bool compare_station(const struct plan_station *station, const struct job_event *then,
                             const struct job_event *found, const struct job_event *now,
-                            struct job_comparison_row *row)
+                            bool set_anew, struct job_comparison_row *row)
 {
     if (!then && !now)
         return false;
@@ -208,7 +256,7 @@ static bool compare_station(const struct plan_station *station, const struct job
     else if (replaced)
         row->change = JOB_REPLACED;
     else
-        compare_findings(station, then, found, row);
+        compare_findings(station, then, found, set_anew, row);
     return true;
 }
 
@@ -220,21 +268,25 @@ bool job_compare(const struct job_view *then, const struct job_view *now, const 
         .name = name, .of_files = of_files, .rows = calloc(room, sizeof *out->rows)};
     if (!out->rows)
         return false;
+    bool good = true;
     for (int i = 0; i < now->plan.count; i++) {
         const struct plan_station *station = &now->plan.stations[i];
         int old = plan_find(&then->plan, station->key);
         if (old >= 0 && then->plan.stations[old].kind != station->kind)
             old = -1;
         const struct job_event *last = latest(now, i);
-        out->count += compare_station(station, latest(then, old),
-                                      of_files ? last : first_since(now, then->newest, last), last,
+        const struct job_event *found = of_files ? last : first_since(now, then->newest, last);
+        bool set_anew = found && !of_files && set_above(now, then->newest, found, &good);
+        out->count += compare_station(station, latest(then, old), found, last, set_anew,
                                       &out->rows[out->count]);
     }
     for (int i = 0; i < then->plan.count; i++)
         if (plan_find(&now->plan, then->plan.stations[i].key) < 0)
             out->count += compare_station(&then->plan.stations[i], latest(then, i), NULL, NULL,
-                                          &out->rows[out->count]);
-    return true;
+                                          false, &out->rows[out->count]);
+    if (!good)
+        job_comparison_clear(out);
+    return good;
 }
 
 void job_comparison_clear(struct job_comparison *comparison)

@@ -19,6 +19,9 @@ enum job_change {
     JOB_AGAINST,   /* measured against different things: their difference tells nothing */
     JOB_REPLACED,  /* something else was fitted before it was measured: how the old one had moved,
                     * nobody knows */
+    JOB_SET_ANEW,  /* what it rests on got another part, or was found elsewhere and set, before it
+                    * was measured: how it had moved, nobody knows. Never of links, whose lengths
+                    * are their own */
     JOB_CHANGE_COUNT
 };
 

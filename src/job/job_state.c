@@ -56,19 +56,6 @@ struct replay {
     int *basis;    /* [s * n + a]: the decisive event at a when s was last done; -1 none */
 };
 
-static void find_above(const struct plan *plan, bool *above)
-{
-    int n = plan->count;
-    for (int s = 0; s < n; s++)
-        for (int i = 0; i < plan->stations[s].rests_on_count; i++) {
-            int on = plan->stations[s].rests_on[i];
-            above[s * n + on] = true;
-            for (int a = 0; a < on; a++)
-                if (above[on * n + a])
-                    above[s * n + a] = true;
-        }
-}
-
 static void mark(struct replay *r, int station, int event, double moved)
 {
     struct job_standing *s = &r->out[station];
@@ -245,7 +232,8 @@ bool job_replay(const struct plan *plan, const struct job_event *events, int n,
     r.basis = malloc((cells + 1) * sizeof *r.basis);
     if (!r.above || !r.decisive || !r.basis)
         goto done;
-    find_above(plan, r.above);
+    for (int s = 0; s < plan->count; s++)
+        plan_above(plan, s, r.above + (size_t)s * (size_t)plan->count);
     for (size_t i = 0; i < cells; i++)
         r.basis[i] = -1;
     for (int s = 0; s < plan->count; s++) {

@@ -247,6 +247,16 @@ bool plan_rests_directly(const struct plan_station *s, int on)
     return false;
 }
 
+/* A station rests on earlier ones alone, so one pass from it upwards meets them all. */
+void plan_above(const struct plan *plan, int station, bool *above)
+{
+    for (int a = 0; a < plan->count; a++)
+        above[a] = false;
+    for (int s = station; s >= 0; s--)
+        for (int i = 0; (s == station || above[s]) && i < plan->stations[s].rests_on_count; i++)
+            above[plan->stations[s].rests_on[i]] = true;
+}
+
 bool plan_is_momentary(const struct plan *plan, int station)
 {
     if (plan->stations[station].kind != PLAN_CONFIRM || plan->stations[station].rests_on_count)

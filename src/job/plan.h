@@ -124,6 +124,9 @@ bool plan_fact_is_servo(const char *name);
 
 /* Whether a station rests on that one itself, and not only through others. */
 bool plan_rests_directly(const struct plan_station *station, int on);
+/* above[a]: whether station rests on station a, directly or through others; one for each station of
+ * the plan. */
+void plan_above(const struct plan *plan, int station, bool *above);
 /* Whether a servo's own horn is measured here: an arm that is to be square, and nothing else that
  * is measured lies between it and the confirmations that it rests on. */
 bool plan_is_servo(const struct plan *plan, int station);

@@ -254,6 +254,7 @@ static enum report_tone tone_of_change(enum job_change change)
         [JOB_MOVED] = REPORT_DOUBT,     [JOB_MOVED_FAR] = REPORT_BAD, [JOB_NEW] = REPORT_QUIET,
         [JOB_GONE] = REPORT_QUIET,      [JOB_HOLDS] = REPORT_GOOD,    [JOB_TURNED] = REPORT_BAD,
         [JOB_UNSURE] = REPORT_DOUBT,    [JOB_AGAINST] = REPORT_DOUBT, [JOB_REPLACED] = REPORT_QUIET,
+        [JOB_SET_ANEW] = REPORT_DOUBT,
     };
     return tones[change];
 }
@@ -296,7 +297,8 @@ static void write_comparison(struct writing *w, const struct job_comparison *c)
         w->r, make(&title, "Compared with \"%s\"", c->name),
         "Behind ± stands the uncertainty of both findings together. What moved by less cannot be "
         "told from not having moved. What was found first since then tells how it had moved, "
-        "whatever was made of it by now.");
+        "whatever was made of it by now; where something that it rests on was set or replaced "
+        "before that, nobody knows.");
     for (int i = 0; i < c->count; i++) {
         if (c->rows[i].change == JOB_UNTOUCHED)
             continue;
