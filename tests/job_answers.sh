@@ -447,6 +447,20 @@ tr -d ' \n' <out >flat && mv flat out
 also '"change":"gone","then":0.0,"found":null,"now":null,"moved":null,"U":null}'
 # what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
 expect 0 "marked" $job mark second.job flight
+# other hardware, and what is to be checked again in one alone, are no figures (docs/job.md)
+cp first.job other.job
+expect 0 "To be checked again now:" $job hardware other.job tail-horn part="new servo" teeth=24
+for key in neutral-settings servo-directions; do $job confirm other.job $key >/dev/null; done
+expect 0 "good" $job measure other.job tail-horn --angle 90 --u 0.05
+expect 0 "; 1 with other hardware; 1 in another state\.$" $job compare other.job first.job
+also "^  Tail servo horn square, part: none there, new servo here$"
+also "^  Tail servo horn square, teeth: none there, 24 here$"
+also "^  Front crank square: good there, check again here$"
+expect 0 '"states": ' $job compare other.job first.job --json
+tr -d ' \n' <out >flat && mv flat out
+also '"name":"teeth","there":"","here":"24"'
+also '"key":"front-crank","title":"Frontcranksquare","there":"good","here":"checkagain"'
+expect 0 "5 the same entry in both\.$" $job compare first.job first.job
 expect 0 "adjust" $job measure second.job tail-horn --angle 104.7 --u 0.05
 expect 0 "good" $job measure second.job tail-horn --angle 90.2 --u 0.05
 expect 0 "^Since \"flight\": 1 moved by more than its tolerance; 4 not done again\.$" $job compare second.job --since flight

@@ -7,6 +7,7 @@
 #include "base/safe_file.h"
 #include "base/shell_word.h"
 #include "job/job_compare.h"
+#include "job/job_other.h"
 #include "job/job_words.h"
 #include "job_command.h"
 #include "report/report.h"
@@ -34,6 +35,7 @@ struct against {
     char *name; /* fit to show, whatever the file is called */
     struct job_view then, now;
     struct job_comparison comparison;
+    struct job_other other; /* of another job file */
 };
 
 static bool load_other(const char *path, struct job_view *out, int *status)
@@ -54,6 +56,7 @@ static bool load_other(const char *path, struct job_view *out, int *status)
 static void against_clear(struct against *a)
 {
     job_comparison_clear(&a->comparison);
+    job_other_clear(&a->other);
     job_view_clear(&a->then);
     job_view_clear(&a->now);
     free(a->name);
@@ -75,7 +78,8 @@ static bool against_load(struct job *job, const char *since, const char *other, 
     }
     a->name = clean_text(since ? since : other);
     if (a->name && job_view_load(job, 0, &a->now) &&
-        job_compare(&a->then, &a->now, a->name, !since, &a->comparison))
+        job_compare(&a->then, &a->now, a->name, !since, &a->comparison) &&
+        (since || job_other_find(&a->then, &a->now, &a->other)))
         return true;
     if (job_trouble(job) == JOB_OK)
         *status = fail_trouble(no_memory);
@@ -193,8 +197,29 @@ static void print_row(const struct job_comparison_row *row, bool of_files)
     putchar('\n');
 }
 
-static void print_comparison(const struct job_comparison *c, const char *file)
+static const char *or_none(const char *value)
 {
+    return *value ? value : "none";
+}
+
+/* What two files differ in besides what was found. */
+static void print_other(const struct job_other *o)
+{
+    if (o->fact_count)
+        puts("\nOther hardware:");
+    for (int i = 0; i < o->fact_count; i++)
+        printf("  %s, %s: %s there, %s here\n", o->facts[i].title, o->facts[i].name,
+               or_none(o->facts[i].there), or_none(o->facts[i].here));
+    if (o->state_count)
+        puts("\nIn another state:");
+    for (int i = 0; i < o->state_count; i++)
+        printf("  %s: %s there, %s here\n", o->states[i].title, job_state_words(o->states[i].there),
+               job_state_words(o->states[i].here));
+}
+
+static void print_comparison(const struct against *a, const char *file)
+{
+    const struct job_comparison *c = &a->comparison;
     /* what moved most comes first */
     static const enum job_change order[JOB_CHANGE_COUNT] = {
         JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,    JOB_MAY_HAVE, JOB_UNSURE,
@@ -211,6 +236,10 @@ static void print_comparison(const struct job_comparison *c, const char *file)
         if (o == 0 || count[order[o]])
             printf("%s %d %s", o ? ";" : ":", count[order[o]],
                    job_change_words(order[o], c->of_files, count[order[o]]));
+    if (a->other.fitted)
+        printf("; %d with other hardware", a->other.fitted);
+    if (a->other.state_count)
+        printf("; %d in another state", a->other.state_count);
     puts(c->of_files ? ".\nWhat differs by less than the ± behind it cannot be told from the same."
                      : ".\nWhat moved by less than the ± behind it cannot be told from not having "
                        "moved. It is told as it was found first; \"now\" is what was made of it.");
@@ -219,10 +248,34 @@ static void print_comparison(const struct job_comparison *c, const char *file)
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == order[o])
                 print_row(&c->rows[i], c->of_files);
+    print_other(&a->other);
 }
 
-static int print_comparison_json(const struct job_comparison *c)
+static json_t *other_facts(const struct job_other *o)
 {
+    json_t *list = json_array();
+    for (int i = 0; i < o->fact_count; i++)
+        json_array_append_new(list,
+                              json_pack("{s:s, s:s, s:s, s:s, s:s}", "key", o->facts[i].key,
+                                        "title", o->facts[i].title, "name", o->facts[i].name,
+                                        "there", o->facts[i].there, "here", o->facts[i].here));
+    return list;
+}
+
+static json_t *other_states(const struct job_other *o)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < o->state_count; i++)
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:s}", "key", o->states[i].key,
+                                              "title", o->states[i].title, "there",
+                                              job_state_words(o->states[i].there), "here",
+                                              job_state_words(o->states[i].here)));
+    return list;
+}
+
+static int print_comparison_json(const struct against *a)
+{
+    const struct job_comparison *c = &a->comparison;
     json_t *list = json_array();
     for (int i = 0; i < c->count; i++) {
         const struct job_comparison_row *row = &c->rows[i];
@@ -235,6 +288,10 @@ static int print_comparison_json(const struct job_comparison *c)
     }
     json_t *all = json_pack("{s:o, s:o}", c->of_files ? "against" : "since", answer_text(c->name),
                             "stations", list);
+    if (c->of_files) {
+        json_object_set_new(all, "hardware", other_facts(&a->other));
+        json_object_set_new(all, "states", other_states(&a->other));
+    }
     return answer_print_json(all, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
 }
 
@@ -256,9 +313,9 @@ int job_command_compare(const struct job_words_given *given)
                 "the same key are compared all the same.\n",
                 against.now.model, against.then.model);
         if (given->json)
-            status = print_comparison_json(&against.comparison);
+            status = print_comparison_json(&against);
         else
-            print_comparison(&against.comparison, given->words[0]);
+            print_comparison(&against, given->words[0]);
         against_clear(&against);
     }
     int closing = job_command_close(job);

@@ -199,7 +199,7 @@ bool plan_fact_is_sound(const char *name, const char *value, struct plan_trouble
     return strcmp(name, "step-turns") != 0 || is_step(number, value, trouble);
 }
 
-static bool same_value(const char *a, const char *b)
+bool plan_fact_same_value(const char *a, const char *b)
 {
     double one, two;
     return strcmp(a, b) == 0 || (number_parse(a, &one) && number_parse(b, &two) && one == two);
@@ -208,7 +208,8 @@ static bool same_value(const char *a, const char *b)
 bool plan_fact_is_refit(const char *name, const char *before, const char *after)
 {
     bool named = strcmp(name, "part") == 0;
-    return plan_fact_is_fitted(name) && (*before || named) && *after && !same_value(before, after);
+    return plan_fact_is_fitted(name) && (*before || named) && *after &&
+           !plan_fact_same_value(before, after);
 }
 
 bool plan_fact_is_fitted(const char *name)

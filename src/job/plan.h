@@ -110,6 +110,8 @@ bool plan_keep_fact(struct plan_station *station, const char *name, const char *
 /* Text that may stand in a plan, a note or a name: one line of UTF-8, not empty, no control
  * characters, at most PLAN_MAX_TEXT bytes. */
 bool plan_text_is_plain(const char *text);
+/* Whether two values of a fact are the same: in words, or as numbers. */
+bool plan_fact_same_value(const char *a, const char *b);
 /* Whether going from before to after ("": not entered) means that something else is fitted now, or
  * sits elsewhere, so that what was measured before no longer holds. Writing down what was not
  * known, or taking an entry away, changes nothing at the model; nor do figures that only advice is
