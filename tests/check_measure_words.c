@@ -249,8 +249,8 @@ START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
          "degree. Turn it clockwise as seen in the photo."},
         {{7.4, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.4 "
-         "degrees to decide. Measure again: closer, so that the card fills the photo; or set "
-         "it nearer, clockwise."},
+         "degrees to decide. Measure again, all at once: closer and three photos with measure "
+         "--together; or set it nearer, clockwise."},
         {{7.3, false, 0},
          "Arm A lies 7.3 ± 0.2 degrees counter-clockwise of square, too near the limit of 7.3 "
          "degrees to decide. A better photo would not settle it: set it nearer, clockwise, or "

@@ -165,7 +165,8 @@ START_TEST(where_the_deviation_is_hardly_known_a_better_photo_is_asked_for)
     ck_assert_int_eq(v.decision, DECISION_CANNOT_TELL);
     ck_assert(!v.all.settles);
     verdict_undecided(&v, undecided);
-    ck_assert_ptr_nonnull(strstr(undecided, "Measure again: closer"));
+    ck_assert_ptr_nonnull(
+        strstr(undecided, "Measure again, all at once: closer and three photos with"));
 }
 END_TEST
 

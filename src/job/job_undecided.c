@@ -186,12 +186,21 @@ static bool has_together(const struct sharpen_step *steps, int n)
     return false;
 }
 
-/* One reading: each way with what it would bring. Whether several photos together are one. */
+/* One reading: each way with what it would bring; all at once where none is enough alone. Whether
+ * several photos together are one. */
 static bool write_one(FILE *to, const struct reading *r, const struct plan_station *s, double off,
                       enum job_script script)
 {
     struct sharpen_step steps[SHARPEN_WAY_COUNT], all;
     int n = steps_for(r, off, s->tolerance, steps, &all);
+    if (!sharpen_one_settles(steps, n)) {
+        char words[SHARPEN_ALL_WORDS];
+        char *expanded = job_expanded_words(PLAN_SQUARE, all.expanded_deg, script);
+        fprintf(to, "measure again, all at once (± %s%s): %s", expanded ? expanded : "?",
+                all.settles ? ", settles it" : "", sharpen_all(steps, n, words));
+        free(expanded);
+        return has_together(steps, n);
+    }
     for (int i = 0; i < n; i++) {
         char *expanded = job_expanded_words(PLAN_SQUARE, steps[i].expanded_deg, script);
         fprintf(to, "%s %s (± %s%s)", i == 0 ? "measure again:" : "; or",
@@ -209,9 +218,21 @@ static double share_of(const struct plan_station *s, const struct readings *all,
     return s->kind == PLAN_CENTRED && i < 2 ? expanded / 2 : expanded;
 }
 
+/* Whether it is settled with one reading at this U, and the others as they are. */
+static bool settled_with(const struct plan_station *s, double off, const struct readings *all,
+                         int which, double expanded_deg)
+{
+    double with[JOB_MAX_READINGS];
+    for (int i = 0; i < all->count; i++)
+        with[i] = i == which ? expanded_deg : arm_expanded_deg(all->of[i].arm);
+    return decision_make(off, job_finding_expanded(s->kind, with, all->count), s->tolerance) !=
+           DECISION_CANNOT_TELL;
+}
+
 /* Several readings: the photo that the uncertainty mostly comes from, and how to better it. Whether
  * several photos together are a way. */
-static bool write_weakest(FILE *to, const struct readings *all, const struct plan_station *s)
+static bool write_weakest(FILE *to, const struct readings *all, const struct plan_station *s,
+                          double off)
 {
     struct sharpen_step steps[SHARPEN_WAY_COUNT], at_best;
     int weakest = 0;
@@ -228,11 +249,19 @@ static bool write_weakest(FILE *to, const struct readings *all, const struct pla
         fputs("measure again, with photos from closer and squarer on to the card", to);
         return false;
     }
+    char words[SHARPEN_ALL_WORDS];
+    bool one_way = settled_with(s, off, all, weakest, steps[0].expanded_deg);
     if (one_photo)
-        fputs("measure again:", to);
+        fputs("measure again", to);
+    else if (one_way || settled_with(s, off, all, weakest, at_best.expanded_deg))
+        fprintf(to, "measure again; most of the uncertainty is in the photo of \"%s\"", r->role);
     else
-        fprintf(to, "measure again; most of the uncertainty is in the photo of \"%s\":", r->role);
-    for (int i = 0; i < n; i++)
+        fprintf(to, "measure again, with all photos better, \"%s\" above all", r->role);
+    if (one_way)
+        fputc(':', to);
+    else
+        fprintf(to, ", all at once: %s", sharpen_all(steps, n, words));
+    for (int i = 0; one_way && i < n; i++)
         fprintf(to, "%s%s %s", i == 0 ? "" : "; or",
                 one_photo || steps[i].way == SHARPEN_TOGETHER ? "" : " take it",
                 sharpen_says(steps[i].way));
@@ -248,8 +277,8 @@ static char *better_words(struct job *job, const struct plan_station *s, double 
     FILE *to = open_memstream(&text, &size);
     if (!to)
         return NULL;
-    bool together =
-        all->count == 1 ? write_one(to, &all->of[0], s, off, script) : write_weakest(to, all, s);
+    bool together = all->count == 1 ? write_one(to, &all->of[0], s, off, script)
+                                    : write_weakest(to, all, s, off);
     mean = mean_words(job, s, together, script);
     fputs(mean ? mean : "", to);
     if (fclose(to) != 0 || !mean) {

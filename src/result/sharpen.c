@@ -5,6 +5,7 @@
 #include "arm_uncertainty.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #define PHOTOS 3
@@ -25,6 +26,29 @@ const char *sharpen_says(enum sharpen_way way)
         break;
     }
     return "";
+}
+
+bool sharpen_one_settles(const struct sharpen_step *steps, int n)
+{
+    return n == 1 || steps[0].settles; /* a smaller U never undoes a decision */
+}
+
+const char *sharpen_all(const struct sharpen_step *steps, int n, char out[SHARPEN_ALL_WORDS])
+{
+    static const char *const ways[SHARPEN_WAY_COUNT] = {
+        [SHARPEN_TOGETHER] = "three photos with measure --together",
+        [SHARPEN_CLOSER] = "closer",
+        [SHARPEN_SQUARER] = "squarer on",
+        [SHARPEN_FLATTER] = "a card that lies flat",
+    };
+    int length = 0;
+    for (int i = 0; i < n; i++)
+        length += snprintf(out + length, SHARPEN_ALL_WORDS - (size_t)length, "%s%s",
+                           i == 0       ? ""
+                           : i == n - 1 ? " and "
+                                        : ", ",
+                           ways[steps[i].way]);
+    return out;
 }
 
 /* By what a term shrinks. Edges and corners scatter by a share of a pixel, so their terms go with

@@ -44,6 +44,13 @@ bool sharpen_may_settle(const struct sharpen_step *all, double expanded_deg, dou
 /* "closer, so that the card fills the photo" and so on: what to do. Static text. */
 const char *sharpen_says(enum sharpen_way way);
 
+#define SHARPEN_ALL_WORDS 96 /* bytes */
+/* Of n steps, one at least: whether the best of them is enough where they are to settle the same
+ * deviation. If not, all are to be taken at once: sharpen_all(), "closer, squarer on and three
+ * photos with measure --together". Returns out. */
+bool sharpen_one_settles(const struct sharpen_step *steps, int n);
+const char *sharpen_all(const struct sharpen_step *steps, int n, char out[SHARPEN_ALL_WORDS]);
+
 /* How much larger a photo of this result could show the card, at least 1; the program uses no more
  * than 36 pixels a millimetre. */
 double sharpen_closer(const struct vision_result *result);

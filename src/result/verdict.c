@@ -105,10 +105,13 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
         snprintf(cure, sizeof cure, "set it nearer, %s", order_cure(v->off_deg));
     else if (v->expanded_deg <= verdict_held_to_deg(v) && !may_settle(v))
         snprintf(cure, sizeof cure, "leave it");
-    if (may_settle(v))
-        snprintf(out, VERDICT_UNDECIDED, "Measure again: %s%s%s.", sharpen_says(v->steps[0].way),
+    if (may_settle(v)) {
+        const bool one = sharpen_one_settles(v->steps, v->step_count);
+        char all[SHARPEN_ALL_WORDS];
+        snprintf(out, VERDICT_UNDECIDED, "Measure again%s: %s%s%s.", one ? "" : ", all at once",
+                 one ? sharpen_says(v->steps[0].way) : sharpen_all(v->steps, v->step_count, all),
                  *cure ? "; or " : "", cure);
-    else
+    } else
         snprintf(out, VERDICT_UNDECIDED,
                  "A better photo would not settle it: %s%sallow a larger limit.", cure,
                  *cure ? ", or " : "");

@@ -11,7 +11,7 @@
 
 #define VERDICT_FROM 48       /* bytes */
 #define VERDICT_OFF 96        /* bytes */
-#define VERDICT_UNDECIDED 128 /* bytes */
+#define VERDICT_UNDECIDED 192 /* bytes */
 
 struct verdict_asked {
     double tolerance_deg; /* 0: none was named, and the usual one counts (order_make()) */
@@ -59,7 +59,8 @@ const char *verdict_off_from(const struct verdict *verdict, char out[VERDICT_OFF
 /* "square", or "the wanted 45" with the unit after it: "°" or " degrees". What of, reference_to()
  * adds. */
 void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
-/* What to do where it cannot be told, a sentence: a better photo where one may settle it, set it
+/* What to do where it cannot be told, a sentence: a better photo where one may settle it, better in
+ * every way at once where none of them is enough alone; set it
  * nearer where the way is sure, else leave it or allow a larger limit. */
 void verdict_undecided(const struct verdict *verdict, char out[VERDICT_UNDECIDED]);
 
