@@ -245,6 +245,8 @@ START_TEST(what_no_job_holds_is_told)
         {"measurement", 0, "u", json_real(1e308), "entry 3 are no measurement"},
         {"measurement", 0, "coverage", json_real(1e308), "entry 3 are no measurement"},
         {"reading", 0, "value", json_real(-1e308), "entry 3 are no measurement"},
+        {"reading", 0, "value", json_real(5.3), "what entry 3 found does not follow from its"},
+        {"measurement", 0, "value", json_real(0.2), "what entry 3 found does not follow from its"},
         {"budget", 0, "u", json_real(1e308), "entry 3 are no measurement"},
         {"refit", 0, "name", json_string("wheels"), "no hardware called \"wheels\""},
         {"refit", 0, "before", json_string("a;b"), "entry 4: \"horn-arm-mm\" needs a value"},

@@ -717,6 +717,11 @@ START_TEST(a_finding_follows_from_its_readings)
     assert_near(f.value, findings[_i].value, 1e-9);
     assert_near(f.u, findings[_i].expected_u, 1e-9);
     ck_assert_ptr_nonnull(job_finding_from_readings(&station, r, 0, &f));
+    ck_assert(job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u));
+    ck_assert(!job_finding_follows(station.kind, r, findings[_i].count, f.value + 0.1, f.u));
+    ck_assert(!job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u / 2));
+    r[0].record = "{}"; /* of a photo, whose sticker has a U of its own */
+    ck_assert(job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u / 2));
 }
 END_TEST
 

@@ -121,6 +121,22 @@ const char *job_finding_from_readings(const struct plan_station *station,
     return NULL;
 }
 
+bool job_finding_follows(enum plan_kind kind, const struct job_reading *readings, int count,
+                         double value, double u)
+{
+    struct quantity r[JOB_MAX_READINGS] = {{0}};
+    bool photos = false;
+    if (!count_fits(kind, count))
+        return true;
+    for (int i = 0; i < count; i++) {
+        r[i] = quantity_of(&readings[i]);
+        photos |= readings[i].record[0] != '\0';
+    }
+    struct quantity found = combine(kind, r, count);
+    return fabs(job_difference(kind, found.value, value)) < 1e-6 &&
+           (photos || fabs(found.u - u) < 1e-6);
+}
+
 double job_finding_expanded(enum plan_kind kind, const double *expanded, int count)
 {
     struct quantity r[JOB_MAX_READINGS] = {{0}};

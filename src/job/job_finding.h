@@ -26,6 +26,13 @@ const char *job_finding_from_readings(const struct plan_station *station,
                                       const struct job_reading *readings, int count,
                                       struct job_finding *out);
 
+/* Whether value is what job_finding_from_readings() makes of readings, to a millionth, and whether
+ * u is, too, where none of them is from a photo: photos of a sticker have an uncertainty of their
+ * own. Also true where their number fits no station of this kind, for nothing follows then; what
+ * was once recorded is not refused for what readings mean. */
+bool job_finding_follows(enum plan_kind kind, const struct job_reading *readings, int count,
+                         double value, double u);
+
 /* The finding's expanded uncertainty from each reading's. U are combined as u are, which is never
  * less than effective degrees of freedom would give. */
 double job_finding_expanded(enum plan_kind kind, const double *expanded, int count);

@@ -2,6 +2,7 @@
 #include "base/clean_text.h"
 #include "base/utc_clock.h"
 #include "job_export.h"
+#include "job_finding.h"
 #include "job_sql.h"
 #include "job_tables.h"
 
@@ -150,6 +151,42 @@ static bool numbers_fit(struct job *job)
                  : job->trouble == JOB_OK;
 }
 
+struct entry_readings {
+    struct job_reading of[JOB_MAX_READINGS];
+    int count;
+};
+
+static bool take_reading(void *context, const struct job_reading_row *row)
+{
+    struct entry_readings *all = context;
+    if (all->count < JOB_MAX_READINGS)
+        all->of[all->count] =
+            (struct job_reading){"", row->value, row->u, *row->record ? "{}" : ""};
+    all->count++;
+    return true;
+}
+
+/* A number changed by hand in one place would make a report that contradicts itself. */
+static bool findings_follow(struct job *job)
+{
+    sqlite3_stmt *s = job_query(job,
+                                "SELECT m.entry_id, m.value, m.u, s.kind FROM measurement m "
+                                "JOIN entry e ON e.id = m.entry_id "
+                                "JOIN station s ON s.id = e.station_id",
+                                "");
+    while (job_row(job, s)) {
+        struct entry_readings all = {.count = 0};
+        int64_t entry = sqlite3_column_int64(s, 0);
+        enum plan_kind kind;
+        if (plan_kind_by_word((const char *)sqlite3_column_text(s, 3), &kind) &&
+            job_readings(job, entry, take_reading, &all) &&
+            !job_finding_follows(kind, all.of, all.count, sqlite3_column_double(s, 1),
+                                 sqlite3_column_double(s, 2)))
+            bad(job, "what entry %lld found does not follow from its readings", (long long)entry);
+    }
+    return job_finish(job, s);
+}
+
 /* What stood before is put back by undo: it must be fit to. */
 static bool facts_fit(struct job *job)
 {
@@ -198,8 +235,8 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && acts_fit(job) && times_fit(job) && numbers_fit(job) && facts_fit(job) &&
-           plans_fit(job) && job_photos(job, 0, take_photo, &list);
+    good = good && acts_fit(job) && times_fit(job) && numbers_fit(job) && findings_follow(job) &&
+           facts_fit(job) && plans_fit(job) && job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);
