@@ -113,6 +113,8 @@ expect 3 "cannot be told. Name the same arm in each photo" $job measure par.job 
 # a second reading that was forgotten is no difference
 expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par --angle 90.1 --u 0.1
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1
+expect 2 '"90\.1" stands alone; station "par" (parallel) takes numbers as --angle DEG --angle DEG, one of each arm' \
+    $job measure par.job par --angle 90 90.1 --u 0.1
 expect 0 "Parallel: " $job measure par.job par --angle 90 --angle 90.1 --u 0.1
 
 # ---- Stickers ----
@@ -445,8 +447,6 @@ expect 0 "2 done in the first alone" $job compare first.job third.job
 expect 0 '"gone",' $job compare third.job first.job --json
 tr -d ' \n' <out >flat && mv flat out
 also '"change":"gone","then":0.0,"found":null,"now":null,"moved":null,"U":null}'
-# what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
-expect 0 "marked" $job mark second.job flight
 # other hardware, and what is to be checked again in one alone, are no figures (docs/job.md)
 cp first.job other.job
 expect 0 "To be checked again now:" $job hardware other.job tail-horn part="new servo" teeth=24
@@ -461,6 +461,8 @@ tr -d ' \n' <out >flat && mv flat out
 also '"name":"teeth","there":"","here":"24"'
 also '"key":"front-crank","title":"Frontcranksquare","there":"good","here":"checkagain"'
 expect 0 "5 the same entry in both\.$" $job compare first.job first.job
+# what a crash moved and somebody set right has moved (14.4 degrees are a tooth of 25, 360 / 25)
+expect 0 "marked" $job mark second.job flight
 expect 0 "adjust" $job measure second.job tail-horn --angle 104.7 --u 0.05
 expect 0 "good" $job measure second.job tail-horn --angle 90.2 --u 0.05
 expect 0 "^Since \"flight\": 1 moved by more than its tolerance; 4 not done again\.$" $job compare second.job --since flight

@@ -17,6 +17,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define PLAN_FILE_MAX (4 << 20)
 /* Ten times what a ruler held to a link is misread by: more is a slip of the keys, or no reading.
@@ -482,13 +483,35 @@ static int check_links(const struct job_words_given *given)
     return EXIT_DONE;
 }
 
+/* A number where a photo is looked for. */
+static int check_lone_numbers(const struct job_words_given *given,
+                              const struct plan_station *station)
+{
+    static const char *const forms[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = "--angle DEG", [PLAN_PARALLEL] = "--angle DEG --angle DEG, one of each arm",
+        [PLAN_LEVEL] = "--angle DEG",  [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
+        [PLAN_ANGLE] = "--angle DEG",  [PLAN_PAIR] = "--lengths MM,MM",
+    };
+    enum quantity_kind what = station->kind == PLAN_PAIR ? QUANTITY_LENGTH : QUANTITY_ANGLE;
+    struct quantity number;
+    for (int i = 2; i < given->count && forms[station->kind]; i++)
+        if (quantity_parse(given->words[i], what, &number) == QUANTITY_FINE &&
+            access(given->words[i], F_OK) != 0)
+            return fail_usage("\"%s\" stands alone; station \"%s\" (%s) takes numbers as %s.",
+                              given->words[i], station->key, plan_kind_word(station->kind),
+                              forms[station->kind]);
+    return EXIT_DONE;
+}
+
 /* Nothing that was asked for may be left out in silence. */
 static int check_photo_words(const struct job_words_given *given,
                              const struct plan_station *station)
 {
     bool pair = station->kind == PLAN_PAIR;
     int most = job_roles_of(station->kind).most;
-    int status = pair ? check_links(given) : EXIT_DONE;
+    int status = check_lone_numbers(given, station);
+    if (status == EXIT_DONE && pair)
+        status = check_links(given);
     if (status != EXIT_DONE)
         return status;
     if (!pair && given->links.given)
