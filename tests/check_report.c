@@ -356,6 +356,35 @@ START_TEST(what_was_not_done_again_is_a_list)
 }
 END_TEST
 
+/* What moved by most is what the comparison is read for. */
+START_TEST(what_moved_is_counted_and_comes_first)
+{
+    struct job_view then, now;
+    struct job_comparison c;
+    char *html = NULL;
+    size_t size = 0;
+    ck_assert(job_view_load(job, 0, &then));
+    measure("horn", 0.12, 0.05, false);
+    measure("crank", 1.9, 0.01, false); /* 1.6 of 0.5 */
+    ck_assert(job_view_load(job, 0, &now));
+    ck_assert(job_compare(&then, &now, "before", false, &c));
+    FILE *to = open_memstream(&html, &size);
+    ck_assert(report_write(job, report_html_open(to, "Title"), false, &c));
+    fclose(to);
+    char *at =
+        strstr(html, "<li>1 moved by more than its tolerance</li>\n<li>1 no movement shown</li>"
+                     "\n<li>2 not done again</li>");
+    ck_assert_ptr_nonnull(at);
+    at = strstr(at, "class=\"compared\"");
+    ck_assert_ptr_nonnull(at);
+    ck_assert(strstr(at, ">Crank<") < strstr(at, ">Horn &lt;script"));
+    free(html);
+    job_comparison_clear(&c);
+    job_view_clear(&then);
+    job_view_clear(&now);
+}
+END_TEST
+
 START_TEST(a_full_disk_shows)
 {
     FILE *to = fopen("/dev/full", "wb");
@@ -772,6 +801,7 @@ int main(void)
     tcase_add_loop_test(all, a_linkage_is_drawn_on_its_station_s_page, 0, 6);
     tcase_add_test(all, what_was_not_done_again_is_a_list);
     tcase_add_test(all, the_table_begins_high_on_the_first_page);
+    tcase_add_test(all, what_moved_is_counted_and_comes_first);
     tcase_add_test(all, a_full_disk_shows);
     tcase_add_test(all, a_long_name_stands_whole_in_the_pdf);
     tcase_add_test(all, text_that_no_pdf_holds_is_told_as_such);

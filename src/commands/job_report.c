@@ -220,22 +220,16 @@ static void print_other(const struct job_other *o)
 static void print_comparison(const struct against *a, const char *file)
 {
     const struct job_comparison *c = &a->comparison;
-    /* what moved most comes first */
-    static const enum job_change order[JOB_CHANGE_COUNT] = {
-        JOB_MOVED_FAR, JOB_TURNED,   JOB_MOVED,    JOB_MAY_HAVE, JOB_UNSURE,
-        JOB_AGAINST,   JOB_SET_ANEW, JOB_GONE,     JOB_NEW,      JOB_REPLACED,
-        JOB_SAME,      JOB_HOLDS,    JOB_UNTOUCHED};
-    int count[JOB_CHANGE_COUNT] = {0};
-    for (int i = 0; i < c->count; i++)
-        count[c->rows[i].change]++;
     if (c->of_files)
         printf("%s against \"%s\"", file, c->name);
     else
         printf("Since \"%s\"", c->name);
-    for (int o = 0; o < JOB_CHANGE_COUNT; o++)
-        if (o == 0 || count[order[o]])
-            printf("%s %d %s", o ? ";" : ":", count[order[o]],
-                   job_change_words(order[o], c->of_files, count[order[o]]));
+    for (int o = 0; o < JOB_CHANGE_COUNT; o++) {
+        int count = job_comparison_count(c, job_change_order[o]);
+        if (o == 0 || count)
+            printf("%s %d %s", o ? ";" : ":", count,
+                   job_change_words(job_change_order[o], c->of_files, count));
+    }
     if (a->other.fitted)
         printf("; %d with other hardware", a->other.fitted);
     if (a->other.state_count)
@@ -246,7 +240,7 @@ static void print_comparison(const struct against *a, const char *file)
     puts(JOB_SIGNS_MEAN "\n");
     for (int o = 0; o < JOB_CHANGE_COUNT; o++)
         for (int i = 0; i < c->count; i++)
-            if (c->rows[i].change == order[o])
+            if (c->rows[i].change == job_change_order[o])
                 print_row(&c->rows[i], c->of_files);
     print_other(&a->other);
 }

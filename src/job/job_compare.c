@@ -39,6 +39,10 @@ static const struct {
     [JOB_REPLACED] = {"replaced", {"another part since then", NULL}, {"another part", NULL}},
 };
 
+const enum job_change job_change_order[JOB_CHANGE_COUNT] = {
+    JOB_MOVED_FAR, JOB_TURNED, JOB_MOVED,    JOB_MAY_HAVE, JOB_UNSURE, JOB_AGAINST,  JOB_SET_ANEW,
+    JOB_GONE,      JOB_NEW,    JOB_REPLACED, JOB_SAME,     JOB_HOLDS,  JOB_UNTOUCHED};
+
 const char *job_change_words(enum job_change change, bool of_files, int count)
 {
     const struct change_words *words =
@@ -287,6 +291,14 @@ bool job_compare(const struct job_view *then, const struct job_view *now, const 
     if (!good)
         job_comparison_clear(out);
     return good;
+}
+
+int job_comparison_count(const struct job_comparison *comparison, enum job_change change)
+{
+    int count = 0;
+    for (int i = 0; i < comparison->count; i++)
+        count += comparison->rows[i].change == change;
+    return count;
 }
 
 void job_comparison_clear(struct job_comparison *comparison)

@@ -50,6 +50,9 @@ struct job_comparison_row {
     int shown_decimals;
 };
 
+/* All of them as a person reads them, what moved most first. */
+extern const enum job_change job_change_order[JOB_CHANGE_COUNT];
+
 /* "+0.1 degrees": what was found then, first since, and now, without its "±" (job_sure_words), and
  * by how much it moved, with it; "" where there is none. Strings that the caller frees, NULL when
  * out of memory. */
@@ -71,6 +74,8 @@ struct job_comparison {
  * memory. Free with job_comparison_clear(). */
 bool job_compare(const struct job_view *then, const struct job_view *now, const char *name,
                  bool of_files, struct job_comparison *out);
+/* How many rows tell that. */
+int job_comparison_count(const struct job_comparison *comparison, enum job_change change);
 void job_comparison_clear(struct job_comparison *comparison);
 
 #endif

@@ -178,7 +178,7 @@ static const char style[] =
     "25rem;letter-spacing:.08em;text-transform:uppercase;background:#fff;border:solid;border-width:"
     "3px 0;padding:.25rem}\n"
     "ul{margin:.4rem 0 0;padding-left:1.15rem}\n"
-    "li{margin:.25rem 0}\n"
+    "li{margin:.25rem 0}ul+.scroll{margin-top:1rem}\n"
     "p.names{color:#5b6670;margin:1.2rem 0 0}\n"
     "ul.names{columns:15rem;column-gap:1.6rem;font-size:.87rem;color:#5b6670}\n"
     "ul.names li{break-inside:avoid}\n"

@@ -358,13 +358,14 @@ static void names(struct report *r, const char *title, const char *const *items,
         for (int i = first; i < end; i++)
             set_text(p, &cell, REPORT_INK, LEFT_MM + (i - first) * NAME_COLUMN_MM, p->y, width,
                      false, items[i], true);
+    p->y += 1.5;
         p->y += height + 0.8;
     }
     p->y += 2;
 }
 
 #define CELL_GAP_MM 2.5
-#define NUMBER_GAP_MM 5.0 /* behind what is set flush right */
+#define NUMBER_GAP_MM 3.5 /* behind what is set flush right */
 
 static double cell_mm(const struct report_table *t, int i)
 {
