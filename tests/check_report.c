@@ -385,6 +385,20 @@ START_TEST(what_moved_is_counted_and_comes_first)
 }
 END_TEST
 
+START_TEST(nothing_found_has_no_findings)
+{
+    char *file = job_maker_path(folder, "begun.job");
+    job_maker_new(file, plan_text);
+    job_close(job);
+    job = job_maker_open(file, JOB_WRITE);
+    free(file);
+    char *html = html_of_job();
+    ck_assert(strstr(html, "<h2>Stations</h2>"));
+    ck_assert(!strstr(html, "Findings") && !strstr(html, "The ruler"));
+    free(html);
+}
+END_TEST
+
 START_TEST(a_full_disk_shows)
 {
     FILE *to = fopen("/dev/full", "wb");
@@ -489,6 +503,42 @@ START_TEST(a_drawing_leaves_the_text_above_it)
 }
 END_TEST
 
+/* How far down the text of a page reaches, its footer apart, mm. page: of pdftotext -bbox. */
+static double text_bottom_mm(const char *page)
+{
+    const double footer_mm = 277;
+    const char *end = strstr(page, "</page>");
+    double lowest = 0;
+    for (const char *at = page; (at = strstr(at, "yMax=\"")) && at < end; at++) {
+        double mm = strtod(at + 6, NULL) * 25.4 / 72;
+        lowest = mm < footer_mm ? fmax(lowest, mm) : lowest;
+    }
+    return lowest;
+}
+
+/* No page of findings before the drawing is left blank by more than that takes, and the closing
+ * list is not torn apart. */
+static void assert_pages_are_filled(const char *pdf)
+{
+    const double drawing_mm = 115; /* 0.8 of its sheet, with its caption */
+    char *words = ask("pdftotext", pdf, "-bbox -"), *text = ask("pdftotext", pdf, "-layout -");
+    char *drawing = words ? strstr(words, ">Linkage</word>") : NULL;
+    char *page = words ? strstr(words, ">Findings</word>") : NULL;
+    while (page && drawing && (page = strstr(page, "</page>")) && page < drawing) {
+        char *top = page;
+        while (strncmp(top, "<page ", 6) != 0)
+            top--;
+        ck_assert_double_gt(text_bottom_mm(top), 277 - drawing_mm);
+        page++;
+    }
+    char *closing = text ? strstr(text, "How it was measured") : NULL;
+    ck_assert(!text || closing);
+    ck_assert(!text ||
+              strcspn(closing, "\f") > (size_t)(strstr(closing, "Check again:") - closing));
+    free(words);
+    free(text);
+}
+
 /* Wherever on a page its station begins: with up to five stations above it. */
 START_TEST(a_linkage_is_drawn_on_its_station_s_page)
 {
@@ -528,6 +578,7 @@ START_TEST(a_linkage_is_drawn_on_its_station_s_page)
         free(text);
     }
     ck_assert(found);
+    assert_pages_are_filled(pdf);
     free(pdf);
 }
 END_TEST
@@ -802,6 +853,7 @@ int main(void)
     tcase_add_test(all, what_was_not_done_again_is_a_list);
     tcase_add_test(all, the_table_begins_high_on_the_first_page);
     tcase_add_test(all, what_moved_is_counted_and_comes_first);
+    tcase_add_test(all, nothing_found_has_no_findings);
     tcase_add_test(all, a_full_disk_shows);
     tcase_add_test(all, a_long_name_stands_whole_in_the_pdf);
     tcase_add_test(all, text_that_no_pdf_holds_is_told_as_such);

@@ -680,6 +680,11 @@ static void write_station(struct writing *w, int i)
 
 static void write_findings(struct writing *w)
 {
+    bool any = false;
+    for (int i = 0; i < w->view.plan.count; i++)
+        any |= has_part(w, i);
+    if (!any)
+        return; /* what explains a ruler would stand above none */
     w->r->section(
         w->r, "Findings",
         "Directions are as seen in the photo. The ruler shows the finding, as far as its ± "

@@ -106,7 +106,8 @@ struct report {
     void (*band)(struct report *r, const char *title); /* a heading inside the table */
     void (*row)(struct report *r, const struct report_row *row);
     void (*table_end)(struct report *r);
-    /* A station's own part; its ruler, so many pictures and wide drawings follow until the end. */
+    /* A station's own part; its ruler, so many pictures and wide drawings follow until the end,
+     * and it must stay as long. */
     void (*station)(struct report *r, const struct report_station *station);
     void (*drawing)(struct report *r, const struct report_drawing *drawing);
     void (*picture)(struct report *r, const struct report_picture *picture);

@@ -62,8 +62,9 @@ struct pdf {
     unsigned char *blank; /* pixels that every photo's surface shares and nothing reads or writes */
     cairo_surface_t *shown[PAGE_PICTURES]; /* on this page */
     int shown_count;
-    char *waiting_title, *waiting_lead; /* NULL: no heading waits */
-    int fault;                          /* errno of what failed first; 0: nothing yet */
+    char *waiting_title, *waiting_lead;        /* NULL: no heading waits */
+    const struct report_station *open_station; /* NULL: none; borrowed until its end */
+    int fault;                                 /* errno of what failed first; 0: nothing yet */
 };
 
 static struct pdf *pdf_of(struct report *r)
@@ -185,6 +186,19 @@ static void put_heading(struct pdf *p)
     free(lead);
 }
 
+/* What stands on a page without its station's head says whose it is. */
+static void put_continued(struct pdf *p)
+{
+    char *text = NULL;
+    if (asprintf(&text, "%d  %s, continued", p->open_station->number, p->open_station->title) < 0) {
+        p->fault = p->fault ? p->fault : ENOMEM;
+        return;
+    }
+    p->y +=
+        set_text(p, &small, REPORT_QUIET, LEFT_MM, p->y, REPORT_WIDTH_MM, false, text, true) + 1;
+    free(text);
+}
+
 /* Makes room for height_mm, and for a heading that waits, on this page or the next. true when a
  * page was begun. */
 static bool need(struct pdf *p, double height_mm)
@@ -198,6 +212,8 @@ static bool need(struct pdf *p, double height_mm)
     if (p->y + height_mm > BOTTOM_MM) {
         new_page(p);
         begun = true;
+        if (p->open_station)
+            put_continued(p);
     }
     if (waits)
         put_heading(p);
@@ -327,14 +343,22 @@ static void section(struct report *r, const char *title, const char *lead)
     p->fault = p->fault ? p->fault : ENOMEM;
 }
 
+#define LIST_TOGETHER_MM 130.0 /* half a page: what is longer begins where it stands */
+
+/* Kept together, so that no page begins with the end of one. */
 static void list(struct report *r, const char *const *items, int count)
 {
     struct pdf *p = pdf_of(r);
+    double height = 0;
+    for (int i = 0; i < count; i++)
+        height += set_text(p, &body, REPORT_INK, 0, 0, 155, false, items[i], false) + 1;
+    need(p, height > LIST_TOGETHER_MM ? 0 : height);
     for (int i = 0; i < count; i++) {
         need(p, set_text(p, &body, REPORT_INK, 0, 0, 155, false, items[i], false));
         set_text(p, &body, REPORT_INK, LEFT_MM, p->y, 5, false, "•", true);
         p->y += set_text(p, &body, REPORT_INK, LEFT_MM + 4, p->y, 155, false, items[i], true) + 1;
     }
+    p->y += 1.5;
 }
 
 #define NAME_COLUMNS 3
@@ -358,7 +382,6 @@ static void names(struct report *r, const char *title, const char *const *items,
         for (int i = first; i < end; i++)
             set_text(p, &cell, REPORT_INK, LEFT_MM + (i - first) * NAME_COLUMN_MM, p->y, width,
                      false, items[i], true);
-    p->y += 1.5;
         p->y += height + 0.8;
     }
     p->y += 2;
@@ -485,8 +508,7 @@ static double station_top_height(struct pdf *p, const struct report_station *s, 
 
 #define WIDE_CAPTION_MM 10.0
 
-/* All of it stays together, but for pictures beyond their first row, and for what is longer than a
- * page. */
+/* All of it, but for pictures beyond their first row, and for what is longer than a page. */
 static double station_height(struct pdf *p, const struct report_station *s, double width)
 {
     double height = STATION_HEAD_MM + station_top_height(p, s, width);
@@ -495,6 +517,17 @@ static double station_height(struct pdf *p, const struct report_station *s, doub
     if (s->drawing_mm > 0 && s->pictures <= ROW_PICTURES)
         height += s->drawing_mm * DRAWING_SCALE + WIDE_CAPTION_MM;
     return fmin(height, BOTTOM_MM - TOP_MM);
+}
+
+#define BLANK_MOST_MM 60.0 /* less than a quarter of a page */
+
+/* It stays together where that leaves no more of the page blank; else its pictures and its drawing
+ * may follow on the next one. */
+static double height_together(struct pdf *p, const struct report_station *s, double width)
+{
+    double whole = station_height(p, s, width), left = BOTTOM_MM - p->y;
+    double text = STATION_HEAD_MM + station_top_height(p, s, width);
+    return whole > left && left > BLANK_MOST_MM && text < left ? text : whole;
 }
 
 static void station_head(struct pdf *p, const struct report_station *s)
@@ -518,7 +551,8 @@ static void station(struct report *r, const struct report_station *s)
     double side = picture ? SIDE_MM : REPORT_BAR_WIDTH_MM * RULER_SCALE;
     double width = REPORT_WIDTH_MM - INDENT_MM - side - PICTURE_GAP_MM;
     end_pictures(p);
-    need(p, station_height(p, s, width));
+    need(p, height_together(p, s, width));
+    p->open_station = s;
     station_head(p, s);
     if (*s->action)
         notice(p, LEFT_MM + INDENT_MM, REPORT_WIDTH_MM - INDENT_MM, s->tone, "To do", "",
@@ -667,6 +701,7 @@ static void picture(struct report *r, const struct report_picture *picture)
 static void station_end(struct report *r)
 {
     end_pictures(pdf_of(r));
+    pdf_of(r)->open_station = NULL;
 }
 
 static void note_fault(struct pdf *p, bool good)
