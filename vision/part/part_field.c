@@ -259,24 +259,44 @@ static bool is_local_maximum(const struct part_field *f, int i, int j)
     return true;
 }
 
-/* Local maxima of depth. */
-static void find_lumps(struct part_field *f)
+/* Local maxima of depth, row by row. A plateau, as along a bar of even width, is one maximum a
+ * cell: a few long ones make thousands, so that no number of them may end the search before all of
+ * the map was seen. The caller's; NULL without memory. */
+static struct lump *gather_maxima(const struct part_field *f, size_t *count)
 {
-    enum { POOL = 2048 };
-    struct lump pool[POOL] = {0};
-    int n = 0;
     const struct silhouette *s = f->s;
-    for (int j = 0; j < s->height; j++)
-        for (int i = 0; i < s->width; i++) {
+    size_t n = 0, room = 1024;
+    struct lump *pool = malloc(room * sizeof *pool);
+    for (int j = 0; pool && j < s->height; j++)
+        for (int i = 0; pool && i < s->width; i++) {
             double r = f->depth_mm[j * s->width + i];
-            if (r < PART_FIELD_MIN_LUMP_MM || n == POOL || !is_local_maximum(f, i, j))
+            if (r < PART_FIELD_MIN_LUMP_MM || !is_local_maximum(f, i, j))
                 continue;
-            pool[n++] = (struct lump){{(s->x0_mm + i * s->pitch_mm) * s->scale_x,
-                                       (s->y0_mm + j * s->pitch_mm) * s->scale_y},
-                                      r};
+            if (n == room) {
+                room *= 2;
+                struct lump *more = realloc(pool, room * sizeof *pool);
+                if (!more)
+                    free(pool);
+                pool = more;
+            }
+            if (pool)
+                pool[n++] = (struct lump){{(s->x0_mm + i * s->pitch_mm) * s->scale_x,
+                                           (s->y0_mm + j * s->pitch_mm) * s->scale_y},
+                                          r};
         }
-    qsort(pool, (size_t)n, sizeof *pool, thicker_first);
-    for (int i = 0; i < n && f->lump_count < PART_FIELD_MAX_LUMPS; i++) {
+    *count = n;
+    return pool;
+}
+
+/* The thickest places; false without memory. */
+static bool find_lumps(struct part_field *f)
+{
+    size_t n;
+    struct lump *pool = gather_maxima(f, &n);
+    if (!pool)
+        return false;
+    qsort(pool, n, sizeof *pool, thicker_first);
+    for (size_t i = 0; i < n && f->lump_count < PART_FIELD_MAX_LUMPS; i++) {
         bool claimed = false;
         for (int k = 0; k < f->lump_count && !claimed; k++)
             claimed = hypot(pool[i].at_mm.x - f->lumps[k].at_mm.x,
@@ -284,6 +304,8 @@ static void find_lumps(struct part_field *f)
         if (!claimed)
             f->lumps[f->lump_count++] = pool[i];
     }
+    free(pool);
+    return true;
 }
 
 struct part_field *part_field_new(const struct silhouette *s)
@@ -300,7 +322,10 @@ struct part_field *part_field_new(const struct silhouette *s)
         return NULL;
     }
     measure_depth(f);
-    find_lumps(f);
+    if (!find_lumps(f)) {
+        part_field_free(f);
+        return NULL;
+    }
     return f;
 }
 
