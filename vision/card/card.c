@@ -1,4 +1,5 @@
 /* The cards: sizes, tints, markers and marks. Printing and finding both read this. */
+#include "markers.h"
 #include "maths/angle.h"
 #include "tag36h11.h"
 #include "vision.h"
@@ -190,6 +191,8 @@ static const double heights_mm[] = {8, 12};
 #define STICKER_COUNT (LETTER_COUNT * sizeof heights_mm / sizeof heights_mm[0])
 #define FIRST_STICKER_ID 500
 #define POINTER_SHARE 0.22 /* of the height: room for pointer and name beside the quiet zone */
+
+_Static_assert(STICKER_COUNT <= MARKERS_MAX_STICKERS, "a photo may show each of them");
 
 static struct vision_sticker stickers[STICKER_COUNT];
 static pthread_once_t stickers_once = PTHREAD_ONCE_INIT;

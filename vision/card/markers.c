@@ -237,28 +237,32 @@ static enum vision_reason why_misfit(const struct card_fix *fix)
     return fix->markers > few ? VISION_BENT_CARD : VISION_FEW_MARKERS;
 }
 
-/* Every marker in the photo with an id below id_count; how many, 0 when OpenCV or memory fails.
- * *found is the caller's to free, and NULL when there are none. */
-static int find_all(const struct vision_image *grey, enum markers_effort effort, int id_count,
-                    struct shim_marker **found)
+/* Every marker in the photo with an id below id_count, and how many: 0 of a picture that OpenCV
+ * will not take. Returns VISION_REASON_NONE or VISION_NO_MEMORY. *found is the caller's to free,
+ * and NULL when there are none. */
+static enum vision_reason find_all(const struct vision_image *grey, enum markers_effort effort,
+                                   int id_count, struct shim_marker **found, int *n)
 {
-    int cap = USUAL_FOUND, n = 0;
+    int cap = USUAL_FOUND;
     enum shim_status status = SHIM_FULL;
     *found = NULL;
     while (status == SHIM_FULL) {
         struct shim_marker *more = realloc(*found, (size_t)cap * sizeof *more);
-        if (!more)
-            break;
-        *found = more;
-        status = shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride,
-                                   windows[effort], id_count, more, cap, &n);
-        cap = n;
+        if (more) {
+            *found = more;
+            status = shim_find_markers(grey->pixels, grey->width, grey->height, grey->stride,
+                                       windows[effort], id_count, more, cap, n);
+            cap = *n;
+        } else {
+            status = SHIM_NO_MEMORY;
+        }
     }
-    if (status == SHIM_OK && n > 0)
-        return n;
+    if (status == SHIM_OK && *n > 0)
+        return VISION_REASON_NONE;
     free(*found);
     *found = NULL;
-    return 0;
+    *n = 0;
+    return status == SHIM_NO_MEMORY ? VISION_NO_MEMORY : VISION_REASON_NONE;
 }
 
 static bool is_drawn(const struct shim_marker *found, int n)
@@ -274,12 +278,12 @@ enum vision_reason markers_find(const struct vision_image *grey, enum markers_ef
 {
     struct shim_marker *found;
     struct marker_corners m[VISION_CARD_MAX_MARKERS];
-    int count;
+    int count, n;
     *out =
         (struct card_fix){.bar_scale_x = options->bar_scale_x, .bar_scale_y = options->bar_scale_y};
-    int n = find_all(grey, effort, TAG36H11_COUNT, &found);
-    enum vision_reason reason =
-        is_drawn(found, n) ? VISION_DRAWN_PHOTO : choose_card(found, n, &out->card);
+    enum vision_reason reason = find_all(grey, effort, TAG36H11_COUNT, &found, &n);
+    if (reason == VISION_REASON_NONE)
+        reason = is_drawn(found, n) ? VISION_DRAWN_PHOTO : choose_card(found, n, &out->card);
     if (reason == VISION_REASON_NONE)
         reason = gather(grey, found, n, out->card, m, &count);
     free(found);
@@ -540,33 +544,36 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
 
 /* ---- Stickers -------------------------------------------------------------------------------- */
 
-int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
-                          struct sticker_fix *out, int cap, bool *twice)
+enum vision_reason markers_find_stickers(const struct vision_image *grey,
+                                         enum markers_effort effort,
+                                         struct sticker_fix out[MARKERS_MAX_STICKERS], int *count,
+                                         bool *twice)
 {
     struct shim_marker *found;
-    int count = 0;
+    int n;
+    *count = 0;
     *twice = false;
-    int n = find_all(grey, effort, vision_sticker_id_end(), &found);
+    enum vision_reason reason = find_all(grey, effort, vision_sticker_id_end(), &found, &n);
     for (int i = 0; i < n; i++) {
         const struct vision_sticker *sticker = vision_sticker_by_marker(found[i].id);
         int same = 0;
         if (!sticker)
             continue;
-        while (same < count && out[same].sticker != sticker)
+        while (same < *count && out[same].sticker != sticker)
             same++;
-        if (same < count) {
+        if (same < *count) {
             struct marker_corners known = {0};
             memcpy(known.px, out[same].corners_px, sizeof known.px);
             *twice = *twice || !same_place(grey, &known, &found[i]);
-        } else if (count < cap) {
-            out[count] = (struct sticker_fix){.sticker = sticker};
+        } else if (*count < MARKERS_MAX_STICKERS) {
+            out[*count] = (struct sticker_fix){.sticker = sticker};
             for (int k = 0; k < 4; k++)
-                out[count].corners_px[k] = found_corner(grey, &found[i], k);
-            count++;
+                out[*count].corners_px[k] = found_corner(grey, &found[i], k);
+            ++*count;
         }
     }
     free(found);
-    return count;
+    return reason;
 }
 
 double markers_side_px(const struct vision_point corners_px[4])

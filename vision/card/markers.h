@@ -42,8 +42,9 @@ enum markers_effort {
 };
 
 /* Finds a card in a grey picture of the whole photo. Corners are good to about a picture pixel.
- * Returns VISION_REASON_NONE, VISION_NO_CARD, VISION_FEW_MARKERS, VISION_MIXED_CARDS or
- * VISION_BENT_CARD; with VISION_FEW_MARKERS out->card is set when one marker at least was seen. */
+ * Returns VISION_REASON_NONE, VISION_NO_CARD, VISION_FEW_MARKERS, VISION_MIXED_CARDS,
+ * VISION_BENT_CARD, VISION_DRAWN_PHOTO or VISION_NO_MEMORY; with VISION_FEW_MARKERS out->card is
+ * set when one marker at least was seen. */
 enum vision_reason markers_find(const struct vision_image *grey, enum markers_effort effort,
                                 const struct vision_options *options, struct card_fix *out);
 
@@ -61,6 +62,8 @@ enum vision_reason markers_refine(const struct vision_image *image, const struct
 /* The mean side of a marker with these corners, going round. */
 double markers_side_px(const struct vision_point corners_px[4]);
 
+#define MARKERS_MAX_STICKERS 10 /* room for each there is (card.c sees to it) once */
+
 /* A sticker in a photo. */
 struct sticker_fix {
     const struct vision_sticker *sticker;
@@ -71,9 +74,11 @@ struct sticker_fix {
 
 /* Finds every sticker in a grey picture of the whole photo, corners good to about a picture pixel.
  * One that is seen twice in one place comes once; *twice tells that a name stands in two places.
- * Returns how many, at most cap. */
-int markers_find_stickers(const struct vision_image *grey, enum markers_effort effort,
-                          struct sticker_fix *out, int cap, bool *twice);
+ * Returns VISION_REASON_NONE, even when there are none, or VISION_NO_MEMORY. */
+enum vision_reason markers_find_stickers(const struct vision_image *grey,
+                                         enum markers_effort effort,
+                                         struct sticker_fix out[MARKERS_MAX_STICKERS], int *count,
+                                         bool *twice);
 
 /* Refines its corners as markers_refine does, bending straight lines as the lens does. false when
  * a side cannot be followed; the corners are then unchanged. */

@@ -7,6 +7,8 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include <new>
+
 namespace
 {
 
@@ -37,6 +39,21 @@ void use_one_thread()
         return true;
     }();
     (void)once;
+}
+
+/* What the exception says that is being caught. Lack of memory comes by two ways: from OpenCV's own
+ * pictures and from the standard library's lists. */
+enum shim_status why_thrown()
+{
+    try {
+        throw;
+    } catch (const std::bad_alloc &) {
+        return SHIM_NO_MEMORY;
+    } catch (const cv::Exception &thrown) {
+        return thrown.code == cv::Error::StsNoMem ? SHIM_NO_MEMORY : SHIM_FAILED;
+    } catch (...) {
+        return SHIM_FAILED;
+    }
 }
 
 } // namespace
@@ -70,7 +87,7 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
         *n = (int)ids.size();
         return *n > cap ? SHIM_FULL : SHIM_OK;
     } catch (...) {
-        return SHIM_FAILED;
+        return why_thrown();
     }
 }
 
@@ -105,7 +122,7 @@ enum shim_status shim_calibrate(const double *mm, const double *px, const int *c
             }
         return SHIM_OK;
     } catch (...) {
-        return SHIM_FAILED;
+        return why_thrown();
     }
 }
 
@@ -128,6 +145,6 @@ enum shim_status shim_find_circles(const uint8_t *grey, int width, int height, s
             out[i] = {circles[(size_t)i][0], circles[(size_t)i][1], circles[(size_t)i][2]};
         return *n > cap ? SHIM_FULL : SHIM_OK;
     } catch (...) {
-        return SHIM_FAILED;
+        return why_thrown();
     }
 }

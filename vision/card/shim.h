@@ -12,8 +12,9 @@ extern "C" {
 
 enum shim_status {
     SHIM_OK,
-    SHIM_FULL,   /* more found than fits: the first cap are given */
-    SHIM_FAILED, /* OpenCV threw; nothing is given */
+    SHIM_FULL,      /* more found than fits: the first cap are given */
+    SHIM_NO_MEMORY, /* nothing is given, and that says nothing of the picture */
+    SHIM_FAILED,    /* OpenCV threw something else; nothing is given */
 };
 
 struct shim_marker {
@@ -41,7 +42,8 @@ struct shim_camera {
 /* Camera and poses from views of flat cards, by least squares. mm and px: x, y of every point, view
  * after view; counts: points of each view. Focal length, principal point and k1 are estimated, the
  * further terms as asked for; those not asked for are 0. pose: 6 values a view, rotation vector and
- * translation in mm. On SHIM_FAILED outputs hold nothing. */
+ * translation in mm. Outputs hold nothing unless
+ * it is SHIM_OK. */
 enum shim_status shim_calibrate(const double *mm, const double *px, const int *counts, int views,
                                 int width, int height, bool k2, bool tangential, bool k3,
                                 struct shim_camera *out, double *pose);

@@ -131,10 +131,12 @@ enum vision_reason disc_balls_find(const struct vision_image *image, const struc
     bool good = disc_face_read(image, fix, s, outline, REACH, &face);
     if (good && disc_face_usual(&face, outline, inner, outer, channels, usual, NULL)) {
         difference = draw_difference(&face, usual);
-        good =
-            difference && shim_find_circles(difference, face.side, face.side, (size_t)face.side,
-                                            LEAST_RADIUS_MM / PITCH_MM, MOST_RADIUS_MM / PITCH_MM,
-                                            circles, MOST_CIRCLES, &found) != SHIM_FAILED;
+        enum shim_status status = SHIM_NO_MEMORY;
+        if (difference)
+            status = shim_find_circles(difference, face.side, face.side, (size_t)face.side,
+                                       LEAST_RADIUS_MM / PITCH_MM, MOST_RADIUS_MM / PITCH_MM,
+                                       circles, MOST_CIRCLES, &found);
+        good = status == SHIM_OK || status == SHIM_FULL;
     }
     int balls = 0;
     for (int i = 0; good && i < found && i < MOST_CIRCLES; i++)

@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#define MAX_STICKERS 10
 #define MIN_STICKER_PX 24.0 /* side of its black square: three pixels a cell */
 /* Of one that others are measured against: below, its pose may be off by more than its corners
  * tell. docs/decisions.md, "Stickers". */
@@ -18,7 +17,7 @@
 
 struct sticker_set {
     int count;
-    struct sticker_fix fixes[MAX_STICKERS];
+    struct sticker_fix fixes[MARKERS_MAX_STICKERS];
     bool twice;
 };
 
@@ -52,8 +51,10 @@ static enum vision_reason find_stickers(const struct stage *s, bool have_card,
         enum vision_reason reason = vision_photo_decode(s->photo, reduce, NULL, 1, &grey);
         if (reason != VISION_REASON_NONE)
             return reason;
-        found.count = markers_find_stickers(&grey, effort, found.fixes, MAX_STICKERS, &found.twice);
+        reason = markers_find_stickers(&grey, effort, found.fixes, &found.count, &found.twice);
         vision_image_clear(&grey);
+        if (reason != VISION_REASON_NONE)
+            return reason;
         qsort(found.fixes, (size_t)found.count, sizeof found.fixes[0], by_id);
         if (found.count >= out->count)
             *out = found;

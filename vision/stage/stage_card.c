@@ -144,6 +144,8 @@ static enum vision_reason find_card(struct stage *s)
             break;
         struct card_fix fix = {0};
         enum vision_reason reason = search(s, finer, MARKERS_THOROUGH, &fix);
+        if (stage_is_file_reason(reason))
+            return reason;
         if (fix.markers < s->fix.markers)
             continue;
         s->fix = fix;
