@@ -473,6 +473,31 @@ START_TEST(nothing_is_said_of_a_card_laid_anew)
 }
 END_TEST
 
+/* ---- Words ----------------------------------------------------------------------------------- */
+
+/* An arm that scatters by noise alone says nothing of the one that moved, whichever is told. */
+START_TEST(the_agreement_told_is_that_of_the_arm_in_question)
+{
+    static const double first_deg[] = {1.00, 1.02, 1.04}, second_deg[] = {90, 90, 93};
+    for (int told = 0; told < 2; told++)
+        for (int moved = 0; moved < 2; moved++) {
+            set_up();
+            for (int i = 0; i < 3; i++) {
+                add_arm(i, first_deg[i]);
+                add_arm(i, moved ? second_deg[i] : 90);
+            }
+            make(3, false);
+            ck_assert_int_eq(t.disagree, moved);
+            char *said = together_details(&t, photos, told);
+            ck_assert_ptr_nonnull(said);
+            ck_assert_ptr_nonnull(strstr(said, moved || told ? " in arm B, " : " in arm A, "));
+            ck_assert_ptr_nonnull(
+                strstr(said, moved ? "more than their own noise" : "as their own noise lets"));
+            free(said);
+        }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("together");
@@ -499,6 +524,7 @@ int main(void)
     tcase_add_test(tcase, a_part_that_was_turned_is_not_taken_for_a_lean);
     tcase_add_test(tcase, several_degrees_are_no_play);
     tcase_add_test(tcase, nothing_is_said_of_a_card_laid_anew);
+    tcase_add_test(tcase, the_agreement_told_is_that_of_the_arm_in_question);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

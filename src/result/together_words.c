@@ -48,14 +48,21 @@ static void write_other_part(FILE *to, const struct together *t)
             to);
 }
 
-/* A photo stands out when it makes most of the disagreement. */
-static void write_disagreement(FILE *to, const struct together *t,
-                               const struct together_photo *photos)
+/* The arm on which the photos agree least. */
+static const struct together_arm *worst_arm(const struct together *t)
 {
     const struct together_arm *worst = &t->arms[0];
     for (int i = 1; i < t->arm_count; i++)
         if (t->arms[i].all.probability < worst->all.probability)
             worst = &t->arms[i];
+    return worst;
+}
+
+/* A photo stands out when it makes most of the disagreement. */
+static void write_disagreement(FILE *to, const struct together *t,
+                               const struct together_photo *photos)
+{
+    const struct together_arm *worst = worst_arm(t);
     if (t->other_parts || t->backwards) {
         write_other_part(to, t);
         return;
@@ -157,16 +164,23 @@ static void write_backlash(FILE *to, const struct together *t)
                 size);
 }
 
-static void write_agreement(FILE *to, const struct together *t)
+/* Of the arm told, or, where photos disagree on another, of the one they disagree on most. */
+static void write_agreement(FILE *to, const struct together *t, int told)
 {
-    const struct combined *c = &t->arms[0].all;
-    fprintf(to, "%d photos", t->arms[0].photo_count);
-    if (c->dof > 0)
-        fprintf(to, "; they scatter by %.2f degrees, %s (Birge ratio %.1f)", c->spread_deg,
+    const struct together_arm *worst = worst_arm(t);
+    const struct together_arm *arm = worst->all.disagree ? worst : &t->arms[told];
+    const struct combined *c = &arm->all;
+    fprintf(to, "%d photos", arm->photo_count);
+    if (c->dof > 0) {
+        fprintf(to, "; they scatter by %.2f degrees", c->spread_deg);
+        if (t->arm_count > 1)
+            fprintf(to, " in arm %s", c->arm.name);
+        fprintf(to, ", %s (Birge ratio %.1f)",
                 c->disagree           ? "more than their own noise"
                 : t->leans == LEAN_SO ? "as their own noise and the card's lean let expect"
                                       : "as their own noise lets expect",
                 c->birge);
+    }
     fputs(".\n", to);
 }
 
@@ -217,7 +231,7 @@ char *together_details(const struct together *t, const struct together_photo *ph
                              t->disagree || t->unsure_photos, arm);
         fprintf(to, "%s\n", arm);
     }
-    write_agreement(to, t);
+    write_agreement(to, t, told);
     write_lean(to, t, photos);
     write_backlash(to, t);
     if (t->used < t->photo_count)
