@@ -214,6 +214,26 @@ START_TEST(backlash_is_told_apart_from_noise)
 }
 END_TEST
 
+/* By hand: sqrt(0.1^2 + 0.1^2 + 0.3^2 + 0.1^2). Taken as the same in all photos the last two would
+ * count as 0.3 - 0.1, and equal ones not at all. */
+START_TEST(what_photos_perhaps_share_does_not_cancel_in_backlash)
+{
+    static const struct {
+        enum vision_term term;
+        enum vision_scope scope;
+    } perhaps[] = {{VISION_TERM_LENS, VISION_SCOPE_CAMERA},
+                   {VISION_TERM_FLATNESS, VISION_SCOPE_PLACE}};
+    for (int i = 0; i < 2; i++) {
+        struct vision_arm arms[2] = {arm_of(91, 0.1), arm_of(90, 0.1)};
+        const enum combine_side sides[2] = {COMBINE_CLOCKWISE, COMBINE_COUNTER_CLOCKWISE};
+        add_line(&arms[0], perhaps[i].term, perhaps[i].scope, 0.3);
+        add_line(&arms[1], perhaps[i].term, perhaps[i].scope, 0.1);
+        struct combined c = put(arms, sides, 2, false);
+        near(c.backlash_u.u, sqrt(0.12), 1e-9, "u of backlash");
+    }
+}
+END_TEST
+
 START_TEST(the_odd_photo_out_is_named)
 {
     const struct vision_arm arms[4] = {arm_of(0.1, 0.1), arm_of(359.9, 0.1), arm_of(1.2, 0.1),
@@ -250,6 +270,7 @@ int main(void)
     tcase_add_test(t, views_from_opposite_sides_cancel_the_tilt);
     tcase_add_test(t, mean_and_test_hold_for_many_draws);
     tcase_add_test(t, backlash_is_told_apart_from_noise);
+    tcase_add_test(t, what_photos_perhaps_share_does_not_cancel_in_backlash);
     tcase_add_test(t, the_odd_photo_out_is_named);
     tcase_add_test(t, two_photos_from_two_sides_leave_nothing_to_test);
     suite_add_tcase(suite, t);

@@ -106,6 +106,32 @@ START_TEST(two_photos_make_the_slope_that_a_pencil_makes)
 }
 END_TEST
 
+/* Two arms from two sides. By how the arms lie to each other, which no touch changes, the card
+ * leans by one slope; by how both turned between the photos, by another, told far better: someone
+ * touched the part. In the first row they are one. */
+START_TEST(a_touched_part_is_not_taken_for_a_lean)
+{
+    static const double slopes[][2] = {{-2, -2}, {2, -2}};
+    const double apart_gain = 0.05, both_gain = 0.4, photo_deg[2] = {0, 0};
+    for (int row = 0; row < 2; row++) {
+        struct lean_reading readings[4];
+        for (int i = 0; i < 4; i++) {
+            const double side = i < 2 ? 1 : -1, apart = i % 2 ? apart_gain : -apart_gain;
+            readings[i] = (struct lean_reading){
+                i % 2,
+                i / 2,
+                90 + side * (apart * slopes[row][0] + both_gain * slopes[row][1]),
+                0.02,
+                {side * (both_gain + apart), 0}};
+        }
+        const struct lean_question q = {readings, 4, 2, 2, photo_deg, TILT_DEG};
+        struct lean lean = lean_find(&q);
+        ck_assert_msg(lean.found == (row == 0), "row %d", row);
+        ck_assert_msg(lean.perhaps == (row == 1), "row %d", row);
+    }
+}
+END_TEST
+
 /* ---- By rays --------------------------------------------------------------------------------- */
 
 /* A part looked at from these sides, its arms made as they are made. */
@@ -268,6 +294,7 @@ int main(void)
     tcase_add_test(t, the_slope_is_as_sure_as_it_says);
     tcase_add_test(t, a_straight_card_is_seldom_called_leaning);
     tcase_add_test(t, two_photos_make_the_slope_that_a_pencil_makes);
+    tcase_add_test(t, a_touched_part_is_not_taken_for_a_lean);
     tcase_add_test(t, a_lean_shows_from_opposite_sides_however_the_arms_are_made);
     tcase_add_test(t, uneven_arms_are_told_from_a_lean_by_the_other_side_alone);
     tcase_add_loop_test(t, photos_of_a_straight_card_are_put_together_as_they_say, 0, 4);

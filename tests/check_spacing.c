@@ -58,6 +58,22 @@ START_TEST(two_arms_in_line_by_hand)
 }
 END_TEST
 
+/* The same two arms before a card whose slope turns them against each other. Of their difference
+ * that adds 4 (0.5 * 0.4)^2 = 0.16 to 2 * 0.3^2 of the edges, all of which is taken back but for
+ * 2 * 0.15^2 / (0.16 + 0.18 + 0.045); and of what the slope does to each, that same share stays. */
+START_TEST(slope_in_arms_in_line_by_hand)
+{
+    const double gain[2][2] = {{0.5, 0}, {-0.5, 0}}, stays = 0.045 / 0.385;
+    struct vision_arm arms[2] = {arm_at(80.2, 0.3, gain[0]), arm_at(259.9, 0.3, gain[1])};
+    ck_assert(vision_space_arms(arms, 2, tilt_cov));
+    for (int i = 0; i < 2; i++) {
+        ck_assert_double_eq_tol(arms[i].tilt_gain[0], stays * gain[i][0], 1e-9);
+        ck_assert_double_eq_tol(budget_line(&arms[i], VISION_TERM_TILT)->u_deg,
+                                TILT_DEG * stays * 0.5, 1e-9);
+    }
+}
+END_TEST
+
 START_TEST(other_parts_are_left_as_they_are)
 {
     struct vision_arm lone = arm_at(80, 0.3, none);
@@ -212,6 +228,7 @@ int main(void)
     Suite *suite = suite_create("spacing");
     TCase *t = tcase_create("spacing");
     tcase_add_test(t, two_arms_in_line_by_hand);
+    tcase_add_test(t, slope_in_arms_in_line_by_hand);
     tcase_add_test(t, other_parts_are_left_as_they_are);
     tcase_add_test(t, an_arm_told_poorly_and_out_of_line_is_doubted);
     tcase_add_test(t, a_doubted_arm_is_off_the_spacing_that_the_others_have);
