@@ -677,11 +677,13 @@ int main(void)
     tcase_add_test(arithmetic, the_lens_is_one_for_all_photos_of_a_camera);
     suite_add_tcase(suite, arithmetic);
     TCase *pictures = tcase_create("pictures");
+    tcase_set_timeout(pictures, 120);
     tcase_add_test(pictures, a_sticker_glued_aslant_is_unsure);
     tcase_add_test(pictures, the_rim_of_a_shadow_does_not_turn_a_sticker);
     tcase_add_test(pictures, a_small_sticker_in_uneven_light_is_unsure);
     suite_add_tcase(suite, pictures);
     TCase *program = tcase_create("program");
+    tcase_set_timeout(program, 120);
     tcase_add_test(program, three_photos_tell_that_neutral_is_off_the_middle);
     tcase_add_test(program, what_to_do_is_told_by_the_command_alone);
     tcase_add_test(program, where_arms_are_wanted_sticker_photos_are_sent_to_their_command);
