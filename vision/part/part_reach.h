@@ -5,7 +5,9 @@
 
 #include "part.h"
 
-#define PART_REACH_MAX 4
+/* Over one edge: more than an arm or two, fingers, wires and a tool together, since they are taken
+ * from one end of the edge on and the arm may be the last. */
+#define PART_REACH_MAX 16
 #define PART_REACH_NARROWER 0.06 /* share of its width by which a body surely narrows or widens */
 
 enum card_side {
