@@ -4,12 +4,11 @@
 
 #include <ctype.h>
 #include <dirent.h>
+#include <errno.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define MOST_PROFILES 256 /* files beyond are not looked at */
 
 static int is_json(const struct dirent *entry)
 {
@@ -35,19 +34,34 @@ static void read_one(const char *folder, const char *name, void (*complain)(cons
     free(path);
 }
 
+/* A folder that is there and cannot be listed. */
+static void tell_unread(const char *folder, int error, void (*complain)(const char *))
+{
+    char *sentence = NULL;
+    if (complain && asprintf(&sentence,
+                             "the folder of lens profiles, \"%s\", cannot be read (%s), so none of "
+                             "its profiles is used; put that right, or measure with --lens none.",
+                             folder, strerror(error)) >= 0)
+        complain(sentence);
+    free(sentence);
+}
+
 bool lens_shelf_load(const char *folder, void (*complain)(const char *), struct lens_shelf *out)
 {
     struct dirent **entries = NULL;
     int n = scandir(folder, &entries, is_json, alphasort);
     *out = (struct lens_shelf){0};
+    if (n < 0 && errno == ENOMEM)
+        return false;
+    if (n < 0 && errno != ENOENT)
+        tell_unread(folder, errno, complain);
     if (n <= 0) {
         free(entries);
         return true;
     }
-    size_t room = n < MOST_PROFILES ? (size_t)n : MOST_PROFILES;
-    out->profiles = calloc(room, sizeof *out->profiles);
+    out->profiles = calloc((size_t)n, sizeof *out->profiles);
     for (int i = 0; i < n; i++) {
-        if (out->profiles && (size_t)i < room)
+        if (out->profiles)
             read_one(folder, entries[i]->d_name, complain, out);
         free(entries[i]);
     }

@@ -10,7 +10,8 @@ struct lens_shelf {
 };
 
 /* Loads every *.json in a folder; none when there is no such folder. Files that are no sound
- * profile are left out, each with one sentence to complain, if that is given. false: no memory. */
+ * profile are left out, each with one sentence to complain, if that is given; so is the whole of a
+ * folder that cannot be read. false: no memory. */
 bool lens_shelf_load(const char *folder, void (*complain)(const char *sentence),
                      struct lens_shelf *out);
 void lens_shelf_clear(struct lens_shelf *shelf);
