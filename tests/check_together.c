@@ -183,6 +183,27 @@ START_TEST(arms_seen_once_are_left_out_and_counted)
 }
 END_TEST
 
+/* Eight arms, and in two more photos a ninth and a tenth between them. */
+START_TEST(arms_in_more_directions_than_there_is_room_for_are_told)
+{
+    for (int i = 0; i < 8; i++)
+        add_arm(0, 45 * i);
+    add_arm(1, 0.1);
+    add_arm(1, 22.5);
+    add_arm(2, 0.2);
+    add_arm(2, 67.5);
+    make(3, false);
+    ck_assert_int_eq(t.fault, TOGETHER_FINE);
+    ck_assert_int_eq(t.arm_count, 1);
+    ck_assert_int_eq(t.lonely, 7);
+    ck_assert_int_eq(t.crowded, 2);
+    char *said = together_details(&t, photos, 0);
+    ck_assert_ptr_nonnull(said);
+    ck_assert_ptr_nonnull(strstr(said, "2 arms beyond the 8 directions"));
+    free(said);
+}
+END_TEST
+
 /* ---- Sides ----------------------------------------------------------------------------------- */
 
 static void mark(int photo, enum combine_side side)
@@ -510,6 +531,7 @@ int main(void)
     tcase_add_test(tcase, arms_within_ten_degrees_are_the_same);
     tcase_add_test(tcase, arms_are_matched_to_the_nearest_and_named_counter_clockwise);
     tcase_add_test(tcase, arms_seen_once_are_left_out_and_counted);
+    tcase_add_test(tcase, arms_in_more_directions_than_there_is_room_for_are_told);
     tcase_add_test(tcase, sides_are_told_apart);
     tcase_add_test(tcase, play_the_wrong_way_round_is_no_play);
     tcase_add_test(tcase, sides_with_other_numbers_of_arms_are_other_parts);

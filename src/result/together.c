@@ -69,8 +69,7 @@ static struct group *group_for(struct group *groups, int *count, int photo, doub
     return best;
 }
 
-static int match_arms(const struct together_photo *photos, const struct together *t,
-                      struct group *groups)
+static int match_arms(const struct together_photo *photos, struct together *t, struct group *groups)
 {
     int count = 0;
     for (int i = 0; i < t->photo_count; i++) {
@@ -78,8 +77,10 @@ static int match_arms(const struct together_photo *photos, const struct together
         for (int a = 0; is_used(t, result) && a < result->arm_count; a++) {
             const struct vision_arm *arm = result->spaced ? &result->told[a] : &result->arms[a];
             struct group *group = group_for(groups, &count, i, arm->angle_deg);
-            if (!group)
+            if (!group) {
+                t->crowded++;
                 continue;
+            }
             group->readings[group->count] = (struct combine_reading){arm, photos[i].side};
             group->photos[group->count++] = i;
         }

@@ -51,7 +51,8 @@ struct together {
     int shown_in;
     int arm_count;
     struct together_arm arms[VISION_MAX_ARMS]; /* "A", "B", ... counter-clockwise */
-    int lonely; /* arms left out: seen in one photo, or from one side, only */
+    int lonely;  /* arms left out: seen in one photo, or from one side, only */
+    int crowded; /* arms of single photos left out: each in a direction beyond VISION_MAX_ARMS */
 };
 
 /* photos: 2 to COMBINE_MAX_PHOTOS; sides marked on all or none. card_tilt_deg as they were measured

@@ -240,6 +240,11 @@ char *together_details(const struct together *t, const struct together_photo *ph
     if (t->lonely > 0)
         fprintf(to, "Left out: %d arm%s seen in too few of the photos.\n", t->lonely,
                 t->lonely > 1 ? "s" : "");
+    if (t->crowded > 0)
+        fprintf(to,
+                "Left out: %d arm%s beyond the %d directions that one part can have; leave out "
+                "photos of another part, or of one that was turned.\n",
+                t->crowded, t->crowded > 1 ? "s" : "", VISION_MAX_ARMS);
     fputs(t->card_moved ? "Taken as a card laid anew for each photo.\n"
                         : "Taken as a card that lay still: what its bulge and print do is the same "
                           "in all photos and does not average out; its tilt shows in photos from "
