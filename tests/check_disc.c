@@ -443,6 +443,20 @@ START_TEST(holes_one_behind_the_other_are_one_arm)
 }
 END_TEST
 
+/* Eight directions find room; that there are more is told. */
+START_TEST(rows_of_holes_beyond_eight_are_counted)
+{
+    struct disc disc = disc_with(8, 3, 0.02);
+    ck_assert(disc_join(&disc, 0));
+    ck_assert_int_eq(disc.arm_count, 8);
+    ck_assert_int_eq(disc.untold_arms, 0);
+    disc = disc_with(12, 3, 0.02);
+    ck_assert(disc_join(&disc, 0));
+    ck_assert_int_eq(disc.arm_count, 8);
+    ck_assert_int_eq(disc.untold_arms, 4);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("disc");
@@ -458,6 +472,7 @@ int main(void)
     tcase_add_loop_test(tc, stated_uncertainty_is_the_spread_over_draws, 0, 5);
     tcase_add_test(tc, a_hole_out_of_place_shows);
     tcase_add_test(tc, holes_one_behind_the_other_are_one_arm);
+    tcase_add_test(tc, rows_of_holes_beyond_eight_are_counted);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }

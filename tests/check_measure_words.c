@@ -378,7 +378,7 @@ START_TEST(arms_that_are_seen_but_not_measured_are_told)
     ck_assert(measure_from_json(json, &again));
     json_decref(json);
     measure_untold_sentence(&again, text);
-    ck_assert_str_eq(text, "2 more arms are seen, but too poorly to be measured.");
+    ck_assert_str_eq(text, "2 more arms are seen, but could not be measured.");
 }
 END_TEST
 

@@ -425,7 +425,8 @@ struct vision_result {
     struct vision_point reference_px[2];
     int arm_count;
     struct vision_arm arms[VISION_MAX_ARMS];
-    int untold_arms; /* seen beside these at the hub, but not well enough to be measured */
+    int untold_arms; /* seen beside these, but not well enough to be measured, or beyond that many
+                      */
     /* spaced: the arms of an even part told each other's angle; told holds the same arms, in no
      * order, as each tells its own, which is what several photos are put together from */
     bool spaced;

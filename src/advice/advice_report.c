@@ -165,7 +165,7 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   used);
     if (source->untold_arms > 0)
         paragraph(to, "  - ",
-                  "The photo shows %d more arm%s, too poorly to be measured and weighed here. If "
+                  "The photo shows %d more arm%s that could not be measured and weighed here. If "
                   "%s in use, take another photo.",
                   source->untold_arms, source->untold_arms > 1 ? "s" : "",
                   source->untold_arms > 1 ? "one of them is" : "that one is");

@@ -13,7 +13,7 @@
 struct advice_source {
     const char *photo;           /* NULL: from numbers */
     char lens[VISION_LENS_NAME]; /* profile the photo was measured with; "" none */
-    int untold_arms;             /* that the photo shows too poorly to be measured */
+    int untold_arms;             /* that the photo shows and could not be measured */
     const char *unsure;          /* sentence: why the photo is unsure; NULL when it is not */
     const char *unsure_code;     /* its short code; NULL when it is not */
     bool arms_by_default;        /* nobody said how many arms the horn has */

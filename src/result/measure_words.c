@@ -128,9 +128,9 @@ void measure_untold_sentence(const struct vision_result *result, char out[MEASUR
 {
     out[0] = '\0';
     if (result->untold_arms == 1)
-        snprintf(out, MEASURE_WORDS, "One more arm is seen, but too poorly to be measured.");
+        snprintf(out, MEASURE_WORDS, "One more arm is seen, but could not be measured.");
     else if (result->untold_arms > 1)
-        snprintf(out, MEASURE_WORDS, "%d more arms are seen, but too poorly to be measured.",
+        snprintf(out, MEASURE_WORDS, "%d more arms are seen, but could not be measured.",
                  result->untold_arms);
 }
 

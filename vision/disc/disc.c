@@ -178,8 +178,11 @@ static enum vision_reason find_holes(struct view *v, struct map *map, struct dis
         if (!map->open[i])
             continue;
         size_t size = flood(map, i, cells);
-        if (!may_be_hole(map, cells, size, &patch) || disc->hole_count == DISC_MAX_HOLES)
+        if (!may_be_hole(map, cells, size, &patch))
             continue;
+        disc->crowded = disc->hole_count == DISC_MAX_HOLES;
+        if (disc->crowded)
+            break;
         struct rim hole = patch;
         reason = fit(v, RIM_HOLE, &hole);
         v->patches[disc->hole_count] = patch;
@@ -280,7 +283,7 @@ static enum vision_reason fit_again(struct view *v, struct disc *disc)
 struct pattern {
     int arm_of[DISC_MAX_HOLES], ring_of[DISC_MAX_HOLES]; /* -1: none */
     double direction_rad[VISION_MAX_ARMS], ring_mm[MAX_RINGS];
-    int arms, rings;
+    int arms, untold, rings; /* untold: directions beyond these */
 };
 
 /* How well the centre of a rim is known. */
@@ -303,15 +306,21 @@ static double distance_of(struct vision_point hub, const struct rim *hole)
 static void group_arms(const struct disc *disc, struct pattern *p)
 {
     const double same_rad = 6 * PI / 180;
+    double known_rad[DISC_MAX_HOLES];
+    int known = 0;
     for (int i = 0; i < disc->hole_count; i++) {
         double rad = direction_of(disc->hub_mm, &disc->holes[i]);
         int k = 0;
-        while (k < p->arms && angle_apart(rad, p->direction_rad[k]) > same_rad)
+        while (k < known && angle_apart(rad, known_rad[k]) > same_rad)
             k++;
         p->arm_of[i] = k < VISION_MAX_ARMS ? k : -1;
-        if (k == p->arms && k < VISION_MAX_ARMS)
-            p->direction_rad[p->arms++] = rad;
+        if (k == known)
+            known_rad[known++] = rad;
     }
+    p->arms = known < VISION_MAX_ARMS ? known : VISION_MAX_ARMS;
+    p->untold = known - p->arms;
+    for (int k = 0; k < p->arms; k++)
+        p->direction_rad[k] = known_rad[k];
 }
 
 /* Holes equally far from the hub lie on a circle about it. */
@@ -430,7 +439,7 @@ bool disc_join(struct disc *disc, double obliquity_rad)
     struct system sys;
     double inverse[MAX_UNKNOWNS * MAX_UNKNOWNS];
     disc->hub_mm = disc->outline.centre_mm;
-    disc->arm_count = 0;
+    disc->arm_count = disc->untold_arms = 0;
     disc->misfit = 0;
     group_arms(disc, &p);
     group_rings(disc, &p);
@@ -446,6 +455,7 @@ bool disc_join(struct disc *disc, double obliquity_rad)
             (struct disc_arm){.direction_rad = p.direction_rad[k], .u_rad = sqrt(variance)};
     }
     disc->arm_count = p.arms;
+    disc->untold_arms = p.untold;
     for (int i = 0; i < disc->hole_count; i++) {
         if (p.arm_of[i] < 0)
             continue;
@@ -522,10 +532,14 @@ static enum vision_reason add_balls(const struct view *v, struct disc *disc)
     }
     if (more == 1) {
         heed_spacing(disc, &unknown[0]);
-        disc->arm_count = 0;
+        disc->arm_count = disc->untold_arms = 0;
     }
-    for (int i = 0; i < more && disc->arm_count < VISION_MAX_ARMS; i++)
-        disc->arms[disc->arm_count++] = unknown[i];
+    for (int i = 0; i < more; i++) {
+        if (disc->arm_count < VISION_MAX_ARMS)
+            disc->arms[disc->arm_count++] = unknown[i];
+        else
+            disc->untold_arms++;
+    }
     return reason;
 }
 

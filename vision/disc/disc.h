@@ -5,7 +5,7 @@
 #include "part/part.h"
 #include "rim.h"
 
-#define DISC_MAX_HOLES 32
+#define DISC_MAX_HOLES 64 /* eight rows of five, and as much again that turns out to be none */
 
 struct disc_arm {
     double direction_rad, u_rad;
@@ -20,6 +20,8 @@ struct disc {
     struct vision_point hub_mm; /* from the outline and from the circles on which holes lie */
     int arm_count;
     struct disc_arm arms[VISION_MAX_ARMS]; /* the first found, when there are more */
+    int untold_arms;                       /* how many more */
+    bool crowded; /* more may be holes than were looked at: directions may be missing */
     /* Squared misfit per observation to spare of outline, circles of holes and rows of holes; near
      * 1 when they agree within their uncertainties, 0 when there is none to spare. Above 1 it is
      * already in u_rad. */

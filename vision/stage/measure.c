@@ -236,7 +236,7 @@ static void result_stage(struct stage *s)
         budget_make(&q, &out->arms[i]);
     }
     settle_arms(s);
-    const int seen = s->is_disc ? s->part.arm_count : s->whole.arm_count;
+    const int seen = s->is_disc ? s->part.arm_count + s->disc_untold : s->whole.arm_count;
     out->untold_arms = s->options->have_arm_hint ? 0 : seen - out->arm_count;
     const int pointed = pointed_arm(s, out->arms, out->arm_count);
     if (pointed >= 0) {

@@ -35,6 +35,7 @@ struct stage {
     struct rim outline; /* of a disc or a round hub, where one was seen: seen > 0 */
     bool is_disc;       /* the arms run to its holes and balls */
     bool by_balls;      /* to balls alone */
+    int disc_untold;    /* its arms beyond those in part */
     double focal_px;
     double camera_mm[3]; /* card frame */
     struct vision_point middle_px;

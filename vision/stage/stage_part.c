@@ -44,7 +44,8 @@ static bool take_disc(struct stage *s)
     }
     s->is_disc = !s->options->have_arm_hint || pointing_arm(s) >= 0;
     s->by_balls = s->is_disc && by_balls;
-    if (s->is_disc && disc.misfit > doubtful)
+    s->disc_untold = disc.untold_arms;
+    if (s->is_disc && (disc.crowded || disc.misfit > doubtful))
         stage_note(s->out, VISION_UNSURE, VISION_UNSURE_PART);
     return s->is_disc;
 }
