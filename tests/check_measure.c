@@ -915,6 +915,27 @@ START_TEST(a_thin_line_is_no_edge_of_a_case)
 }
 END_TEST
 
+/* What lies a dozen pixels beyond is not in the photo: nothing tells it from a line. */
+START_TEST(an_edge_at_the_rim_of_the_photo_may_be_a_thin_line)
+{
+    static const double from_rim_px[] = {9, 20};
+    const double arms[2] = {87, 267};
+    for (int i = 0; i < 2; i++) {
+        struct picture picture = flat_scene(arms, 2);
+        const double last_px = picture.height - 1;
+        struct vision_options options = vision_options_default();
+        struct vision_result r;
+        paint_case(&picture, last_px - CARD_BOTTOM_PX - from_rim_px[i], 0, 60);
+        options.reference = VISION_REFERENCE_EDGE;
+        options.hint_px[0] = (struct vision_point){650, last_px - 25};
+        options.hint_px[1] = (struct vision_point){850, last_px - 25};
+        measure(picture, &options, &r);
+        ck_assert_int_eq(r.reason, i ? VISION_REASON_NONE : VISION_THIN_LINE);
+        ck_assert_int_eq(r.status, i ? VISION_OK : VISION_UNSURE);
+    }
+}
+END_TEST
+
 /* As bright as the bench, and of another colour. */
 START_TEST(an_edge_may_be_one_of_colour_alone)
 {
@@ -1511,6 +1532,7 @@ int main(void)
     tcase_add_test(tests, two_edges_that_differ_leave_the_answer_unsure);
     tcase_add_loop_test(tests, an_edge_elsewhere_or_another_way_is_not_that_of_the_points, 0, 4);
     tcase_add_test(tests, a_thin_line_is_no_edge_of_a_case);
+    tcase_add_test(tests, an_edge_at_the_rim_of_the_photo_may_be_a_thin_line);
     tcase_add_test(tests, an_edge_may_be_one_of_colour_alone);
     tcase_add_test(tests, a_screw_of_the_case_is_not_the_hub_of_a_horn_on_the_card);
     tcase_add_loop_test(tests, the_hub_may_stand_beyond_another_edge, 0, 4);

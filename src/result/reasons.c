@@ -111,8 +111,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_TWO_EDGES] = "More than one straight edge runs between the two points, in different "
                          "directions; put both exactly on the one that counts and measure against "
                          "the points.",
-    [VISION_THIN_LINE] = "What was found looks like a thin line on one surface, not like the edge "
-                         "of a case; put both points on the edge and measure against them.",
+    [VISION_THIN_LINE] =
+        "What was found may be a thin line on one surface, or lies too close to the photo's rim to "
+        "tell; put both points on the edge and measure against them.",
     [VISION_NO_LINK] = "No link was found at the tip of the arm; let more of it lie in front of "
                        "the card, or measure against something else.",
     [VISION_LINKS_ARM] = "The arm that the link hangs on could not be measured, only others; say "

@@ -235,8 +235,9 @@ static bool mean_root(const struct edge_scene *scene, const struct hint_frame *h
 }
 
 /* Share of the step at an edge that is still there beyond it: 1 and more where two things meet, 0
- * where a thin line is drawn on one thing, as on a cutting mat; negative at a rim that shines. NAN
- * where little can be seen. */
+ * where a thin line is drawn on one thing, as on a cutting mat; negative at a rim that shines.
+ * Where nothing so far beyond can be seen, as close to the photo's rim, 0 as well: it may be such a
+ * line. */
 static double share_beyond(const struct edge_scene *scene, const struct hint_frame *h,
                            const struct voted_line *line)
 {
@@ -257,7 +258,7 @@ static double share_beyond(const struct edge_scene *scene, const struct hint_fra
         if (seen)
             share[n++] = sample_dot(step[1], step[0]) / fmax(sample_dot(step[0], step[0]), 1e-6);
     }
-    return median_upper(share, n);
+    return n > 0 ? median_upper(share, n) : 0;
 }
 
 /* Whether another edge, in another direction, shows nearly as well: then which one is meant cannot
