@@ -583,17 +583,19 @@ START_TEST(sizes_beyond_use_are_refused_by_the_header)
     check_refused("63 px wide PNG", png.data, png.size, VISION_TINY_PHOTO);
     check_refused("63 px wide JPEG", jpeg.data, jpeg.size, VISION_TINY_PHOTO);
     /* Frame header of ISO/IEC 10918-1 B.2.2: FF C0, length, precision, height, width. */
-    for (size_t i = 0; i + 9 < jpeg.size; i++)
-        if (jpeg.data[i] == 0xff && jpeg.data[i + 1] == 0xc0) {
-            static const uint8_t size[4] = {0x2e, 0xe0, 0x41, 0x1b}; /* 12000 x 16667 */
-            memcpy(jpeg.data + i + 5, size, 4);
-            break;
-        }
-    check_refused("200 megapixel JPEG", jpeg.data, jpeg.size, VISION_HUGE_PHOTO);
-    /* IHDR with its CRC (PNG 1.2, 3.4 and 4.1.1), 20000 x 10000, as any checker confirms it. */
+    size_t frame = 0;
+    while (frame + 9 < jpeg.size && (jpeg.data[frame] != 0xff || jpeg.data[frame + 1] != 0xc0))
+        frame++;
+    static const uint8_t huge[4] = {0x2e, 0xe0, 0x47, 0x9e}; /* 12000 x 18334 */
+    memcpy(jpeg.data + frame + 5, huge, 4);
+    check_refused("220 megapixel JPEG", jpeg.data, jpeg.size, VISION_HUGE_PHOTO);
+    static const uint8_t phone[4] = {0x2f, 0xd0, 0x3f, 0xc0}; /* 12240 x 16320, as phones have */
+    memcpy(jpeg.data + frame + 5, phone, 4);
+    vision_photo_free(must_open(&jpeg));
+    /* IHDR with its CRC (PNG 1.2, 3.4 and 4.1.1), 22000 x 10000, as any checker confirms it. */
     CHECK_REFUSED(
-        "200 megapixel PNG",
-        "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x4e\x20\0\0\x27\x10\x08\x02\0\0\0\x76\x46\xdf\xf5"
+        "220 megapixel PNG",
+        "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x55\xf0\0\0\x27\x10\x08\x02\0\0\0\xa4\x80\x13\x33"
         "\0\0\0\0IEND\xae\x42\x60\x82",
         VISION_HUGE_PHOTO);
     bytes_free(&jpeg);

@@ -43,7 +43,7 @@ enum vision_reason {
     VISION_HEIC_PHOTO,      /* HEIC/HEIF container: must be saved as JPEG */
     VISION_BROKEN_PHOTO,    /* damaged beyond use */
     VISION_TRUNCATED_PHOTO, /* ends too early */
-    VISION_HUGE_PHOTO,      /* more pixels than VISION_MAX_PIXELS */
+    VISION_HUGE_PHOTO,      /* more pixels than may be, see VISION_MAX_PIXELS */
     VISION_TINY_PHOTO,      /* fewer pixels than a card needs */
     VISION_ANIMATED_PHOTO,  /* an animated PNG */
     VISION_DRAWN_PHOTO,     /* carries the mark of a picture with lines drawn in */
@@ -188,7 +188,7 @@ enum vision_print vision_card_print_at(const struct vision_card *card, struct vi
 
 /* ---- The photo ---------------------------------------------------------------------------- */
 
-#define VISION_MAX_PIXELS 120000000.0 /* 120 megapixels: beyond any phone, bounds memory */
+#define VISION_MAX_PIXELS 210000000.0 /* 210 megapixels: phones have 200; bounds memory */
 
 struct vision_photo;
 

@@ -6,7 +6,7 @@
 #include <unistd.h>
 
 /* "huge photo" names the limit, and so does docs/measure.md (tests/check_documents.sh). */
-_Static_assert((long)VISION_MAX_PIXELS == 120000000, "reword VISION_HUGE_PHOTO");
+_Static_assert((long)VISION_MAX_PIXELS == 210000000, "reword VISION_HUGE_PHOTO");
 
 static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_REASON_NONE] = "",
@@ -19,7 +19,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_BROKEN_PHOTO] = "The photo is damaged; copy it from the camera again.",
     [VISION_TRUNCATED_PHOTO] = "The file ends before the photo does; copy it from the camera "
                                "again.",
-    [VISION_HUGE_PHOTO] = "The photo has too many pixels; save it with 120 megapixels or fewer.",
+    [VISION_HUGE_PHOTO] = "The photo has too many pixels; save it with 210 megapixels or fewer, as "
+                          "a progressive JPEG with 60 or fewer.",
     [VISION_TINY_PHOTO] = "The picture is too small to show a card; give the photo in its full "
                           "size.",
     [VISION_ANIMATED_PHOTO] = "This is an animation; give a single still photo.",

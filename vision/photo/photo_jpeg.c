@@ -11,8 +11,8 @@
 
 #include <jerror.h> /* after jpeglib.h: some of its codes depend on that */
 
-/* Progressive files keep all coefficients in memory: 120 megapixels with halved chroma are 360 MB.
- * More than this is refused rather than swapped. */
+/* Progressive files keep all coefficients in memory, 3 bytes a pixel with halved chroma, 8 at most:
+ * more than this, of 60 megapixels or more, is refused rather than swapped. */
 #define MAX_COEFFICIENT_BYTES (512L << 20)
 /* Encoders write about 10 scans. Thousands, each of a few bytes, are an attack on our time. */
 #define MAX_SCANS 100
