@@ -130,6 +130,9 @@ static const struct {
     {"turns 80u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
     {"angle 90:80u0.1 90.5:80.5u0.1 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
     {"turns 100u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "3.16 mm shorter"},
+    {"turns 70u0.1 --arm 15 --thread M2 --longer ccw --link-angle 60", "length (--link) makes it"},
+    /* 30 - hypot(30 + 15 (cos 60 - cos 40), 15 (sin 60 - sin 40)) = 3.776 */
+    {"turns 70u0.1 --arm 15 --longer ccw --link-angle 60 --link 26.22", "3.78 mm longer"},
     {"turns -3 --wanted 0 --arm 15", "0.79 mm longer or shorter"},
     {"turns 90.1u0.1 --arm 15", "leave it"},
     {"turns 90.4u0.3 --arm 15", "measure better before deciding, to ± 0.10 or less."},

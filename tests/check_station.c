@@ -145,10 +145,10 @@ END_TEST
 /* r sin(theta): 15 mm and 0.5 mm are 1.91021317 degrees, 20 mm 1.43254374 (recomputed). */
 START_TEST(link_change_is_r_sin_theta_when_square)
 {
-    assert_near(station_link_change(q(1.91021317, 0), q(15, 0), q(90, 0)).value, 0.5, 1e-9);
-    assert_near(station_link_change(q(1.43254374, 0), q(20, 0), q(90, 0)).value, 0.5, 1e-9);
-    ck_assert_double_lt(station_link_change(q(2, 0), q(15, 0), q(50, 0)).value,
-                        station_link_change(q(2, 0), q(15, 0), q(90, 0)).value);
+    struct linkage_triangle t = {15, 0, 90, 90 - 1.91021317};
+    assert_near(linkage_change_of(&t), 0.5, 1e-9);
+    t = (struct linkage_triangle){20, 0, 90, 90 - 1.43254374};
+    assert_near(linkage_change_of(&t), 0.5, 1e-9);
 }
 END_TEST
 
@@ -404,6 +404,42 @@ START_TEST(cure_leaves_nothing_however_the_link_meets_the_arm)
                 ck_assert_msg(linkage_cure(&arm, q(off, 0), &cure), "%d %d", m, off);
                 assert_near(cure.change_mm.value, exact, 0.01);
                 assert_near(cure.remains_deg.value, 0, 1e-6);
+            }
+}
+END_TEST
+
+/* The same triangle with a link of ordinary length, which lies along 0 degrees where the arm stands
+ * as wanted: the way from ball to end now and then, by their coordinates. Told its length the cure
+ * is that; else it is wrong by no more than its own U. */
+START_TEST(cure_allows_for_a_link_of_unknown_length)
+{
+    for (int m = 40; m <= 140; m += 10)
+        for (int off = -20; off <= 20; off += 5)
+            for (double link = 20; link < 200; link *= 1.5) {
+                struct linkage_arm arm = {
+                    .arm_mm = q(12, 0), .arm_to_link_deg = q(m, 0), .longer = LONGER_CCW};
+                double now = hypot(link + 12 * (cos(m * DEG) - cos((m + off) * DEG)),
+                                   12 * (sin(m * DEG) - sin((m + off) * DEG)));
+                struct linkage_cure cure;
+                if (now < 1.5 * 12)
+                    continue;
+                ck_assert(linkage_cure(&arm, q(off, 0), &cure));
+                assert_near(cure.change_mm.value, link - now,
+                            quantity_expanded(cure.change_mm) + 1e-9);
+                if (m == 90 && abs(off) <= 10)
+                    ck_assert_double_lt(cure.short_deg, 0.05); /* square it hardly matters */
+                arm.link_mm.value = now;
+                ck_assert(linkage_cure(&arm, q(off, 0), &cure));
+                assert_near(cure.change_mm.value, link - now, 1e-9);
+                assert_near(cure.remains_deg.value, 0, 1e-6);
+                assert_near(cure.remains_deg.u, 0, 1e-9);
+                assert_near(cure.short_deg, 0, 0);
+                /* 0.3 mm longer than now: the arm stands where its ball meets the end again */
+                const struct linkage_triangle t = {12, now, m, m + off};
+                double stands = (m + off + linkage_turn_of(0.3, &t)) * DEG;
+                assert_near(hypot(link + 12 * (cos(m * DEG) - cos(stands)),
+                                  12 * (sin(m * DEG) - sin(stands))),
+                            now + 0.3, 1e-9);
             }
 }
 END_TEST
@@ -747,7 +783,9 @@ END_TEST
 
 /* One arm alone and the same arm as one of several that are one: the single cure, whose parts are
  * checked above. A leaning link makes its angle count as well: d(change)/d(angle) =
- * r (sin(60) - sin(50)) = 2.0 mm a radian. */
+ * r (sin(60) - sin(50)) = 2.0 mm a radian. And so does a link that may be as short as 30 mm: across
+ * it the ball goes those 2.0 mm, and 30 - sqrt(30^2 - 2^2) is half of a rectangular distribution.
+ */
 START_TEST(one_reading_is_as_sure_as_the_cure_of_one_arm)
 {
     struct linkage_arm arm = {
@@ -762,7 +800,8 @@ START_TEST(one_reading_is_as_sure_as_the_cure_of_one_arm)
     assert_near(shared.change_mm.u,
                 sqrt(pow(0.5 * (cos(50 * DEG) - cos(60 * DEG)), 2) +
                      pow(20 * (sin(60 * DEG) - sin(50 * DEG)) * 1.5 * DEG, 2) +
-                     pow(20 * sin(50 * DEG) * 0.1 * DEG, 2)),
+                     pow(20 * sin(50 * DEG) * 0.1 * DEG, 2) +
+                     pow(30 - sqrt(30 * 30 - pow(20 * (sin(60 * DEG) - sin(50 * DEG)), 2)), 2) / 3),
                 1e-3);
 }
 END_TEST
@@ -799,6 +838,7 @@ int main(void)
     tcase_add_test(tc, no_linkage_near_square_is_taken_for_a_stop);
     tcase_add_test(tc, cure_turns_the_way_that_helps);
     tcase_add_test(tc, cure_leaves_nothing_however_the_link_meets_the_arm);
+    tcase_add_test(tc, cure_allows_for_a_link_of_unknown_length);
     tcase_add_test(tc, cure_away_from_square_takes_more_on_the_one_side);
     tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
     tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);

@@ -117,20 +117,6 @@ const char *station_centre_fault_code(const struct station_centre *centre)
                                 : NULL;
 }
 
-static double link_change(const double *v, const void *unused)
-{
-    (void)unused;
-    double m = v[2] * RAD_PER_DEG, turn = v[0] * RAD_PER_DEG;
-    return v[1] * (cos(m - turn) - cos(m));
-}
-
-struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,
-                                    struct quantity arm_to_link_deg)
-{
-    const struct quantity inputs[] = {turn_deg, arm_mm, arm_to_link_deg};
-    return quantity_carry(link_change, inputs, 3, NULL);
-}
-
 /* ---- End points ------------------------------------------------------------------------------ */
 
 /* One side of neutral. */

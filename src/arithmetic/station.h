@@ -52,15 +52,6 @@ const char *station_centre_fault(const struct station_centre *centre);
 /* The same as a short code for a program. NULL likewise. */
 const char *station_centre_fault_code(const struct station_centre *centre);
 
-/* Change of the link's length, positive longer, that turns its arm by turn_deg until it stands at
- * arm_to_link_deg from its link: the ball's way along a long link,
- *   r (cos(m - turn) - cos m);  r sin(turn) for m = 90.
- * m is the angle between the arm, from its axis to the ball, and the link, from there to its other
- * end; turn is positive where m grows. A longer link makes it grow: the axis, the ball and the
- * link's other end make a triangle of which the link is the side across from m. */
-struct quantity station_link_change(struct quantity turn_deg, struct quantity arm_mm,
-                                    struct quantity arm_to_link_deg);
-
 /* ---- Binding --------------------------------------------------------------------------------- */
 
 /* One reading: commanded percent (with sign) and where the part then stood. */

@@ -185,7 +185,8 @@ static void say_change(FILE *to, const struct angle_words *words, const struct l
         linkage_say_off(shared->remains_deg[i], false, 1, text, sizeof text);
         fprintf(to, "%s %s at %s", i ? "," : "", text, words->wanted[i].name);
     }
-    fputs(". It moves the arm at all other angles as well, such as neutral.", to);
+    fprintf(to, ". It moves the arm at all other angles as well, such as neutral.%s",
+            linkage_short_says(shared->short_deg));
 }
 
 /* Whether the change takes some angle further off that does not surely pass then. */

@@ -34,6 +34,7 @@ struct thread_ends link_ends_default(void);
     LINK_END_OPTIONS(&(words)->arm.ends),                                                          \
         {"arm", OPTION_POSITIVE, QUANTITY_LENGTH, &(words)->arm.arm_mm},                           \
         {"link-angle", OPTION_POSITIVE, QUANTITY_ANGLE, &(words)->arm.arm_to_link_deg},            \
+        {"link", OPTION_POSITIVE, QUANTITY_LENGTH, &(words)->arm.link_mm},                         \
     {                                                                                              \
         "longer", OPTION_TEXT, QUANTITY_NUMBER, &(words)->longer                                   \
     }
@@ -47,6 +48,9 @@ struct thread_ends link_ends_default(void);
     "      --link-angle A    between arm and link where the arm is wanted (90): less where the\n"  \
     "                        arm leans towards the link's other end, more where away from it;\n"   \
     "                        other than 90 with --longer\n"                                        \
+    "      --link L          link as it is now, between ball centres, mm: away from 90 the "       \
+    "turns\n"                                                                                      \
+    "                        depend on it; without it 1.5 arm lengths and more are allowed for\n"  \
     "      --longer ccw|cw   which way a longer link turns the arm, as seen in the photo\n"
 
 /* The options about photos. */

@@ -12,6 +12,7 @@
 struct angles {
     int count;
     double arm_mm, link_deg;             /* between arm and link, half way */
+    double link_mm;                      /* 0: endless */
     double wanted_deg[LINK_SHARED_MOST]; /* from half way; the arm stands off_deg further */
     double off_deg[LINK_SHARED_MOST], weight[LINK_SHARED_MOST];
 };
@@ -68,7 +69,15 @@ static struct angles take_angles(const struct linkage_arm *arm,
     return a;
 }
 
-/* Degrees of the arm per mm of the link, when it stands so far from the middle. */
+/* The link lies as half way, wherever along its line its other end is. */
+static double turn_of(const struct angles *a, double change_mm, double from_middle_deg)
+{
+    const struct linkage_triangle triangle = {a->arm_mm, a->link_mm, a->link_deg,
+                                              a->link_deg + from_middle_deg};
+    return linkage_turn_of(change_mm, &triangle);
+}
+
+/* Degrees of the arm per mm of a long link, when it stands so far from the middle. */
 static double gain(const struct angles *a, double from_middle_deg)
 {
     return 1 / (a->arm_mm * sin((a->link_deg + from_middle_deg) * RAD_PER_DEG)) / RAD_PER_DEG;
@@ -89,7 +98,7 @@ static bool fit_change(const struct angles *a, double *change_mm)
         double slope = 0, left = 0;
         for (int i = 0; i < a->count; i++) {
             double stands_deg = a->wanted_deg[i] + a->off_deg[i];
-            double turn = linkage_turn_of(change, a->arm_mm, a->link_deg + stands_deg);
+            double turn = turn_of(a, change, stands_deg);
             if (!is_clear(a, stands_deg) || !isfinite(turn) || !is_clear(a, stands_deg + turn))
                 return false;
             double per_mm = gain(a, stands_deg + turn);
@@ -112,7 +121,7 @@ static bool fit(const struct angles *a, struct fitted *out)
 {
     if (!is_clear(a, 0) || !fit_change(a, &out->change_mm))
         return false;
-    out->all_deg = -linkage_turn_of(out->change_mm, a->arm_mm, a->link_deg);
+    out->all_deg = -turn_of(a, out->change_mm, 0);
     return isfinite(out->all_deg);
 }
 
@@ -136,6 +145,29 @@ static bool add_squares(const struct angles *a, double *input, double u, struct 
     return true;
 }
 
+/* How far the link's direction changes while the arm goes through the angles nobody knows: not at
+ * all where the horn's ball goes sideways as the arm's does, as much as that of a link of link_mm
+ * whose other end keeps to its line where it does not, and twice that where it goes the other way.
+ * Rectangular in between, JCGM 100:2008, 4.3.7. */
+static bool add_short_link(const struct angles *a, double link_mm, const struct fitted *best,
+                           struct fitted *squares)
+{
+    struct angles shorter = *a;
+    struct fitted other;
+    shorter.link_mm = link_mm;
+    if (!fit(&shorter, &other))
+        return false;
+    squares->change_mm += pow(other.change_mm - best->change_mm, 2) / 3;
+    squares->all_deg += pow(other.all_deg - best->all_deg, 2) / 3;
+    return true;
+}
+
+static double shortest_link(const struct linkage_arm *arm, const struct angles *a)
+{
+    bool known = arm->arm_mm.value > 0 && arm->link_mm.value > 0;
+    return known ? arm->link_mm.value : LINKAGE_SHORT_ARMS * a->arm_mm;
+}
+
 /* One arm has one length and one angle to its link, which more readings do not make surer. a comes
  * back as it was. */
 static bool fit_with_uncertainty(struct angles *a, const struct linkage_arm *arm,
@@ -143,7 +175,8 @@ static bool fit_with_uncertainty(struct angles *a, const struct linkage_arm *arm
 {
     struct fitted best, squares = {0, 0};
     if (!fit(a, &best) || !add_squares(a, &a->arm_mm, arm_length_u(arm), &squares) ||
-        !add_squares(a, &a->link_deg, arm->arm_to_link_deg.u, &squares))
+        !add_squares(a, &a->link_deg, arm->arm_to_link_deg.u, &squares) ||
+        !add_short_link(a, shortest_link(arm, a), &best, &squares))
         return false;
     for (int i = 0; i < a->count; i++)
         if (!add_squares(a, &a->off_deg[i], positions[i].off.u, &squares))
@@ -154,14 +187,16 @@ static bool fit_with_uncertainty(struct angles *a, const struct linkage_arm *arm
 }
 
 struct given {
-    double change_mm, wanted_deg;
+    double change_mm, wanted_deg, link_mm;
 };
 
 /* v: off, arm length, angle between arm and link half way. */
 static double remains(const double *v, const void *context)
 {
     const struct given *given = context;
-    return v[0] + linkage_turn_of(given->change_mm, v[1], v[2] + given->wanted_deg + v[0]);
+    const struct linkage_triangle triangle = {v[1], given->link_mm, v[2],
+                                              v[2] + given->wanted_deg + v[0]};
+    return v[0] + linkage_turn_of(given->change_mm, &triangle);
 }
 
 static void leave(const struct linkage_arm *arm, const struct link_position *positions,
@@ -171,10 +206,16 @@ static void leave(const struct linkage_arm *arm, const struct link_position *pos
     struct quantity arm_mm = {a->arm_mm, arm_length_u(arm)};
     for (int i = 0; i < a->count; i++) {
         struct given given = {out->turnable ? out->turns.change_mm : out->change_mm.value,
-                              a->wanted_deg[i]};
+                              a->wanted_deg[i], 0};
+        const double v[] = {a->off_deg[i], a->arm_mm, a->link_deg};
         const struct quantity inputs[] = {
             {a->off_deg[i], positions[i].off.u}, arm_mm, arm->arm_to_link_deg};
         out->remains_deg[i] = quantity_carry(remains, inputs, 3, &given);
+        given.link_mm = shortest_link(arm, a);
+        double wrong = fabs(remains(v, &given) - out->remains_deg[i].value);
+        out->remains_deg[i].u = hypot(out->remains_deg[i].u, wrong / sqrt(3));
+        if (!(arm->link_mm.value > 0) && !(wrong <= out->short_deg))
+            out->short_deg = wrong;
         out->remains_deg[i].value *= way;
     }
 }

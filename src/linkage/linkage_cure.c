@@ -2,7 +2,6 @@
 
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
-#include "arithmetic/station.h"
 #include "base/answer.h"
 #include "linkage_words.h"
 #include "result/order.h"
@@ -10,13 +9,38 @@
 #include <math.h>
 #include <stdio.h>
 
-/* The inverse of station_link_change, from where the arm stands: cos(m + turn) = cos(m) - change /
- * r. */
-double linkage_turn_of(double change_mm, double arm_mm, double arm_to_link_deg)
+/* From axis to the link's other end along the wanted direction of the link, and the ball beside the
+ * wanted one across it: x along the link, ball at r (cos, sin), link l^2 = (far_x - ball_x)^2 +
+ * across^2. */
+static double far_end_x(const struct linkage_triangle *t, double *across_mm)
 {
-    double m = arm_to_link_deg * RAD_PER_DEG;
-    double cosine = cos(m) - change_mm / arm_mm;
-    return fabs(cosine) <= 1 ? (acos(cosine) - m) / RAD_PER_DEG : NAN;
+    double wanted = t->wanted_deg * RAD_PER_DEG, stands = t->stands_deg * RAD_PER_DEG;
+    *across_mm = t->arm_mm * (sin(stands) - sin(wanted));
+    return t->arm_mm * cos(stands) + sqrt(t->link_mm * t->link_mm - *across_mm * *across_mm);
+}
+
+double linkage_change_of(const struct linkage_triangle *t)
+{
+    double wanted = t->wanted_deg * RAD_PER_DEG, stands = t->stands_deg * RAD_PER_DEG, across_mm;
+    if (!(t->link_mm > 0))
+        return t->arm_mm * (cos(stands) - cos(wanted));
+    return far_end_x(t, &across_mm) - t->arm_mm * cos(wanted) - t->link_mm;
+}
+
+/* Endless: cos(m + turn) = cos(m) - change / r. Else the law of cosines in the triangle of axis,
+ * ball and other end, whose two fixed corners lie apart_mm apart. */
+double linkage_turn_of(double change_mm, const struct linkage_triangle *t)
+{
+    double stands = t->stands_deg * RAD_PER_DEG, to_far = 0, across_mm;
+    double cosine = cos(stands) - change_mm / t->arm_mm;
+    if (t->link_mm > 0) {
+        double x = far_end_x(t, &across_mm), y = t->arm_mm * sin(t->wanted_deg * RAD_PER_DEG);
+        double apart_mm = hypot(x, y), link_mm = t->link_mm + change_mm;
+        cosine = (apart_mm * apart_mm + t->arm_mm * t->arm_mm - link_mm * link_mm) /
+                 (2 * apart_mm * t->arm_mm);
+        to_far = atan2(y, x);
+    }
+    return fabs(cosine) <= 1 ? (to_far + acos(cosine) - stands) / RAD_PER_DEG : NAN;
 }
 
 /* Whether the angle between arm and link grows (1) or shrinks (-1) as the arm turns
@@ -39,11 +63,38 @@ struct given {
     double change_mm, way;
 };
 
-/* v: off, arm length, angle between arm and link where the arm is wanted. */
+/* v: off, arm length, angle between arm and link where the arm is wanted, link length. */
+enum { OFF, ARM, WANTED, LINK, INPUTS };
+
+static struct linkage_triangle triangle_of(const double *v, const struct given *given)
+{
+    return (struct linkage_triangle){v[ARM], v[LINK], v[WANTED], v[WANTED] + given->way * v[OFF]};
+}
+
+static double change(const double *v, const void *context)
+{
+    const struct linkage_triangle triangle = triangle_of(v, context);
+    return linkage_change_of(&triangle);
+}
+
 static double remains(const double *v, const void *context)
 {
     const struct given *given = context;
-    return v[0] + given->way * linkage_turn_of(given->change_mm, v[1], v[2] + given->way * v[0]);
+    const struct linkage_triangle triangle = triangle_of(v, given);
+    return v[OFF] + given->way * linkage_turn_of(given->change_mm, &triangle);
+}
+
+/* What a link of unknown length, taken as endless, may be wrong by. Returns it. */
+static double add_short_link(double (*f)(const double *, const void *), double v[INPUTS],
+                             const struct given *given, struct quantity *out)
+{
+    if (v[LINK] > 0)
+        return 0;
+    v[LINK] = LINKAGE_SHORT_ARMS * v[ARM];
+    double wrong = fabs(f(v, given) - out->value);
+    out->u = hypot(out->u, wrong / sqrt(3));
+    v[LINK] = 0;
+    return wrong;
 }
 
 bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct linkage_cure *out)
@@ -51,14 +102,18 @@ bool linkage_cure(const struct linkage_arm *arm, struct quantity off, struct lin
     double way = way_of(arm->longer, off.value), wanted = arm->arm_to_link_deg.value;
     if (!(arm->arm_mm.value > 0) || !is_between(wanted) || !is_between(wanted + way * off.value))
         return false;
-    const struct quantity turn = {-way * off.value, off.u};
-    struct linkage_cure made = {.change_mm =
-                                    station_link_change(turn, arm->arm_mm, arm->arm_to_link_deg)};
+    const struct quantity inputs[INPUTS] = {off, arm->arm_mm, arm->arm_to_link_deg, arm->link_mm};
+    double v[INPUTS];
+    for (int i = 0; i < INPUTS; i++)
+        v[i] = inputs[i].value;
+    struct given given = {0, way};
+    struct linkage_cure made = {.change_mm = quantity_carry(change, inputs, INPUTS, &given)};
+    add_short_link(change, v, &given, &made.change_mm);
     made.turnable = thread_turns_for(&arm->ends, made.change_mm.value, &made.turns);
-    const struct given given = {made.turnable ? made.turns.change_mm : made.change_mm.value, way};
-    const struct quantity inputs[] = {off, arm->arm_mm, arm->arm_to_link_deg};
-    made.remains_deg = quantity_carry(remains, inputs, 3, &given);
-    if (!isfinite(made.remains_deg.value))
+    given.change_mm = made.turnable ? made.turns.change_mm : made.change_mm.value;
+    made.remains_deg = quantity_carry(remains, inputs, INPUTS, &given);
+    made.short_deg = add_short_link(remains, v, &given, &made.remains_deg);
+    if (!isfinite(made.remains_deg.value) || !isfinite(made.change_mm.value))
         return false;
     *out = made;
     return true;
@@ -143,8 +198,11 @@ static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
 {
     char off_by[PLUS_MINUS_WORDS], moves[48] = "past its link";
     double smallest_mm = cure->turns.smallest_mm;
-    double step_deg = fabs(linkage_turn_of(copysign(smallest_mm, cure->change_mm.value),
-                                           arm->arm_mm.value, arm->arm_to_link_deg.value));
+    const struct linkage_triangle triangle = {arm->arm_mm.value, arm->link_mm.value,
+                                              arm->arm_to_link_deg.value,
+                                              arm->arm_to_link_deg.value};
+    double step_deg =
+        fabs(linkage_turn_of(copysign(smallest_mm, cure->change_mm.value), &triangle));
     if (isfinite(step_deg))
         snprintf(moves, sizeof moves, "%.1f degrees", step_deg);
     snprintf(text, size,
@@ -152,6 +210,15 @@ static void say_too_coarse(const struct linkage_arm *arm, struct quantity off,
              "coarse for the %s that it is off. A longer arm, a finer thread or one of another "
              "pitch at the far end (--far-thread) can do it.",
              smallest_mm, name_of(arm), moves, plus_minus_angle(quantity_size(off), off_by));
+}
+
+#define SEEN_DEG 0.05 /* less would be said as 0.0 */
+
+const char *linkage_short_says(double short_deg)
+{
+    return short_deg < SEEN_DEG ? ""
+                                : " The ± allows for any link from 1.5 arm lengths on; its "
+                                  "length (--link) makes it smaller.";
 }
 
 void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
@@ -163,12 +230,13 @@ void linkage_cure_say(const struct linkage_arm *arm, struct quantity off,
         snprintf(text, size, "%s: %s is %s off.", order, name_of(arm),
                  plus_minus_angle(quantity_size(off), rest));
     } else if (!cure->turnable) {
-        snprintf(text, size, "%s.", order);
+        snprintf(text, size, "%s.%s", order, linkage_short_says(cure->short_deg));
     } else if (thread_turns_none(&cure->turns)) {
         say_too_coarse(arm, off, cure, text, size);
     } else {
         linkage_say_remains(cure->remains_deg, false, 1, rest, sizeof rest);
-        snprintf(text, size, "%s; %s.%s", order, rest, linkage_many_turns(&cure->turns));
+        snprintf(text, size, "%s; %s.%s%s", order, rest, linkage_short_says(cure->short_deg),
+                 linkage_many_turns(&cure->turns));
     }
 }
 
