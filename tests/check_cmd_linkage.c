@@ -126,6 +126,17 @@ static const struct {
     {"centre 10 128 91 --arm 14 --thread M2 --longer ccw --ends stops", "Watch: so many turns"},
     {"level 20u1 --span 64 --thread M2", "Watch: so many turns"},
     {"pair 64u0.02 58u0.02 --arm 13.5 --thread M2", "Watch: so many turns"},
+    /* (58.42 + 58.10) / 2 - 58 and its U, 1.96 hypot(0.02 / sqrt(2), 0.3); 50 (0.26 + 0.59 - 0.05)
+     */
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --base 58u0.3 --stiffness 50 --play 0.05",
+     "strained +0.260 ± 0.589 and +0.260 ± 0.589 mm, 10.5 N (0.0 to 39.9)"},
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --base 58u0.3",
+     "Both links are 0.26 ± 0.59 mm too long"},
+    {"pair 58.42u0.02 58.42u0.02 --arm 13.5 --base 58",
+     "Watch: as they are, both links are 0.42 ± 0.03 mm too long"},
+    /* a turn of 0.4 mm takes 0.2 off what both are too long */
+    {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --thread M2 --base 57.8u0.02",
+     "Watch: that done, both links are 0.26 ± 0.05 mm too long"},
     /* 20 (cos 50 - cos 60) and 20 (cos 60 - cos 70) */
     {"turns 80u0.1 --wanted 90 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
     {"angle 90:80u0.1 90.5:80.5u0.1 --arm 20 --link-angle 60 --longer ccw", "2.86 mm longer"},
@@ -163,7 +174,7 @@ static const struct {
     {"pair 41.6u0.01 41.3u0.01 --arm 13.5 --play 0.1", "more than 0.10 mm (the play of the ball"
                                                        " links).\n"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
-     "  high end   crank turned  0.88 degrees clockwise\n  The crank gives way; the links are not "
+     "  high end   crank turned 0.88 ± 0.15 degrees clockwise\n  The crank gives way; the links are not "
      "strained.\n"},
     /* the horn at 30 degrees passes through 0, 40 degrees of travel on; at 55 it stops at 15 */
     {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30",
@@ -458,6 +469,7 @@ static const struct {
     {"pair 58", 2},
     {"pair 58 x --arm 13", 2},
     {"pair 58 80 --arm 13", 3},
+    {"pair 58.42u0.02 58.42u0.02 --arm 13.5 --base 53", 3}, /* 5.42 mm too long */
     {"pair 5 5 --arm 13", 3},
     {"pair 58 58 --arm 13 --height 400 --distance 300", 3},
     {"centre 350u0.1 50u0.1 200u0.1", 3}, /* 200 for 20 */

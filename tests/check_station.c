@@ -539,6 +539,18 @@ START_TEST(links_too_long_for_the_base_push)
     assert_near(r.neutral.second_strain_mm, 0.1, 1e-6);
     assert_near(r.neutral.force_n, 200 * 0.06, 1e-3);
     assert_near(r.held_force_n, 0, 1e-9);
+    /* strain = (L1 + L2) / 2 - base: 0.02 / sqrt(2) of the links, 0.05 of the base */
+    const double u = hypot(0.02 / sqrt(2), 0.05);
+    assert_near(r.neutral.first_strain_u_mm, u, 1e-5);
+    assert_near(r.neutral.least_force_n, 0, 0);
+    assert_near(r.neutral.most_force_n, 200 * (0.06 + 1.96 * u), 0.01);
+    assert_near(r.misfit_mm.value, 0.1, 1e-6);
+    assert_near(r.misfit_mm.u, u, 1e-5);
+    /* half of sqrt(2) x 0.02 beyond the play */
+    assert_near(r.most_held_n, 200 * fmax(0, 1.96 * 0.02 / sqrt(2) - 0.04), 1e-3);
+    pair.first_mm.u = 0;
+    ck_assert(link_pair_judge(&pair, &r));
+    ck_assert(isnan(r.neutral.first_strain_u_mm) && isnan(r.misfit_mm.u));
 }
 END_TEST
 

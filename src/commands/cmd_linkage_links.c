@@ -17,6 +17,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -254,9 +255,13 @@ static json_t *pose_json(const struct link_pair_pose *pose)
 {
     if (pose->line == LINK_PAIR_THROUGH_LINE)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:f}", "crank_turned_deg", pose->bias_deg, "first_strain_mm",
-                     pose->first_strain_mm, "second_strain_mm", pose->second_strain_mm, "force_n",
-                     pose->force_n);
+    return json_pack(
+        "{s:f, s:o, s:f, s:o, s:f, s:o, s:f, s:o, s:o}", "crank_turned_deg", pose->bias_deg,
+        "crank_turned_u_deg", answer_number(pose->bias_u_deg), "first_strain_mm",
+        pose->first_strain_mm, "first_strain_u_mm", answer_number(pose->first_strain_u_mm),
+        "second_strain_mm", pose->second_strain_mm, "second_strain_u_mm",
+        answer_number(pose->second_strain_u_mm), "force_n", pose->force_n, "least_force_n",
+        answer_number(pose->least_force_n), "most_force_n", answer_number(pose->most_force_n));
 }
 
 /* Half of a step of 0.25 mm has three. */
@@ -329,20 +334,52 @@ static bool say_pair_line(const struct link_pair_result *r, char *text, size_t s
     return true;
 }
 
+/* "0.26 ± 0.59 mm too long" */
+static void say_misfit(struct quantity misfit_mm, char *text, size_t size)
+{
+    char amount[PLUS_MINUS_WORDS];
+    snprintf(text, size, "%s too %s",
+             plus_minus_quantity(quantity_size(misfit_mm), 2, "mm", amount),
+             misfit_mm.value < 0 ? "short" : "long");
+}
+
+/* All that is to be watched for; false: nothing. What both are too long for the base counts where
+ * it is more than the play for sure, as it is once the difference is mended. */
+static bool say_pair_watch(const struct link_pair *pair, const struct link_pair_result *r,
+                           char *text, size_t size)
+{
+    const struct quantity left = link_pair_misfit_left(r);
+    char misfit[PLUS_MINUS_WORDS + 16];
+    bool line = say_pair_line(r, text, size);
+    if (r->bare || !(pair->base_mm.value > 0) ||
+        fabs(left.value) - quantity_expanded(left) <= pair->play_mm)
+        return line;
+    say_misfit(left, misfit, sizeof misfit);
+    size_t length = line ? strlen(text) : 0;
+    snprintf(text + length, size - length,
+             "%sWatch: %s both links are %s for the distance of the axes, more than play explains. "
+             "Make both so much %s, or check --base.",
+             line ? " " : "", link_pair_wants_change(r) ? "that done," : "as they are,", misfit,
+             left.value < 0 ? "longer" : "shorter");
+    return true;
+}
+
 /* Which link to change, and how, is told only where one has to be. */
-static int answer_pair_json(const struct link_pair_result *r, const char *action)
+static int answer_pair_json(const struct link_pair *pair, const struct link_pair_result *r,
+                            const char *action)
 {
     bool change = link_pair_wants_change(r);
     char watch[LINKAGE_SENTENCE_SIZE];
-    bool warned = say_pair_line(r, watch, sizeof watch);
+    bool warned = say_pair_watch(pair, r, watch, sizeof watch);
     return answer_json(
-        json_pack("{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:s, s:s?}",
+        json_pack("{s:o, s:f, s:s, s:s, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:o, s:s, s:s?}",
                   "difference_mm", linkage_quantity_json(r->difference_mm), "within_mm",
                   r->within_mm, "within_because", r->within_why, "equal", decision_name(r->equal),
                   "crank_turned_deg", linkage_quantity_json(r->bias_deg), "low", pose_json(&r->low),
                   "neutral", pose_json(&r->neutral), "high", pose_json(&r->high),
-                  "force_if_crank_held_n", r->held_force_n, "turn",
-                  change ? json_string(r->turn_first ? "first" : "second") : json_null(),
+                  "force_if_crank_held_n", r->held_force_n, "too_long_for_base_mm",
+                  pair->base_mm.value > 0 ? linkage_quantity_json(r->misfit_mm) : json_null(),
+                  "turn", change ? json_string(r->turn_first ? "first" : "second") : json_null(),
                   "longer_mm", change ? json_real(r->change_mm) : json_null(), "turns_out",
                   change && r->turnable ? json_real(r->turns.turns) : json_null(), "action", action,
                   "warning", warned ? watch : NULL));
@@ -356,21 +393,51 @@ static bool is_strained(const struct link_pair_pose *pose)
             quantity_rounded(pose->second_strain_mm, 3) != 0);
 }
 
+/* "+0.259 ± 0.590" */
+static void print_signed(const char *before, struct quantity q, int decimals)
+{
+    printf("%s%+.*f", before, decimals, quantity_rounded(q.value, decimals));
+    if (q.u > 0)
+        printf(" ± %.*f", decimals, plus_minus_rounded(quantity_expanded(q), decimals));
+}
+
+#define LIMITS_WORDS 64
+
+/* " (0.0 to 40.0)"; "" where nobody knows. Returns text. */
+static const char *say_limits(double least_n, double most_n, char text[LIMITS_WORDS])
+{
+    text[0] = '\0';
+    if (isfinite(most_n))
+        snprintf(text, LIMITS_WORDS, " (%.1f to %.1f)", least_n, most_n);
+    return text;
+}
+
+static void print_strain(const struct link_pair *pair, const struct link_pair_pose *pose)
+{
+    print_signed(", links strained ",
+                 (struct quantity){pose->first_strain_mm, pose->first_strain_u_mm}, 3);
+    print_signed(" and ", (struct quantity){pose->second_strain_mm, pose->second_strain_u_mm}, 3);
+    fputs(" mm", stdout);
+    char limits[LIMITS_WORDS];
+    if (pair->stiffness_n_per_mm > 0)
+        printf(", %.1f N%s", pose->force_n,
+               say_limits(pose->least_force_n, pose->most_force_n, limits));
+}
+
 static void print_pair_pose(const char *where, const struct link_pair *pair,
                             const struct link_pair_pose *pose, bool strained)
 {
     double turned = quantity_rounded(pose->bias_deg, 2);
+    const struct quantity bias = {fabs(pose->bias_deg), pose->bias_u_deg};
+    char amount[PLUS_MINUS_WORDS];
     if (pose->line == LINK_PAIR_THROUGH_LINE) {
         printf("  %-10s cannot be told: the horn passes the line of the axes on the way\n", where);
         return;
     }
-    printf("  %-10s crank turned %5.2f degrees%s%s", where, fabs(turned), turned == 0 ? "" : " ",
-           turned == 0 ? "" : order_lies(turned));
+    printf("  %-10s crank turned %s%s%s", where, plus_minus_quantity(bias, 2, "degrees", amount),
+           turned == 0 ? "" : " ", turned == 0 ? "" : order_lies(turned));
     if (strained)
-        printf(", links strained %+6.3f and %+6.3f mm", quantity_rounded(pose->first_strain_mm, 3),
-               quantity_rounded(pose->second_strain_mm, 3));
-    if (strained && pair->stiffness_n_per_mm > 0)
-        printf(", %5.1f N", pose->force_n);
+        print_strain(pair, pose);
     putchar('\n');
 }
 
@@ -392,12 +459,13 @@ static void say_pair_finding(const struct link_pair_result *r, char *text, size_
 static void print_pair(const struct link_pair *pair, const struct link_pair_result *r,
                        const char *finding, const char *action)
 {
-    char watch[LINKAGE_SENTENCE_SIZE];
+    char watch[LINKAGE_SENTENCE_SIZE], limits[LIMITS_WORDS];
     printf("%s\n  Do: %s\n", finding, action);
-    if (say_pair_line(r, watch, sizeof watch))
+    if (say_pair_watch(pair, r, watch, sizeof watch))
         paragraph_text(stdout, "  ", watch);
     putchar('\n');
-    printf("What the difference does, seen with the horn on the left and the first link %s\n",
+    printf("What %s, seen with the horn on the left and the first link %s\n",
+           pair->base_mm.value > 0 ? "the difference and the base do" : "the difference does",
            sin(pair->horn_deg * RAD_PER_DEG) < 0 ? "below" : "above");
     bool strained = is_strained(&r->low) || is_strained(&r->neutral) || is_strained(&r->high);
     print_pair_pose("low end", pair, &r->low, strained);
@@ -407,10 +475,17 @@ static void print_pair(const struct link_pair *pair, const struct link_pair_resu
         puts("  (strained: + is pressed together, - is pulled)");
     if (!strained)
         puts("  The crank gives way; the links are not strained.");
+    if (pair->base_mm.value > 0) {
+        char misfit[PLUS_MINUS_WORDS + 16];
+        say_misfit(r->misfit_mm, misfit, sizeof misfit);
+        printf("  Both links are %s for the distance of the axes: that strains both alike,\n"
+               "  and turns nothing.\n",
+               misfit);
+    }
     if (pair->stiffness_n_per_mm > 0)
         printf("  With the crank held square at neutral the two links pull against each other "
-               "with %.1f N.\n",
-               r->held_force_n);
+               "with %.1f N%s.\n",
+               r->held_force_n, say_limits(r->least_held_n, r->most_held_n, limits));
 }
 
 static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
@@ -422,7 +497,7 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     snprintf(drawn, sizeof drawn, "%s", action);
     drawn[0] = (char)toupper((unsigned char)drawn[0]);
     char watch[LINKAGE_SENTENCE_SIZE], below[2 * LINKAGE_SENTENCE_SIZE];
-    bool warned = say_pair_line(r, watch, sizeof watch);
+    bool warned = say_pair_watch(&words->pair, r, watch, sizeof watch);
     snprintf(below, sizeof below, "%s%s%s", finding, warned ? " " : "", warned ? watch : "");
     struct link_pair_sheet sheet = {&words->pair, r, below, drawn};
     struct drawing drawing = link_pair_drawing(&sheet);
@@ -430,7 +505,7 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     if (status != EXIT_DONE)
         return status;
     if (words->json)
-        return answer_pair_json(r, action);
+        return answer_pair_json(&words->pair, r, action);
     print_pair(&words->pair, r, finding, action);
     return EXIT_DONE;
 }
@@ -457,5 +532,12 @@ int cmd_linkage_pair(int argc, char **argv)
         return fail_unusable("these two links cannot hold a crank between them; check the lengths "
                              "(links longer than the arms, nearly as long as the base) and the "
                              "travel.");
+    if (link_pair_is_absurd(&result)) {
+        char misfit[PLUS_MINUS_WORDS + 16];
+        say_misfit(result.misfit_mm, misfit, sizeof misfit);
+        return fail_unusable("both links are %s for a --base of %g mm: nobody gets such links onto "
+                             "their balls; check the distance of the axes and the lengths.",
+                             misfit, words.pair.base_mm.value);
+    }
     return answer_pair(&words, &result);
 }

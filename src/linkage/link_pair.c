@@ -66,13 +66,22 @@ static double fitting_base(const struct loops *given, double t)
     return l.base_mm;
 }
 
-static double bias_of(const double *v, const void *context)
+enum { FIRST, SECOND, ARM, BASE, INPUTS };
+
+/* v[BASE] 0: whatever suits both links best. */
+static struct loops loops_of(const double v[INPUTS], double horn_rad)
+{
+    struct loops l = {v[FIRST], v[SECOND], v[ARM], v[BASE]};
+    if (!(l.base_mm > 0))
+        l.base_mm = fitting_base(&l, horn_rad);
+    return l;
+}
+
+static double misfit_of(const double *v, const void *context)
 {
     const double *horn_rad = context;
-    struct loops l = {v[0], v[1], v[2], v[3]};
-    if (!(l.base_mm > 0))
-        l.base_mm = fitting_base(&l, *horn_rad);
-    return settle(&l, *horn_rad) / RAD_PER_DEG;
+    const struct loops l = {v[FIRST], v[SECOND], v[ARM], v[BASE]};
+    return fitting_base(&l, *horn_rad) - l.base_mm;
 }
 
 static double force_of(const struct link_pair *pair, double strain_mm)
@@ -100,8 +109,62 @@ static struct link_pair_pose pose_at(const struct link_pair *pair, const struct 
         .first_strain_mm = l->first_mm - first,
         .second_strain_mm = l->second_mm - second,
     };
-    pose.force_n = force_of(pair, fmax(fabs(pose.first_strain_mm), fabs(pose.second_strain_mm)));
     return pose;
+}
+
+/* By lengths that came without theirs nobody knows how good the answers are, whatever the base has.
+ */
+static void forget_u(struct link_pair_pose *pose)
+{
+    pose->bias_u_deg = pose->first_strain_u_mm = pose->second_strain_u_mm = NAN;
+    pose->least_force_n = pose->most_force_n = NAN;
+}
+
+static double half_squared(double up, double down)
+{
+    return pow((up - down) / 2, 2);
+}
+
+/* Each number moved up and down by its u while the others stay (JCGM 100:2008, 5.1.4, note 2). */
+static struct link_pair_pose pose_with_u(const struct link_pair *pair,
+                                         const struct quantity inputs[INPUTS], double servo_deg)
+{
+    double horn_rad = pair->horn_deg * RAD_PER_DEG, v[INPUTS];
+    double bias = 0, first = 0, second = 0;
+    for (int i = 0; i < INPUTS; i++)
+        v[i] = inputs[i].value;
+    struct loops l = loops_of(v, horn_rad);
+    struct link_pair_pose pose = pose_at(pair, &l, servo_deg);
+    for (int i = 0; i < INPUTS; i++) {
+        if (!(inputs[i].u > 0))
+            continue;
+        v[i] = inputs[i].value + inputs[i].u;
+        l = loops_of(v, horn_rad);
+        const struct link_pair_pose up = pose_at(pair, &l, servo_deg);
+        v[i] = inputs[i].value - inputs[i].u;
+        l = loops_of(v, horn_rad);
+        const struct link_pair_pose down = pose_at(pair, &l, servo_deg);
+        v[i] = inputs[i].value;
+        bias += half_squared(up.bias_deg, down.bias_deg);
+        first += half_squared(up.first_strain_mm, down.first_strain_mm);
+        second += half_squared(up.second_strain_mm, down.second_strain_mm);
+    }
+    pose.bias_u_deg = sqrt(bias);
+    pose.first_strain_u_mm = sqrt(first);
+    pose.second_strain_u_mm = sqrt(second);
+    return pose;
+}
+
+static void fill_forces(const struct link_pair *pair, struct link_pair_pose *pose)
+{
+    const struct quantity strains[] = {{pose->first_strain_mm, pose->first_strain_u_mm},
+                                       {pose->second_strain_mm, pose->second_strain_u_mm}};
+    for (int i = 0; i < 2; i++) {
+        double size = fabs(strains[i].value), expanded = quantity_expanded(strains[i]);
+        pose->force_n = fmax(pose->force_n, force_of(pair, size));
+        pose->least_force_n = fmax(pose->least_force_n, force_of(pair, fmax(0, size - expanded)));
+        pose->most_force_n = fmax(pose->most_force_n, force_of(pair, size + expanded));
+    }
 }
 
 /* ---- The judgement --------------------------------------------------------------------------- */
@@ -169,30 +232,56 @@ bool link_pair_judge(const struct link_pair *pair, struct link_pair_result *out)
     if (!usable(pair))
         return false;
     double horn_rad = pair->horn_deg * RAD_PER_DEG;
-    const struct quantity inputs[] = {pair->first_mm, pair->second_mm, pair->arm_mm, pair->base_mm};
-    struct loops l = {pair->first_mm.value, pair->second_mm.value, pair->arm_mm.value,
-                      pair->base_mm.value};
-    if (l.base_mm == 0)
-        l.base_mm = fitting_base(&l, horn_rad);
+    const struct quantity inputs[INPUTS] = {pair->first_mm, pair->second_mm, pair->arm_mm,
+                                            pair->base_mm};
     struct link_pair_result made = {
-        .difference_mm = {l.first_mm - l.second_mm, hypot(pair->first_mm.u, pair->second_mm.u)},
+        .difference_mm = {pair->first_mm.value - pair->second_mm.value,
+                          hypot(pair->first_mm.u, pair->second_mm.u)},
         .equal = DECISION_CANNOT_TELL,
-        .bias_deg = quantity_carry(bias_of, inputs, 4, &horn_rad),
-        .low = pose_at(pair, &l, pair->low_deg),
-        .neutral = pose_at(pair, &l, 0),
-        .high = pose_at(pair, &l, pair->high_deg),
+        .low = pose_with_u(pair, inputs, pair->low_deg),
+        .neutral = pose_with_u(pair, inputs, 0),
+        .high = pose_with_u(pair, inputs, pair->high_deg),
     };
+    made.bias_deg = (struct quantity){made.neutral.bias_deg, made.neutral.bias_u_deg};
+    fill_forces(pair, &made.low);
+    fill_forces(pair, &made.neutral);
+    fill_forces(pair, &made.high);
+    if (pair->base_mm.value > 0)
+        made.misfit_mm = quantity_carry(misfit_of, inputs, INPUTS, &horn_rad);
     if (!isfinite(made.low.bias_deg + made.neutral.bias_deg + made.high.bias_deg))
         return false;
-    made.held_force_n = force_of(pair, made.difference_mm.value / 2);
+    double half = fabs(made.difference_mm.value) / 2;
+    double half_expanded = quantity_expanded(made.difference_mm) / 2;
+    made.held_force_n = force_of(pair, half);
+    made.least_held_n = force_of(pair, fmax(0, half - half_expanded));
+    made.most_held_n = force_of(pair, half + half_expanded);
     choose_limit(pair, &made);
     made.bare = !(pair->first_mm.u > 0 && pair->second_mm.u > 0);
     if (!made.bare)
         made.equal = decision_make(made.difference_mm.value, quantity_expanded(made.difference_mm),
                                    made.within_mm);
     choose_turn(pair, &made);
+    if (made.bare) {
+        forget_u(&made.low);
+        forget_u(&made.neutral);
+        forget_u(&made.high);
+        made.bias_deg.u = made.misfit_mm.u = made.least_held_n = made.most_held_n = NAN;
+    }
     *out = made;
     return true;
+}
+
+bool link_pair_is_absurd(const struct link_pair_result *result)
+{
+    double expanded = fmax(0, quantity_expanded(result->misfit_mm)); /* 0 where it is NAN */
+    return fabs(result->misfit_mm.value) - expanded > LINK_PAIR_MISFIT_MM;
+}
+
+struct quantity link_pair_misfit_left(const struct link_pair_result *result)
+{
+    double turned = result->turnable ? result->turns.change_mm : result->change_mm;
+    double gone = link_pair_wants_change(result) ? turned / 2 : 0;
+    return (struct quantity){result->misfit_mm.value + gone, result->misfit_mm.u};
 }
 
 /* ---- From a photo ---------------------------------------------------------------------------- */

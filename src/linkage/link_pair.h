@@ -47,7 +47,12 @@ struct link_pair_pose {
     enum link_pair_line line; /* through it: the figures hold only if the crank did not flip */
     double bias_deg;          /* crank against where equal links would put it */
     double first_strain_mm, second_strain_mm; /* longer than there is room for: > 0 pressed */
-    double force_n; /* of the link that is strained more, beyond its play; 0 without stiffness */
+    /* Standard uncertainties, from those of lengths, arms and base; NAN, as the limits below, by a
+     * length that came without its own. */
+    double bias_u_deg, first_strain_u_mm, second_strain_u_mm;
+    /* Of the link that is strained more, beyond its play; 0 without stiffness. Between least and
+     * most it lies for 95 %. */
+    double force_n, least_force_n, most_force_n;
 };
 
 struct link_pair_result {
@@ -60,9 +65,13 @@ struct link_pair_result {
     bool bare;                /* the latter */
     struct quantity bias_deg; /* at neutral */
     struct link_pair_pose low, neutral, high;
-    double held_force_n; /* at neutral if the crank is held square by something else */
-    bool turn_first;     /* which link to turn */
-    double change_mm;    /* longer is positive */
+    /* How much too long both links are for the base, beside what they differ by, which strains both
+     * alike; 0 where no base was given. */
+    struct quantity misfit_mm;
+    /* At neutral if the crank is held square by something else; the limits as of a pose. */
+    double held_force_n, least_held_n, most_held_n;
+    bool turn_first;  /* which link to turn */
+    double change_mm; /* longer is positive */
     bool turnable;
     struct thread_turns turns;
     struct quantity remaining_mm; /* difference after the turns, first minus second */
@@ -70,6 +79,13 @@ struct link_pair_result {
 
 /* Is a link to be changed: unequal, and by more than the smallest turn would leave? */
 bool link_pair_wants_change(const struct link_pair_result *result);
+
+/* Nobody gets such links onto their balls: common practice, no source. */
+#define LINK_PAIR_MISFIT_MM 2.0
+/* Whether they surely are so much too long or short for the base. */
+bool link_pair_is_absurd(const struct link_pair_result *result);
+/* What of misfit_mm is left once the link that is to be turned has been. */
+struct quantity link_pair_misfit_left(const struct link_pair_result *result);
 
 /* false (out unchanged) when a length is not above 0, the arms are not shorter than the links, the
  * links differ by more than the arm's length, or no crank position fits anywhere near. */
