@@ -324,6 +324,35 @@ START_TEST(trim_scale_says_how_far_and_which_way)
 }
 END_TEST
 
+/* Not a line: a stop at one end, at both, and a servo that turns less and less. The slope near 0 is
+ * 0.5 in all of them and the line's own U holds it in none. Play scatters as well, and is none. */
+START_TEST(trim_scale_of_a_bend_is_not_for_use)
+{
+    static const struct {
+        const char *arguments, *says;
+    } rows[] = {
+        {"90.2@0 94@10 99@20 102@30 102.5@40 102.6@50 --u 0.1", "From 30 % on the arm no longer"},
+        {"90.2@0 94@10 99@20 102@30 102.5@40 102.6@50", "From 30 % on the arm no longer"},
+        {"90@0 95@10 90@0 85@-10 85.1@-20 85@-30 --u 0.1", "From -10 % on the arm no longer"},
+        {"85.2@-20 85@-10 90@0 95@10 95.1@20 --u 0.1", "From 10 % on the arm no longer"},
+        {"85.2@-20 85@-10 90@0 95@10 95.1@20 --u 0.1", "From -10 % on the arm no longer"},
+        {"90@0 95@10 99.5@20 103.5@30 107@40 --u 0.1", "lie on a curve, not on a line"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char words[200];
+        snprintf(words, sizeof words, "trim-scale %s", rows[i].arguments);
+        assert_says(words, rows[i].says);
+        ck_assert_msg(strstr(run.out, "DO NOT USE IT YET") != NULL, "%s", words);
+        ck_assert_msg(strstr(run.out, "advise PHOTO") == NULL, "%s", words);
+        ck_assert_msg(strstr(run.out, "lies far from the line") == NULL, "%s", words);
+        snprintf(words, sizeof words, "trim-scale %s --json", rows[i].arguments);
+        assert_says(words, "\"status\": \"unsure\"");
+    }
+    assert_says("trim-scale 90@0 95@10 100@20 95.6@10 90.6@0 85.6@-10 --u 0.1", "USE IT");
+    assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "USE IT");
+}
+END_TEST
+
 /* What it prints to be used is understood where it is to be used. */
 /* By the truth beside the photos: two arms and four, and arms of 27 and of 15 mm. */
 START_TEST(trim_scale_of_two_parts_is_not_for_use)
@@ -712,6 +741,7 @@ int main(void)
     tcase_add_test(t, advise_takes_back_what_it_printed);
     tcase_add_test(t, advise_gives_no_angles_it_was_not_given);
     tcase_add_test(t, trim_scale_says_how_far_and_which_way);
+    tcase_add_test(t, trim_scale_of_a_bend_is_not_for_use);
     tcase_add_test(t, trim_scale_of_two_parts_is_not_for_use);
     tcase_add_test(t, trim_scale_hands_over_to_advise);
     tcase_add_test(t, a_word_of_an_option_is_no_reading);

@@ -80,6 +80,134 @@ static void fill_residuals(const struct columns *c, size_t n, struct trim_scale 
     }
 }
 
+/* What a practised eye sees (common practice, no source): for readings without u. */
+#define SEEN_DEG 1.0
+
+/* ---- A line, or not ------------------------------------------------------------------------- */
+
+/* All readings at one percent as one. */
+struct setting {
+    double percent, deg, u_deg;
+};
+
+static int by_percent(const void *left, const void *right)
+{
+    double a = ((const struct setting *)left)->percent;
+    double b = ((const struct setting *)right)->percent;
+    return (a > b) - (a < b);
+}
+
+/* Returns how many there are. */
+static size_t settings_of(const struct columns *c, size_t n, struct setting *out)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        out[i] =
+            (struct setting){c->percent[i], c->deg[i], c->u_known ? c->u_deg[i] : SEEN_DEG / 2};
+    qsort(out, n, sizeof *out, by_percent);
+    for (size_t i = 0, next; i < n; i = next) {
+        double deg = 0, variance = 0;
+        for (next = i; next < n && out[next].percent == out[i].percent; next++) {
+            deg += out[next].deg;
+            variance += out[next].u_deg * out[next].u_deg;
+        }
+        double many = (double)(next - i);
+        out[count++] = (struct setting){out[i].percent, deg / many, sqrt(variance) / many};
+    }
+    return count;
+}
+
+/* Less than this share of the way that the others promise is no play and no servo's curve, but a
+ * stop: as src/arithmetic/station.c has it of a part. */
+#define FOLLOWS (2.0 / 3)
+
+/* Whether the arm surely goes too little way, or back, between the two settings at one end, by the
+ * line through all but the last. end 0: the first ones; x and y are scratch for count numbers. */
+static bool falls_short(const struct setting *s, size_t count, int end, double *x, double *y)
+{
+    for (size_t i = 0; i + 1 < count; i++) {
+        x[i] = s[end ? i : i + 1].percent;
+        y[i] = s[end ? i : i + 1].deg;
+    }
+    struct linear_fit rest;
+    const struct setting *last = &s[end ? count - 1 : 0], *before = &s[end ? count - 2 : 1];
+    if (!linear_fit(x, y, NULL, count - 1, &rest))
+        return false;
+    double promised = rest.slope * (last->percent - before->percent);
+    double moved = copysign(1, promised) * (last->deg - before->deg);
+    double expanded =
+        uncertainty_expand((struct uncertainty){hypot(last->u_deg, before->u_deg), INFINITY});
+    return moved + expanded < FOLLOWS * fabs(promised);
+}
+
+/* From each end inwards, as long as three settings are left. */
+static void find_stops(const struct setting *settings, size_t count, double *scratch,
+                       struct trim_scale *out)
+{
+    size_t n = count;
+    for (int end = 0; end < 2; end++)
+        while (count > 2 && falls_short(settings, count, end, scratch, scratch + n)) {
+            count--;
+            settings += !end;
+            out->stops[end] = true;
+            out->stops_percent[end] = settings[end ? count - 1 : 0].percent;
+        }
+}
+
+#define BENT_LEVEL 0.9973 /* by chance once in 370, as far off a line as a reading is called */
+
+/* The term that a curve has more than a line, q (x^2 - its own line), and whether it is more than
+ * its own uncertainty: N. R. Draper and H. Smith, Applied Regression Analysis, 3rd ed. 1998, 6.1
+ * (extra sum of squares). What scatters beside the curve counts as it does beside the line; where
+ * three readings leave none of that, nobody can tell. */
+static bool is_bent(const struct columns *c, size_t n, const struct trim_scale *scale,
+                    double *square)
+{
+    double top = 0, bottom = 0, left = 0;
+    struct linear_fit line;
+    for (size_t i = 0; i < n; i++)
+        square[i] = pow(c->percent[i] - c->percent[0], 2);
+    if (n < 4 || !linear_fit(c->percent, square, c->u_known ? c->u_deg : NULL, n, &line))
+        return false;
+    for (size_t i = 0; i < n; i++) {
+        double weight = c->u_known ? 1 / (c->u_deg[i] * c->u_deg[i]) : 1;
+        square[i] -= line.intercept + line.slope * c->percent[i];
+        top += weight * square[i] * scale->residuals_deg[i];
+        bottom += weight * square[i] * square[i];
+    }
+    if (!(bottom > 1e-9 * line.ss_residual) || line.ss_residual < 1e-9)
+        return false; /* two settings */
+    for (size_t i = 0; i < n; i++) {
+        double weight = c->u_known ? 1 / (c->u_deg[i] * c->u_deg[i]) : 1;
+        left += weight * pow(scale->residuals_deg[i] - top / bottom * square[i], 2);
+    }
+    double dof = (double)n - 3;
+    const struct uncertainty terms[] = {
+        {c->u_known ? 1 : sqrt(left / dof), c->u_known ? INFINITY : dof},
+        {sqrt(fmax(0, left / dof - 1)), dof}};
+    struct uncertainty unit = uncertainty_combine(terms, c->u_known ? 2 : 1);
+    return fabs(top / bottom) > uncertainty_coverage(BENT_LEVEL, unit.dof) * unit.u / sqrt(bottom);
+}
+
+static bool judge_straight(const struct columns *c, size_t n, struct trim_scale *out)
+{
+    struct setting *settings = calloc(n, sizeof *settings);
+    double *scratch = calloc(2 * n, sizeof *scratch);
+    bool fine = settings && scratch;
+    if (fine) {
+        find_stops(settings, settings_of(c, n, settings), scratch, out);
+        out->bent = is_bent(c, n, out, scratch);
+    }
+    free(settings);
+    free(scratch);
+    return fine;
+}
+
+bool trim_scale_is_straight(const struct trim_scale *scale)
+{
+    return !scale->stops[0] && !scale->stops[1] && !scale->bent;
+}
+
 /* The fit takes each reading's error for its own. What they share it divides by their number, so
  * that the rest of it is missing from where the line lies. */
 static double common_left_out(const struct trim_scale *scale)
@@ -102,9 +230,6 @@ double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct
     return percent;
 }
 
-/* What a practised eye sees (common practice, no source): for readings without u. */
-#define SEEN_DEG 1.0
-
 /* Whether the reading farthest from the line lies off it by more than its own U. */
 static bool is_tangled(const struct columns *c, const struct trim_scale *scale)
 {
@@ -123,6 +248,8 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
     out->expanded = uncertainty_expand((struct uncertainty){out->fit.u_slope, out->fit.dof});
     fill_residuals(c, n, out);
     find_backlash(c, n, out);
+    if (!judge_straight(c, n, out))
+        return TRIM_SCALE_NO_MEMORY;
     double slope = fabs(out->fit.slope);
     if (slope < ADVICE_SCALE_MIN || slope <= out->expanded)
         return is_tangled(c, out) ? TRIM_SCALE_TANGLED : TRIM_SCALE_STILL;

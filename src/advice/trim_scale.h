@@ -25,6 +25,10 @@ struct trim_scale {
     double backlash_percent; /* where */
     bool backlash_shows;     /* more than the readings' own uncertainty allows */
     size_t worst;            /* the reading farthest from the line */
+    /* The readings are no line, and the slope is none of the horn's anywhere */
+    bool stops[2];           /* towards the least and the largest percent: it no longer follows */
+    double stops_percent[2]; /* from there on */
+    bool bent;               /* a curve goes through them surely better */
     double *residuals_deg;   /* reading minus line; owned: trim_scale_clear() */
 };
 
@@ -46,6 +50,8 @@ enum trim_scale_status {
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
                                         double common_deg, struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);
+/* Whether it is a line's: otherwise nothing is to be worked out from it. */
+bool trim_scale_is_straight(const struct trim_scale *scale);
 
 /* The arm's angle at 0 %, and the percent at which it would stand square: *off_deg is how far from
  * square it is at 0 %. With what all readings share, which averaging does not reduce. */

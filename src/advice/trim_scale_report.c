@@ -17,7 +17,7 @@
 
 /* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
 
-#define MAX_WARNINGS 8
+#define MAX_WARNINGS 10
 #define NAME_SHOWN 80 /* bytes of a name: two, and what is to be said of them, fit ADVICE_WORDS */
 
 struct warnings {
@@ -67,9 +67,31 @@ static bool is_far_from_zero(const struct trim_scale_source *from)
     return fmax(least, -most) > most - least;
 }
 
+/* Nothing is to be worked out from it. */
+static bool is_held_back(const struct trim_scale *s, const struct trim_scale_source *from)
+{
+    return from->one || !trim_scale_is_straight(s);
+}
+
 static bool is_doubtful(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     return !is_usual(s) || is_far_from_zero(from);
+}
+
+static void warn_of_bend(struct warnings *w, const struct trim_scale *s)
+{
+    for (int end = 0; end < 2; end++)
+        if (s->stops[end])
+            warn(w,
+                 "From %g %% on the arm no longer follows: it or its link meets a stop, or the "
+                 "servo "
+                 "its end, or a reading is wrong. Leave out what lies beyond, and take others "
+                 "nearer "
+                 "to 0 %%.",
+                 s->stops_percent[end]);
+    if (!trim_scale_is_straight(s) && !s->stops[0] && !s->stops[1])
+        warn(w, "The readings lie on a curve, not on a line: what one percent does changes on the "
+                "way. Take readings within a few percent of where it is to be used.");
 }
 
 static struct warnings warnings_of(const struct trim_scale *s, const struct trim_scale_source *from)
@@ -85,6 +107,7 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
              "percent.",
              text_cut(from->one, NAME_SHOWN), from->one, text_cut(from->other, NAME_SHOWN),
              from->other);
+    warn_of_bend(&w, s);
     if (!is_usual(s))
         warn(&w,
              "Most servos turn 0.4 to %g degrees for one percent. Were angle and percent swapped, "
@@ -95,12 +118,13 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
                  "not, take one at 0 %%.");
     if (from->count < 3)
         warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
-    if (s->expanded > COARSE_SHARE * fabs(s->fit.slope))
+    if (trim_scale_is_straight(s) && s->expanded > COARSE_SHARE * fabs(s->fit.slope))
         warn(&w, "The scale is only roughly known: take readings further apart, or more of them.");
     if (from->unsure > 0)
         warn(&w, "%zu of the photos %s unsure, and so is the scale.", from->unsure,
              from->unsure == 1 ? "is" : "are");
-    if (from->count > 2 && fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
+    if (trim_scale_is_straight(s) && from->count > 2 &&
+        fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
         warn(&w, "%.*s lies far from the line: check its percent, or take it again.",
              text_cut(from->words[s->worst], NAME_SHOWN), from->words[s->worst]);
     warn_of_repeats(&w, s, worst_u > 0);
@@ -123,6 +147,11 @@ static int decimals_for(double expanded)
 static void print_scale(FILE *to, const struct trim_scale *s)
 {
     char scale[PLUS_MINUS_WORDS];
+    if (!trim_scale_is_straight(s)) {
+        fputs("The readings do not lie on a line: one percent does not do the same everywhere.\n",
+              to);
+        return;
+    }
     plus_minus_words(fabs(s->fit.slope), s->expanded, decimals_for(s->expanded), "degrees", scale);
     fprintf(to,
             "One percent of sub-trim turns the horn %s.\n"
@@ -163,7 +192,7 @@ static void print_square(FILE *to, const struct trim_scale *s)
 static void print_use(FILE *to, const struct trim_scale *s, const struct trim_scale_source *from)
 {
     int decimals = decimals_for(s->expanded);
-    if (from->one) {
+    if (is_held_back(s, from)) {
         fputs("\nDO NOT USE IT YET\n", to);
         return;
     }
@@ -180,10 +209,10 @@ void trim_scale_print(FILE *to, const struct trim_scale *s, const struct trim_sc
     struct warnings warnings = warnings_of(s, from);
     print_scale(to, s);
     print_readings(to, s, from);
-    if (!from->one && !is_far_from_zero(from))
+    if (!is_held_back(s, from) && !is_far_from_zero(from))
         print_square(to, s);
     print_use(to, s, from);
-    if (warnings.count > 0 && !from->one)
+    if (warnings.count > 0 && !is_held_back(s, from))
         fputs("\nNOTE\n", to);
     for (int i = 0; i < warnings.count; i++)
         paragraph(to, "  - ", "%s", warnings.text[i]);
@@ -214,8 +243,8 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
     for (int i = 0; i < warnings.count; i++)
         json_array_append_new(notes, answer_text(warnings.text[i]));
     return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
-                     from->unsure || from->one ? "unsure" : "ok", "deg_per_percent", s->fit.slope,
-                     "u", answer_number(s->fit.u_slope), "dof",
+                     from->unsure || is_held_back(s, from) ? "unsure" : "ok", "deg_per_percent",
+                     s->fit.slope, "u", answer_number(s->fit.u_slope), "dof",
                      s->fit.dof > 0 ? answer_number(s->fit.dof) : json_null(), "expanded",
                      answer_number(s->expanded), "positive_percent_turns",
                      direction_way(s->fit.slope), "angle_at_0_deg",
