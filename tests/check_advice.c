@@ -225,7 +225,7 @@ START_TEST(a_finer_radio_gets_no_worse_advice)
     static const double within[] = {2, 2, 1.8, 2, 2};
     for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
         struct advice_question q = one_arm(1.0, 0.1);
-        set_scale(&q, 0.45, 0);
+        set_scale(&q, 0.45, 1e-6);
         q.step_percent = steps[i];
         struct advice_trim trim = best_of(&q).trim;
         ck_assert_int_eq(trim.kind, ADVICE_TRIM_USE);

@@ -112,7 +112,10 @@ static const struct {
     /* half a tooth of 25 is 7.2; 2 % of the 3 degrees that a percent turns at most are 6 */
     {"--deviation 7.3u0.1 --teeth 25", "the 7.3 degrees that remain are more than sub-trim should"},
     {"--deviation 7.3u0.1 --teeth 25 --json", "\"kind\": \"over limit\", \"percent\": null"},
-    {"--deviation 1.0u0.1 --teeth 25 --scale 0.45 --step 0.1",
+    {"--deviation 1.2u0.05 --teeth 24 --scale 0.6",
+     "That leaves 0.0 degrees off square, not to be judged against a tolerance of 0.5 without an "
+     "uncertainty of the scale."},
+    {"--deviation 1.0u0.1 --teeth 25 --scale 0.45u0.01 --step 0.1",
      "Change sub-trim by -2 %: the arm must move clockwise (if it does not, use +2 %). That leaves "
      "0.1 ± 0.2 degrees"},
     {"--arms 97,277 --u 0.1 --teeth 25 --target 0", "Arm B lies 83.0 ± 0.2 degrees clockwise of "
@@ -304,6 +307,8 @@ START_TEST(trim_scale_says_how_far_and_which_way)
     assert_says("trim-scale 2.5@0 -2.1@-10 7@10%", "counter-clockwise as seen");
     assert_says("trim-scale -2@0 -7@-10 3.1@10", "lies 2.0");
     assert_says("trim-scale 90@0 95@10", "nothing checks");
+    assert_says("trim-scale 90@0 95@10", "CHECK IT FIRST (NOTE)");
+    assert_says("trim-scale 90u0.1@0 95@10", "write it behind each number, such as 95u0.1");
     assert_says("trim-scale 90@0 95@10", "(off the line: + is counter-clockwise, - clockwise)");
     assert_says("trim-scale 90@0 94.5@10 85.5@-10 90.6@0 --u 0.1", "backlash");
     assert_says("trim-scale 90@0 90.9@2 89.2@-2 --u 0.2", "only roughly known");

@@ -174,7 +174,8 @@ static const struct {
     {"pair 41.6u0.01 41.3u0.01 --arm 13.5 --play 0.1", "more than 0.10 mm (the play of the ball"
                                                        " links).\n"},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5",
-     "  high end   crank turned 0.88 ± 0.15 degrees clockwise\n  The crank gives way; the links are not "
+     "  high end   crank turned 0.88 ± 0.15 degrees clockwise\n  The crank gives way; the links "
+     "are not "
      "strained.\n"},
     /* the horn at 30 degrees passes through 0, 40 degrees of travel on; at 55 it stops at 15 */
     {"pair 58.42u0.02 58.10u0.02 --arm 13.5 --angle 30",
@@ -234,14 +235,14 @@ static const struct {
     /* one arm on 10 teeth: every 36 degrees, 17 is left at best */
     {"travel --scale 0.45 --off 17u0.2 --teeth 10",
      "even the best tooth\n    and arm would take -38 %"},
-    {"travel --scale 0.45 --off 0.8u0.2",
+    {"travel --scale 0.45u0.001 --off 0.8u0.2",
      "Do: sub-trim -2 % (exactly -1.78); 0.10 ± 0.39 degrees clockwise remain."},
     /* as "advise": 0.4 and U 0.02 are within 0.5, and no sub-trim is needed */
     {"travel --scale 0.45 --off 0.4u0.01",
      "Do: no sub-trim: the horn is within the tolerance of 0.5 degrees."},
     {"travel --scale 0.45 --off 0.4u0.01", "With sub-trim 0 % the servo"},
     {"travel --scale 0.45 --off 0.4u0.01 --json", "\"sub_trim_kind\": \"within\""},
-    {"travel --scale 0.45 --off 0.4u0.01 --tolerance 0.2", "Do: sub-trim -1 %"},
+    {"travel --scale 0.45u0.001 --off 0.4u0.01 --tolerance 0.2", "Do: sub-trim -1 %"},
     /* as "advise --deviation 1.2u0.1" (docs/advice.md, "Sub-trim"): 2.7 % are too much, and 2 % of
      * 0.45 leave 0.3, with U = 1.96 hypot(0.1, 2 x 0.01) = 0.20 within 0.5. Hand arithmetic. */
     {"travel --scale 0.45u0.01 --off 1.2u0.1 --teeth 25 --arms 1",
@@ -378,6 +379,9 @@ START_TEST(a_number_without_its_uncertainty_decides_nothing)
     must_say("travel --scale 0.45 --off 0.8",
              "Do: change nothing yet: write behind --off how well it is known, such as --off\n"
              "    3.2u0.2. If the number is right: sub-trim -2 %");
+    must_say("travel --scale 0.45 --off 0.8u0.2",
+             "Do: change nothing yet: write behind --scale how well it is known");
+    must_say("travel --scale 0.45 --off 0.8u0.2 --json", "\"sub_trim_kind\": \"cannot tell\"");
     must_say("travel --scale 0.45 --off 0.8", "With sub-trim -2 % the servo would turn");
     must_say("travel --scale 0.45 --off 0.4", "If the number is right: no sub-trim: the horn");
     must_say("travel --scale 0.45 --off 0.8 --json", "\"sub_trim_kind\": \"cannot tell\"");

@@ -97,7 +97,13 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
     return advice_over_limit(q, percent) ? ADVICE_TRIM_OVER_LIMIT : ADVICE_TRIM_USE;
 }
 
-/* remains' = remains + scale percent; with percent exact, u'^2 = u^2 + (percent u(scale))^2. */
+bool advice_scale_is_bare(const struct advice_scale *scale)
+{
+    return scale->known && !(scale->u.u > 0);
+}
+
+/* remains' = remains + scale percent; with percent exact, u'^2 = u^2 + (percent u(scale))^2. By a
+ * scale that nobody knows how good it is, nobody knows what that leaves. */
 static void set_percent(const struct advice_question *q, const struct advice_option *option,
                         double percent, struct advice_trim *trim)
 {
@@ -105,9 +111,10 @@ static void set_percent(const struct advice_question *q, const struct advice_opt
         {option->u_deg, INFINITY},
         {percent * q->scale.u.u, q->scale.u.dof},
     };
+    bool bare = percent != 0 && advice_scale_is_bare(&q->scale);
     trim->percent = percent;
     trim->remains_deg = option->at.remains_deg + q->scale.deg_per_percent * percent;
-    trim->expanded_deg = uncertainty_expand(uncertainty_combine(terms, 2));
+    trim->expanded_deg = bare ? NAN : uncertainty_expand(uncertainty_combine(terms, 2));
     trim->decision = decide(q, trim->remains_deg, trim->expanded_deg, option->assumed);
 }
 

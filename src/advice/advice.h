@@ -34,8 +34,11 @@ struct advice_arm {
 struct advice_scale {
     bool known;
     double deg_per_percent; /* positive: positive percent turns the horn counter-clockwise */
-    struct uncertainty u;   /* of deg_per_percent; dof INFINITY when not known better */
+    struct uncertainty u;   /* of deg_per_percent; u 0: nobody knows; dof INFINITY when not known
+                             * better */
 };
+/* Whether it came without its uncertainty: then nothing is judged by it. */
+bool advice_scale_is_bare(const struct advice_scale *scale);
 
 struct advice_question {
     int teeth; /* SPLINE_MIN_TEETH to SPLINE_MAX_TEETH */

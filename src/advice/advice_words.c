@@ -113,7 +113,9 @@ static const char *trim_use(const struct advice_question *q, const struct advice
     advice_trim_change(option, change);
     advice_stands(q, trim->remains_deg, trim->expanded_deg, stands);
     advice_verdict(q, trim->decision, trim->expanded_deg, verdict);
-    return say(out, "%s That leaves %s, %s.", change, stands, verdict);
+    return say(out, "%s That leaves %s, %s%s.", change, stands, verdict,
+               advice_scale_is_bare(&q->scale) && !isnan(option->expanded_deg) ? " of the scale"
+                                                                               : "");
 }
 
 /* Degrees per percent are not known, but what is usual is. */

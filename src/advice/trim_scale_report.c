@@ -67,6 +67,15 @@ static bool is_far_from_zero(const struct trim_scale_source *from)
     return fmax(least, -most) > most - least;
 }
 
+/* Some readings have their uncertainty and some have not. */
+static bool is_known_in_part(const struct trim_scale_source *from)
+{
+    size_t known = 0;
+    for (size_t i = 0; i < from->count; i++)
+        known += from->readings[i].u_deg > 0;
+    return known > 0 && known < from->count;
+}
+
 /* Nothing is to be worked out from it. */
 static bool is_held_back(const struct trim_scale *s, const struct trim_scale_source *from)
 {
@@ -75,7 +84,7 @@ static bool is_held_back(const struct trim_scale *s, const struct trim_scale_sou
 
 static bool is_doubtful(const struct trim_scale *s, const struct trim_scale_source *from)
 {
-    return !is_usual(s) || is_far_from_zero(from);
+    return !is_usual(s) || is_far_from_zero(from) || isnan(s->expanded);
 }
 
 static void warn_of_bend(struct warnings *w, const struct trim_scale *s)
@@ -116,6 +125,10 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
     if (is_far_from_zero(from))
         warn(&w, "All settings lie far from 0 %% of sub-trim: were angle and percent swapped? If "
                  "not, take one at 0 %%.");
+    if (is_known_in_part(from))
+        warn(&w,
+             "Of some readings nobody knows how good they are, so that of the others cannot count: "
+             "write it behind each number, such as 95u0.1, or add --u.");
     if (from->count < 3)
         warn(&w, "Two readings give a scale that nothing checks: add a third, far from both.");
     if (trim_scale_is_straight(s) && s->expanded > COARSE_SHARE * fabs(s->fit.slope))

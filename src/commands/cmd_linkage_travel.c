@@ -141,7 +141,8 @@ struct travel_answer {
     struct travel_setting trim, better; /* as the horn sits; on the best tooth */
     bool has_better;
     enum trim_plan plan; /* if --off is right */
-    bool bare;           /* --off came without its uncertainty: then the plan is no order */
+    const char *bare;    /* the option that came without its uncertainty: then the plan is no order;
+                          * NULL */
     double set_percent;  /* what the throws are told for: to be set, or that would have to be */
     struct travel_asymmetry unequal;
     struct travel_setting end; /* for the throw wanted, on a radio whose ends move along */
@@ -152,6 +153,21 @@ struct travel_answer {
 static bool is_too_much(const struct travel_setting *setting)
 {
     return setting->cut || fabs(setting->percent) > ADVICE_TRIM_LIMIT;
+}
+
+/* What a percent does nobody knows how well, so neither what it leaves. */
+static bool is_scale_bare(const struct travel_words *words)
+{
+    return !(words->radio.deg_per_percent.u > 0);
+}
+
+static bool set_trim(const struct travel_words *words, const struct travel_radio *radio,
+                     double off_deg, struct travel_setting *out)
+{
+    bool fine = travel_set(radio, (struct quantity){-off_deg, words->off.u}, out);
+    if (fine && is_scale_bare(words) && out->percent != 0)
+        out->remains_deg.u = NAN;
+    return fine;
 }
 
 static bool is_off_given(const struct travel_words *words)
@@ -167,7 +183,7 @@ static bool keep_within_limit(const struct travel_words *words, double off_deg,
     struct travel_radio radio = words->radio;
     struct travel_setting less;
     radio.limit_percent = fmin(radio.limit_percent, ADVICE_TRIM_LIMIT);
-    travel_set(&radio, (struct quantity){-off_deg, words->off.u}, &less);
+    set_trim(words, &radio, off_deg, &less);
     if (decision_make(less.remains_deg.value, quantity_expanded(less.remains_deg),
                       words->tolerance_deg) != DECISION_ACCEPT)
         return false;
@@ -219,16 +235,15 @@ static void set_ends(const struct travel_words *words, struct travel_answer *out
 
 static bool work_out(const struct travel_words *words, struct travel_answer *out)
 {
-    struct quantity cure = {-words->off.value, words->off.u};
     *out = (struct travel_answer){.has_better = words->teeth > 0, .has_end = words->throw_deg > 0};
-    if (!travel_set(&words->radio, cure, &out->trim))
+    if (!set_trim(words, &words->radio, words->off.value, &out->trim))
         return false;
-    if (out->has_better) {
-        cure.value = -best_tooth(words);
-        travel_set(&words->radio, cure, &out->better);
-    }
+    if (out->has_better)
+        set_trim(words, &words->radio, best_tooth(words), &out->better);
     out->plan = plan_trim(words, out);
-    out->bare = words->off.value != 0 && !(words->off.u > 0);
+    out->bare = words->off.value != 0 && !(words->off.u > 0)    ? "--off"
+                : out->plan == TRIM_SET && is_scale_bare(words) ? "--scale"
+                                                                : NULL;
     out->set_percent = out->plan == TRIM_NOT_SEEN || out->plan == TRIM_WITHIN ? 0
                        : out->plan == TRIM_TOOTH_FIRST                        ? out->better.percent
                                                                               : out->trim.percent;
@@ -324,9 +339,10 @@ static void say_trim(const struct travel_words *words, const struct travel_answe
     }
     say_plan(words, answer, plan, sizeof plan);
     snprintf(text, size,
-             "change nothing yet: write behind --off how well it is known, such as --off "
-             "3.2u0.2. If the number is right: %s",
-             plan);
+             "change nothing yet: write behind %s how well it is known, such as %s. If the number "
+             "is right: %s",
+             answer->bare,
+             strcmp(answer->bare, "--off") == 0 ? "--off 3.2u0.2" : "--scale 0.45u0.01", plan);
 }
 
 static void print_asymmetry(const struct travel_words *words, const struct travel_answer *answer)
