@@ -124,6 +124,18 @@ static const struct {
     {"level '0.8 u 0.1' --span 8 --thread M3", "smallest turn of the link that fits, 0.25 mm, is"},
     {"turns 130 --arm 15 --thread M2 --longer cw", "Watch: so many turns may leave too little"},
     {"centre 10 128 91 --arm 14 --thread M2 --longer ccw --ends stops", "Watch: so many turns"},
+    /* 10 mm and a turn of 0.5 mm: asin(0.5 / 10) = 2.9 degrees, of which 1.5 are too much */
+    {"turns 91.5u0.05 --arm 10 --thread M3 --fits-every 'whole turn'",
+     "1.4 ± 0.1 degrees clockwise remain. That is more than the 0.5 degrees allowed, and no turn "
+     "that fits (the smallest is 0.50 mm) leaves clearly less"},
+    {"centre 51u0.1 128u0.1 91.1u0.1 --ends stops --arm 10 --thread M3 --fits-every 'whole turn'",
+     "That is more than the 0.5"},
+    {"solve --horn 10 --along 50 --arm 10 --measured 91.5u0.05 --thread M3 --fits-every 'whole "
+     "turn'",
+     "That is more than the 0.5 degrees allowed"},
+    {"solve --horn 10 --along 50 --arm 10 --measured 91.2u0.05 --thread M3 --fits-every 'whole "
+     "turn'",
+     "leave the link as it is; 1.2 ± 0.1 degrees counter-clockwise remain. That is more than"},
     {"level 20u1 --span 64 --thread M2", "Watch: so many turns"},
     {"pair 64u0.02 58u0.02 --arm 13.5 --thread M2", "Watch: so many turns"},
     /* (58.42 + 58.10) / 2 - 58 and its U, 1.96 hypot(0.02 / sqrt(2), 0.3); 50 (0.26 + 0.59 - 0.05)

@@ -109,9 +109,16 @@ static void say_finding(const char *what, struct deviation *d)
 /* What to do about something outside its tolerance. */
 static void say_cure(const struct link_words *words, struct deviation *d, char *text, size_t size)
 {
-    if (d->cured)
+    char too_much[LINKAGE_TOO_MUCH_WORDS];
+    if (d->cured) {
         linkage_cure_say(&words->arm, d->off, &d->cure, text, size);
-    else
+        if (d->cure.turnable && !thread_turns_none(&d->cure.turns)) {
+            linkage_too_much_remains(d->cure.remains_deg, d->tolerance_deg, &d->cure.turns,
+                                     too_much);
+            size_t length = strlen(text);
+            snprintf(text + length, size - length, "%s", too_much);
+        }
+    } else
         snprintf(text, size, "turn %s %s by %.1f degrees as seen in the photo.",
                  words && words->arm.name ? words->arm.name : "it", order_cure(d->off.value),
                  fabs(d->off.value));

@@ -1,5 +1,6 @@
 #include "linkage_words.h"
 
+#include "arithmetic/decision.h"
 #include "arithmetic/plus_minus.h"
 #include "result/order.h"
 
@@ -119,6 +120,23 @@ const char *linkage_many_turns(const struct thread_turns *turns)
     return are_many(turns) ? " Watch: " MANY_TURNS : "";
 }
 
+const char *linkage_too_much_remains(struct quantity remains, double tolerance_deg,
+                                     const struct thread_turns *turns,
+                                     char text[LINKAGE_TOO_MUCH_WORDS])
+{
+    bool sure =
+        decision_make(remains.value, quantity_expanded(remains), tolerance_deg) == DECISION_REJECT;
+    text[0] = '\0';
+    if ((sure || fabs(remains.value) > tolerance_deg) && turns->smallest_mm > 0)
+        snprintf(
+            text, LINKAGE_TOO_MUCH_WORDS,
+            " That %s more than the %g %s allowed, and no turn that fits (the smallest is %.2f "
+            "mm) leaves clearly less: a longer arm, a finer thread or a far end of another pitch may.",
+            sure ? "is" : "may be", tolerance_deg, plus_minus_degree_word(tolerance_deg),
+            turns->smallest_mm);
+    return text;
+}
+
 #define NOTHING_MM 0.005 /* would be said as 0.00 */
 
 /* The part's name; where nobody knows how good the number is that its link is judged by, with what
@@ -191,16 +209,20 @@ static void say_left(const struct linkage *linkage, const struct linkage_stage *
                  stage->name, off);
 }
 
-static void say_turns(const struct linkage_stage *stage, const struct linkage_stage_result *it,
-                      char *text, size_t size)
+static void say_turns(const struct linkage *linkage, const struct linkage_stage *stage,
+                      const struct linkage_stage_result *it, char *text, size_t size)
 {
     char whose[LINKAGE_NAME_SIZE + 160], turns[160], rest[LINKAGE_SENTENCE_SIZE / 4];
+    char too_much[LINKAGE_TOO_MUCH_WORDS] = "";
     bool slides = linkage_slides(stage->kind);
     say_whose(stage, it, whose, sizeof whose);
     linkage_say_turns(&stage->ends, &it->turns, turns, sizeof turns);
     linkage_say_remains(it->remaining, slides, linkage_decimals(it->remaining, slides), rest,
                         sizeof rest);
-    snprintf(text, size, "%s: %s%s%s.", whose, turns, it->bare ? "" : "; ", it->bare ? "" : rest);
+    if (!it->bare && !slides)
+        linkage_too_much_remains(it->remaining, linkage->tolerance_deg, &it->turns, too_much);
+    snprintf(text, size, "%s: %s%s%s.%s", whose, turns, it->bare ? "" : "; ", it->bare ? "" : rest,
+             too_much);
 }
 
 bool linkage_say_action(const struct linkage *linkage, const struct linkage_result *result,
@@ -217,7 +239,7 @@ bool linkage_say_action(const struct linkage *linkage, const struct linkage_resu
     else if (!it->turnable || !as_built)
         say_length(stage, it, text, size);
     else
-        say_turns(stage, it, text, size);
+        say_turns(linkage, stage, it, text, size);
     return true;
 }
 

@@ -43,6 +43,13 @@ void linkage_say_remains(struct quantity remains, bool slides, int decimals, cha
 /* "" or, to follow the order of so many turns that the thread may not have them, " Watch: ...". */
 const char *linkage_many_turns(const struct thread_turns *turns);
 
+/* "" or, to follow an order of turns that leaves the part out of its tolerance (degrees), or maybe
+ * so: that no turn which fits leaves less, and what may. Returns text. */
+#define LINKAGE_TOO_MUCH_WORDS 240
+const char *linkage_too_much_remains(struct quantity remains, double tolerance_deg,
+                                     const struct thread_turns *turns,
+                                     char text[LINKAGE_TOO_MUCH_WORDS]);
+
 /* "the horn's angle", "the link" and so on. */
 const char *linkage_part_name(enum linkage_part part);
 
