@@ -136,6 +136,10 @@ static const struct {
     {"solve --horn 10 --along 50 --arm 10 --measured 91.2u0.05 --thread M3 --fits-every 'whole "
      "turn'",
      "leave the link as it is; 1.2 ± 0.1 degrees counter-clockwise remain. That is more than"},
+    /* 8 sin(1.9) = 0.265 mm: 2 out and 3 in give 0.35, 4 out and 5 in 0.25 */
+    {"turns 91.9u0.05 --arm 8 --thread M3 --far-thread M2.5 --longer ccw --fits-every 'whole turn'",
+     "the link end out by 4 turns and the far end in by 5 turns (0.25 mm shorter); 0.1 ± 0.1 "
+     "degrees"},
     {"level 20u1 --span 64 --thread M2", "Watch: so many turns"},
     {"pair 64u0.02 58u0.02 --arm 13.5 --thread M2", "Watch: so many turns"},
     /* (58.42 + 58.10) / 2 - 58 and its U, 1.96 hypot(0.02 / sqrt(2), 0.3); 50 (0.26 + 0.59 - 0.05)

@@ -21,8 +21,9 @@ static const struct {
 /* Coarser than any link's: M8, the largest in the table, has 1.25 mm, M10 1.5 mm (ISO 261). "3 mm"
  * means M3, whose pitch is a sixth of that. */
 #define LARGEST_PITCH_MM 1.5
-#define FAR_TURNS 3.0     /* of the far end, each way: as far as anyone goes for that */
-#define MOST_TURNS 1000.0 /* a link end has far fewer threads than this */
+#define FAR_TURNS 3.0      /* of the far end, each way: as far as anyone goes gladly */
+#define MOST_FAR_TURNS 6.0 /* as far as for what comes clearly nearer; beyond, thread runs out */
+#define MOST_TURNS 1000.0  /* a link end has far fewer threads than this */
 
 static bool pitch_of_size(double diameter_mm, bool fine, double *out_mm)
 {
@@ -114,7 +115,7 @@ static double round_to_step(double turns, double step)
 
 /* Turns of the first end once the far end has been turned. */
 static void try_far_turns(const struct thread_ends *ends, double change_mm, double far_turns,
-                          struct thread_turns *best)
+                          double share, struct thread_turns *best)
 {
     double step = step_of(ends);
     double given_far = far_turns * ends->other_mm;
@@ -122,7 +123,7 @@ static void try_far_turns(const struct thread_ends *ends, double change_mm, doub
     double given = turns * ends->pitch_mm + given_far;
     double gain = fabs(best->remaining_mm) - fabs(change_mm - given);
     bool fewer = fabs(turns) + fabs(far_turns) < fabs(best->turns) + fabs(best->other_turns);
-    double worth = best->other_turns == 0 ? step * ends->pitch_mm / 4 : 1e-9;
+    double worth = fmax(step * ends->pitch_mm * share, 1e-9);
     if (!(gain > worth || (best->other_turns != 0 && fewer && gain > -1e-9)))
         return;
     best->turns = turns;
@@ -149,7 +150,12 @@ bool thread_turns_for(const struct thread_ends *ends, double change_mm, struct t
      * between the steps of either. */
     if (ends->other_mm > 0 && !ends->turnbuckle && step > 0)
         for (int i = -(int)(FAR_TURNS / step); i <= (int)(FAR_TURNS / step); i++)
-            try_far_turns(ends, change_mm, i * step, out);
+            try_far_turns(ends, change_mm, i * step, out->other_turns == 0 ? 1.0 / 4 : 0, out);
+    if (ends->other_mm > 0 && !ends->turnbuckle && step > 0)
+        for (int i = (int)(FAR_TURNS / step) + 1; i <= (int)(MOST_FAR_TURNS / step); i++) {
+            try_far_turns(ends, change_mm, i * step, 1.0 / 8, out);
+            try_far_turns(ends, change_mm, -i * step, 1.0 / 8, out);
+        }
     return true;
 }
 

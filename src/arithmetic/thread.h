@@ -48,7 +48,8 @@ const char *thread_ends_fault(const struct thread_ends *ends);
 double thread_per_turn(const struct thread_ends *ends);
 
 /* The turns that come nearest to change_mm; between equally near ones the fewest turns. The far
- * end is used only when it comes nearer by a quarter of the step that one end alone allows.
+ * end is used only when it comes nearer by a quarter of the step that one end alone allows,
+ * by more than 3 turns and up to 6 only when that comes nearer by another eighth of it.
  * false when the ends have no usable thread or change_mm is not finite. */
 bool thread_turns_for(const struct thread_ends *ends, double change_mm, struct thread_turns *out);
 
