@@ -142,6 +142,11 @@ START_TEST(nonsense_is_refused_by_name)
         trim_scale_learn(READINGS({90, NAN, 0}, {90.3, NAN, 10}, {90.1, NAN, -10}), 0, &s),
         TRIM_SCALE_STILL);
     trim_scale_clear(&s);
+    /* 4.5 degrees and 2.5 for the next 10 %: 7 are seen by any eye, t(1) is 12.7 */
+    ck_assert_int_eq(
+        trim_scale_learn(READINGS({90, NAN, 0}, {94.5, NAN, 10}, {97, NAN, 20}), 0, &s),
+        TRIM_SCALE_UNTOLD);
+    trim_scale_clear(&s);
     ck_assert_int_eq(trim_scale_learn(READINGS({90, .1, 0}, {95, .1, 0.01}), 0, &s),
                      TRIM_SCALE_WILD);
     trim_scale_clear(&s);

@@ -238,6 +238,16 @@ static bool is_tangled(const struct columns *c, const struct trim_scale *scale)
            (c->u_known ? uncertainty_expand(own) : SEEN_DEG);
 }
 
+static bool moves_visibly(const struct columns *c, size_t n)
+{
+    double least = INFINITY, most = -INFINITY;
+    for (size_t i = 0; i < n; i++) {
+        least = fmin(least, c->deg[i]);
+        most = fmax(most, c->deg[i]);
+    }
+    return most - least > SEEN_DEG;
+}
+
 static enum trim_scale_status learn(const struct columns *c, size_t n, struct trim_scale *out)
 {
     if (!linear_fit(c->percent, c->deg, c->u_known ? c->u_deg : NULL, n, &out->fit))
@@ -252,7 +262,9 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
         return TRIM_SCALE_NO_MEMORY;
     double slope = fabs(out->fit.slope);
     if (slope < ADVICE_SCALE_MIN || slope <= out->expanded)
-        return is_tangled(c, out) ? TRIM_SCALE_TANGLED : TRIM_SCALE_STILL;
+        return is_tangled(c, out)                   ? TRIM_SCALE_TANGLED
+               : !c->u_known && moves_visibly(c, n) ? TRIM_SCALE_UNTOLD
+                                                    : TRIM_SCALE_STILL;
     return slope > ADVICE_SCALE_MAX ? TRIM_SCALE_WILD : TRIM_SCALE_OK;
 }
 

@@ -38,6 +38,7 @@ enum trim_scale_status {
     TRIM_SCALE_ONE_SPOT,  /* all readings at the same percent */
     TRIM_SCALE_SCATTERED, /* angles too far apart to be one arm moved by sub-trim */
     TRIM_SCALE_STILL,     /* the slope cannot be told from zero */
+    TRIM_SCALE_UNTOLD,    /* nor that, although the arm moves: too few readings without u */
     TRIM_SCALE_TANGLED,   /* nor that, although the arm moves: not in step with the percent */
     TRIM_SCALE_WILD,      /* one percent would turn the horn further than any servo does */
     TRIM_SCALE_NO_MEMORY,
@@ -46,7 +47,7 @@ enum trim_scale_status {
 
 /* Fits n readings. common_deg: that part of their uncertainty which is the same in all of them,
  * such as how straight the arm is; 0 when none is known. out is filled on TRIM_SCALE_OK, _STILL,
- * _TANGLED and _WILD (clear it then), and empty otherwise. */
+ * _UNTOLD, _TANGLED and _WILD (clear it then), and empty otherwise. */
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
                                         double common_deg, struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);

@@ -327,6 +327,10 @@ static int refuse(enum trim_scale_status status)
     case TRIM_SCALE_STILL:
         return fail_unusable("the arm does not visibly move with the percent; check that it was "
                              "this servo's sub-trim that was changed, and change it by more.");
+    case TRIM_SCALE_UNTOLD:
+        return fail_unusable("the arm moves, but so few readings without their uncertainty do not "
+                             "tell how far for one percent: add how well they are read, such as "
+                             "--u 0.5, or take more of them, further apart.");
     case TRIM_SCALE_TANGLED:
         return fail_unusable("the arm moves, but not in step with the percent: the readings "
                              "contradict each other. Check the sign of each percent and that each "
