@@ -109,6 +109,10 @@ static const struct {
      "nearer: sub-trim would have to move the arm 4.0 degrees counter-clockwise, and on most "
      "servos 2 % move it no more than 1.2."},
     {"--deviation 3.1u0.1 --teeth 25 --json", "\"kind\": \"no scale\""},
+    /* 2 % of 0.6 degrees are 1.2 and just do */
+    {"--deviation 1.2u0.1 --teeth 24",
+     "2. Sub-trim would have to move the arm 1.2 degrees clockwise."},
+    {"--deviation 1.21u0.1 --teeth 24", "move the arm 1.21 degrees clockwise, and on most servos"},
     /* half a tooth of 25 is 7.2; 2 % of the 3 degrees that a percent turns at most are 6 */
     {"--deviation 7.3u0.1 --teeth 25", "the 7.3 degrees that remain are more than sub-trim should"},
     {"--deviation 7.3u0.1 --teeth 25 --json", "\"kind\": \"over limit\", \"percent\": null"},

@@ -70,7 +70,7 @@ bool advice_over_limit(const struct advice_question *q, double percent)
 
 bool advice_over_usual_limit(const struct advice_question *q, double remains_deg)
 {
-    return fabs(remains_deg) > q->limit_percent * ADVICE_SCALE_USUAL;
+    return fabs(remains_deg) > q->limit_percent * ADVICE_SCALE_USUAL + ROUNDING;
 }
 
 /* More than the limit even where one percent does as much as it can. */

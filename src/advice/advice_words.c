@@ -2,6 +2,7 @@
 
 #include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
+#include "arithmetic/quantity.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -123,15 +124,20 @@ static const char *trim_unscaled(const struct advice_question *q,
                                  const struct advice_option *option, char *out)
 {
     const double remains = option->at.remains_deg;
+    const double most = q->limit_percent * ADVICE_SCALE_USUAL;
+    int decimals = plus_minus_decimals(option->expanded_deg);
     char move[80];
-    snprintf(move, sizeof move, "ub-trim would have to move the arm %.*f degrees %s",
-             plus_minus_decimals(option->expanded_deg), fabs(remains), direction_way(-remains));
+    while (advice_over_usual_limit(q, remains) && decimals < 6 &&
+           quantity_rounded(fabs(remains), decimals) <= most + 1e-9)
+        decimals++; /* those that decide */
+    snprintf(move, sizeof move, "ub-trim would have to move the arm %.*f degrees %s", decimals,
+             fabs(remains), direction_way(-remains));
     if (!advice_over_usual_limit(q, remains))
         return say(out, "S%s.", move);
     return say(out,
                "Check that the servo is centred (neutral, no sub-trim). If it is, another horn may "
                "come nearer: s%s, and on most servos %g %% move it no more than %.2g.",
-               move, q->limit_percent, q->limit_percent * ADVICE_SCALE_USUAL);
+               move, q->limit_percent, most);
 }
 
 const char *advice_trim_action(const struct advice_question *q, const struct advice_option *option,
