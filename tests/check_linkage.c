@@ -638,6 +638,7 @@ END_TEST
 
 /* Every line is refused with a sentence; nothing crashes. */
 static const char *const refused_lines[] = {
+    "crank c\nhorn 12\nalong 58\narm 15\ncrank c\n",
     "horn 12",
     "crank",
     "crank c\nhorn twelve",

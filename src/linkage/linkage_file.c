@@ -65,6 +65,12 @@ static bool take_stage(struct line_context *line)
     *stage = linkage_stage_default((enum linkage_kind)line->key->number);
     if (!take_name_into(line, stage->name))
         return false;
+    for (int i = 0; i < linkage->stage_count; i++)
+        if (strcmp(linkage->stages[i].name, stage->name) == 0)
+            return refuse(line,
+                          "there is a \"%s\" already; give this part a name of its own, so that "
+                          "its link can be told from the other's.",
+                          stage->name);
     linkage->stage_count++;
     return true;
 }
