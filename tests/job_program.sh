@@ -416,6 +416,7 @@ expect 2 "where they are" $job measure pair.job a p.jpg
 expect 2 "cannot be" $job measure pair.job a p.jpg --first-link 1,2,3
 expect 2 "each from 0.5 to 5000" $job measure pair.job a --lengths 41.32,41600 --u 0.01
 expect 3 "hold a crank.*Nothing was recorded" $job measure pair.job a --lengths 41.32,4160 --u 0.01
+expect 2 "it is in mm, such as 260 for 26 cm" $job measure pair.job a "$photo" --distance "26 cm"
 expect 2 "known to a third of the distance" $job measure pair.job a "$photo" \
     --first-link 300,400,1300,400 --second-link 300,600,1300,600 --height 3 --distance 200u90
 expect 2 "at most 5 mm" $job measure pair.job a --lengths 41.32,41.3 --u 10

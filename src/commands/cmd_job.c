@@ -504,6 +504,11 @@ static int take(const struct part *part, const char *name, int option,
     if (take_flag(option, given) ||
         (link ? take_link(option, optarg, given) : take_word(option, optarg, given)))
         return EXIT_DONE;
+    if (option == HEIGHT || option == DISTANCE)
+        return fail_usage(
+            "--%s cannot be \"%s\": it is in mm, such as 260 for 26 cm, or in inches, "
+            "such as \"10 in\".",
+            name, optarg);
     return fail_usage("--%s cannot be \"%s\"; see \"armsquare job %s --help\".", name, optarg,
                       part->name);
 }
