@@ -415,7 +415,8 @@ START_TEST(cure_allows_for_a_link_of_unknown_length)
 {
     for (int m = 40; m <= 140; m += 10)
         for (int off = -20; off <= 20; off += 5)
-            for (double link = 20; link < 200; link *= 1.5) {
+            for (int step = 0; step < 6; step++) {
+                const double link = 20 * pow(1.5, step);
                 struct linkage_arm arm = {
                     .arm_mm = q(12, 0), .arm_to_link_deg = q(m, 0), .longer = LONGER_CCW};
                 double now = hypot(link + 12 * (cos(m * DEG) - cos((m + off) * DEG)),

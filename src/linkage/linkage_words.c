@@ -131,7 +131,8 @@ const char *linkage_too_much_remains(struct quantity remains, double tolerance_d
         snprintf(
             text, LINKAGE_TOO_MUCH_WORDS,
             " That %s more than the %g %s allowed, and no turn that fits (the smallest is %.2f "
-            "mm) leaves clearly less: a longer arm, a finer thread or a far end of another pitch may.",
+            "mm) leaves clearly less: a longer arm, a finer thread or a far end of another pitch "
+            "may.",
             sure ? "is" : "may be", tolerance_deg, plus_minus_degree_word(tolerance_deg),
             turns->smallest_mm);
     return text;
