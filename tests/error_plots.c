@@ -459,7 +459,10 @@ struct svg_stream {
     int decimals; /* of the number being written; -1: before its point */
     bool matrix;  /* within a transformation, which carries far */
     bool blank;   /* one that waits for what comes next */
+    bool closed;  /* a path just was */
     unsigned char last;
+    char move[32];
+    size_t moved;  /* bytes of it that wait */
     char said[24]; /* of a declaration that may be left out; what is longer is written already */
     size_t length;
 };
@@ -468,7 +471,8 @@ struct svg_stream {
 static bool goes_without_saying(const char *said, size_t length)
 {
     static const char *const initial[] = {"stroke-linecap:butt;", "stroke-linejoin:miter;",
-                                          "stroke-opacity:1;", "fill-opacity:1;", "stroke:none;"};
+                                          "stroke-opacity:1;",    "fill-opacity:1;",
+                                          "fill-rule:nonzero;",   "stroke:none;"};
     if (length && *said == ' ') {
         said++;
         length--;
@@ -493,22 +497,40 @@ static void say(struct svg_stream *out, unsigned char byte)
     out->length = 0;
 }
 
+/* A move behind the end of a closed path draws nothing: it waits until a line follows. */
+static void say_path(struct svg_stream *out, unsigned char byte)
+{
+    bool starts = byte == 'M' && out->closed;
+    bool goes_on = out->moved > 0 && strchr("0123456789.- ", byte) != NULL;
+    out->closed = byte == 'Z';
+    if ((starts || goes_on) && out->moved < sizeof out->move) {
+        out->move[out->moved++] = (char)byte;
+        return;
+    }
+    for (size_t i = 0; i < out->moved && byte != '"'; i++)
+        say(out, (unsigned char)out->move[i]);
+    out->moved = 0;
+    say(out, byte);
+}
+
 static bool is_path_command(unsigned char c)
 {
     return c == 'M' || c == 'L' || c == 'C' || c == 'Z';
 }
 
-/* Leaves out initial values and the blanks that a path needs neither beside a command nor before a
- * minus (SVG 1.1, 8.3.9), and cuts numbers after two decimals, a hundredth of a point: no eye sees
- * more, and half of the file is saved. The last byte is a line's end. */
+/* Leaves out initial values, indentation and the blanks that a path needs neither beside a command
+ * nor before a minus (SVG 1.1, 8.3.9) nor at its end, and cuts numbers after two decimals, a
+ * hundredth of a point: no eye sees more, and half of the file is saved. The last byte is a line's
+ * end. */
 static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsigned size)
 {
     struct svg_stream *out = context;
     for (unsigned i = 0; i < size; i++) {
         const bool digit = bytes[i] >= '0' && bytes[i] <= '9';
-        if (out->blank && !is_path_command(bytes[i]) && bytes[i] != '-')
-            say(out, ' ');
-        out->blank = bytes[i] == ' ' && !is_path_command(out->last);
+        if (out->blank && !is_path_command(bytes[i]) && bytes[i] != '-' && bytes[i] != '"')
+            say_path(out, ' ');
+        out->blank =
+            bytes[i] == ' ' && !is_path_command(out->last) && out->last != ' ' && out->last != '\n';
         if (bytes[i] == '(' || bytes[i] == ')')
             out->matrix = bytes[i] == '(' && out->last == 'x';
         out->last = bytes[i];
@@ -517,7 +539,7 @@ static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsig
         else if (out->decimals >= 0 && out->decimals++ >= (out->matrix ? 5 : 2))
             continue;
         if (bytes[i] != ' ') /* which waits until it is seen to be needed */
-            say(out, bytes[i]);
+            say_path(out, bytes[i]);
     }
     return ferror(out->file) ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
 }
