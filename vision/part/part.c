@@ -67,6 +67,17 @@ static bool is_known(const struct part_arm *arms, int count, double direction_ra
     return known;
 }
 
+/* As far to one side, too. */
+static bool is_among(const struct part_arm *arms, int count, const struct part_arm *arm)
+{
+    const double same_mm = 1;
+    for (int i = 0; i < count; i++)
+        if (same_direction(arm->direction_rad, arms[i].direction_rad) &&
+            fabs(arm->offset_mm - arms[i].offset_mm) < same_mm)
+            return true;
+    return false;
+}
+
 /* ---- What an arm's far end carries ----------------------------------------------------------- */
 
 /* A rod that leaves the place's middle and runs out of what can be followed still as thin as a rod:
@@ -169,6 +180,21 @@ static void drop_lugs(const struct lump *hub, struct part *part)
     part->arm_count = kept;
 }
 
+/* Whether two of the bars that pass a place's middle by do so on either side of it, the same way,
+ * and run off the card. */
+static bool are_handles(const struct part_arm *aside, int count)
+{
+    const double alike_rad = 25 / DEG;
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < i; k++)
+            if (aside[i].open_end && aside[k].open_end &&
+                fmin(aside[i].width_mm, aside[k].width_mm) > PART_ROD_MM &&
+                aside[i].offset_mm * aside[k].offset_mm < 0 &&
+                angle_apart(aside[i].direction_rad, aside[k].direction_rad) < alike_rad)
+                return true;
+    return false;
+}
+
 /* The arms of a hub. aside: those that pass its middle by, which what lies beside a hub and looks
  * like one with it may move; their number. */
 static int find_arms(const struct part_field *f, const struct card_fix *fix, const struct lump *hub,
@@ -196,7 +222,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
         if (leads_to_hub(f, hub, &arm))
             continue;
         if (!is_centred(hub, &arm)) {
-            if (aside_count < VISION_MAX_ARMS && !is_known(aside, aside_count, arm.direction_rad))
+            if (aside_count < VISION_MAX_ARMS && !is_among(aside, aside_count, &arm))
                 aside[aside_count++] = arm;
             continue;
         }
@@ -205,6 +231,7 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
             !is_known(out->arms, out->arm_count, arm.direction_rad))
             out->arms[out->arm_count++] = arm;
     }
+    out->gripped = are_handles(aside, aside_count);
     drop_lugs(hub, out);
     if (out->arm_count == 0)
         take_lone_arms(f, hub, rods, rod_count, out);

@@ -48,6 +48,7 @@ struct part {
     struct part_arm arms[VISION_MAX_ARMS]; /* counter-clockwise by direction */
     bool joint;   /* a thin bar leads out of the picture from here: more likely a link's joint */
     bool piece;   /* of an arm of a better place */
+    bool gripped; /* two bars side by side lead from here off the card: handles of a tool */
     double score; /* as hub: long clean arms, and a boss thicker than they are */
 };
 

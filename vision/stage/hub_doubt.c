@@ -152,6 +152,7 @@ struct ends {
 
 static struct ends look_at_ends(const struct part *part)
 {
+    const bool bare = hub_is_bare_bar(part); /* a bent rod: what leaves its end is more of it */
     struct ends ends = {0};
     for (int i = 0; i < part->arm_count; i++) {
         const struct part_arm *arm = &part->arms[i];
@@ -161,7 +162,7 @@ static struct ends look_at_ends(const struct part *part)
             continue;
         }
         ends.seen++;
-        if (arm->far_end != FAR_END_JOINT && !ends_plainly(part, arm))
+        if ((bare || arm->far_end != FAR_END_JOINT) && !ends_plainly(part, arm))
             ends.far_mm = fmax(ends.far_mm, arm->far_radius_mm);
     }
     return ends;
@@ -188,12 +189,59 @@ static bool is_plain_unended(const struct stage *s, const struct part *part, dou
            (!part->joint && holes_are_far(part) && is_thickest(part, holed));
 }
 
+/* Whether a place has two arms in line of which one cannot be followed to its end, and no holes: it
+ * may lie anywhere along that. */
+static bool is_length_of_bar(const struct part *part)
+{
+    const double line_rad = 12 / DEG;
+    const struct part_arm *arms = part->arms;
+    return part->arm_count == 2 && arms[0].holes_mm == 0 && arms[1].holes_mm == 0 &&
+           (!is_seen_to_end(&arms[0]) || !is_seen_to_end(&arms[1])) &&
+           angle_apart(arms[0].direction_rad, arms[1].direction_rad + PI) < line_rad;
+}
+
+/* Whether what is seen about a place, so far to either side along a direction, is but the slot that
+ * was cut out. */
+static bool is_slot_alone(const struct stage *s, struct vision_point mm, double rad, double left_mm,
+                          double right_mm)
+{
+    const double rim_mm = 0.8, y = sin(rad);
+    const double half_mm = s->fix.card->slot_half_width_mm + rim_mm;
+    return s->silhouette.slot_cut && mm.x < 0 && fabs(mm.y + left_mm * y) < half_mm &&
+           fabs(mm.y - right_mm * y) < half_mm;
+}
+
+/* Whether a place with one arm goes on behind it, broader than a rod, to the card's edge: then it
+ * is held by something, or is a piece of that. */
+static bool goes_on_behind(const struct stage *s, const struct part *part)
+{
+    const double aside_rad = 50 / DEG, step_rad = 5 / DEG, rim_mm = 1.5, limit_mm = 12;
+    const double half_x = s->fix.card->width_mm / 2 - rim_mm;
+    const double half_y = s->fix.card->height_mm / 2 - rim_mm;
+    for (double turn = -aside_rad; turn <= aside_rad; turn += step_rad) {
+        const double rad = part->arms[0].direction_rad + PI + turn, c = cos(rad), si = sin(rad);
+        const double reach_mm = part_field_reach(s->field, part->hub_mm, rad);
+        const double x = part->hub_mm.x + reach_mm * c, y = part->hub_mm.y + reach_mm * si;
+        if (fabs(x) < half_x && fabs(y) < half_y)
+            continue;
+        const struct vision_point middle = {(part->hub_mm.x + x) / 2, (part->hub_mm.y + y) / 2};
+        const double left = part_field_walk_out(s->field, middle.x, middle.y, -si, c, limit_mm);
+        const double right = part_field_walk_out(s->field, middle.x, middle.y, si, -c, limit_mm);
+        if (left + right > PART_ROD_MM && !is_slot_alone(s, middle, rad + PI / 2, left, right))
+            return true;
+    }
+    return false;
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
      * and this place its joint */
     const double alike = 0.8, thin = 0.7;
     const struct ends ends = look_at_ends(part);
+    if ((is_length_of_bar(part) && hub_is_bare_bar(part)) ||
+        (part->arm_count == 1 && goes_on_behind(s, part)))
+        return false;
     if (!part->joint && hub_in_slot(s, part))
         return true;
     if (!part->joint && part->arm_count > 2 &&
@@ -206,6 +254,16 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
     return ends.far_mm < (part->joint || ends.links > 0 ? thin : alike) * part->hub_radius_mm;
 }
 
+/* Whether an arm lies beside another, not along it: by more than they are broad. */
+static bool lies_beside(const struct part *chosen, const struct part_arm *arm,
+                        const struct part *other, const struct part_arm *its)
+{
+    const double c = cos(arm->direction_rad), s = sin(arm->direction_rad);
+    const double aside = -(other->hub_mm.x - chosen->hub_mm.x) * s +
+                         (other->hub_mm.y - chosen->hub_mm.y) * c + its->offset_mm - arm->offset_mm;
+    return fabs(aside) > (arm->width_mm + its->width_mm) / 2;
+}
+
 /* Whether another place would give another answer: has an arm where the chosen one has none. Places
  * along one arm do not. */
 static bool tells_otherwise(const struct part *chosen, const struct part *other)
@@ -214,8 +272,9 @@ static bool tells_otherwise(const struct part *chosen, const struct part *other)
     for (int i = 0; i < other->arm_count; i++) {
         bool known = false;
         for (int k = 0; k < chosen->arm_count && !known; k++)
-            known =
-                angle_apart(other->arms[i].direction_rad, chosen->arms[k].direction_rad) < same_rad;
+            known = angle_apart(other->arms[i].direction_rad, chosen->arms[k].direction_rad) <
+                        same_rad &&
+                    !lies_beside(chosen, &chosen->arms[k], other, &other->arms[i]);
         if (!known)
             return true;
     }
@@ -273,7 +332,11 @@ bool hub_is_outdone(const struct stage *s, const struct part *part)
 bool hub_is_bare_bar(const struct part *part)
 {
     const double boss = 1.1;
-    return part->arm_count == 1 && part->hub_radius_mm < boss * part->arms[0].width_mm / 2;
+    double width_mm = 0;
+    for (int i = 0; i < part->arm_count; i++)
+        width_mm = fmax(width_mm, part->arms[i].width_mm);
+    return (part->arm_count == 1 || is_length_of_bar(part)) &&
+           part->hub_radius_mm < boss * width_mm / 2;
 }
 
 bool hub_passes_by(const struct part *part)

@@ -180,6 +180,8 @@ static bool measure_on_card(struct stage *s, const struct part *places, int coun
         used++;
     if (s->part.arm_count == 0)
         return stage_fail(s->out, why_no_arm(s, places));
+    if (places[used].gripped)
+        return stage_fail(s->out, why_no_arm(s, NULL));
     if (hub_of_another_part(places, count, used)) /* a joint has its link's other end */
         return stage_fail(s->out, places[used].joint ? why_no_arm(s, NULL) : VISION_TWO_PARTS);
     bool plain = hub_is_plain(s, &s->whole), clean = arm_lines_refine(s, usual);
