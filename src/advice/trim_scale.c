@@ -25,10 +25,17 @@ static void columns_clear(struct columns *c)
     *c = (struct columns){0};
 }
 
+/* What the readings share shows neither in the slope nor between two of them. NAN where u is. */
+static double own_deg(double u, double shared)
+{
+    const double least = 0.1; /* no budget is known so well that less is left */
+    return isnan(u) ? NAN : sqrt(fmax(u * u - shared * shared, pow(least * u, 2)));
+}
+
 /* Angles are counted from their common mean direction, so that none jumps at a full turn; the
  * mean itself is added back. */
 static enum trim_scale_status columns_fill(const struct trim_reading *readings, size_t n,
-                                           struct columns *c)
+                                           double surely_deg, struct columns *c)
 {
     *c = (struct columns){calloc(n, sizeof(double)), calloc(n, sizeof(double)),
                           calloc(n, sizeof(double)), true};
@@ -37,7 +44,7 @@ static enum trim_scale_status columns_fill(const struct trim_reading *readings, 
     for (size_t i = 0; i < n; i++) {
         c->percent[i] = readings[i].percent;
         c->deg[i] = readings[i].angle_deg;
-        c->u_deg[i] = readings[i].u_deg;
+        c->u_deg[i] = own_deg(readings[i].u_deg, surely_deg);
         c->u_known = c->u_known && readings[i].u_deg > 0;
     }
     struct direction_mean mean;
@@ -208,11 +215,13 @@ bool trim_scale_is_straight(const struct trim_scale *scale)
     return !scale->stops[0] && !scale->stops[1] && !scale->bent;
 }
 
-/* The fit takes each reading's error for its own. What they share it divides by their number, so
- * that the rest of it is missing from where the line lies. */
+/* The fit takes what may be shared for each reading's own and divides it by their number, so that
+ * the rest of it is missing from where the line lies; what surely is shared it leaves out
+ * altogether. */
 static double common_left_out(const struct trim_scale *scale)
 {
-    return scale->common_deg * sqrt(1 - 1.0 / (double)scale->fit.n);
+    const double sure = pow(scale->shared.surely_deg, 2), all = pow(scale->shared.all_deg, 2);
+    return sqrt(sure + fmax(0, all - sure) * (1 - 1.0 / (double)scale->fit.n));
 }
 
 double trim_scale_at_zero(const struct trim_scale *scale, struct uncertainty *out)
@@ -269,16 +278,16 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
 }
 
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        double common_deg, struct trim_scale *out)
+                                        struct trim_shared shared, struct trim_scale *out)
 {
     *out = (struct trim_scale){0};
     if (n < 2)
         return TRIM_SCALE_FEW;
     struct columns columns;
-    enum trim_scale_status status = columns_fill(readings, n, &columns);
+    enum trim_scale_status status = columns_fill(readings, n, shared.surely_deg, &columns);
     if (status == TRIM_SCALE_OK)
         status = learn(&columns, n, out);
-    out->common_deg = common_deg;
+    out->shared = shared;
     columns_clear(&columns);
     return status;
 }

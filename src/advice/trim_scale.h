@@ -14,11 +14,18 @@ struct trim_reading {
     double percent;
 };
 
+/* That part of the readings' u which is the same in all of them, such as how straight the arm is.
+ */
+struct trim_shared {
+    double surely_deg; /* from wherever the photos were taken */
+    double all_deg;    /* with what may be, such as the card's tilt */
+};
+
 struct trim_scale {
     /* angle = intercept + slope percent. Weighted by u when every reading has one. */
     struct linear_fit fit;
-    double common_deg; /* error that all readings share: the slope is free of it, the line is not */
-    double expanded;   /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
+    struct trim_shared shared; /* the slope is free of it, the line is not */
+    double expanded; /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
     /* Readings at the same percent, taken on the way up and on the way down */
     bool repeated;           /* is there any such pair */
     double backlash_deg;     /* largest difference among readings at one percent */
@@ -45,11 +52,10 @@ enum trim_scale_status {
     TRIM_SCALE_COUNT
 };
 
-/* Fits n readings. common_deg: that part of their uncertainty which is the same in all of them,
- * such as how straight the arm is; 0 when none is known. out is filled on TRIM_SCALE_OK, _STILL,
- * _UNTOLD, _TANGLED and _WILD (clear it then), and empty otherwise. */
+/* Fits n readings. shared: zeros when nothing is known of it. out is filled on TRIM_SCALE_OK,
+ * _STILL, _UNTOLD, _TANGLED and _WILD (clear it then), and empty otherwise. */
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        double common_deg, struct trim_scale *out);
+                                        struct trim_shared shared, struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);
 /* Whether it is a line's: otherwise nothing is to be worked out from it. */
 bool trim_scale_is_straight(const struct trim_scale *scale);

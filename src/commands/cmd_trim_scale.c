@@ -62,8 +62,8 @@ struct word {
 struct request {
     struct measure_words_given measure; /* how to read the photos */
     const char *use;
-    double u_deg;      /* NAN: not given */
-    double common_deg; /* what photos share, summed over the readings */
+    double u_deg;              /* NAN: not given */
+    struct trim_shared shared; /* what photos share, summed over the readings */
     bool have_measure, json;
     const char *stray; /* a word that is neither option nor reading */
     size_t count;
@@ -240,13 +240,14 @@ static void measure_word(void *context, size_t index)
         word->trouble = photo_arms_measure(word->path, &r->measure, &word->result);
 }
 
-/* What is the same in photos of one arm before a card that stays where it is. */
-static double common_deg(const struct vision_arm *arm)
+/* What is the same in photos of one arm before a card that stays where it is; surely: from wherever
+ * they were taken. */
+static double common_deg(const struct vision_arm *arm, bool surely)
 {
     double variance = 0;
     for (int k = 0; k < arm->budget_count; k++) {
         enum combine_share share = combine_share_of(&arm->budget[k], false);
-        if (share != COMBINE_OWN && share != COMBINE_PHOTO)
+        if (surely ? share == COMBINE_ALL : share != COMBINE_OWN && share != COMBINE_PHOTO)
             variance += arm->budget[k].u_deg * arm->budget[k].u_deg;
     }
     return sqrt(variance);
@@ -280,7 +281,8 @@ static void take_result(void *context, size_t index)
     r->unsure += result->status == VISION_UNSURE;
     r->readings[index].angle_deg = result->arms[arm].angle_deg;
     r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
-    r->common_deg += common_deg(&result->arms[arm]);
+    r->shared.surely_deg += common_deg(&result->arms[arm], true);
+    r->shared.all_deg += common_deg(&result->arms[arm], false);
     word->shown = photo_arm_shown(result, arm);
 }
 
@@ -358,7 +360,10 @@ static int answer(const struct request *r)
 {
     struct trim_scale scale;
     enum trim_scale_status status =
-        trim_scale_learn(r->readings, r->count, r->common_deg / (double)r->count, &scale);
+        trim_scale_learn(r->readings, r->count,
+                         (struct trim_shared){r->shared.surely_deg / (double)r->count,
+                                              r->shared.all_deg / (double)r->count},
+                         &scale);
     struct trim_scale_source source = {
         .readings = r->readings, .words = r->texts, .count = r->count, .unsure = r->unsure};
     find_other_part(r, &source);
