@@ -9,6 +9,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -164,6 +165,29 @@ START_TEST(photos_are_inside_as_jpeg)
     char *html = html_of_job();
     ck_assert(strstr(html, "data:image/jpeg;base64,/9j/"));
     free(html);
+}
+END_TEST
+
+static void change_tables(const char *sql)
+{
+    sqlite3 *db;
+    ck_assert_int_eq(sqlite3_open(path, &db), SQLITE_OK);
+    ck_assert_int_eq(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
+/* What a row says of its photo's length is no length: a file may come from elsewhere. */
+START_TEST(a_photo_is_as_long_as_its_bytes)
+{
+    static const char *const sizes[] = {"-1", "1", "9223372036854775807"};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        char sql[80];
+        snprintf(sql, sizeof sql, "UPDATE photo SET size = %s", sizes[i]);
+        change_tables(sql);
+        char *html = html_of_job();
+        ck_assert_msg(strstr(html, "data:image/jpeg;base64,/9j/"), "size %s", sizes[i]);
+        free(html);
+    }
 }
 END_TEST
 
@@ -839,6 +863,7 @@ int main(void)
     tcase_add_test(all, nothing_in_a_job_becomes_markup);
     tcase_add_test(all, the_page_needs_nothing_beside_it);
     tcase_add_test(all, photos_are_inside_as_jpeg);
+    tcase_add_test(all, a_photo_is_as_long_as_its_bytes);
     tcase_add_test(all, every_station_and_every_entry_is_told);
     tcase_add_test(all, every_reading_and_every_term_of_the_budget_is_told);
     tcase_add_test(all, what_is_found_has_its_sign);

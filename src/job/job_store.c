@@ -455,6 +455,12 @@ bool job_photos(struct job *job, int64_t entry,
     return job_finish(job, s);
 }
 
+int64_t job_photo_length(struct job *job, int64_t photo)
+{
+    return job_number(job, 0, "SELECT length(bytes) FROM photo_bytes WHERE photo_id = ?1", "i",
+                      photo);
+}
+
 bool job_photo_stream(struct job *job, int64_t photo,
                       bool (*take)(void *context, const void *bytes, size_t size), void *context)
 {

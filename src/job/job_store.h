@@ -100,7 +100,7 @@ bool job_budget(struct job *job, int64_t entry,
                 bool (*take)(void *context, const struct job_budget_line *line), void *context);
 
 struct job_photo_row {
-    int64_t id, entry, size;
+    int64_t id, entry, size; /* size: as recorded; what there is tells job_photo_length() */
     uint32_t crc32;
     int place;
     const char *role, *name, *media; /* borrowed until the next row */
@@ -108,6 +108,8 @@ struct job_photo_row {
 /* Photos of one measurement (entry 0: of all), in order of entry, place, role. */
 bool job_photos(struct job *job, int64_t entry,
                 bool (*take)(void *context, const struct job_photo_row *row), void *context);
+/* How many bytes of a photo are there, whatever its row says of them; 0 where there are none. */
+int64_t job_photo_length(struct job *job, int64_t photo);
 /* Hands over a photo's bytes piece by piece, at most JOB_PIECE bytes each; never the whole. */
 #define JOB_PIECE 65536
 bool job_photo_stream(struct job *job, int64_t photo,

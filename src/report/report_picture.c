@@ -51,7 +51,8 @@ static int reduction_for(const struct vision_photo_info *about)
 bool report_picture_load(struct job *job, const struct job_photo_row *row,
                          struct report_picture *out)
 {
-    struct memory memory = {malloc((size_t)row->size + 1), 0, (size_t)row->size};
+    size_t size = (size_t)job_photo_length(job, row->id);
+    struct memory memory = {malloc(size + 1), 0, size};
     struct vision_photo *photo = NULL;
     struct vision_image image = {0};
     bool good = memory.bytes && job_photo_stream(job, row->id, take, &memory) &&
