@@ -199,13 +199,15 @@ START_TEST(a_photo_that_is_missing_or_another_is_told)
 }
 END_TEST
 
-/* Sets table[row].name of job.json, owned here. */
+/* Sets table[row].name of job.json, owned here; without a name the row goes. */
 static void edit(const char *table, size_t row, const char *name, json_t *value)
 {
     char *json = job_maker_path(out, "job.json");
     json_t *all = json_load_file(json, 0, NULL);
-    ck_assert_int_eq(
-        json_object_set_new(json_array_get(json_object_get(all, table), row), name, value), 0);
+    json_t *rows = json_object_get(all, table);
+    ck_assert_int_eq(name ? json_object_set_new(json_array_get(rows, row), name, value)
+                          : json_array_remove(rows, row),
+                     0);
     ck_assert_int_eq(json_dump_file(all, json, 0), 0);
     json_decref(all);
     free(json);
@@ -247,6 +249,12 @@ START_TEST(what_no_job_holds_is_told)
         {"reading", 0, "value", json_real(-1e308), "entry 3 are no measurement"},
         {"reading", 0, "value", json_real(5.3), "what entry 3 found does not follow from its"},
         {"measurement", 0, "value", json_real(0.2), "what entry 3 found does not follow from its"},
+        {"reading", 0, NULL, NULL, "what entry 3 found does not follow from its readings"},
+        {"measurement", 0, NULL, NULL, "entry 3 has not what its kind of entry tells"},
+        {"confirmation", 0, NULL, NULL, "entry 2 has not what its kind of entry tells"},
+        {"refit", 0, NULL, NULL, "entry 4 has not what its kind of entry tells"},
+        {"mark", 0, NULL, NULL, "entry 6 has not what its kind of entry tells"},
+        {"entry", 6, "kind", json_string("measured"), "entry 7 has not what its kind of entry"},
         {"budget", 0, "u", json_real(1e308), "entry 3 are no measurement"},
         {"refit", 0, "name", json_string("wheels"), "no hardware called \"wheels\""},
         {"refit", 0, "before", json_string("a;b"), "entry 4: \"horn-arm-mm\" needs a value"},

@@ -1,9 +1,11 @@
 /* The report and the comparison: what they say, read back by other programs (poppler's pdfinfo,
  * pdftotext, pdffonts; skipped where they are not installed). */
 #include "check_main.h"
+#include "job/job_advice.h"
 #include "job/job_compare.h"
 #include "job/job_demo_photo.h"
 #include "job/job_finding.h"
+#include "job/job_rows.h"
 #include "job_maker.h"
 #include "report/report.h"
 
@@ -187,6 +189,10 @@ START_TEST(a_photo_is_as_long_as_its_bytes)
         char *html = html_of_job();
         ck_assert_msg(strstr(html, "data:image/jpeg;base64,/9j/"), "size %s", sizes[i]);
         free(html);
+        ck_assert(!job_photos_fit(job));
+        ck_assert_int_eq(job_trouble(job), JOB_UNFIT);
+        ck_assert(strstr(job_trouble_detail(job), "photo \"a.jpg\" of entry 3"));
+        job_clear_trouble(job);
     }
 }
 END_TEST
@@ -204,7 +210,7 @@ START_TEST(every_station_and_every_entry_is_told)
 }
 END_TEST
 
-/* However many they are: an import may bring more than the program writes by itself. */
+/* However many they are: a file from elsewhere may hold more than the program writes. */
 START_TEST(every_reading_and_every_term_of_the_budget_is_told)
 {
     enum { MANY = 90 };
@@ -246,6 +252,26 @@ START_TEST(a_figure_looks_the_same_wherever_it_stands)
     ck_assert_ptr_null(strstr(html, "0.10°"));
     ck_assert_ptr_null(strstr(html, ">U<"));
     free(html);
+}
+END_TEST
+
+/* A horn a tooth off whose reading is gone is not at 0 degrees: 360 / 25 are 14.4. */
+START_TEST(no_tooth_is_ordered_without_a_reading)
+{
+    static const char *const changes[] = {"SELECT 1", "DELETE FROM reading"};
+    struct job_view view;
+    measure("horn", 14.4, 0.1, false);
+    for (int i = 0; i < 2; i++) {
+        change_tables(changes[i]);
+        ck_assert(job_view_load(job, 0, &view));
+        char *words = job_advice_words(job, &view, 1, JOB_TEXT);
+        ck_assert_msg(words && !strstr(words, "Leave"), "%s", words);
+        ck_assert_msg((strstr(words, "1 tooth") != NULL) == (i == 0), "%s", words);
+        free(words);
+        job_view_clear(&view);
+    }
+    ck_assert(!job_check(job));
+    ck_assert_int_eq(job_trouble(job), JOB_UNFIT);
 }
 END_TEST
 
@@ -824,6 +850,7 @@ START_TEST(a_finding_follows_from_its_readings)
     ck_assert(job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u));
     ck_assert(!job_finding_follows(station.kind, r, findings[_i].count, f.value + 0.1, f.u));
     ck_assert(!job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u / 2));
+    ck_assert(!job_finding_follows(station.kind, r, 0, f.value, f.u));
     r[0].record = "{}"; /* of a photo, whose sticker has a U of its own */
     ck_assert(job_finding_follows(station.kind, r, findings[_i].count, f.value, f.u / 2));
 }
@@ -864,6 +891,7 @@ int main(void)
     tcase_add_test(all, the_page_needs_nothing_beside_it);
     tcase_add_test(all, photos_are_inside_as_jpeg);
     tcase_add_test(all, a_photo_is_as_long_as_its_bytes);
+    tcase_add_test(all, no_tooth_is_ordered_without_a_reading);
     tcase_add_test(all, every_station_and_every_entry_is_told);
     tcase_add_test(all, every_reading_and_every_term_of_the_budget_is_told);
     tcase_add_test(all, what_is_found_has_its_sign);

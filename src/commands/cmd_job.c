@@ -247,7 +247,8 @@ static const struct part {
      {HELP}},
     {"check",
      "FILE",
-     "Looks at every page of the file for damage.",
+     "Looks for damage in every page of the file, every photo, and findings that do not follow "
+     "from their readings.",
      "armsquare job check dunlin.job",
      job_command_check,
      1,

@@ -5,6 +5,7 @@
 #include "base/file_mode.h"
 #include "base/message.h"
 #include "base/shell_word.h"
+#include "job_rows.h"
 #include "job_schema.h"
 #include "job_sql.h"
 
@@ -288,7 +289,7 @@ bool job_check(struct job *job)
     statement = job_query(job, "PRAGMA foreign_key_check", "");
     if (job_row(job, statement))
         job_fail(job, JOB_DAMAGED, "a row refers to one that is not there");
-    return job_finish(job, statement);
+    return job_finish(job, statement) && job_rows_fit(job) && job_photos_fit(job);
 }
 
 /* ---- Words -------------------------------------------------------------------------------- */
@@ -310,6 +311,8 @@ static const struct {
                                     "it."},
     [JOB_DAMAGED] = {EXIT_UNUSABLE, "%1 is damaged (cut short or overwritten); nothing was changed "
                                     "in it. Go back to a copy or import an export."},
+    [JOB_UNFIT] = {EXIT_UNUSABLE, "%1 does not fit together: %2. Something other than this program "
+                                  "changed it; go back to a copy or import an export."},
     [JOB_NEWER] = {EXIT_UNUSABLE, "%1 was written by a newer version of the program; bring "
                                   "armsquare up to date to open it. Nothing was changed in it."},
     [JOB_READ_ONLY] = {EXIT_TROUBLE, "%1 or its folder cannot be written to; nothing was changed. "

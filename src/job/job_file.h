@@ -22,6 +22,7 @@ enum job_result {
     JOB_EXISTS,     /* a file of that name stands in the way */
     JOB_FOREIGN,    /* not a job file */
     JOB_DAMAGED,    /* cut short or overwritten */
+    JOB_UNFIT,      /* whole as a file, but its rows do not fit together */
     JOB_NEWER,      /* made by a newer version of the program */
     JOB_READ_ONLY,  /* may be read but not written */
     JOB_BUSY,       /* another program is writing */
@@ -85,7 +86,8 @@ bool job_end(struct job *job, bool good);
 /* A reader's transaction: a whole report sees one state. End with job_end(job, true). */
 bool job_begin_reading(struct job *job);
 
-/* Looks at every page and reference of the file. false with JOB_DAMAGED when any is wrong. */
+/* Looks at every page, reference, row and photo of the file. false with JOB_DAMAGED or JOB_UNFIT
+ * when any is wrong. */
 bool job_check(struct job *job);
 
 /* The sentence for a person: what is wrong and what to do. path names the job file; detail as in

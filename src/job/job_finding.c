@@ -127,7 +127,7 @@ bool job_finding_follows(enum plan_kind kind, const struct job_reading *readings
     struct quantity r[JOB_MAX_READINGS] = {{0}};
     bool photos = false;
     if (!count_fits(kind, count))
-        return true;
+        return false;
     for (int i = 0; i < count; i++) {
         r[i] = quantity_of(&readings[i]);
         photos |= readings[i].record[0] != '\0';

@@ -28,8 +28,8 @@ const char *job_finding_from_readings(const struct plan_station *station,
 
 /* Whether value is what job_finding_from_readings() makes of readings, to a millionth, and whether
  * u is, too, where none of them is from a photo: photos of a sticker have an uncertainty of their
- * own. Also true where their number fits no station of this kind, for nothing follows then; what
- * was once recorded is not refused for what readings mean. */
+ * own. false where their number fits no station of this kind. What readings mean is not judged:
+ * what was once recorded stays. */
 bool job_finding_follows(enum plan_kind kind, const struct job_reading *readings, int count,
                          double value, double u);
 

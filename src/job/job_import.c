@@ -1,8 +1,7 @@
 /* Reading an export back. */
 #include "base/clean_text.h"
-#include "base/utc_clock.h"
 #include "job_export.h"
-#include "job_finding.h"
+#include "job_rows.h"
 #include "job_sql.h"
 #include "job_tables.h"
 
@@ -115,117 +114,6 @@ static bool take_photo(void *context, const struct job_photo_row *row)
     return put_photo(list->job, list->folder, row);
 }
 
-/* The rows of one command carry the number of its first: undo goes by it. */
-static bool acts_fit(struct job *job)
-{
-    int64_t act = job_number(job, 0,
-                             "SELECT act FROM (SELECT act, min(id) AS first FROM entry "
-                             "GROUP BY act) WHERE act <> first",
-                             "");
-    return act ? bad(job, "no entry of act %lld has its number", (long long)act)
-               : job->trouble == JOB_OK;
-}
-
-static bool times_fit(struct job *job)
-{
-    sqlite3_stmt *s = job_query(job, "SELECT at, id FROM entry", "");
-    while (job_row(job, s)) {
-        const char *at = (const char *)sqlite3_column_text(s, 0);
-        if (at && !utc_is_text(at))
-            bad(job, "the time of entry %lld is none, \"%.*s\"",
-                (long long)sqlite3_column_int64(s, 1), text_cut(at, 40), at);
-    }
-    return job_finish(job, s);
-}
-
-/* Of withdrawn measurements too, which no view of the job holds. */
-static bool numbers_fit(struct job *job)
-{
-    int64_t entry = job_number(
-        job, 0,
-        "SELECT entry_id FROM measurement WHERE abs(value) > ?1 OR u > ?1 OR coverage > ?2 UNION "
-        "SELECT entry_id FROM reading WHERE abs(value) > ?1 OR abs(u) > ?1 UNION "
-        "SELECT entry_id FROM budget WHERE abs(u) > ?1 LIMIT 1",
-        "dd", JOB_VALUE_MOST, JOB_COVERAGE_MOST);
-    return entry ? bad(job, "the numbers of entry %lld are no measurement", (long long)entry)
-                 : job->trouble == JOB_OK;
-}
-
-struct entry_readings {
-    struct job_reading of[JOB_MAX_READINGS];
-    int count;
-};
-
-static bool take_reading(void *context, const struct job_reading_row *row)
-{
-    struct entry_readings *all = context;
-    if (all->count < JOB_MAX_READINGS)
-        all->of[all->count] =
-            (struct job_reading){"", row->value, row->u, *row->record ? "{}" : ""};
-    all->count++;
-    return true;
-}
-
-/* A number changed by hand in one place would make a report that contradicts itself. */
-static bool findings_follow(struct job *job)
-{
-    sqlite3_stmt *s = job_query(job,
-                                "SELECT m.entry_id, m.value, m.u, s.kind FROM measurement m "
-                                "JOIN entry e ON e.id = m.entry_id "
-                                "JOIN station s ON s.id = e.station_id",
-                                "");
-    while (job_row(job, s)) {
-        struct entry_readings all = {.count = 0};
-        int64_t entry = sqlite3_column_int64(s, 0);
-        enum plan_kind kind;
-        if (plan_kind_by_word((const char *)sqlite3_column_text(s, 3), &kind) &&
-            job_readings(job, entry, take_reading, &all) &&
-            !job_finding_follows(kind, all.of, all.count, sqlite3_column_double(s, 1),
-                                 sqlite3_column_double(s, 2)))
-            bad(job, "what entry %lld found does not follow from its readings", (long long)entry);
-    }
-    return job_finish(job, s);
-}
-
-/* What stood before is put back by undo: it must be fit to. */
-static bool facts_fit(struct job *job)
-{
-    struct plan scratch = {.stations = calloc(1, sizeof *scratch.stations), .count = 1};
-    struct plan_trouble trouble;
-    if (!scratch.stations)
-        return job_fail(job, JOB_NO_MEMORY, NULL);
-    sqlite3_stmt *s = job_query(job,
-                                "SELECT r.name, r.before, e.station_id, e.id FROM refit r "
-                                "JOIN entry e ON e.id = r.entry_id",
-                                "");
-    while (job_row(job, s)) {
-        const char *name = (const char *)sqlite3_column_text(s, 0);
-        const char *before = (const char *)sqlite3_column_text(s, 1);
-        if (sqlite3_column_type(s, 2) == SQLITE_NULL)
-            bad(job, "entry %lld changes hardware at no station",
-                (long long)sqlite3_column_int64(s, 3));
-        else if (!plan_fact_is_sound(name, NULL, &trouble) ||
-                 (*before && !plan_keep_fact(scratch.stations, name, before, &trouble)))
-            bad(job, "entry %lld: %s", (long long)sqlite3_column_int64(s, 3), trouble.text);
-    }
-    plan_clear(&scratch);
-    return job_finish(job, s);
-}
-
-static bool plans_fit(struct job *job)
-{
-    struct plan plan;
-    struct plan_trouble trouble;
-    sqlite3_stmt *s = job_query(job, "SELECT before, entry_id FROM replanned", "");
-    while (job_row(job, s))
-        if (plan_read_kept((const char *)sqlite3_column_text(s, 0), &plan, &trouble))
-            plan_clear(&plan);
-        else
-            bad(job, "the plan before entry %lld: %s", (long long)sqlite3_column_int64(s, 1),
-                trouble.text);
-    return job_finish(job, s);
-}
-
 static bool put_all(struct job *job, const char *folder, const json_t *all)
 {
     struct photo_list list = {job, folder};
@@ -235,14 +123,13 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
     bool good = true;
     for (int i = 0; good && job_table_at(i); i++)
         good = put_table(job, all, job_table_at(i));
-    good = good && acts_fit(job) && times_fit(job) && numbers_fit(job) && findings_follow(job) &&
-           facts_fit(job) && plans_fit(job) && job_photos(job, 0, take_photo, &list);
+    good = good && job_rows_fit(job) && job_photos(job, 0, take_photo, &list);
     /* What cannot be shown must not be taken in. */
     if (good && job_view_load(job, 0, &view))
         job_view_clear(&view);
     else
         good = false;
-    if (job->trouble == JOB_DAMAGED) {
+    if (job->trouble == JOB_DAMAGED || job->trouble == JOB_UNFIT) {
         char why[sizeof job->detail];
         snprintf(why, sizeof why, "%s", job->detail);
         job_clear_trouble(job);

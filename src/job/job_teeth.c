@@ -15,7 +15,7 @@
 /* The reading of a square station, and the horn's arms where a photo showed them: real horns are
  * moulded unevenly. */
 struct horn_read {
-    double used_deg; /* the arm the finding is about */
+    double used_deg; /* the arm the finding is about; NAN where no reading is kept */
     struct vision_result result;
 };
 
@@ -52,12 +52,13 @@ static bool make_question(struct job *job, const struct job_view *view, const st
                           struct advice_question *q)
 {
     const struct plan_station *s = &view->plan.stations[e->station];
-    struct horn_read read = {0};
+    struct horn_read read = {.used_deg = NAN};
     *q = advice_question_default();
     q->teeth = (int)plan_fact_number(s, "teeth", 0);
     if (s->kind != PLAN_SQUARE || q->teeth < 1)
         return false;
-    job_readings(job, e->entry, take_horn, &read);
+    if (!job_readings(job, e->entry, take_horn, &read) || isnan(read.used_deg))
+        return false;
     if (!read.result.arm_count) {
         q->arms[0] = (struct advice_arm){"A", read.used_deg, e->u, false};
         q->arm_count = 1;

@@ -72,7 +72,8 @@ CREATE TABLE reading (
   PRIMARY KEY (entry_id, place)
 ) STRICT, WITHOUT ROWID;
 INSERT INTO reading VALUES(3,0,'arm',90.249999999999999996,0.10000000000000000555,'');
-INSERT INTO reading VALUES(4,0,'first arm',0.10000000000000000555,0.10000000000000000555,'');
+INSERT INTO reading VALUES(4,0,'first arm',0.2,0.06,'');
+INSERT INTO reading VALUES(4,1,'second arm',0.3,0.08,'');
 CREATE TABLE budget (
   entry_id INTEGER NOT NULL REFERENCES measurement(entry_id),
   place INTEGER NOT NULL,
@@ -108,7 +109,7 @@ CREATE TABLE photo (
   crc32 INTEGER NOT NULL,
   UNIQUE (entry_id, place, role)
 ) STRICT;
-INSERT INTO photo VALUES(1,3,0,'taken','old.jpg','image/jpeg',4,1);
+INSERT INTO photo VALUES(1,3,0,'taken','old.jpg','image/jpeg',4,284174951);
 CREATE TABLE photo_bytes (
   photo_id INTEGER PRIMARY KEY REFERENCES photo(id),
   bytes BLOB NOT NULL
