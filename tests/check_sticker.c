@@ -643,6 +643,14 @@ START_TEST(a_job_keeps_a_centred_station_by_stickers)
                       strstr(text, "neutral.jpg.armsquare.png"),
                   "%s", text);
     free(text);
+    /* Contributions add as squares to the square of u (JCGM 100:2008, 5.1.2). */
+    double squares = 0;
+    size_t line;
+    json_t *row;
+    json_array_foreach(json_object_get(job, "budget"), line, row) squares +=
+        pow(json_number_value(json_object_get(row, "u")), 2);
+    row = json_array_get(json_object_get(job, "measurement"), 0);
+    assert_near(sqrt(squares), json_number_value(json_object_get(row, "u")), 1e-9);
     json_decref(job);
     /* the same "±" as measure tells */
     run(&result, "measure --no-picture --json --sticker --centred @/one.jpg @/other.jpg "

@@ -207,14 +207,25 @@ static void keep_budget(struct job_measured *m, const struct vision_arm *arm)
     m->finding.budget_count = arm->budget_count;
 }
 
-/* Each reading's own contribution, where several make up the finding. */
-static void keep_shares(struct job_measured *m)
+/* What the i-th reading, known to u, adds to the u of its finding: an end counts half in a middle
+ * (JCGM 100:2008, 5.1.3: |c_i| u(x_i)). */
+static double share_of(enum plan_kind kind, int i, int count, double u)
 {
-    for (int i = 0; i < m->finding.reading_count; i++) {
+    double alone[JOB_MAX_READINGS] = {0};
+    alone[i] = u;
+    return job_finding_expanded(kind, alone, count);
+}
+
+/* Each reading's own contribution, where several make up the finding. */
+static void keep_shares(enum plan_kind kind, struct job_measured *m)
+{
+    int n = m->finding.reading_count;
+    for (int i = 0; i < n; i++) {
         snprintf(m->terms[i], sizeof m->terms[i], "%s", m->readings[i].role);
-        m->budget[i] = (struct job_budget_line){m->terms[i], m->readings[i].u, 'B'};
+        m->budget[i] =
+            (struct job_budget_line){m->terms[i], share_of(kind, i, n, m->readings[i].u), 'B'};
     }
-    m->finding.budget_count = m->finding.reading_count;
+    m->finding.budget_count = n;
 }
 
 /* Which photo a reading comes from: each has its own, but both links of a pair have one. */
@@ -276,7 +287,7 @@ static void take_sticker_budget(const struct measuring *w, const struct sticker_
         track++;
     int n = m->finding.reading_count;
     for (int i = 0; i < n; i++)
-        m->budget[i].u = track->own_u_deg[i];
+        m->budget[i].u = share_of(PLAN_CENTRED, i, n, track->own_u_deg[i]);
     snprintf(m->terms[n], sizeof m->terms[n], "%s", vision_term_name(VISION_TERM_LENS));
     m->budget[n] = (struct job_budget_line){m->terms[n], track->lens_u_deg, 'B'};
     m->finding.budget_count = n + 1;
@@ -328,7 +339,7 @@ static int measure_all(struct measuring *w, struct job_measured *m)
     if (w->readings == 1)
         keep_budget(m, arm_of(w, 0));
     else
-        keep_shares(m);
+        keep_shares(w->q->station->kind, m);
     status = find(w, m);
     if (status == EXIT_DONE && w->q->given->stickers)
         take_sticker_budget(w, &turn, m);
@@ -352,7 +363,7 @@ static int measure_links(struct measuring *w, struct job_measured *m)
             (struct job_reading){roles.name[i], length_mm[i].value, length_mm[i].u, m->records[0]};
     m->finding.reading_count = 2;
     m->finding.coverage = uncertainty_normal_coverage();
-    keep_shares(m);
+    keep_shares(PLAN_PAIR, m);
     const char *fault = job_finding_from_readings(w->q->station, m->readings, 2, &m->finding);
     return fault ? refuse_photo(path, &w->taken[0].result, fault) : EXIT_DONE;
 }
