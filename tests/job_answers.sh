@@ -52,6 +52,7 @@ start() {
 # 31.4 and -1.3: the arm in use is the one that `measure` and `advise` speak of.
 cross=$photos/tune-12-cross-white.jpg
 star=$photos/tune-48-star-red.jpg
+star_matt=$photos/tune-87-star-black-matt.jpg
 blue=$photos/tune-01-cross-blue.jpg
 cat >thr.plan <<'END'
 [thr]
@@ -110,6 +111,10 @@ expect 0 "Measured: arm . of A to B in dunlin-rudder.jpg, arm . of A to D in tun
     $job measure par.job par "$photos/dunlin-rudder.jpg" "$cross"
 # which of a cross's arms was the neutral one before it turned, no photo tells
 expect 3 "cannot be told. Name the same arm in each photo" $job measure par.job cen "$blue" "$star" "$cross"
+# horns of one, three and six arms are not one part that moved (each photo's truth, "arms")
+expect 0 "cannot tell" $job measure par.job cen "$photos/kept-101-single-printed.jpg" \
+    "$photos/kept-106-tee-natural.jpg" "$star_matt" --arms A,C,F
+also "kept-106-tee-natural.jpg: it shows another part than kept-101-single-printed.jpg, or an arm is hidden"
 # a second reading that was forgotten is no difference
 expect 2 "or --angle DEG --angle DEG, one of each arm" $job measure par.job par --angle 90.1 --u 0.1
 expect 3 "more than 45 degrees from parallel" $job measure par.job par --angle 90 --angle 1 --u 0.1

@@ -150,14 +150,13 @@ static int refuse_photo(const char *path, const struct vision_result *result, co
 #define MOST_OF_NAME 200 /* so that the reasons of all photos have room behind their names */
 
 /* The finding is not sure, and says why. */
-static void note_unsure(struct job_measured *m, const char *path, enum vision_reason reason)
+static void note_unsure(struct job_measured *m, const char *path, const char *sentence)
 {
     char *name = clean_text(base_name(path));
     size_t length = strlen(m->message);
     m->finding.sure = false;
     snprintf(m->message + length, sizeof m->message - length, "%s%.*s: %s", length ? " " : "",
-             name ? text_cut(name, MOST_OF_NAME) : 5, name ? name : "photo",
-             reason_sentence(reason));
+             name ? text_cut(name, MOST_OF_NAME) : 5, name ? name : "photo", sentence);
     m->message[text_cut(m->message, sizeof m->message)] = '\0';
     free(name);
 }
@@ -193,7 +192,7 @@ static int measure_one(const struct measuring *w, struct job_measured *m, int i,
     if (trouble)
         return refuse_photo(path, result, meant ? meant : trouble);
     if (status == VISION_UNSURE)
-        note_unsure(m, path, reason);
+        note_unsure(m, path, reason_sentence(reason));
     return keep_record(m, i, path, links, taken);
 }
 
@@ -237,6 +236,33 @@ static int photo_of(const struct measuring *w, int reading)
 static const struct vision_arm *arm_of(const struct measuring *w, int reading)
 {
     return &w->taken[photo_of(w, reading)].result.arms[w->arm[reading]];
+}
+
+static struct arm_shown shown_of(const struct measuring *w, int reading)
+{
+    return photo_arm_shown(&w->taken[photo_of(w, reading)].result, w->arm[reading]);
+}
+
+/* A part that moves from end to end is one part in all photos. One that does not look so is enough
+ * to make the finding unsure. */
+static void hold_to_one_part(const struct measuring *w, struct job_measured *m)
+{
+    const struct arm_shown first = shown_of(w, 0);
+    char *name = clean_text(base_name(w->q->photos[0]));
+    bool one = true;
+    for (int i = 1; i < w->readings && one; i++) {
+        const struct arm_shown shown = shown_of(w, i);
+        char sentence[MOST_OF_NAME + 240];
+        one = photo_arms_may_be_one(&first, &shown);
+        snprintf(sentence, sizeof sentence,
+                 "it shows another part than %.*s, or an arm is hidden in one of them: the number "
+                 "of arms, or the length of the arm taken, differs. Take them again, with all arms "
+                 "to be seen, or name the same arm in each with --arms.",
+                 name ? text_cut(name, MOST_OF_NAME) : 15, name ? name : "the first photo");
+        if (!one)
+            note_unsure(m, w->q->photos[i], sentence);
+    }
+    free(name);
 }
 
 /* Value, u and k; says why when the readings have none. */
@@ -332,6 +358,8 @@ static int measure_all(struct measuring *w, struct job_measured *m)
         m->readings[i] = (struct job_reading){roles.name[i], arm->angle_deg, arm->u_deg,
                                               m->records[photo_of(w, i)]};
     }
+    if (w->q->station->kind == PLAN_CENTRED && !w->q->given->stickers)
+        hold_to_one_part(w, m);
     struct sticker_turn turn = {.track_count = 0};
     if (w->q->given->stickers && !is_one_sticker(w, &turn))
         return EXIT_UNUSABLE;
