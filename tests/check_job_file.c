@@ -1,5 +1,7 @@
 /* The job file: what it holds comes back, and nothing that is wrong with a file loses anything. */
+#include "base/exit_status.h"
 #include "check_main.h"
+#include "commands/job_command.h"
 #include "job/job_sql.h"
 #include "job_maker.h"
 
@@ -891,6 +893,30 @@ START_TEST(a_writer_that_does_not_come_to_an_end_is_told)
 }
 END_TEST
 
+/* What was recorded is not told as refused because it could not be shown afterwards. */
+START_TEST(what_is_recorded_is_told_so_whatever_comes_after)
+{
+    struct job *holder = with_horn_measured(), *job = job_maker_open(path, JOB_WRITE);
+    char text[1024], *said = job_maker_path(folder, "said");
+    ck_assert(!job_record_finding(job, &by, "safe", job_maker_finding(0.1, 1, 9), ""));
+    ck_assert(!job_recorded(job));
+    job_clear_trouble(job);
+    ck_assert(job_record_note(job, &by, NULL, "x"));
+    ck_assert(job_recorded(job));
+    ck_assert(job_exec(holder, "BEGIN EXCLUSIVE"));
+    job_command_outcome(job, "horn");
+    ck_assert_int_eq(job_trouble(job), JOB_BUSY);
+    ck_assert_ptr_nonnull(freopen(said, "w+", stderr));
+    ck_assert_int_eq(job_command_close(job), EXIT_DONE);
+    rewind(stderr);
+    ck_assert_ptr_nonnull(fgets(text, sizeof text, stderr));
+    ck_assert_msg(strstr(text, "it is recorded") && !strstr(text, "nothing was changed"), "%s",
+                  text);
+    job_close(holder);
+    free(said);
+}
+END_TEST
+
 /* ---- Older versions ----------------------------------------------------------------------- */
 
 /* tests/job_versions/N.sql is a job of version N as the sqlite3 shell dumped it; the files are
@@ -983,6 +1009,7 @@ static void add_tests(TCase *file, TCase *work, TCase *bad)
     tcase_add_test(bad, a_full_disk_loses_nothing);
     tcase_add_test(bad, two_writers_take_turns);
     tcase_add_test(bad, a_writer_that_does_not_come_to_an_end_is_told);
+    tcase_add_test(bad, what_is_recorded_is_told_so_whatever_comes_after);
 }
 
 int main(void)

@@ -30,7 +30,8 @@ struct job_words_given {
  * is the exit status. */
 struct job *job_command_open(const struct job_words_given *given, enum job_access access,
                              int *status);
-/* Prints the job's trouble, closes it and answers the exit status; EXIT_DONE when there is none. */
+/* Prints the job's trouble, closes it and answers the exit status; EXIT_DONE when there is none, or
+ * only after what was asked is recorded, which is then said. */
 int job_command_close(struct job *job);
 /* On stdout: the state of one station after what was just recorded, and what comes next; and the
  * latter alone. */

@@ -37,11 +37,24 @@ struct job *job_command_open(const struct job_words_given *given, enum job_acces
     return job;
 }
 
+/* Whoever takes it for not recorded enters it twice. */
+static void tell_recorded(const struct job *job)
+{
+    char *word = shell_word(job_path(job));
+    message_note("it is recorded in %s, but how things stand now could not be shown. Do not enter "
+                 "it again; \"armsquare job status %s\" shows it in a moment.",
+                 job_path(job), word ? word : job_path(job));
+    free(word);
+}
+
 int job_command_close(struct job *job)
 {
     enum job_result trouble = job_trouble(job);
-    int status =
-        trouble == JOB_OK ? EXIT_DONE : job_say(trouble, job_path(job), job_trouble_detail(job));
+    int status = EXIT_DONE;
+    if (trouble != JOB_OK && job_recorded(job))
+        tell_recorded(job);
+    else if (trouble != JOB_OK)
+        status = job_say(trouble, job_path(job), job_trouble_detail(job));
     job_close(job);
     return status;
 }

@@ -157,7 +157,9 @@ static bool know(struct job *job)
         return false;
     /* Another program may have done it while this one waited for the lock. */
     version = (int)job_number(job, 0, "PRAGMA user_version", "");
-    return job_end(job, version >= job_schema_version() || migrate(job, version));
+    bool good = job_end(job, version >= job_schema_version() || migrate(job, version));
+    job->recorded = false; /* nobody asked for that */
+    return good;
 }
 
 enum job_result job_open(const char *path, enum job_access access_wanted, struct job **out)
@@ -261,7 +263,13 @@ enum job_result job_publish(struct job *job)
 
 bool job_begin(struct job *job)
 {
-    return job_exec(job, "BEGIN IMMEDIATE");
+    job->in_write = job_exec(job, "BEGIN IMMEDIATE");
+    return job->in_write;
+}
+
+bool job_recorded(const struct job *job)
+{
+    return job->recorded;
 }
 
 bool job_begin_reading(struct job *job)
@@ -271,8 +279,12 @@ bool job_begin_reading(struct job *job)
 
 bool job_end(struct job *job, bool good)
 {
-    if (good && job_exec(job, "COMMIT"))
+    bool in_write = job->in_write;
+    job->in_write = false;
+    if (good && job_exec(job, "COMMIT")) {
+        job->recorded |= in_write;
         return true;
+    }
     /* A failed COMMIT leaves the transaction open, some other failures end it by themselves. */
     if (!sqlite3_get_autocommit(job->db))
         sqlite3_exec(job->db, "ROLLBACK", NULL, NULL, NULL);

@@ -83,6 +83,10 @@ void job_clear_trouble(struct job *job);
 bool job_begin(struct job *job);
 bool job_end(struct job *job, bool good);
 
+/* Whether a writer's transaction was committed since the job was opened: what was asked is then on
+ * disk, whatever trouble came after it. */
+bool job_recorded(const struct job *job);
+
 /* A reader's transaction: a whole report sees one state. End with job_end(job, true). */
 bool job_begin_reading(struct job *job);
 

@@ -13,6 +13,8 @@ struct job {
     char *draft;   /* where a new job is being made; NULL for an opened one */
     char *journal; /* where the draft's journal comes and goes */
     bool writing;  /* opened for writing */
+    bool in_write; /* the transaction that runs is a writer's */
+    bool recorded; /* see job_recorded() */
     int version_found;
     enum job_result trouble;
     char detail[256];
