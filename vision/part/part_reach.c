@@ -142,9 +142,11 @@ static bool sides_at(const struct part_field *f, struct vision_point at, double 
                      double reach_mm, double *right_mm, double *left_mm)
 {
     const double c = cos(rad), s = sin(rad);
+    const int steps = (int)(2 * reach_mm / f->s->pitch_mm);
     *right_mm = reach_mm;
     *left_mm = -reach_mm;
-    for (double v = -reach_mm; v <= reach_mm; v += f->s->pitch_mm) {
+    for (int k = 0; k <= steps; k++) {
+        const double v = k * f->s->pitch_mm - reach_mm;
         const long index = part_field_index(f, at.x - v * s, at.y + v * c);
         if (index < 0 || !f->solid[index])
             continue;
@@ -161,11 +163,12 @@ static bool bends_away(const struct part_field *f, const struct part *part)
     const double step_mm = 0.4, thinner = 0.5, broader = 1.6, follow = 0.25, beyond = 5;
     const struct part_arm *arm = &part->arms[0];
     const double width = arm->width_mm, c = cos(arm->direction_rad), s = sin(arm->direction_rad);
-    const double from = arm->end_mm - width, most_mm = (1 + beyond) * width;
+    const double from = arm->end_mm - width;
+    const int steps = (int)((1 + beyond) * width / step_mm);
     double rad = arm->direction_rad, right, left, off = 0;
     struct vision_point at = {part->hub_mm.x + from * c - arm->offset_mm * s,
                               part->hub_mm.y + from * s + arm->offset_mm * c};
-    for (double gone_mm = 0; gone_mm < most_mm && fabs(off) < width; gone_mm += step_mm) {
+    for (int k = 0; k < steps && fabs(off) < width; k++) {
         at.x += step_mm * cos(rad);
         at.y += step_mm * sin(rad);
         if (!sides_at(f, at, rad, width, &right, &left) || left - right < thinner * width ||

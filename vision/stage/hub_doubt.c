@@ -55,8 +55,8 @@ static struct vision_point foot_of(const struct stage *s, struct vision_point mm
 static bool may_turn_about(const struct stage *s, struct vision_point tip_mm,
                            struct vision_point hub_mm)
 {
-    const double tip_aside_mm = 1, step_mm = 1;
-    for (double height_mm = 0; height_mm <= HIGHEST_MM; height_mm += step_mm)
+    const double tip_aside_mm = 1;
+    for (int height_mm = 0; height_mm <= (int)HIGHEST_MM; height_mm++)
         if (in_slot_zone(s, foot_of(s, tip_mm, height_mm), tip_aside_mm) &&
             !in_slot_zone(s, foot_of(s, hub_mm, height_mm), ASIDE_MM))
             return true;
@@ -215,11 +215,13 @@ static bool is_slot_alone(const struct stage *s, struct vision_point mm, double 
  * is held by something, or is a piece of that. */
 static bool goes_on_behind(const struct stage *s, const struct part *part)
 {
-    const double aside_rad = 50 / DEG, step_rad = 5 / DEG, rim_mm = 1.5, limit_mm = 12;
+    const int aside_deg = 50, step_deg = 5;
+    const double rim_mm = 1.5, limit_mm = 12;
     const double half_x = s->fix.card->width_mm / 2 - rim_mm;
     const double half_y = s->fix.card->height_mm / 2 - rim_mm;
-    for (double turn = -aside_rad; turn <= aside_rad; turn += step_rad) {
-        const double rad = part->arms[0].direction_rad + PI + turn, c = cos(rad), si = sin(rad);
+    for (int turn = -aside_deg; turn <= aside_deg; turn += step_deg) {
+        const double rad = part->arms[0].direction_rad + PI + turn / DEG;
+        const double c = cos(rad), si = sin(rad);
         const double reach_mm = part_field_reach(s->field, part->hub_mm, rad);
         const double x = part->hub_mm.x + reach_mm * c, y = part->hub_mm.y + reach_mm * si;
         if (fabs(x) < half_x && fabs(y) < half_y)
