@@ -6,23 +6,10 @@
 #include "job_tables.h"
 
 #include <jansson.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-/* What is wrong, in the job's handle. */
-__attribute__((format(printf, 2, 3))) static bool bad(struct job *job, const char *format, ...)
-{
-    char text[200];
-    va_list args;
-    va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
-    va_end(args);
-    text[text_cut(text, sizeof text)] = '\0';
-    return job_fail(job, JOB_BAD_EXPORT, text);
-}
 
 static int bind(sqlite3_stmt *s, int index, const json_t *value)
 {
@@ -44,18 +31,19 @@ static bool put_row(struct job *job, sqlite3_stmt *s, const struct job_table *ta
     for (int c = 0; table->columns[c] && answer == SQLITE_OK; c++) {
         const json_t *value = json_object_get(row, table->columns[c]);
         if (!value || json_is_array(value) || json_is_object(value) || json_is_boolean(value))
-            return bad(job, "\"%s\" row %zu in job.json lacks \"%s\"", table->name, number + 1,
-                       table->columns[c]);
+            return job_fail_as(job, JOB_BAD_EXPORT, "\"%s\" row %zu in job.json lacks \"%s\"",
+                               table->name, number + 1, table->columns[c]);
         if (json_is_string(value) && !text_is_clean_lines(json_string_value(value)))
-            return bad(job, "\"%s\" row %zu in job.json has control characters in \"%s\"",
-                       table->name, number + 1, table->columns[c]);
+            return job_fail_as(job, JOB_BAD_EXPORT,
+                               "\"%s\" row %zu in job.json has control characters in \"%s\"",
+                               table->name, number + 1, table->columns[c]);
         answer = bind(s, c + 1, value);
     }
     if (answer == SQLITE_OK)
         answer = sqlite3_step(s);
     if ((answer & 0xFF) == SQLITE_CONSTRAINT || (answer & 0xFF) == SQLITE_MISMATCH)
-        return bad(job, "\"%s\" row %zu in job.json does not fit (%s)", table->name, number + 1,
-                   sqlite3_errmsg(job->db));
+        return job_fail_as(job, JOB_BAD_EXPORT, "\"%s\" row %zu in job.json does not fit (%s)",
+                           table->name, number + 1, sqlite3_errmsg(job->db));
     return job_sqlite(job, answer);
 }
 
@@ -68,7 +56,7 @@ static bool put_table(struct job *job, const json_t *all, const struct job_table
     int count = 0;
     if (!json_is_array(rows))
         return table->since > json_integer_value(json_object_get(all, "version")) ||
-               bad(job, "job.json has no list \"%s\"", table->name);
+               job_fail_as(job, JOB_BAD_EXPORT, "job.json has no list \"%s\"", table->name);
     for (; table->columns[count]; count++)
         used += (size_t)snprintf(sql + used, sizeof sql - used, "%s%s", count ? ", " : "",
                                  table->columns[count]);
@@ -98,13 +86,13 @@ static bool put_photo(struct job *job, const char *folder, const struct job_phot
         return job_fail(job, JOB_NO_MEMORY, NULL);
     if (access(path, R_OK) != 0) {
         free(path);
-        return bad(job, "%s is missing", name);
+        return job_fail_as(job, JOB_BAD_EXPORT, "%s is missing", name);
     }
     struct job_photo photo = {row->place, row->role, name, row->media, path, NULL, 0};
     bool good = job_photo_fill(job, row->id, &photo, &size, &crc);
     free(path);
     if (good && (size != row->size || crc != row->crc32))
-        return bad(job, "%s is not the photo that was exported", name);
+        return job_fail_as(job, JOB_BAD_EXPORT, "%s is not the photo that was exported", name);
     return good;
 }
 
@@ -133,12 +121,13 @@ static bool put_all(struct job *job, const char *folder, const json_t *all)
         char why[sizeof job->detail];
         snprintf(why, sizeof why, "%s", job->detail);
         job_clear_trouble(job);
-        bad(job, "what job.json says does not fit together%s%s", *why ? ": " : "", why);
+        job_fail_as(job, JOB_BAD_EXPORT, "what job.json says does not fit together%s%s",
+                    *why ? ": " : "", why);
     }
     good = job_end(job, good && job->trouble == JOB_OK);
     if (!good && job->trouble == JOB_PROGRAM_FAULT) { /* the references, which a commit checks */
         job_clear_trouble(job);
-        bad(job, "job.json refers to rows that it does not hold");
+        job_fail_as(job, JOB_BAD_EXPORT, "job.json refers to rows that it does not hold");
     }
     return good;
 }

@@ -6,22 +6,9 @@
 #include "job_sql.h"
 #include "job_store.h"
 
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <zlib.h>
-
-/* What is wrong, in the job's handle. */
-__attribute__((format(printf, 2, 3))) static bool unfit(struct job *job, const char *format, ...)
-{
-    char text[200];
-    va_list args;
-    va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
-    va_end(args);
-    text[text_cut(text, sizeof text)] = '\0';
-    return job_fail(job, JOB_UNFIT, text);
-}
 
 /* The rows of one command carry the number of its first: undo goes by it. */
 static bool acts_fit(struct job *job)
@@ -30,7 +17,7 @@ static bool acts_fit(struct job *job)
                              "SELECT act FROM (SELECT act, min(id) AS first FROM entry "
                              "GROUP BY act) WHERE act <> first",
                              "");
-    return act ? unfit(job, "no entry of act %lld has its number", (long long)act)
+    return act ? job_fail_as(job, JOB_UNFIT, "no entry of act %lld has its number", (long long)act)
                : job->trouble == JOB_OK;
 }
 
@@ -40,8 +27,8 @@ static bool times_fit(struct job *job)
     while (job_row(job, s)) {
         const char *at = (const char *)sqlite3_column_text(s, 0);
         if (at && !utc_is_text(at))
-            unfit(job, "the time of entry %lld is none, \"%.*s\"",
-                  (long long)sqlite3_column_int64(s, 1), text_cut(at, 40), at);
+            job_fail_as(job, JOB_UNFIT, "the time of entry %lld is none, \"%.*s\"",
+                        (long long)sqlite3_column_int64(s, 1), text_cut(at, 40), at);
     }
     return job_finish(job, s);
 }
@@ -55,7 +42,8 @@ static bool numbers_fit(struct job *job)
         "SELECT entry_id FROM reading WHERE abs(value) > ?1 OR abs(u) > ?1 UNION "
         "SELECT entry_id FROM budget WHERE abs(u) > ?1 LIMIT 1",
         "dd", JOB_VALUE_MOST, JOB_COVERAGE_MOST);
-    return entry ? unfit(job, "the numbers of entry %lld are no measurement", (long long)entry)
+    return entry ? job_fail_as(job, JOB_UNFIT, "the numbers of entry %lld are no measurement",
+                               (long long)entry)
                  : job->trouble == JOB_OK;
 }
 
@@ -73,7 +61,8 @@ static bool entries_are_whole(struct job *job)
         "OR (e.kind = 'plan') <> (p.entry_id NOT NULL) "
         "OR (e.kind = 'mark') <> (k.entry_id NOT NULL) ORDER BY e.id LIMIT 1",
         "");
-    return entry ? unfit(job, "entry %lld has not what its kind of entry tells", (long long)entry)
+    return entry ? job_fail_as(job, JOB_UNFIT, "entry %lld has not what its kind of entry tells",
+                               (long long)entry)
                  : job->trouble == JOB_OK;
 }
 
@@ -109,7 +98,8 @@ static bool findings_follow(struct job *job)
             !(word && plan_kind_by_word(word, &kind) &&
               job_finding_follows(kind, all.of, all.count, sqlite3_column_double(s, 1),
                                   sqlite3_column_double(s, 2))))
-            unfit(job, "what entry %lld found does not follow from its readings", (long long)entry);
+            job_fail_as(job, JOB_UNFIT, "what entry %lld found does not follow from its readings",
+                        (long long)entry);
     }
     return job_finish(job, s);
 }
@@ -129,11 +119,12 @@ static bool facts_fit(struct job *job)
         const char *name = (const char *)sqlite3_column_text(s, 0);
         const char *before = (const char *)sqlite3_column_text(s, 1);
         if (sqlite3_column_type(s, 2) == SQLITE_NULL)
-            unfit(job, "entry %lld changes hardware at no station",
-                  (long long)sqlite3_column_int64(s, 3));
+            job_fail_as(job, JOB_UNFIT, "entry %lld changes hardware at no station",
+                        (long long)sqlite3_column_int64(s, 3));
         else if (!plan_fact_is_sound(name, NULL, &trouble) ||
                  (*before && !plan_keep_fact(scratch.stations, name, before, &trouble)))
-            unfit(job, "entry %lld: %s", (long long)sqlite3_column_int64(s, 3), trouble.text);
+            job_fail_as(job, JOB_UNFIT, "entry %lld: %s", (long long)sqlite3_column_int64(s, 3),
+                        trouble.text);
     }
     plan_clear(&scratch);
     return job_finish(job, s);
@@ -148,8 +139,8 @@ static bool plans_fit(struct job *job)
         if (plan_read_kept((const char *)sqlite3_column_text(s, 0), &plan, &trouble))
             plan_clear(&plan);
         else
-            unfit(job, "the plan before entry %lld: %s", (long long)sqlite3_column_int64(s, 1),
-                  trouble.text);
+            job_fail_as(job, JOB_UNFIT, "the plan before entry %lld: %s",
+                        (long long)sqlite3_column_int64(s, 1), trouble.text);
     return job_finish(job, s);
 }
 
@@ -174,8 +165,10 @@ static bool photo_fits(void *context, const struct job_photo_row *row)
     uLong crc = crc32(0, NULL, 0);
     bool fits = job_photo_length(job, row->id) == row->size &&
                 job_photo_stream(job, row->id, add_piece, &crc) && crc == row->crc32;
-    return fits || unfit(job, "the %s photo \"%.*s\" of entry %lld is not as it was recorded",
-                         row->role, text_cut(row->name, 80), row->name, (long long)row->entry);
+    return fits ||
+           job_fail_as(job, JOB_UNFIT,
+                       "the %s photo \"%.*s\" of entry %lld is not as it was recorded", row->role,
+                       text_cut(row->name, 80), row->name, (long long)row->entry);
 }
 
 bool job_photos_fit(struct job *job)

@@ -18,6 +18,17 @@ bool job_fail(struct job *job, enum job_result trouble, const char *detail)
     return false;
 }
 
+bool job_fail_as(struct job *job, enum job_result trouble, const char *format, ...)
+{
+    char text[200];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    text[text_cut(text, sizeof text)] = '\0';
+    return job_fail(job, trouble, text);
+}
+
 static bool means_full(int number)
 {
     return number == EFBIG || number == ENOSPC || number == EDQUOT;

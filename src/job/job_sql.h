@@ -22,6 +22,9 @@ struct job {
 
 /* Records trouble, keeping the first. Always false. */
 bool job_fail(struct job *job, enum job_result trouble, const char *detail);
+/* The same, the detail as printf() makes it. */
+__attribute__((format(printf, 3, 4))) bool job_fail_as(struct job *job, enum job_result trouble,
+                                                       const char *format, ...);
 /* The same for what SQLite answered; true for SQLITE_OK, SQLITE_ROW and SQLITE_DONE. */
 bool job_sqlite(struct job *job, int answer);
 
