@@ -73,10 +73,10 @@ static void make_broken_files(void)
     struct picture dot = picture_new(1, 1);
     keep("dot.png", png_encode(&dot, &(struct png_settings){0}));
     picture_free(&dot);
-    /* IHDR of 20000 x 10000 with its CRC, and acTL before the pixels (see check_photo.c) */
+    /* IHDR of 20000 x 12000 with its CRC, and acTL before the pixels (see check_photo.c) */
     keep_text(
         "huge.png",
-        "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x4e\x20\0\0\x27\x10\x08\x02\0\0\0\x76\x46\xdf\xf5"
+        "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x4e\x20\0\0\x2e\xe0\x08\x02\0\0\0\xf6\x4c\x83\x3f"
         "\0\0\0\0IEND\xae\x42\x60\x82",
         45);
     keep_text("moving.png",
