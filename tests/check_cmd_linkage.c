@@ -498,6 +498,11 @@ static const struct {
     {"centre 51 60 91", 3},
     {"centre 51 128 90 --at fast:3", 2},
     {"centre 51 128 90 --limit 0", 2},
+    /* a second reading at one percent switched the search for the stop off */
+    {"centre 51u0.2 128u0.2 90u0.2 --at 50:70u0.2 --at 75:56u0.2 --at 75.0:56.1u0.2", 2},
+    {"centre 51u0.2 128u0.2 90u0.2 --at 50:70u0.2 --at 75:56u0.2 --at 100:51.1u0.2", 2},
+    {"centre 51u0.2 128u0.2 90u0.2 --second-percent 90 --at -90:128.1u0.2", 2},
+    {"centre 51u0.2 128u0.2 90u0.2 --at 0:95u0.2", 2},
     {"centre 54u0.2 127.3u0.2 90u0.2 --at 50:110u0.2", 3},
     {"centre 54u0.2 127.3u0.2 90u0.2 --at -50:70", 3},
     {"centre 54u0.2 127.3u0.2 90u0.2 --at 120:130", 3},

@@ -42,7 +42,8 @@ static const char centre_help[] =
     "one\n"
     "                        that throws unequally\n"
     "      --at PERCENT:ANGLE\n"
-    "                        more readings on the way to the ends, to find the stop; repeat it.\n"
+    "                        more readings on the way to the ends, to find the stop; repeat it,\n"
+    "                        each percent once.\n"
     "                        PERCENT is positive towards the first end, negative towards the\n"
     "                        second\n"
     "  -o, --output FILE     a drawing; .svg, .pdf or .png\n"
@@ -111,8 +112,36 @@ struct stops {
     bool bare_angles; /* as with an angle; then neither readings nor scale tell */
 };
 
-static int read_at(const char *word, struct linkage_photos *photos, struct station_reading *out)
+_Static_assert(LINKAGE_MOST_READINGS <= STATION_MOST_READINGS, "none is left out");
+
+/* The three angles come first. */
+enum { FIRST_END, SECOND_END, NEUTRAL, ANGLES };
+struct readings {
+    struct station_reading of[LINKAGE_MOST_READINGS];
+    size_t count;
+};
+
+/* A stop is looked for from percent to percent: two readings at one would switch that off, and
+ * which of them is right nobody can tell. */
+static int check_once(const char *percent, double value, const struct readings *readings)
 {
+    static const char *const names[ANGLES] = {"the first end, the first",
+                                              "the second end, the second", "neutral, the third"};
+    for (size_t i = 0; i < readings->count; i++)
+        if (value == readings->of[i].percent)
+            return i < ANGLES
+                       ? fail_usage("--at %s: that is %s angle, which is given already. Leave "
+                                    "this one out, or give the reading as that angle.",
+                                    percent, names[i])
+                       : fail_usage("--at %s is given twice. Of two readings at one percent "
+                                    "leave the worse one out.",
+                                    percent);
+    return EXIT_DONE;
+}
+
+static int read_at(const char *word, struct linkage_photos *photos, struct readings *readings)
+{
+    struct station_reading *out = &readings->of[readings->count];
     char percent[32];
     const char *colon = strchr(word, ':');
     if (!colon || (size_t)(colon - word) >= sizeof percent)
@@ -120,33 +149,26 @@ static int read_at(const char *word, struct linkage_photos *photos, struct stati
     snprintf(percent, sizeof percent, "%.*s", (int)(colon - word), word);
     if (!number_parse(percent, &out->percent) || fabs(out->percent) > LINKAGE_MOST_PERCENT)
         return fail_usage("--at: \"%s\" is not a percent.", percent);
-    return linkage_angle_read(colon + 1, NULL, photos, &out->angle);
+    int status = check_once(percent, out->percent, readings);
+    if (status == EXIT_DONE)
+        status = linkage_angle_read(colon + 1, NULL, photos, &out->angle);
+    readings->count += status == EXIT_DONE;
+    return status;
 }
 
-_Static_assert(LINKAGE_MOST_READINGS <= STATION_MOST_READINGS, "none is left out");
-
-struct readings {
-    struct station_reading of[LINKAGE_MOST_READINGS];
-    size_t count;
-};
-
-/* The three photos are readings too: the first end on the positive side of the scale. */
-static int read_more(struct centre_words *words, const struct quantity angles[3],
+/* The three angles are readings too: the first end on the positive side of the scale. */
+static int read_more(struct centre_words *words, const struct quantity angles[ANGLES],
                      struct readings *out)
 {
-    *out = (struct readings){.of = {{words->ends.first_percent, angles[0]},
-                                    {-words->ends.second_percent, angles[1]},
-                                    {0, angles[2]}},
-                             .count = 3};
-    for (int i = 0; i < words->at.count; i++) {
-        struct station_reading *next = &out->of[out->count];
-        int status = read_at(words->at.items[i], &words->photos, next);
-        if (status != EXIT_DONE)
-            return status;
-        if (next->percent != 0) /* neutral is there already */
-            out->count++;
-    }
-    return EXIT_DONE;
+    *out =
+        (struct readings){.of = {[FIRST_END] = {words->ends.first_percent, angles[FIRST_END]},
+                                 [SECOND_END] = {-words->ends.second_percent, angles[SECOND_END]},
+                                 [NEUTRAL] = {0, angles[NEUTRAL]}},
+                          .count = ANGLES};
+    int status = EXIT_DONE;
+    for (int i = 0; i < words->at.count && status == EXIT_DONE; i++)
+        status = read_at(words->at.items[i], &words->photos, out);
+    return status;
 }
 
 /* Whether the reading lies surely on the other side of neutral than the end that its percent is
@@ -163,10 +185,10 @@ static bool is_on_wrong_side(const struct station_reading *reading, struct quant
 /* A wrong sign would show as a stop. */
 static int check_sides(const struct readings *readings, const struct station_centre *centre)
 {
-    for (size_t i = 3; i < readings->count; i++) {
+    for (size_t i = ANGLES; i < readings->count; i++) {
         const struct station_reading *reading = &readings->of[i];
         bool first = reading->percent > 0;
-        if (is_on_wrong_side(reading, readings->of[2].angle, centre))
+        if (is_on_wrong_side(reading, readings->of[NEUTRAL].angle, centre))
             return fail_unusable("--at %g: %.1f degrees lies on the other side of neutral than the "
                                  "%s end; percent is positive towards the first end, negative "
                                  "towards the second.",
