@@ -41,6 +41,15 @@ static void must_say(const char *words, const char *expected)
     ck_assert_msg(strstr(out, expected) != NULL, "%s: \"%s\" is not in\n%s", words, expected, out);
 }
 
+/* How often text has what. */
+static int count_in(const char *text, const char *what)
+{
+    int count = 0;
+    for (const char *at = text; (at = strstr(at, what)); at += strlen(what))
+        count++;
+    return count;
+}
+
 /* One degree on, and it jams: there is no figure. */
 #define SPENT                                                                                      \
     "solve --horn '12 u 0.5' --along '58 u 0.5' --arm '15 u 0.5' --arm-angle 150 "                 \
@@ -772,6 +781,8 @@ START_TEST(an_arm_is_not_compared_with_itself)
         "parallel arm.jpg ./arm.jpg:a",
         "centre 50 arm.jpg 90 --at 50:copy.jpg",
         "parallel arm.jpg:970,728,988,490 copy.jpg",
+        "angle idle=80:arm.jpg full=90:arm.jpg",
+        "angle idle=80:arm.jpg full=90:copy.jpg",
     };
     char said[4096];
     draw_arm_photo();
@@ -844,6 +855,31 @@ START_TEST(photos_of_different_parts_are_not_centred)
 }
 END_TEST
 
+/* Nor do they order a change of one link. */
+START_TEST(photos_of_different_parts_share_no_link)
+{
+#define TWO_PARTS "angle idle=45:" DOUBLE " full=45:" CROSS " --arm 14 --thread M2"
+    char out[16384];
+    must_say(TWO_PARTS, "Unsure: " CROSS ": It shows another part than " DOUBLE);
+    must_say(TWO_PARTS, "Do: change nothing yet, for a photo is unsure");
+    read_out(out, sizeof out);
+    ck_assert_int_eq(count_in(out, "Unsure"), 1); /* the first stands as it is */
+    must_say(TWO_PARTS " --json", "\"reason\": \"different-parts\"");
+}
+END_TEST
+
+/* Common practice, no source: 1 MB is a thread's on some systems. */
+START_TEST(a_small_stack_is_enough)
+{
+    char said[4096];
+    int status = outside_run(said, sizeof said,
+                             "ulimit -s 1024; '%s' linkage angle idle=45:47u0.2 full=90:92u0.2 | "
+                             "grep -c 'One link serves'",
+                             ARMSQUARE_PROGRAM);
+    ck_assert_msg(status == 0, "status %d, %s", status, said);
+}
+END_TEST
+
 START_TEST(an_unsure_photo_decides_nothing)
 {
     char said[4096], words[1024], out[8192], path[1024];
@@ -879,15 +915,6 @@ START_TEST(a_sure_angle_beside_an_unsure_one_is_decided)
     must_say(words, "Do: change nothing yet, for a photo is unsure and one link serves all");
 }
 END_TEST
-
-/* How often text has what. */
-static int count_in(const char *text, const char *what)
-{
-    int count = 0;
-    for (const char *at = text; (at = strstr(at, what)); at += strlen(what))
-        count++;
-    return count;
-}
 
 /* One link serves all angles of its arm: there is one order at most, the same for every angle. The
  * first rows are off against each other, the last ones together. */
@@ -1142,6 +1169,8 @@ int main(void)
     tcase_add_test(tc, a_pair_names_a_link_only_where_one_has_to_change);
     tcase_add_test(tc, a_number_without_its_uncertainty_decides_nothing);
     tcase_add_test(tc, a_verdict_tells_the_tolerance_as_given);
+    tcase_add_test(tc, photos_of_different_parts_share_no_link);
+    tcase_add_test(tc, a_small_stack_is_enough);
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_never_cuts_an_order);

@@ -38,7 +38,7 @@ static const char angle_help[] =
 struct wanted {
     char name[40];
     struct quantity wanted, measured;
-    struct linkage_photos photos; /* those of this angle alone */
+    struct linkage_photos photos; /* those of this angle alone, within those of all */
 };
 
 /* Further off than a right angle it is another end that was read. */
@@ -54,9 +54,12 @@ static int check_end_read(const struct wanted *w)
 }
 
 /* Takes "idle=45:47.2 u 0.3" apart. Without a name it is "Arm" where it stands alone, else called
- * by what is wanted. */
-static int read_wanted(const char *word, bool alone, struct wanted *out)
+ * by what is wanted. Its photo is held against those of the angles before, which show the same arm
+ * at another time. */
+static int read_wanted(const char *word, bool alone, struct linkage_photos *photos,
+                       struct wanted *out)
 {
+    const struct linkage_photos before = *photos;
     char text[64];
     const char *equals = strchr(word, '='), *start = equals ? equals + 1 : word;
     const char *colon = strchr(start, ':');
@@ -75,8 +78,13 @@ static int read_wanted(const char *word, bool alone, struct wanted *out)
     if (!equals && !alone)
         snprintf(out->name, sizeof out->name, "%g degrees", out->wanted.value);
     const struct verdict_asked asked = {.have_target = true, .target_deg = out->wanted.value};
-    int status = linkage_angle_read(colon + 1, &asked, &out->photos, &out->measured);
-    return status == EXIT_DONE ? check_end_read(out) : status;
+    photos->bare = NULL; /* each angle has its own */
+    int status = linkage_angle_read(colon + 1, &asked, photos, &out->measured);
+    if (status != EXIT_DONE)
+        return status;
+    linkage_photos_of_one_part(photos, before.reading_count);
+    out->photos = linkage_photos_since(photos, &before);
+    return check_end_read(out);
 }
 
 struct angle_words {
@@ -107,10 +115,9 @@ static int read_angle_words(int argc, char **argv, struct angle_words *words)
         return status;
     if (words->values.count == 0)
         return fail_usage("give at least one wanted and measured angle, for example idle=45:47.2.");
-    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++) {
-        words->wanted[i].photos = words->photos;
-        status = read_wanted(words->values.items[i], words->values.count == 1, &words->wanted[i]);
-    }
+    for (int i = 0; i < words->values.count && status == EXIT_DONE; i++)
+        status = read_wanted(words->values.items[i], words->values.count == 1, &words->photos,
+                             &words->wanted[i]);
     return status;
 }
 
@@ -361,8 +368,9 @@ static int draw_angles(const struct angle_words *words, const struct angle_answe
 
 int cmd_linkage_angle(int argc, char **argv)
 {
+    struct linkage_photos_room room;
     struct angle_words words = {.link = link_words_default(),
-                                .photos = linkage_photos_start(),
+                                .photos = linkage_photos_start(&room),
                                 .tolerance = DECISION_USUAL_DEG};
     struct angle_answer answer;
     int status = read_angle_words(argc, argv, &words);

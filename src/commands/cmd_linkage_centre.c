@@ -428,9 +428,10 @@ static int draw_centre(const struct centre_words *words, const struct quantity a
 
 int cmd_linkage_centre(int argc, char **argv)
 {
+    struct linkage_photos_room room;
     struct centre_words words = {
         .link = link_words_default(),
-        .photos = linkage_photos_start(),
+        .photos = linkage_photos_start(&room),
         .tolerance = DECISION_USUAL_DEG,
         .scale = {NAN, 0},
         .ends = {.first_percent = 100,
@@ -450,7 +451,7 @@ int cmd_linkage_centre(int argc, char **argv)
     struct readings readings;
     if (status != EXIT_DONE || (status = read_more(&words, angles, &readings)) != EXIT_DONE)
         return status;
-    linkage_photos_of_one_part(&words.photos);
+    linkage_photos_of_one_part(&words.photos, 0);
     words.photos.share = sqrt(1.5); /* station_centre() */
     struct station_centre centre = station_centre(angles[0], angles[1], angles[2]);
     const char *fault = station_centre_fault(&centre);

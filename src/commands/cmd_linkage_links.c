@@ -132,8 +132,9 @@ static int answer_turns(const struct turns_words *words, const struct deviation 
 
 int cmd_linkage_turns(int argc, char **argv)
 {
+    struct linkage_photos_room room;
     struct turns_words words = {.link = link_words_default(),
-                                .photos = linkage_photos_start(),
+                                .photos = linkage_photos_start(&room),
                                 .wanted = {NAN, 0},
                                 .tolerance = DECISION_USUAL_DEG};
     struct quantity angle = {0, 0};

@@ -46,7 +46,8 @@ static bool are_of_one_part(const struct linkage_photos *photos)
 int cmd_linkage_parallel(int argc, char **argv)
 {
     struct link_words words = link_words_default();
-    struct linkage_photos photos = linkage_photos_start();
+    struct linkage_photos_room room;
+    struct linkage_photos photos = linkage_photos_start(&room);
     struct quantity angles[2] = {{0}};
     double tolerance = DECISION_USUAL_DEG, reference_u = 0;
     const char *output = NULL;
@@ -140,7 +141,8 @@ static void say_raise(struct quantity rise_mm, const struct thread_ends *ends, c
 int cmd_linkage_level(int argc, char **argv)
 {
     struct thread_ends ends = link_ends_default();
-    struct linkage_photos photos = linkage_photos_start();
+    struct linkage_photos_room room;
+    struct linkage_photos photos = linkage_photos_start(&room);
     struct quantity edge = {0, 0}, span = {0, 0};
     const char *output = NULL;
     double tolerance = DECISION_USUAL_DEG;

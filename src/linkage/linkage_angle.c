@@ -17,9 +17,21 @@
 
 #define NAME_SHOWN 80 /* of a photo's name within a sentence */
 
-struct linkage_photos linkage_photos_start(void)
+struct linkage_photos linkage_photos_start(struct linkage_photos_room *room)
 {
-    return (struct linkage_photos){.given = measure_options_start()};
+    return (struct linkage_photos){
+        .given = measure_options_start(), .readings = room->readings, .unsure = room->unsure};
+}
+
+struct linkage_photos linkage_photos_since(const struct linkage_photos *photos,
+                                           const struct linkage_photos *before)
+{
+    struct linkage_photos since = *photos;
+    since.readings += before->reading_count;
+    since.reading_count -= before->reading_count;
+    since.unsure += before->unsure_count;
+    since.unsure_count -= before->unsure_count;
+    return since;
 }
 
 bool linkage_photos_decide(const struct linkage_photos *photos)
@@ -64,12 +76,12 @@ static struct arm_shown shown_of(const struct linkage_reading *reading)
     return shown;
 }
 
-void linkage_photos_of_one_part(struct linkage_photos *photos)
+void linkage_photos_of_one_part(struct linkage_photos *photos, int from)
 {
-    for (int i = 1; i < photos->reading_count; i++) {
+    for (int i = from > 0 ? from : 1; i < photos->reading_count; i++) {
         const struct arm_shown first = shown_of(&photos->readings[0]);
         const struct arm_shown shown = shown_of(&photos->readings[i]);
-        if (!photo_arms_may_be_one(&first, &shown) && photos->unsure_count < LINKAGE_OPTION_MOST)
+        if (!photo_arms_may_be_one(&first, &shown) && photos->unsure_count < LINKAGE_MOST_UNSURE)
             photos->unsure[photos->unsure_count++] = (struct linkage_unsure){
                 .word = photos->readings[i].word, .unlike = photos->readings[0].word};
     }
@@ -160,7 +172,7 @@ static void note(struct linkage_photos *photos, const struct linkage_reading *re
 {
     if (photos->reading_count < LINKAGE_MOST_READINGS)
         photos->readings[photos->reading_count++] = *reading;
-    if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_OPTION_MOST)
+    if (result->status == VISION_UNSURE && photos->unsure_count < LINKAGE_MOST_UNSURE)
         photos->unsure[photos->unsure_count++] =
             (struct linkage_unsure){.word = reading->word, .reason = result->reason};
 }
