@@ -967,6 +967,20 @@ START_TEST(several_angles_order_one_change_of_their_link)
 }
 END_TEST
 
+/* As many angles as are taken, with names as long as are taken: the order is whole, on paper too.
+ */
+START_TEST(an_order_for_many_angles_is_whole)
+{
+    char said[32768];
+    must_say("angle --arm 14 --thread M2 --longer cw --json -o angles.pdf "
+             "$(seq -f 'a-name-as-long-as-is-taken-for-angle-%02g=90:92u0.2' 64)",
+             "angle-64. It moves the arm at");
+    outside_run(said, sizeof said, "pdftotext '%s/angles.pdf' - | tr '\n' ' '",
+                outside_directory());
+    ck_assert_msg(strstr(said, "angle-64. It moves the arm at") != NULL, "%s", said);
+}
+END_TEST
+
 /* --arm of linkage is a length; where a reason asks to point, it tells how that is written here. */
 START_TEST(a_reason_tells_how_to_point_here)
 {
@@ -1171,6 +1185,7 @@ int main(void)
     tcase_add_test(tc, a_verdict_tells_the_tolerance_as_given);
     tcase_add_test(tc, photos_of_different_parts_share_no_link);
     tcase_add_test(tc, a_small_stack_is_enough);
+    tcase_add_test(tc, an_order_for_many_angles_is_whole);
     tcase_add_loop_test(tc, mistakes_get_one_sentence, 0, COUNT(mistakes));
     tcase_add_test(tc, drawings_are_read_by_outside_programs);
     tcase_add_test(tc, a_drawing_never_cuts_an_order);

@@ -16,6 +16,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -130,7 +131,6 @@ static const struct plot_colour *angle_colour(int i)
 
 /* ---- One link for all ------------------------------------------------------------------------ */
 
-#define SHARED_WORDS 4096  /* an order, and what it leaves at each of LINK_SHARED_MOST angles */
 #define SOME_THROW_DEG 1.0 /* less is one wanted angle, written twice */
 
 /* All angles of one arm, judged together. */
@@ -140,7 +140,7 @@ struct angle_answer {
     struct linkage_cure cures[LINKAGE_OPTION_MOST];
     bool has_throw;
     struct quantity throw_off;
-    char action[SHARED_WORDS];
+    char *action; /* the answer's own: an order, and what it leaves at each angle */
 };
 _Static_assert(LINK_SHARED_MOST >= LINKAGE_OPTION_MOST, "each angle has a place");
 
@@ -298,6 +298,7 @@ static void say_all(FILE *to, const struct angle_words *words, struct angle_answ
         fputs("leave the link as it is.", to);
 }
 
+/* false without memory. Clear answer by freeing its action either way. */
 static bool judge_angles(const struct angle_words *words, struct angle_answer *answer)
 {
     bool alone = words->values.count == 1;
@@ -312,10 +313,11 @@ static bool judge_angles(const struct angle_words *words, struct angle_answer *a
     if (alone) {
         answer->changes = first->cured;
         answer->cures[0] = first->cure;
-        snprintf(answer->action, sizeof answer->action, "%s", first->action);
-        return true;
+        answer->action = strdup(first->action);
+        return answer->action != NULL;
     }
-    FILE *to = fmemopen(answer->action, sizeof answer->action, "w");
+    size_t size = 0;
+    FILE *to = open_memstream(&answer->action, &size);
     if (to)
         say_all(to, words, answer);
     return to && fclose(to) == 0;
@@ -350,7 +352,6 @@ static json_t *angles_json(const struct angle_words *words, const struct angle_a
 static int draw_angles(const struct angle_words *words, const struct angle_answer *answer)
 {
     struct linkage_dial dial = {.title = "Wanted angles"};
-    char action[SHARED_WORDS];
     for (int i = 0; i < words->values.count; i++) {
         char text[80], arm[8];
         const struct wanted *w = &words->wanted[i];
@@ -360,10 +361,14 @@ static int draw_angles(const struct angle_words *words, const struct angle_answe
         snprintf(text, sizeof text, "%s wanted", w->name);
         dial_add(&dial, text, w->wanted.value, *angle_colour(i), true);
     }
-    snprintf(action, sizeof action, "%s", answer->action);
+    char *action = strdup(answer->action);
+    if (!action)
+        return fail_trouble("there is not enough memory for the drawing.");
     action[0] = (char)toupper((unsigned char)action[0]);
-    linkage_dial_say(&dial, action);
-    return write_dial(words->output, &dial);
+    dial.last = action;
+    int status = write_dial(words->output, &dial);
+    free(action);
+    return status;
 }
 
 int cmd_linkage_angle(int argc, char **argv)
@@ -372,18 +377,18 @@ int cmd_linkage_angle(int argc, char **argv)
     struct angle_words words = {.link = link_words_default(),
                                 .photos = linkage_photos_start(&room),
                                 .tolerance = DECISION_USUAL_DEG};
-    struct angle_answer answer;
     int status = read_angle_words(argc, argv, &words);
     if (status != EXIT_DONE)
         return status;
     if (words.help)
         return answer_print_help(angle_help);
+    struct angle_answer answer;
     if (!judge_angles(&words, &answer))
-        return fail_trouble("there is not enough memory for the answer.");
-    if ((status = draw_angles(&words, &answer)) != EXIT_DONE)
-        return status;
-    if (words.json)
-        return answer_json(angles_json(&words, &answer));
-    print_angles(&words, &answer);
-    return EXIT_DONE;
+        status = fail_trouble("there is not enough memory for the answer.");
+    else if ((status = draw_angles(&words, &answer)) == EXIT_DONE && words.json)
+        status = answer_json(angles_json(&words, &answer));
+    else if (status == EXIT_DONE)
+        print_angles(&words, &answer);
+    free(answer.action);
+    return status;
 }

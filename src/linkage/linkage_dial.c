@@ -34,6 +34,16 @@ void linkage_dial_say(struct linkage_dial *dial, const char *text)
         snprintf(dial->lines[dial->line_count++], LINKAGE_DIAL_TEXT, "%s", text);
 }
 
+static int text_count(const struct linkage_dial *dial)
+{
+    return dial->line_count + (dial->last != NULL);
+}
+
+static const char *text_at(const struct linkage_dial *dial, int i)
+{
+    return i < dial->line_count ? dial->lines[i] : dial->last;
+}
+
 static double at_x(double radius, double deg)
 {
     return CENTRE_X + radius * cos(deg * RAD_PER_DEG);
@@ -174,19 +184,18 @@ static void draw_dial(cairo_t *cr, const void *subject)
     if (dial->has_turn)
         draw_turn(cr, dial);
     double y = draw_legend(cr, dial) + 3;
-    for (int i = 0; i < dial->line_count; i++) {
-        plot_set_colour(cr, plot_ink, 1);
-        y = plot_paragraph(cr, MARGIN, y, SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, dial->lines[i]) +
+    plot_set_colour(cr, plot_ink, 1);
+    for (int i = 0; i < text_count(dial); i++)
+        y = plot_paragraph(cr, MARGIN, y, SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, text_at(dial, i)) +
             TEXT_GAP;
-    }
 }
 
 static double text_height(const struct linkage_dial *dial)
 {
     double height = 0;
-    for (int i = 0; i < dial->line_count; i++)
+    for (int i = 0; i < text_count(dial); i++)
         height +=
-            plot_paragraph_height(SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, dial->lines[i]) + TEXT_GAP;
+            plot_paragraph_height(SHEET_WIDTH - 2 * MARGIN, LINE_TEXT, text_at(dial, i)) + TEXT_GAP;
     return height;
 }
 

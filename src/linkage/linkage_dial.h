@@ -28,6 +28,7 @@ struct linkage_dial {
     double off_deg; /* that ray minus wanted */
     int line_count;
     char lines[LINKAGE_DIAL_LINES][LINKAGE_DIAL_TEXT]; /* what to do, under the picture */
+    const char *last; /* under these, of any length; borrowed, or NULL */
 };
 
 /* Adds a ray, or a line of text; silently nothing when there is no more room for it. */
