@@ -478,6 +478,11 @@ static const struct {
     {"travel --scale 0.45 --off 45.1", 2}, /* square is the nearer one (README.md) */
     {"travel --scale 0.45 --off 97.3u0.1 --teeth 25 --arms 2", 2},
     {"turns much --arm 15", 2},
+    /* of two values none is left out in silence */
+    {"turns 91.8u0.2 --arm 15 --arm 30 --thread M2", 2},
+    {"turns 91.8u0.2 --arm 15 --bars level --bars upright", 2},
+    {"solve --horn 12 --along 58 --arm 15 --step 1 --step 2", 2},
+    {"solve --horn 12 --along 58 --arm 15 -o a.svg --output b.svg", 2},
     {"turns nowhere.jpg --arm 15", 3},
     {"turns nowhere.jpg:B --arm 15", 3},
     {"turns photos/20260301 --arm 15", 3},

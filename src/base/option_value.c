@@ -106,6 +106,14 @@ static const char *word_at_fault(char **argv)
     return argv[optind - 1];
 }
 
+int option_once(const char *name, bool *seen)
+{
+    if (*seen)
+        return fail_usage("--%s is given twice; give it once.", name);
+    *seen = true;
+    return EXIT_DONE;
+}
+
 /* A photo may well be called "-dash.jpg". */
 static const char *file_hint(const char *word)
 {

@@ -5,6 +5,8 @@
 
 #include "arithmetic/quantity.h"
 
+#include <stdbool.h>
+
 /* A quantity whose size, whatever its sign, lies in [low, high], u at most high. name without its
  * dashes.
  * EXIT_DONE, or what fail_usage() returned; out may then be changed. */
@@ -26,6 +28,11 @@ int option_output(const char *option, const char *path, const char *suffixes);
  * opterr 0 and ':' before the short options. command as in "armsquare COMMAND --help". EXIT_USAGE.
  */
 int usage_unknown_option(const char *command, int option, char **argv);
+
+/* Of two values for one option the one would be left out in silence. *seen tells whether it was
+ * given before, and is true afterwards. name without its dashes. EXIT_DONE, or what fail_usage()
+ * returned. */
+int option_once(const char *name, bool *seen);
 
 /* A plain number in [low, high]; out is changed only on EXIT_DONE. */
 int option_number(const char *name, const char *word, double low, double high, double *out);

@@ -156,11 +156,10 @@ int advise_options_parse(int argc, char **argv, struct advise_options *o)
             return -1;
         if (option == ':' || option == '?')
             return usage_unknown_option("advise", option, argv);
-        if (seen[index])
-            return fail_usage("--%s is given twice.", known[index].name);
-        seen[index] = true;
         have_measure = have_measure || option >= MEASURE_REFERENCE;
-        int status = take_option(o, option, optarg);
+        int status = option_once(known[index].name, &seen[index]);
+        if (status == EXIT_DONE)
+            status = take_option(o, option, optarg);
         if (status != EXIT_DONE)
             return status;
     }

@@ -123,18 +123,24 @@ static int parse(int argc, char **argv, struct request *r)
         MEASURE_LONG_OPTIONS,
         {NULL, 0, NULL, 0},
     };
+    bool seen[sizeof options / sizeof *options] = {false};
     opterr = 0;
     while (optind < argc) {
         if (is_plain(argv[optind])) {
             take_plain(r, argv[optind++]);
             continue;
         }
-        int option = getopt_long(argc, argv, "+:h", options, NULL); /* "+": in order */
+        int index = 0;
+        int option = getopt_long(argc, argv, "+:h", options, &index); /* "+": in order */
         if (option == 'h')
             return -1;
         if (option == -1) /* "--" */
             break;
-        int status = take_option(r, option, argv);
+        int status = option == ':' || option == '?'
+                         ? EXIT_DONE
+                         : option_once(options[index].name, &seen[index]);
+        if (status == EXIT_DONE)
+            status = take_option(r, option, argv);
         if (status != EXIT_DONE)
             return status;
     }

@@ -4,6 +4,7 @@
 #include "arithmetic/thread.h"
 #include "base/exit_status.h"
 #include "base/message.h"
+#include "base/option_value.h"
 #include "linkage.h"
 #include "linkage_file.h"
 #include "measure/measure_options.h"
@@ -135,8 +136,10 @@ static bool is_value(const char *word)
     return word[0] != '-' || isdigit((unsigned char)word[1]) || word[1] == '.' || !word[1];
 }
 
-/* One option at argv[*at]; steps *at over a value that follows it. */
-static int take_option(int argc, char **argv, int *at, const struct linkage_option *table, size_t n)
+/* One option at argv[*at]; steps *at over a value that follows it. seen: by its place in the table.
+ */
+static int take_option(int argc, char **argv, int *at, const struct linkage_option *table, size_t n,
+                       bool *seen)
 {
     const char *word = argv[*at];
     const char *name = strcmp(word, "-o") == 0 ? "output" : word + 2;
@@ -146,6 +149,9 @@ static int take_option(int argc, char **argv, int *at, const struct linkage_opti
     if (!option)
         return fail_usage("there is no option \"%s\"; \"armsquare linkage %s --help\" lists them.",
                           word, argv[0]);
+    if (option->type != OPTION_LIST &&
+        option_once(option->name, &seen[option - table]) != EXIT_DONE)
+        return EXIT_USAGE;
     const char *value = name[length] == '=' ? name + length + 1 : NULL;
     if (option->type == OPTION_FLAG)
         return value ? fail_usage("--%s takes no word after it: leave out \"=%s\".", option->name,
@@ -161,7 +167,7 @@ static int take_option(int argc, char **argv, int *at, const struct linkage_opti
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help)
 {
-    bool options = true;
+    bool options = true, seen[LINKAGE_OPTION_MOST] = {false};
     for (int at = 1; at < argc; at++) {
         if (options && strcmp(argv[at], "--") == 0) {
             options = false;
@@ -173,7 +179,7 @@ int linkage_options_read(int argc, char **argv, const struct linkage_option *tab
         }
         int status = EXIT_DONE;
         if (options && !is_value(argv[at]))
-            status = take_option(argc, argv, &at, table, n);
+            status = take_option(argc, argv, &at, table, n, seen);
         else if (values->count == LINKAGE_OPTION_MOST)
             status = fail_usage("\"%s\" is one value too many.", argv[at]);
         else

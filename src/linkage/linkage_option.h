@@ -52,9 +52,10 @@ struct linkage_option {
  * out; word is what the person gave. */
 int linkage_check_angle(const char *word, double deg);
 
-/* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table; everything else goes to
- * values, as does all behind "--" (POSIX.1-2017, 12.2, guideline 10). Returns EXIT_DONE, or another
- * status after a message. help is set by -h or --help. */
+/* Reads "--name VALUE", "--name=VALUE" and "-o FILE" into the table of n, at most
+ * LINKAGE_OPTION_MOST, each but a list once; everything else goes to values, as does all behind
+ * "--" (POSIX.1-2017, 12.2, guideline 10). Returns EXIT_DONE, or another status after a message.
+ * help is set by -h or --help. */
 int linkage_options_read(int argc, char **argv, const struct linkage_option *table, size_t n,
                          struct linkage_option_list *values, bool *help);
 
