@@ -98,7 +98,7 @@ static void warn_of_bend(struct warnings *w, const struct trim_scale *s)
                  "nearer "
                  "to 0 %%.",
                  s->stops_percent[end]);
-    if (!trim_scale_is_straight(s) && !s->stops[0] && !s->stops[1])
+    if (s->bent && !s->stops[0] && !s->stops[1])
         warn(w, "The readings lie on a curve, not on a line: what one percent does changes on the "
                 "way. Take readings within a few percent of where it is to be used.");
 }

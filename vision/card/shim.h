@@ -42,8 +42,8 @@ struct shim_camera {
 /* Camera and poses from views of flat cards, by least squares. mm and px: x, y of every point, view
  * after view; counts: points of each view. Focal length, principal point and k1 are estimated, the
  * further terms as asked for; those not asked for are 0. pose: 6 values a view, rotation vector and
- * translation in mm. Outputs hold nothing unless
- * it is SHIM_OK. */
+ * translation in mm. Unless SHIM_OK, outputs
+ * hold nothing. */
 enum shim_status shim_calibrate(const double *mm, const double *px, const int *counts, int views,
                                 int width, int height, bool k2, bool tangential, bool k3,
                                 struct shim_camera *out, double *pose);

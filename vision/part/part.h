@@ -4,10 +4,9 @@
 
 #include "part_field.h"
 
-/* Links' rods are thinner than the first, and what may be one than the second. */
-#define PART_THIN_ROD_MM 0.6
-#define PART_ROD_MM 2.9
-#define PART_THICK_ROD_MM 5.2
+#define PART_THIN_ROD_MM 0.6  /* no link's rod is thinner */
+#define PART_ROD_MM 2.9       /* links' rods are thinner */
+#define PART_THICK_ROD_MM 5.2 /* and so is what may be one */
 
 /* What leaves an arm's far end sideways: a link's rod tells that this end is not the hub. */
 enum far_end {

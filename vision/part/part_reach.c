@@ -135,9 +135,7 @@ static bool is_arm(const struct part_field *f, const struct part *part)
            thickest(f, part, 0, inner) < hub * arm->width_mm / 2;
 }
 
-/* The outermost part to either side of a point, no further than reach_mm. false where there is
- * none.
- */
+/* The outermost part to either side of a point, no further than reach_mm. false: none. */
 static bool sides_at(const struct part_field *f, struct vision_point at, double rad,
                      double reach_mm, double *right_mm, double *left_mm)
 {

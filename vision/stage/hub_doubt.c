@@ -241,7 +241,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
      * and this place its joint */
     const double alike = 0.8, thin = 0.7;
     const struct ends ends = look_at_ends(part);
-    if ((is_length_of_bar(part) && hub_is_bare_bar(part)) ||
+    if ((part->arm_count == 2 && hub_is_bare_bar(part)) ||
         (part->arm_count == 1 && goes_on_behind(s, part)))
         return false;
     if (!part->joint && hub_in_slot(s, part))
