@@ -1510,7 +1510,7 @@ START_TEST(steep_views_are_unsure_and_steeper_ones_refused)
         measure_from(&pose, &r);
         ck_assert_msg(r.status == rows[i].status, "%g degrees: status %d", rows[i].deg, r.status);
         if (r.status != VISION_OK)
-            ck_assert_int_eq(r.reason, VISION_STEEP_FOCAL);
+            ck_assert_int_eq(r.reason, VISION_STEEP_VIEW);
         ck_angle(r.obliquity_deg, rows[i].deg, 0.5);
     }
 }

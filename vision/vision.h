@@ -55,7 +55,6 @@ enum vision_reason {
     VISION_BENT_CARD,   /* marker corners disagree with a flat card */
     VISION_SMALL_CARD,  /* too few pixels per millimetre */
     VISION_STEEP_VIEW,  /* obliquity beyond use */
-    VISION_STEEP_FOCAL, /* the same by the caller's focal length, which may be what is wrong */
     VISION_BAD_LIGHT,   /* window too dark, burnt out or uneven to tell the part */
     /* the part */
     VISION_NO_PART,        /* nothing in front of the window */
@@ -83,6 +82,7 @@ enum vision_reason {
     VISION_TILTED_STICKER, /* far from parallel to the card or fixed sticker */
     /* the lens */
     VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens, zoom or size */
+    VISION_OTHER_FOCAL, /* the caller's focal length is not the photo's */
     /* the reference */
     VISION_NO_EDGE,   /* no straight edge near the hint */
     VISION_TWO_EDGES, /* more than one, in different directions */

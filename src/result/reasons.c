@@ -42,9 +42,6 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                           "the picture.",
     [VISION_STEEP_VIEW] = "The photo was taken from too far to the side; hold the camera straight "
                           "above the card.",
-    [VISION_STEEP_FOCAL] = "By --focal the photo was taken from too far to the side; check that "
-                           "focal length or leave it out, and hold the camera straight above the "
-                           "card.",
     [VISION_BAD_LIGHT] = "The card is too dark, too bright, unevenly lit or without colour; use "
                          "soft, even light, no flash, a card printed in colour and a colour photo.",
 
@@ -106,6 +103,8 @@ static const char *const sentences[VISION_REASON_COUNT] = {
                               "that one parallel to the crank's face.",
     [VISION_OTHER_LENS] = "The lens profile was made for another camera, lens, zoom or size of "
                           "photo; measure with --lens none, or with the profile of this one.",
+    [VISION_OTHER_FOCAL] = "The focal length given by --focal is not that of this photo; leave "
+                           "--focal out, or give it in pixels of this very size.",
 
     [VISION_NO_EDGE] = "There is no clear straight edge between the two points, and the card's own "
                        "does not count; put both on the edge, far apart.",

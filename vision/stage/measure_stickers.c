@@ -98,9 +98,8 @@ static bool fixed_by_card(struct stage *s, struct sticker_question *q)
     struct vision_result none = *s->out;
     if (!stage_card(s)) {
         enum vision_reason reason = s->out->reason;
-        none.reason = stage_is_file_reason(reason) || reason == VISION_OTHER_LENS
-                          ? reason
-                          : VISION_REASON_NONE;
+        const bool camera = reason == VISION_OTHER_LENS || reason == VISION_OTHER_FOCAL;
+        none.reason = camera || stage_is_file_reason(reason) ? reason : VISION_REASON_NONE;
         *s->out = none;
         return false;
     }
@@ -146,7 +145,7 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
     if (!plane_fit(q->mm, q->px, 4, q->sigma_px, &as_known, &s->fix.plane))
         return VISION_HIDDEN_STICKER;
     stage_describe_view(s);
-    return stage_is_too_steep(s) ? stage_steep_reason(s) : VISION_REASON_NONE;
+    return stage_is_too_steep(s) ? VISION_STEEP_VIEW : VISION_REASON_NONE;
 }
 
 /* Relative standard uncertainty of the focal length: of a profile with its refocusing, of EXIF's

@@ -197,14 +197,26 @@ bool stage_choose_lens(struct stage *s, struct plane_lens *out)
     return true;
 }
 
+/* Under another focal length a card that was photographed aslant looks unlike a card. The residuals
+ * would not tell: a card that bulges leaves up to twice as much before the lens it was taken with
+ * as before one that may bend to it. */
+static bool speaks_against(const struct stage *s, double focal_px)
+{
+    const int enough = 4;
+    double e[2];
+    return s->fix.markers >= enough && plane_misfit(&s->fix.plane, focal_px, s->middle_px, e) &&
+           hypot(e[0], e[1]) > MAX_LENS_MISFIT;
+}
+
 static double chosen_focal_px(const struct stage *s)
 {
     if (s->options->focal_px > 0)
         return s->options->focal_px;
     if (s->options->lens)
         return s->options->lens->focal_px;
-    if (s->out->photo.focal_px > 0)
-        return s->out->photo.focal_px;
+    const double told = s->out->photo.focal_px;
+    if (told > 0 && !speaks_against(s, told))
+        return told;
     double long_side = stage_long_side_px(s);
     double estimate = plane_focal_px(&s->fix.plane, s->middle_px);
     /* a single view tells the focal length poorly: keep it within what cameras have */
@@ -223,17 +235,12 @@ void stage_describe_view(struct stage *s)
         out->obliquity_deg = 90;
 }
 
-enum vision_reason stage_steep_reason(const struct stage *s)
-{
-    return s->options->focal_px > 0 ? VISION_STEEP_FOCAL : VISION_STEEP_VIEW;
-}
-
 bool stage_is_too_steep(struct stage *s)
 {
     if (s->out->obliquity_deg > MAX_OBLIQUITY_DEG)
         return true;
     if (s->out->obliquity_deg > VISION_UNSURE_OBLIQUITY_DEG)
-        stage_note(s->out, VISION_UNSURE, stage_steep_reason(s));
+        stage_note(s->out, VISION_UNSURE, VISION_STEEP_VIEW);
     return false;
 }
 
@@ -253,16 +260,18 @@ static void describe_card(struct stage *s)
     stage_describe_view(s);
 }
 
-/* A profile with another focal length makes a card that was photographed aslant look unlike a card.
- * Its residuals would not do: a card that bulges leaves up to twice as much before the lens it was
- * taken with as before one that may bend to it. */
-static bool speaks_against_lens(const struct stage *s)
+/* What was said of the camera against what the card and the photo's own EXIF data say. */
+static enum vision_reason doubt_camera(struct stage *s)
 {
-    const int enough = 4;
-    double e[2];
-    return s->options->lens && !s->lens_is_guess && s->fix.markers >= enough &&
-           plane_misfit(&s->fix.plane, s->options->lens->focal_px, s->middle_px, e) &&
-           hypot(e[0], e[1]) > MAX_LENS_MISFIT;
+    const double alike = 1.3;
+    const double given = s->options->focal_px, told = s->out->photo.focal_px;
+    if (given > 0 && speaks_against(s, given))
+        return VISION_OTHER_FOCAL;
+    if (given > 0 && told > 0 && fmax(given / told, told / given) > alike)
+        stage_note(s->out, VISION_UNSURE, VISION_OTHER_FOCAL);
+    if (s->options->lens && !s->lens_is_guess && speaks_against(s, s->options->lens->focal_px))
+        return VISION_OTHER_LENS;
+    return VISION_REASON_NONE;
 }
 
 bool stage_card(struct stage *s)
@@ -285,14 +294,17 @@ bool stage_card(struct stage *s)
         return stage_fail(s->out, reason);
     reason = markers_refine(&s->image, &lens, &s->fix);
     describe_card(s);
-    if ((reason == VISION_REASON_NONE || reason == VISION_BENT_CARD) && speaks_against_lens(s))
-        return stage_fail(s->out, VISION_OTHER_LENS);
+    if (reason == VISION_REASON_NONE || reason == VISION_BENT_CARD) {
+        const enum vision_reason doubt = doubt_camera(s);
+        if (doubt != VISION_REASON_NONE)
+            reason = doubt;
+    }
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
     if (s->out->px_per_mm < MIN_PX_PER_MM)
         return stage_fail(s->out, VISION_SMALL_CARD);
     if (stage_is_too_steep(s))
-        return stage_fail(s->out, stage_steep_reason(s));
+        return stage_fail(s->out, VISION_STEEP_VIEW);
     if (s->fix.markers < 3)
         stage_note(s->out, VISION_UNSURE, VISION_FEW_MARKERS);
     return true;
