@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-/* Edges of moulded and cut arms wander by some hundredths of a millimetre. */
-#define STRAIGHT_MM 0.018
 /* Printers stretch paper by about 0.1 % more one way than the other. */
 #define PRINT_STRETCH 0.001
 /* What the markers' corners miss the plane by, beyond noise, comes from a card that is not flat;
@@ -64,6 +62,23 @@ void budget_sum(struct vision_arm *arm)
     arm->u_deg = sqrt(sum);
 }
 
+/* Edges of moulded and cut arms wander by some hundredths of a millimetre. What turns the middle
+ * line, the first Legendre coefficient over the body, cannot be told from the arm's direction; the
+ * next two can be seen. Taken for three normal ones of one unknown variance, these tell how large
+ * the first may be: a scaled inverse chi-squared prior of one degree of freedom and its posterior
+ * (A. Gelman et al., Bayesian Data Analysis, 2.6; from memory). What bends by more than arms
+ * usually do is in the edge noise already. */
+static void add_straightness(const struct budget_question *q, struct vision_arm *arm)
+{
+    const double prior_mm = 0.006, prior_dof = 1, unseen_mm = 0.009, seen = 2;
+    const double sum = prior_dof * prior_mm * prior_mm + seen * q->bend.mm * q->bend.mm;
+    const double turn_mm = sqrt(sum / (prior_dof + seen));
+    const bool told = q->bend.seen && turn_mm < unseen_mm;
+    budget_add(arm, VISION_TERM_STRAIGHTNESS,
+               2 * (told ? turn_mm : unseen_mm) / fmax(2, q->body_mm) * DEG,
+               told ? prior_dof + seen : BUDGET_JUDGED_DOF);
+}
+
 /* From the covariance of the card's plane: for a line as reference, of the angle between both. */
 static void add_plane(const struct budget_question *q, struct vision_arm *arm)
 {
@@ -112,8 +127,7 @@ void budget_make(const struct budget_question *q, struct vision_arm *arm)
     budget_add(arm, VISION_TERM_EDGE, q->edge_deg, fmax(BUDGET_JUDGED_DOF, q->edge_dof));
     add_plane(q, arm);
     if (q->body_mm > 0)
-        budget_add(arm, VISION_TERM_STRAIGHTNESS, STRAIGHT_MM / fmax(2, q->body_mm) * DEG,
-                   BUDGET_JUDGED_DOF);
+        add_straightness(q, arm);
     add_tilt(q, arm);
     double bulge_mm = fmax(0, q->residual_px - CORNER_NOISE_PX) / q->px_per_mm;
     budget_add(arm, VISION_TERM_FLATNESS, bulge_mm / BULGE_MM * DEG, 2); /* trusted to a half */

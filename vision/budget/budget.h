@@ -4,6 +4,7 @@
 #define BUDGET_H
 
 #include "card/plane.h"
+#include "maths/bend.h"
 
 /* Degrees of freedom of a value that was judged, not observed, and is trusted to a quarter of
  * itself: 1 / (2 x 0.25^2) (JCGM 100:2008, G.4.2 and its example). */
@@ -19,6 +20,7 @@ struct budget_question {
     struct vision_point hub_mm;
     double direction_rad;
     double body_mm;            /* stretch that carries edge points; 0 for a hole, see disc.c */
+    struct bend bend;          /* of its middle line, as seen */
     double edge_deg, edge_dof; /* from its edges alone */
     /* the reference: the card's x axis, or a line in the photo */
     bool line_reference;

@@ -106,6 +106,29 @@ static double middle_against_sides(struct sides *sides, const struct robust_line
     return fmin(1, fmax(least, middle / each));
 }
 
+static struct bend bend_of_sides(struct sides *sides, const struct robust_line line[2],
+                                 const struct body_line *body)
+{
+    struct bend_sums sums = {.first_u = body->first_u, .last_u = body->last_u};
+    for (struct both_sides at = {0}; next_section(sides, &at);)
+        if (at.left && at.right && fmin(at.left->weight, at.right->weight) > ROBUST_COUNTS)
+            bend_add(&sums, at.left->u,
+                     (robust_line_residual(&line[0], at.left) -
+                      robust_line_residual(&line[1], at.right)) /
+                         2);
+    return bend_of(&sums, body->scale_mm);
+}
+
+static struct bend bend_of_pairs(const struct robust_line *line, const struct robust_point *pairs,
+                                 int n, const struct body_line *body)
+{
+    struct bend_sums sums = {.first_u = body->first_u, .last_u = body->last_u};
+    for (int i = 0; i < n; i++)
+        if (pairs[i].weight > ROBUST_COUNTS)
+            bend_add(&sums, pairs[i].u, robust_line_residual(line, &pairs[i]));
+    return bend_of(&sums, body->scale_mm);
+}
+
 /* strict: most of each edge must lie on its line. Otherwise a good third will do, if it spans the
  * body: walls that mirror the card and shadows break an edge into pieces of two parallel lines. */
 static bool fit_straight(struct sides *sides, const struct arm_shared *known, double tolerance_mm,
@@ -152,6 +175,10 @@ static bool fit_straight(struct sides *sides, const struct arm_shared *known, do
         out->used += used / 2;
         out->scale_mm += line[side].scale_mm / 2;
     }
+    for (int side = 0; side < 2; side++) {
+        double bend_u;
+        out->bow_mm += robust_line_bend(&line[side], sides->points[side], count[side], &bend_u) / 2;
+    }
     double shared = middle_against_sides(sides, line);
     variance *= shared;
     fourth *= shared * shared;
@@ -165,6 +192,7 @@ static bool fit_straight(struct sides *sides, const struct arm_shared *known, do
     out->dof = fmax(1, variance * variance / fourth); /* Welch-Satterthwaite */
     out->first_u = fmin(first[0], first[1]);
     out->last_u = fmax(last[0], last[1]);
+    out->bend = bend_of_sides(sides, line, out);
     return true;
 }
 
@@ -270,6 +298,7 @@ static bool fit_waisted(struct sides *sides, const struct axis *axis, double wid
                               .offset_mm = line.p[0] - turn * line.middle_u,
                               .scale_mm = line.scale_mm};
     out->used = robust_line_used(e, n, &out->first_u, &out->last_u);
+    out->bend = bend_of_pairs(&line, e, n, out);
     double bend_u, bend = robust_line_bend(&line, e, n, &bend_u);
     out->symmetric = fabs(bend) < fmax(3 * bend_u, 0.2 * tolerance_mm);
     out->shown.tint_step_mm = shown_by(&line, e, n, 3, line.step_mm, line.step_u_mm);
@@ -286,24 +315,37 @@ static bool fit_waisted(struct sides *sides, const struct axis *axis, double wid
     return true;
 }
 
+/* Where both sides bow alike, however little, two lines that reach differently far along them turn
+ * against each other; what is halved section by section does not. */
+static bool is_bowed(const struct body_line *line, double tolerance_mm)
+{
+    return fabs(line->bow_mm) > 0.3 * tolerance_mm;
+}
+
 bool body_line_fit(struct sides *sides, const struct axis *axis, double width_mm,
                    const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
                    struct body_line *out)
 {
-    struct body_line waisted;
+    struct body_line straight, waisted;
     bool have_waisted = false;
     for (int fifths = 0; fifths < 3; fifths++) {
         sides->first = fifths * sides->sections / 5;
-        if (fit_straight(sides, known, tolerance_mm, true, out))
+        const bool is_straight = fit_straight(sides, known, tolerance_mm, true, &straight);
+        *out = straight;
+        if (is_straight && !is_bowed(&straight, tolerance_mm))
             return true;
-        if (!fit_waisted(sides, axis, width_mm, camera_mm, known, tolerance_mm, out))
-            continue;
-        if (out->symmetric && out->scale_mm < 2 * tolerance_mm &&
+        const bool is_waisted =
+            fit_waisted(sides, axis, width_mm, camera_mm, known, tolerance_mm, out);
+        if (is_waisted && out->symmetric && out->scale_mm < 2 * tolerance_mm &&
             out->used > 0.5 * (sides->sections - sides->first))
             return true;
-        if (!have_waisted)
+        if (is_straight) {
+            *out = straight;
+            return true;
+        }
+        if (is_waisted && !have_waisted)
             waisted = *out;
-        have_waisted = true;
+        have_waisted = have_waisted || is_waisted;
     }
     sides->first = 0;
     if (fit_straight(sides, known, tolerance_mm, false, out))

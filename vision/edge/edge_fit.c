@@ -363,6 +363,7 @@ static void take_line(const struct body_line *line, int first, bool blind, doubl
                  out->points[1] > 0.3 * share * out->told[1] && line->symmetric &&
                  line->used > 0.35 * (seen - first);
     out->body_mm = fmax(0, line->last_u - line->first_u);
+    out->bend = line->bend;
     out->u_rad = line->u_rad;
     out->dof = line->dof;
     out->taper_rad = line->taper_rad;

@@ -3,6 +3,7 @@
 #define EDGE_FIT_H
 
 #include "arm_shared.h"
+#include "maths/bend.h"
 #include "part/part.h"
 
 struct arm_fit {
@@ -18,6 +19,7 @@ struct arm_fit {
     double tinted;        /* share of edge points whose inside has the colour of the card */
     bool clean;           /* a fair part of both edges was seen and agrees with the result */
     struct arm_shared shown; /* as this arm alone shows it, less what was known before */
+    struct bend bend;        /* of the middle line */
     double blur_mm;          /* median rise of the edges, quarter to three quarters */
 };
 

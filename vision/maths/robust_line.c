@@ -195,7 +195,7 @@ int robust_line_used(const struct robust_point *e, int n, double *first, double 
 {
     int used = 0;
     for (int i = 0; i < n; i++)
-        if (e[i].weight > 0.1) {
+        if (e[i].weight > ROBUST_COUNTS) {
             *first = used ? *first : e[i].u;
             *last = e[i].u;
             used++;

@@ -52,6 +52,9 @@ double robust_line_dof(const struct robust_line *line, const struct robust_point
 double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
                         double *u);
 
+/* Points of more weight than this are relied on. */
+#define ROBUST_COUNTS 0.1
+
 /* How many points the fit relies on, and the u of the first and the last of them. */
 int robust_line_used(const struct robust_point *points, int n, double *first, double *last);
 

@@ -230,6 +230,7 @@ static void result_stage(struct stage *s)
         const struct arm_fit *fit = &s->fits[i];
         q.direction_rad = fit->direction_rad;
         q.body_mm = fit->body_mm;
+        q.bend = fit->bend;
         q.edge_deg = fit->u_rad * DEG;
         q.edge_dof = fit->dof;
         describe_arm(s, i, out->reference_deg, &out->arms[i]);
