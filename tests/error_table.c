@@ -20,7 +20,7 @@ struct limits {
 };
 
 static const struct limits tune_guard = {"guard", 0.89, 0.17, 0.65, 0.95, false};
-static const struct limits kept_guard = {"guard", 0.85, 0.16, 0.58, 0.95, false};
+static const struct limits kept_guard = {"guard", 0.85, 0.16, 0.65, 0.95, false};
 static const struct limits goal = {"goal", 0.95, 0.10, 0.40, 0.90, true};
 
 #define MAX_GROUPS 192

@@ -178,6 +178,7 @@ static bool fit_straight(struct sides *sides, const struct arm_shared *known, do
     for (int side = 0; side < 2; side++) {
         double bend_u;
         out->bow_mm += robust_line_bend(&line[side], sides->points[side], count[side], &bend_u) / 2;
+        out->bow_u_mm = hypot(out->bow_u_mm, bend_u / 2);
     }
     double shared = middle_against_sides(sides, line);
     variance *= shared;
@@ -319,7 +320,7 @@ static bool fit_waisted(struct sides *sides, const struct axis *axis, double wid
  * against each other; what is halved section by section does not. */
 static bool is_bowed(const struct body_line *line, double tolerance_mm)
 {
-    return fabs(line->bow_mm) > 0.3 * tolerance_mm;
+    return fabs(line->bow_mm) > fmax(0.3 * tolerance_mm, line->bow_u_mm);
 }
 
 bool body_line_fit(struct sides *sides, const struct axis *axis, double width_mm,

@@ -25,8 +25,8 @@ struct body_line {
     struct bend bend; /* of the middle line */
     double first_u, last_u;
     int used;
-    bool symmetric; /* the middle line does not bend */
-    double bow_mm; /* how far both sides bow outwards or inwards alike; 0 where that is no matter */
+    bool symmetric;          /* the middle line does not bend */
+    double bow_mm, bow_u_mm; /* how far both sides bow out or in alike; 0: no matter */
     struct arm_shared shown;
 };
 
