@@ -694,7 +694,6 @@ static const struct {
     {"advise --deviation 3 --teeth 25 --limit 4", "which takes --scale"},
     {"advise --deviation 3 --teeth 25 --step 0.5", "which takes --scale"},
     {"advise --deviation 3 --teeth 25 --lens none", "and --lens say how to read a photo"},
-    {"trim-scale 90@0 91@10 --u 0.1 --u 0.5", "--u is given twice"},
     {"trim-scale 90@0 91@10 --use B", "--use names an arm in a photo"},
     {"trim-scale 90@0 91@10 --tilt 1", "say how to read a photo"},
     {"trim-scale a.jpg@0 b.jpg@10 --u 0.1", "--u is for angles given as numbers"},

@@ -77,6 +77,26 @@ START_TEST(a_word_too_many_is_told)
 }
 END_TEST
 
+/* Of two values the one would be left out in silence; after -o, whose name getopt_long() does not
+ * tell, too. */
+START_TEST(an_option_given_twice_is_refused)
+{
+    static const char *const rows[][2] = {
+        {"card --dpi 99 -o a.png --output b.png", "--output is given twice; give it once."},
+        {"measure --tolerance 1 --tilt 1 --tolerance 2 a.jpg", "--tolerance is given twice"},
+        {"measure -o a.png -o b.png a.jpg", "--output is given twice"},
+        {"lens --json -o a.json -o b.json a.jpg", "--output is given twice"},
+        {"job report a.job -o a.pdf -o b.pdf", "--output is given twice"},
+        {"job new a.job --model A --model B", "--model is given twice"},
+        {"linkage solve --horn 12 -o a.svg --horn 13", "--horn is given twice"},
+        {"advise --teeth 24 --teeth 25", "--teeth is given twice"},
+        {"trim-scale 90@0 91@10 --u 0.1 --u 0.5", "--u is given twice"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        check_refused(rows[i][0], rows[i][1]);
+}
+END_TEST
+
 /* "linkage --help" lists modes; the words of a description stand in "linkage solve --help". */
 START_TEST(an_unknown_word_of_a_description_leads_to_the_right_help)
 {
@@ -221,6 +241,7 @@ int main(void)
                         (int)(sizeof commands / sizeof commands[0]));
     tcase_add_test(t, a_missing_word_is_asked_for);
     tcase_add_test(t, a_word_too_many_is_told);
+    tcase_add_test(t, an_option_given_twice_is_refused);
     tcase_add_test(t, an_unknown_word_of_a_description_leads_to_the_right_help);
     tcase_add_test(t, a_decimal_comma_is_named);
     tcase_add_test(t, an_uncertainty_without_bounds_is_refused);

@@ -7,7 +7,6 @@
 #include "safe_file.h"
 
 #include <ctype.h>
-#include <getopt.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -112,6 +111,17 @@ int option_once(const char *name, bool *seen)
         return fail_usage("--%s is given twice; give it once.", name);
     *seen = true;
     return EXIT_DONE;
+}
+
+int option_taken(const struct option *options, int option, int *index, bool *seen)
+{
+    int i = options[*index].val == option ? *index : 0;
+    while (options[i].name && options[i].val != option)
+        i++;
+    if (!options[i].name)
+        return EXIT_DONE;
+    *index = i;
+    return option_once(options[i].name, &seen[i]);
 }
 
 /* A photo may well be called "-dash.jpg". */

@@ -5,6 +5,7 @@
 
 #include "arithmetic/quantity.h"
 
+#include <getopt.h>
 #include <stdbool.h>
 
 /* A quantity whose size, whatever its sign, lies in [low, high], u at most high. name without its
@@ -33,6 +34,10 @@ int usage_unknown_option(const char *command, int option, char **argv);
  * given before, and is true afterwards. name without its dashes. EXIT_DONE, or what fail_usage()
  * returned. */
 int option_once(const char *name, bool *seen);
+/* The same of what getopt_long() returned, with its table and its index, which a short option
+ * leaves as it was and is set here. seen: for each entry of the table, false at first. EXIT_DONE
+ * for what is not in the table. */
+int option_taken(const struct option *options, int option, int *index, bool *seen);
 
 /* A plain number in [low, high]; out is changed only on EXIT_DONE. */
 int option_number(const char *name, const char *word, double low, double high, double *out);

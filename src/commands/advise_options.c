@@ -157,7 +157,7 @@ int advise_options_parse(int argc, char **argv, struct advise_options *o)
         if (option == ':' || option == '?')
             return usage_unknown_option("advise", option, argv);
         have_measure = have_measure || option >= MEASURE_REFERENCE;
-        int status = option_once(known[index].name, &seen[index]);
+        int status = option_taken(known, option, &index, seen);
         if (status == EXIT_DONE)
             status = take_option(o, option, optarg);
         if (status != EXIT_DONE)

@@ -214,9 +214,14 @@ static int parse(int argc, char **argv, struct card_words *words)
         {"list", no_argument, NULL, LIST},         {"json", no_argument, NULL, JSON},
         {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
     };
-    int option;
+    bool seen[sizeof options / sizeof *options] = {false};
+    int option, index = 0, status = EXIT_DONE;
     opterr = 0;
-    while ((option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
+    while (status == EXIT_DONE &&
+           (option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
+        status = option_taken(options, option, &index, seen);
+        if (status != EXIT_DONE)
+            return status;
         if (option == 'o')
             words->output = optarg;
         else if (option == SINGLE)
@@ -227,11 +232,9 @@ static int parse(int argc, char **argv, struct card_words *words)
             words->tint = optarg;
         else if (option == SIZES)
             words->sizes = optarg;
-        else if (option == DPI) {
-            int status = option_number("dpi", optarg, MIN_DPI, MAX_DPI, &words->dpi);
-            if (status != EXIT_DONE)
-                return status;
-        } else if (option == LIST)
+        else if (option == DPI)
+            status = option_number("dpi", optarg, MIN_DPI, MAX_DPI, &words->dpi);
+        else if (option == LIST)
             words->list = true;
         else if (option == JSON)
             words->json = true;
@@ -241,10 +244,10 @@ static int parse(int argc, char **argv, struct card_words *words)
         } else if (option == '?' || option == ':')
             return usage_unknown_option("card", option, argv);
     }
-    if (optind < argc)
+    if (status == EXIT_DONE && optind < argc)
         return fail_usage("\"%s\" is one word too many; see \"armsquare card --help\".",
                           argv[optind]);
-    return EXIT_DONE;
+    return status;
 }
 
 /* Nothing that was asked for may be left out in silence. */

@@ -517,6 +517,7 @@ static int take(const struct part *part, const char *name, int option,
 /* Answers -1 to go on, otherwise the exit status. */
 static int parse(int argc, char **argv, const struct part *part, struct job_words_given *given)
 {
+    bool seen[sizeof options / sizeof *options] = {false};
     char command[32];
     int option, index = 0;
     snprintf(command, sizeof command, "job %s", part->name);
@@ -530,11 +531,16 @@ static int parse(int argc, char **argv, const struct part *part, struct job_word
         }
         if (option == 'o')
             option = OUTPUT;
-        const char *name = option == OUTPUT ? "output" : options[index].name;
+        int status = option == ANGLE || option == PLAN
+                         ? EXIT_DONE
+                         : option_taken(options, option, &index, seen);
+        if (status != EXIT_DONE)
+            return status;
+        const char *name = options[index].name;
         if (!allows(part, option))
             return fail_usage("\"job %s\" has no option --%s; see \"armsquare job %s --help\".",
                               part->name, name, part->name);
-        int status = take(part, name, option, given);
+        status = take(part, name, option, given);
         if (status != EXIT_DONE)
             return status;
     }

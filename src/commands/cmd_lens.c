@@ -440,12 +440,16 @@ int cmd_lens(int argc, char **argv)
                                             {"help", no_argument, NULL, 'h'},
                                             {NULL, 0, NULL, 0}};
     struct batch batch = {.given = measure_options_start()};
-    int option, status = EXIT_DONE;
+    bool seen[sizeof options / sizeof *options] = {false};
+    int option, index = 0, status = EXIT_DONE;
     opterr = 0;
-    while (status == EXIT_DONE && (option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
+    while (status == EXIT_DONE &&
+           (option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
         if (option == 'h')
             return answer_print_help(help);
-        status = take_option(&batch, option, argv);
+        status = option_taken(options, option, &index, seen);
+        if (status == EXIT_DONE)
+            status = take_option(&batch, option, argv);
     }
     if (status == EXIT_DONE)
         status = start(&batch, argv + optind, argc - optind);

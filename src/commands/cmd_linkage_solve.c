@@ -192,16 +192,13 @@ static int read_description(const char *path, struct linkage *linkage)
 static int parse(int argc, char **argv, struct solve_words *words)
 {
     bool seen[sizeof options / sizeof *options] = {false};
-    int option, index = 0; /* -o leaves it as it is: --output is the first */
+    int option, index = 0;
     optind = 1;
     opterr = 0;
     while ((option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
-        int status = option == ':' || option == '?' || option == 'h'
-                         ? EXIT_DONE
-                         : option_once(options[index].name, &seen[index]);
+        int status = option_taken(options, option, &index, seen);
         if (status == EXIT_DONE)
             status = take_option(option, index, argv, words);
-        index = 0;
         if (status != EXIT_DONE || words->help)
             return status;
     }

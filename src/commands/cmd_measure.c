@@ -185,14 +185,17 @@ int cmd_measure(int argc, char **argv)
         {NULL, 0, NULL, 0},
     };
     struct measure_asked asked = {.given = measure_options_start()};
-    int option;
+    bool seen[sizeof options / sizeof *options] = {false};
+    int option, index = 0;
     opterr = 0;
-    while ((option = getopt_long(argc, argv, ":o:h", options, NULL)) != -1) {
+    while ((option = getopt_long(argc, argv, ":o:h", options, &index)) != -1) {
         if (option == 'h') {
             printf("%s%s%s", help_start, measure_options_help, help_end);
             return EXIT_DONE;
         }
-        int status = take_option(&asked, option, argv);
+        int status = option_taken(options, option, &index, seen);
+        if (status == EXIT_DONE)
+            status = take_option(&asked, option, argv);
         if (status != EXIT_DONE)
             return status;
     }

@@ -136,9 +136,7 @@ static int parse(int argc, char **argv, struct request *r)
             return -1;
         if (option == -1) /* "--" */
             break;
-        int status = option == ':' || option == '?'
-                         ? EXIT_DONE
-                         : option_once(options[index].name, &seen[index]);
+        int status = option_taken(options, option, &index, seen);
         if (status == EXIT_DONE)
             status = take_option(r, option, argv);
         if (status != EXIT_DONE)
