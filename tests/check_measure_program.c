@@ -520,9 +520,23 @@ START_TEST(a_place_that_cannot_be_written_is_trouble_but_the_answer_stands)
 {
     struct run result;
     keep_text("file", "x", 1);
-    run(&result, "measure --out @/file @/right.jpg");
-    ck_assert_int_eq(result.status, 1);
-    ck_assert(run_says_one_sentence(&result));
+    static const char *const folders[][2] = {
+        {"@/file", "/file\" is a file, not a folder; name a folder with --out DIR."},
+        {"@/file/a", "what it is to lie in is a file"},
+        {"@/absent/a", "the one it is to lie in is not there; name another with --out DIR."},
+        {"''", "the folder's name is empty; name a folder with --out DIR."},
+    };
+    for (int i = 0; i < 4; i++) {
+        char words[80];
+        snprintf(words, sizeof words, "measure --out %s @/right.jpg", folders[i][0]);
+        run(&result, words);
+        ck_assert_int_eq(result.status, 1);
+        ck_assert(run_says_one_sentence(&result));
+        ck_assert_msg(strstr(result.err, folders[i][1]) != NULL, "%s", result.err);
+    }
+    run(&result, "measure ''");
+    ck_assert_int_eq(result.status, 3);
+    ck_assert_str_eq(result.err, "armsquare: The photo's name is empty; name its file.\n");
     run(&result, "measure -o @/absent/a.png @/right.jpg");
     ck_assert_int_eq(result.status, 1);
     ck_assert(run_says_one_sentence(&result));

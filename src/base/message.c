@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* Names and words from outside stand in it, so it is made clean here, once for all. */
 static void say(const char *format, va_list args)
@@ -18,8 +19,8 @@ static void say(const char *format, va_list args)
         clean = clean_text(sentence);
         free(sentence);
     }
-    fprintf(stderr, "armsquare: %s\n",
-            clean ? clean : "there is not enough memory to say what is wrong.");
+    const char *text = clean ? clean : "there is not enough memory to say what is wrong.";
+    fprintf(stderr, "armsquare: %s\n", text + (text[0] == ':' ? 2 : 0)); /* of an empty name */
     free(clean);
 }
 
@@ -64,6 +65,13 @@ int fail_kept(const char *path, const char *kept, const char *option)
                       option);
 }
 
+static const char *why(int reason)
+{
+    return reason == EACCES    ? "you have no right to write there"
+           : reason == ENOTDIR ? "what it is to lie in is a file, not a folder"
+                               : strerror(reason);
+}
+
 int fail_unwritten(const char *path, int reason, const char *option)
 {
     const char *kept = safe_file_keeps(path);
@@ -75,5 +83,16 @@ int fail_unwritten(const char *path, int reason, const char *option)
             "name another place with %s.",
             path, option);
     return fail_trouble("\"%s\" could not be written: %s; name another place with %s.", path,
-                        strerror(reason), option);
+                        why(reason), option);
+}
+
+int fail_unmade(const char *path, int reason, const char *option)
+{
+    if (!*path)
+        return fail_trouble("the folder's name is empty; name a folder%s.", option);
+    if (reason == EEXIST || (reason == ENOTDIR && access(path, F_OK) == 0))
+        return fail_trouble("\"%s\" is a file, not a folder; name a folder%s.", path, option);
+    return fail_trouble("the folder \"%s\" could not be made: %s; name another%s.", path,
+                        reason == ENOENT ? "the one it is to lie in is not there" : why(reason),
+                        option);
 }

@@ -19,5 +19,8 @@ int fail_kept(const char *path, const char *kept, const char *option);
 /* The same of one that could not be written, for a reason of errno's kind. Returns EXIT_TROUBLE, or
  * what fail_kept() did where that was the reason. */
 int fail_unwritten(const char *path, int reason, const char *option);
+/* The same of a folder that could not be made; option: " with --out DIR", "" where it is named
+ * without one. Returns EXIT_TROUBLE. */
+int fail_unmade(const char *path, int reason, const char *option);
 
 #endif

@@ -329,8 +329,7 @@ static int make_folders(struct demo *d)
     bool good = photos && make_folder(d->folder, &d->made_folder) &&
                 make_folder(photos, &d->made_photo_folder);
     free(photos);
-    return good ? EXIT_DONE
-                : fail_trouble("the folder %s cannot be made: %s.", d->folder, strerror(errno));
+    return good ? EXIT_DONE : fail_unmade(d->folder, errno, "");
 }
 
 /* Half a demonstration is of no use, and would stand in the way of the next one. */

@@ -271,7 +271,7 @@ static int make_folder(const char *folder)
     if (mkdir(folder, 0777) == 0 ||
         (errno == EEXIST && stat(folder, &about) == 0 && S_ISDIR(about.st_mode)))
         return EXIT_DONE;
-    return fail_trouble("the folder \"%s\" could not be made: %s.", folder, strerror(errno));
+    return fail_unmade(folder, errno, " with --out DIR");
 }
 
 static int choose_places(struct measure_batch *batch)

@@ -134,6 +134,8 @@ const char *reason_unopened(enum vision_reason reason, const char *path)
     struct stat about;
     if (reason != VISION_NO_FILE)
         return reason_sentence(reason);
+    if (!*path)
+        return "The photo's name is empty; name its file.";
     if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
         return "This is a folder; name the photos in it.";
     if (stat(path, &about) == 0 && S_ISFIFO(about.st_mode))
