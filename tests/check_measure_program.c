@@ -609,14 +609,19 @@ START_TEST(read_tells_a_change_and_refuses_other_files)
     run(&result, "read @/a.png");
     ck_assert_int_eq(result.status, 3);
     ck_assert(run_says_one_sentence(&result));
-    static const char *const rows[] = {"right.jpg", "dot.png", "absent.png", "empty.jpg",
-                                       "half.jpg"};
+    static const char *const rows[][2] = {
+        {"right.jpg", "is no still PNG picture, or a damaged one"},
+        {"dot.png", "carries no measurement"},
+        {"absent.png", "no such file"},
+        {"empty.jpg", "is empty; "},
+        {"half.jpg", "is no still PNG picture"}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char words[100];
-        snprintf(words, sizeof words, "read @/%s", rows[i]);
+        snprintf(words, sizeof words, "read @/%s", rows[i][0]);
         run(&result, words);
-        ck_assert_msg(result.status == 3, "%s: exit status %d", rows[i], result.status);
-        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i], result.err);
+        ck_assert_msg(result.status == 3, "%s: exit status %d", rows[i][0], result.status);
+        ck_assert_msg(run_says_one_sentence(&result), "%s: %s", rows[i][0], result.err);
+        ck_assert_msg(strstr(result.err, rows[i][1]) != NULL, "%s", result.err);
         ck_assert_str_eq(result.out, "");
     }
     run(&result, "read @");

@@ -276,6 +276,14 @@ START_TEST(other_files_are_told_apart)
     ck_assert_int_eq(picture_record_read(path, &record), PICTURE_RECORD_NONE);
     ck_assert(!is_in(path));
     ck_assert_ptr_null(record.measurement);
+    struct picture dot = picture_new(20, 20); /* too small to measure, yet a sound PNG */
+    struct bytes small = png_encode(&dot, &(struct png_settings){0}), none = {0};
+    bytes_write(&small, path);
+    ck_assert_int_eq(picture_record_read(path, &record), PICTURE_RECORD_NONE);
+    bytes_write(&none, path);
+    ck_assert_int_eq(picture_record_read(path, &record), PICTURE_RECORD_EMPTY);
+    picture_free(&dot);
+    bytes_free(&small);
     bytes_free(&png);
     bytes_free(&jpeg);
     picture_free(&picture);

@@ -44,6 +44,9 @@ static int say_fault(const char *path, enum picture_record_fault fault)
         if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
             return fail_unusable("\"%s\" is a folder; name one of the pictures in it.", path);
         return fail_unusable("%s: %s", path, reason_unopened(VISION_NO_FILE, path));
+    case PICTURE_RECORD_EMPTY:
+        return fail_unusable("\"%s\" is empty; copy the picture again, or measure the photo again.",
+                             path);
     case PICTURE_RECORD_NO_PNG:
         return fail_unusable(
             "\"%s\" is no still PNG picture, or a damaged one; give the picture that "

@@ -239,10 +239,19 @@ enum picture_record_fault picture_record_read(const char *path, struct picture_r
     *out = (struct picture_record){0};
     struct vision_photo *photo = NULL;
     enum vision_reason reason = vision_photo_open(path, &photo);
-    if (reason == VISION_NO_FILE)
+    switch (reason) {
+    case VISION_NO_FILE:
         return PICTURE_RECORD_NO_FILE;
-    enum picture_record_fault fault =
-        reason == VISION_REASON_NONE ? read_photo(photo, out) : PICTURE_RECORD_NO_PNG;
+    case VISION_EMPTY_FILE:
+        return PICTURE_RECORD_EMPTY;
+    case VISION_TINY_PHOTO:
+        return PICTURE_RECORD_NONE;
+    case VISION_REASON_NONE:
+        break;
+    default:
+        return PICTURE_RECORD_NO_PNG;
+    }
+    enum picture_record_fault fault = read_photo(photo, out);
     vision_photo_free(photo);
     return fault;
 }

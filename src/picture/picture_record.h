@@ -23,8 +23,9 @@ bool picture_record_write(const char *path, int width_px, int height_px, const u
 enum picture_record_fault {
     PICTURE_RECORD_FINE,
     PICTURE_RECORD_NO_FILE, /* cannot be read; reason_unopened() says why */
+    PICTURE_RECORD_EMPTY,   /* zero bytes */
     PICTURE_RECORD_NO_PNG,  /* not a PNG, or a damaged one */
-    PICTURE_RECORD_NONE,    /* a PNG that carries no measurement */
+    PICTURE_RECORD_NONE,    /* carries no measurement, or is too small to */
 };
 
 struct picture_record {
