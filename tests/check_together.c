@@ -512,8 +512,7 @@ START_TEST(the_agreement_told_is_that_of_the_arm_in_question)
             char *said = together_details(&t, photos, told);
             ck_assert_ptr_nonnull(said);
             ck_assert_ptr_nonnull(strstr(said, moved || told ? " in arm B, " : " in arm A, "));
-            ck_assert_ptr_nonnull(
-                strstr(said, moved ? "more than their own noise" : "as their own noise lets"));
+            ck_assert_ptr_nonnull(strstr(said, moved ? ", more than such" : ", no more than such"));
             free(said);
         }
 }

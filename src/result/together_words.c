@@ -73,7 +73,7 @@ static void write_disagreement(FILE *to, const struct together *t,
               to);
     else
         fprintf(to,
-                "%s disagree by more than their noise explains: %sthe part or the card moved "
+                "%s disagree by more than their ± explains: %sthe part or the card moved "
                 "between them%s",
                 t->sided ? "photos from the same side" : "the photos",
                 t->sided ? "" : "backlash, or ",
@@ -149,13 +149,13 @@ static void write_backlash(FILE *to, const struct together *t)
     if (t->turned)
         fprintf(to, "The part came to rest %s apart: more than play.\n", size);
     else if (!c->backlash_shows)
-        fprintf(to, "Backlash: none beyond the noise, %s.\n", size);
+        fprintf(to, "Backlash: none that shows, %s.\n", size);
     else if (t->other_parts)
         fprintf(to, "Both sides lie %s apart.\n", size);
     else if (c->backlash_deg > 0)
         fprintf(to,
-                "Backlash: %s, more than noise. The angle above is the middle; the "
-                "arm comes to rest half of that on either side.\n",
+                "Backlash: %s. The angle above is the middle; the arm comes to rest half of that "
+                "on either side.\n",
                 size);
     else
         fprintf(to,
@@ -175,11 +175,10 @@ static void write_agreement(FILE *to, const struct together *t, int told)
         fprintf(to, "; they scatter by %.2f degrees", c->spread_deg);
         if (t->arm_count > 1)
             fprintf(to, " in arm %s", c->arm.name);
-        fprintf(to, ", %s (Birge ratio %.1f)",
-                c->disagree           ? "more than their own noise"
-                : t->leans == LEAN_SO ? "as their own noise and the card's lean let expect"
-                                      : "as their own noise lets expect",
-                c->birge);
+        fprintf(to, ", %s",
+                c->disagree           ? "more than such photos do"
+                : t->leans == LEAN_SO ? "as such photos do of a card that leans"
+                                      : "no more than such photos do");
     }
     fputs(".\n", to);
 }
@@ -246,9 +245,9 @@ char *together_details(const struct together *t, const struct together_photo *ph
                 "photos of another part, or of one that was turned.\n",
                 t->crowded, t->crowded > 1 ? "s" : "", VISION_MAX_ARMS);
     fputs(t->card_moved ? "Taken as a card laid anew for each photo.\n"
-                        : "Taken as a card that lay still: what its bulge and print do is the same "
-                          "in all photos and does not average out; its tilt shows in photos from "
-                          "different sides.\n",
+                        : "Taken as a card that lay still: where it is bent or misprinted it "
+                          "misleads all photos alike. If it was laid anew for each, add "
+                          "--card-moved.\n",
           to);
     if (fclose(to) == 0)
         return text;
