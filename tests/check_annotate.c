@@ -176,6 +176,68 @@ START_TEST(the_arm_that_is_spoken_of_has_its_label)
 }
 END_TEST
 
+/* What is as dark as a label or a line's rim, or yellow; no outline of the card, no arrow. */
+static bool is_drawn(cairo_surface_t *surface, int x, int y)
+{
+    return (pixel_at(surface, x, y) & 0xff) < 130;
+}
+
+/* Marks what hangs together with the arms' lines near their ends, from pixel to pixel. */
+static void mark_from_arms(const struct vision_result *result, cairo_surface_t *surface,
+                           bool *marked, int *stack)
+{
+    int count = 0;
+    for (int i = 0; i < result->arm_count; i++) {
+        double x = result->arms[i].tip_px.x - 800, y = result->arms[i].tip_px.y - 600;
+        double lengths = i == 0 ? 1.72 : 1.42; /* they end at 1.75 and 1.45 */
+        stack[count] = (int)lround(600 + lengths * y) * 1600 + (int)lround(800 + lengths * x);
+        marked[stack[count++]] = true;
+    }
+    while (count > 0) {
+        int at = stack[--count];
+        for (int i = 0; i < 9; i++) {
+            int x = at % 1600 + i % 3 - 1, y = at / 1600 + i / 3 - 1, next = y * 1600 + x;
+            if (x < 0 || y < 0 || x >= 1600 || y >= 1200 || marked[next] ||
+                !is_drawn(surface, x, y))
+                continue;
+            marked[next] = true;
+            stack[count++] = next;
+        }
+    }
+}
+
+/* Where the lines' ends have no room for labels, as of eight arms or beside the markers, they stand
+ * elsewhere with a line to their arm. The reference's label alone (at most 170 samples) hangs on
+ * none. */
+START_TEST(every_label_hangs_on_its_arm)
+{
+    static const double horns[][8] = {
+        {11, 56, 101, 146, 191, 236, 281, 326}, {98, 217}, {101, 281}, {12, 132, 252}};
+    static const double mm[8] = {16, 16, 16, 16, 16, 16, 16, 16};
+    static const int counts[] = {8, 2, 2, 3};
+    bool *marked = malloc((size_t)1600 * 1200 * sizeof *marked);
+    int *stack = malloc((size_t)1600 * 1200 * sizeof *stack);
+    ck_assert(marked && stack);
+    for (int horn = 0; horn < 4; horn++)
+        for (int turned = 0; turned < 360; turned += 60) {
+            struct vision_result result =
+                result_with_lengths(horns[horn], mm, counts[horn], turned);
+            cairo_surface_t *surface = draw_overlay(&result, NULL);
+            memset(marked, 0, (size_t)1600 * 1200 * sizeof *marked);
+            mark_from_arms(&result, surface, marked, stack);
+            int loose = 0;
+            for (int y = 8; y < 1192; y += 8)
+                for (int x = 8; x < 1592; x += 8)
+                    loose +=
+                        is_label(surface, x, y) && is_drawn(surface, x, y) && !marked[y * 1600 + x];
+            ck_assert_msg(loose <= 170, "horn %d turned %d: %d", horn, turned, loose);
+            cairo_surface_destroy(surface);
+        }
+    free(marked);
+    free(stack);
+}
+END_TEST
+
 /* Pixels of nearly this colour. */
 static int count_colour(cairo_surface_t *surface, struct annotate_colour colour)
 {
@@ -190,38 +252,45 @@ static int count_colour(cairo_surface_t *surface, struct annotate_colour colour)
     return count;
 }
 
-/* Mean angle about the hub, from the arm, of the pixels of the action's colour: an arrow that
- * starts on the arm and leads counter-clockwise lies on the positive side. */
-static double cure_side(const struct vision_result *result, const struct annotate_goal *goal)
+/* Degrees about the hub from the arm to the point of the arrow, which is the end where it is
+ * widest; NAN where there is none. */
+static double cure_end(const struct vision_result *result, const struct annotate_goal *goal)
 {
     cairo_surface_t *surface = draw_overlay(result, goal);
-    double arm = atan2(600 - result->arms[0].tip_px.y, result->arms[0].tip_px.x - 800), sum = 0;
-    int count = 0;
+    double arm = atan2(600 - result->arms[0].tip_px.y, result->arms[0].tip_px.x - 800);
+    double least = INFINITY, most = -INFINITY, furthest = 0, wide = 0;
     for (int y = 0; y < 1200; y++)
         for (int x = 0; x < 1600; x++) {
             uint32_t pixel = pixel_at(surface, x, y);
-            if ((pixel >> 16) < 60 && (pixel & 0xff) > 150) {
-                sum += remainder(atan2(600 - y, x - 800) - arm, 360 * RAD);
-                count++;
-            }
+            if ((pixel >> 16) >= 60 || (pixel & 0xff) <= 150)
+                continue;
+            double at = remainder(atan2(600 - y, x - 800) - arm, 360 * RAD) / RAD;
+            double away = hypot(x - 800, y - 600);
+            least = fmin(least, at);
+            most = fmax(most, at);
+            wide = away > furthest ? at : wide;
+            furthest = fmax(furthest, away);
         }
     cairo_surface_destroy(surface);
-    return count > 200 ? sum / count : 0;
+    return !(furthest > 0) ? NAN : most - wide < wide - least ? most : least;
 }
 
+/* It ends where the eye is to stop, at the dashed line. */
 START_TEST(the_arrow_leads_back_to_square)
 {
     for (int turned = 0; turned < 360; turned += 60) {
-        double left = 92.9, right = 87.1, square = 90.1;
+        double left = 92.9, right = 87.1, square = 90.1, far = 131;
         struct vision_result result = result_with_arms(&left, 1, turned);
-        ck_assert_double_lt(cure_side(&result, NULL), -0.1);
+        ck_assert_double_eq_tol(cure_end(&result, NULL), -2.9, 0.5);
         result = result_with_arms(&right, 1, turned);
-        ck_assert_double_gt(cure_side(&result, NULL), 0.1);
+        ck_assert_double_eq_tol(cure_end(&result, NULL), 2.9, 0.5);
+        result = result_with_arms(&far, 1, turned);
+        ck_assert_double_eq_tol(cure_end(&result, NULL), -41, 0.5);
         result = result_with_arms(&square, 1, turned);
-        ck_assert_double_eq(cure_side(&result, NULL), 0);
+        ck_assert_double_nan(cure_end(&result, NULL));
         result = result_with_arms(&left, 1, turned);
         result.status = VISION_UNSURE; /* nobody is told to turn on an unsure number */
-        ck_assert_double_eq(cure_side(&result, NULL), 0);
+        ck_assert_double_nan(cure_end(&result, NULL));
     }
 }
 END_TEST
@@ -273,17 +342,18 @@ START_TEST(the_arrow_leads_to_the_goal)
 {
     static const struct {
         double deg, off;
-        int side; /* of the arrow: 1 counter-clockwise, 0 none */
-    } rows[] = {{57, 2, -1}, {53, -2, 1}, {55.2, 0.2, 0}, {55.5, 0.5, 0}, {54.6, -0.4, 0}};
+        bool turn;
+    } rows[] = {
+        {57, 2, true}, {53, -2, true}, {55.2, 0.2, false}, {55.5, 0.5, false}, {54.6, -0.4, false}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_result result = result_with_arms(&rows[i].deg, 1, 20);
         struct annotate_goal goal = {
             0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5, NULL, NULL, NULL, false};
-        double side = cure_side(&result, &goal);
-        ck_assert_msg(rows[i].side == 0 ? side == 0 : side * rows[i].side > 0.1,
-                      "row %d: the arrow leads to side %g", (int)i, side);
+        double end = cure_end(&result, &goal);
+        ck_assert_msg(rows[i].turn ? fabs(end + rows[i].off) < 0.5 : isnan(end),
+                      "row %d: the arrow ends at %g", (int)i, end);
         goal.judged = false;
-        ck_assert_double_eq(cure_side(&result, &goal), 0);
+        ck_assert_double_nan(cure_end(&result, &goal));
     }
 }
 END_TEST
@@ -704,6 +774,7 @@ int main(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, no_label_covers_an_arm);
     tcase_add_test(tcase, the_arm_that_is_spoken_of_has_its_label);
+    tcase_add_test(tcase, every_label_hangs_on_its_arm);
     tcase_add_test(tcase, no_label_covers_a_marker_or_the_reference);
     tcase_add_test(tcase, every_reference_has_its_label);
     tcase_add_test(tcase, labels_of_other_arms_carry_no_arrow);

@@ -77,10 +77,11 @@ struct vision_point annotate_from_hub(const struct annotate_scene *o, const stru
                                       double card_deg, double lengths);
 /* Where the arm points, card frame. */
 double annotate_arm_direction(const struct annotate_scene *o, const struct vision_arm *arm);
-/* How far the arm's lines are drawn, in lengths of it; its label follows. */
+/* How far the arm's lines are drawn, in lengths of it; where its own ends, its label follows. */
 double annotate_reach(const struct annotate_scene *o, const struct vision_arm *arm);
-/* Degrees that the arrow of the cure spans. */
-double annotate_cure_sweep(const struct vision_arm *arm);
+struct vision_point annotate_line_end(const struct annotate_scene *o, const struct vision_arm *arm);
+/* Where the arrow of the cure begins, card frame; it ends where the arm should lie. */
+double annotate_cure_from(const struct annotate_scene *o, const struct vision_arm *arm);
 
 /* The current path with a dark rim, so that it shows on any photo. */
 void annotate_stroke(cairo_t *cr, struct annotate_colour colour, double width_mm);
@@ -144,9 +145,11 @@ void annotate_keep_clear(struct annotate_labels *labels, enum annotate_sight sig
  * if there is one, may run into it. */
 bool annotate_is_free(const struct annotate_labels *labels, enum annotate_sight clear_of,
                       const struct vision_arm *own, struct annotate_box box);
+/* How far a label with this box ends before a point; not positive where it covers it. */
+double annotate_gap(struct annotate_box box, struct vision_point at);
 /* These keep the box's size and set where it stands; false when there is no such place. A free
- * place on the arm's own line beyond its end, then ever further aside; and the one nearest to a
- * point, wherever that is. */
+ * place that covers the end of the arm's own line, beyond it, then ever further aside; and the one
+ * nearest to a point, wherever that is. */
 bool annotate_find_near(const struct annotate_labels *labels, enum annotate_sight clear_of,
                         const struct vision_arm *arm, struct annotate_box *box);
 bool annotate_find_any(const struct annotate_labels *labels, enum annotate_sight clear_of,

@@ -51,8 +51,9 @@ void annotate_words(cairo_t *cr, const struct lettering_style *style, struct ann
 static void draw_leader(cairo_t *cr, struct annotate_colour colour, struct vision_point to,
                         struct annotate_box box)
 {
+    double r = box.height / 2;
     cairo_new_path(cr);
-    cairo_move_to(cr, box.x + box.width / 2, box.y + box.height / 2);
+    cairo_move_to(cr, fmin(fmax(to.x, box.x + r), box.x + box.width - r), box.y + r);
     cairo_line_to(cr, to.x, to.y);
     annotate_stroke(cr, colour, 0.4);
     cairo_new_sub_path(cr);
@@ -124,7 +125,7 @@ static void write_arm_label(cairo_t *cr, const struct vision_arm *arm,
 /* The ways to place a label, the best first. */
 struct attempt {
     double size_pt;
-    bool anywhere; /* with a line that leads to the arm; else at the end of the arm's own */
+    bool anywhere; /* with a line that leads to the arm's; else at the end of that */
     enum annotate_sight clear_of;
 };
 
@@ -147,37 +148,49 @@ static const struct attempt other_attempts[] = {
 
 /* false when no attempt finds a place. */
 static bool place_arm_label(const struct annotate_labels *labels, const struct vision_arm *arm,
-                            const struct attempt *attempts, size_t count, struct arm_label *label,
-                            bool *away)
+                            const struct attempt *attempts, size_t count, struct arm_label *label)
 {
     const struct annotate_scene *o = labels->scene;
-    struct vision_point tip = annotate_place(o->view, arm->tip_px);
+    struct vision_point end = annotate_line_end(o, arm);
     for (size_t i = 0; i < count; i++) {
         *label = make_arm_label(o, arm, attempts[i].size_pt);
-        *away = attempts[i].anywhere;
-        if (*away ? annotate_find_any(labels, attempts[i].clear_of, tip, &label->box)
-                  : annotate_find_near(labels, attempts[i].clear_of, arm, &label->box))
+        if (attempts[i].anywhere
+                ? annotate_find_any(labels, attempts[i].clear_of, end, &label->box)
+                : annotate_find_near(labels, attempts[i].clear_of, arm, &label->box))
             return true;
     }
     return false;
 }
 
+/* A line from the label to the nearest place on its arm's, from the tip on, unless it touches. */
+static void lead_to_arm(const struct annotate_scene *o, const struct vision_arm *arm,
+                        struct annotate_box box)
+{
+    double deg = annotate_arm_direction(o, arm), reach = annotate_reach(o, arm);
+    struct vision_point nearest = annotate_line_end(o, arm);
+    for (int tenths = 10; tenths < 10 * reach; tenths++) {
+        struct vision_point at = annotate_from_hub(o, arm, deg, tenths / 10.0);
+        if (annotate_gap(box, at) < annotate_gap(box, nearest))
+            nearest = at;
+    }
+    if (annotate_gap(box, nearest) > 0)
+        draw_leader(o->cr, annotate_arm, nearest, box);
+}
+
 static void draw_arm_label(struct annotate_labels *labels, const struct vision_arm *arm)
 {
     const struct annotate_scene *o = labels->scene;
-    bool first = arm == &o->result->arms[0], away = false;
+    bool first = arm == &o->result->arms[0];
     const struct attempt *attempts = first ? first_attempts : other_attempts;
     size_t count = first ? sizeof first_attempts / sizeof first_attempts[0]
                          : sizeof other_attempts / sizeof other_attempts[0];
     struct arm_label label;
-    if (!place_arm_label(labels, arm, attempts, count, &label, &away)) {
+    if (!place_arm_label(labels, arm, attempts, count, &label)) {
         if (!first)
             return;
         annotate_force_place(labels, arm, &label.box);
-        away = false;
     }
-    if (away)
-        draw_leader(o->cr, annotate_arm, annotate_place(o->view, arm->tip_px), label.box);
+    lead_to_arm(o, arm, label.box);
     annotate_keep_clear(labels, ANNOTATE_NEVER, label.box);
     annotate_pill(o->cr, label.box);
     write_arm_label(o->cr, arm, &label);

@@ -42,9 +42,15 @@ double annotate_reach(const struct annotate_scene *o, const struct vision_arm *a
     return arm == &o->result->arms[0] ? FIRST_REACH : OTHER_REACH;
 }
 
-double annotate_cure_sweep(const struct vision_arm *arm)
+struct vision_point annotate_line_end(const struct annotate_scene *o, const struct vision_arm *arm)
 {
-    return fmax(CURE_SWEEP_DEG, fabs(arm->deviation_deg));
+    return annotate_from_hub(o, arm, annotate_arm_direction(o, arm), annotate_reach(o, arm));
+}
+
+double annotate_cure_from(const struct annotate_scene *o, const struct vision_arm *arm)
+{
+    double sweep = fmax(CURE_SWEEP_DEG, fabs(arm->deviation_deg));
+    return wanted_direction(o, arm) + copysign(sweep, arm->deviation_deg);
 }
 
 /* ---- Strokes ------------------------------------------------------------------------------ */
@@ -139,21 +145,21 @@ static void draw_wedge(const struct annotate_scene *o, const struct vision_arm *
     annotate_stroke(o->cr, annotate_arm, 0.6);
 }
 
-/* Which way to turn: an arrow beyond the tip, from the arm's line to where it should lie. */
+/* Which way to turn: an arrow beyond the tip that ends where the arm should lie. Of a small
+ * deviation it begins behind the arm, so as to be long enough. */
 static void draw_cure(const struct annotate_scene *o, const struct vision_arm *arm)
 {
-    double is = annotate_arm_direction(o, arm);
-    double sweep = annotate_cure_sweep(arm);
-    double to = arm->deviation_deg > 0 ? is - sweep : is + sweep;
+    double to = wanted_direction(o, arm), from = annotate_cure_from(o, arm);
     struct vision_point end = annotate_from_hub(o, arm, to, CURE_RADIUS);
-    struct vision_point before = annotate_from_hub(o, arm, is + (to - is) * 0.93, CURE_RADIUS);
+    struct vision_point before = annotate_from_hub(o, arm, to + (from - to) * 0.07, CURE_RADIUS);
     double heading = atan2(end.y - before.y, end.x - before.x);
-    trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
+    double neck = to + (from - to) * 0.14;
+    trace_arc(o, arm, from, neck, CURE_RADIUS);
     cairo_set_line_width(o->cr, 2.3);
     cairo_set_source_rgba(o->cr, 1, 1, 1, 0.95);
     cairo_stroke(o->cr); /* a path kept would be filled with the arrowhead */
     annotate_arrowhead(o->cr, end.x + 0.6 * cos(heading), end.y + 0.6 * sin(heading), heading, 6.6);
-    trace_arc(o, arm, is, is + (to - is) * 0.86, CURE_RADIUS);
+    trace_arc(o, arm, from, neck, CURE_RADIUS);
     annotate_set(o->cr, annotate_action, 1);
     cairo_set_line_width(o->cr, 1.5);
     cairo_stroke(o->cr);

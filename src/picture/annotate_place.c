@@ -9,7 +9,7 @@
 #define LINE_ROOM_MM 1.1      /* to each side of a drawn line */
 #define ACTION_ROOM_MM 2.0    /* the same of the arrow */
 #define GRID_MM 1.5           /* steps of the search all over the photo */
-#define FURTHEST_ASIDE_DEG 40 /* beyond, a label needs a line that leads to its arm */
+#define FURTHEST_ASIDE_DEG 90 /* beyond, a label would turn back along its arm */
 
 static bool boxes_touch(struct annotate_box a, struct annotate_box b)
 {
@@ -58,13 +58,14 @@ static void add_action(struct annotate_labels *labels, const struct annotate_sce
     const struct vision_arm *arm = &o->result->arms[0];
     if (o->answer->order != ORDER_TURN)
         return;
-    double is = annotate_arm_direction(o, arm), sweep = annotate_cure_sweep(arm);
+    double from = annotate_cure_from(o, arm);
+    double sweep = annotate_arm_direction(o, arm) - arm->deviation_deg - from;
     for (int i = 0; i <= 12; i++)
         for (int j = 0; j <= 4; j++) {
             double lengths =
                 ANNOTATE_WEDGE_FROM + (ANNOTATE_WEDGE_TO - ANNOTATE_WEDGE_FROM) * j / 4;
-            double deg = arm->deviation_deg > 0 ? is - sweep * i / 12 : is + sweep * i / 12;
-            keep_clear_around(labels, ANNOTATE_HARDLY, annotate_from_hub(o, arm, deg, lengths),
+            keep_clear_around(labels, ANNOTATE_HARDLY,
+                              annotate_from_hub(o, arm, from + sweep * i / 12, lengths),
                               ACTION_ROOM_MM);
         }
 }
@@ -149,30 +150,34 @@ bool annotate_is_free(const struct annotate_labels *labels, enum annotate_sight 
     return true;
 }
 
-/* Puts the box where the arm's line, drawn on to so many lengths, would run into it. */
-static void set_box(const struct annotate_scene *o, const struct vision_arm *arm, double card_deg,
-                    double lengths, struct annotate_box *box)
+/* Puts the box where a line from the arm's hub, so much aside of the arm's, would run into it at
+ * the end of the arm's. */
+static void set_box(const struct annotate_scene *o, const struct vision_arm *arm, double aside_deg,
+                    struct annotate_box *box)
 {
-    struct vision_point at = annotate_from_hub(o, arm, card_deg, lengths);
+    struct vision_point end = annotate_line_end(o, arm);
     struct vision_point hub = annotate_place(o->view, arm->hub_px);
-    double dx = at.x - hub.x, dy = at.y - hub.y, r = fmax(1e-6, hypot(dx, dy));
-    box->x = at.x + dx / r * box->width / 2 - box->width / 2;
-    box->y = at.y + dy / r * box->height / 2 - box->height / 2;
+    double direction = atan2(end.y - hub.y, end.x - hub.x) + aside_deg * RAD_PER_DEG;
+    box->x = end.x + (cos(direction) - 1) * box->width / 2;
+    box->y = end.y + (sin(direction) - 1) * box->height / 2;
 }
 
 bool annotate_find_near(const struct annotate_labels *labels, enum annotate_sight clear_of,
                         const struct vision_arm *arm, struct annotate_box *box)
 {
-    const struct annotate_scene *o = labels->scene;
-    double is = annotate_arm_direction(o, arm), reach = annotate_reach(o, arm);
-    for (int aside_deg = 0; aside_deg <= FURTHEST_ASIDE_DEG; aside_deg += 10)
-        for (int step = 0; step < 15; step++)
-            for (int side = -1; side <= 1; side += 2) {
-                set_box(o, arm, is + side * aside_deg, reach + 0.15 * step, box);
-                if (annotate_is_free(labels, clear_of, arm, *box))
-                    return true;
-            }
+    for (int aside_deg = 0; aside_deg <= FURTHEST_ASIDE_DEG; aside_deg += 15)
+        for (int side = -1; side <= 1; side += 2) {
+            set_box(labels->scene, arm, side * aside_deg, box);
+            if (annotate_is_free(labels, clear_of, arm, *box))
+                return true;
+        }
     return false;
+}
+
+double annotate_gap(struct annotate_box box, struct vision_point at)
+{
+    double r = box.height / 2, x = fmin(fmax(at.x, box.x + r), box.x + box.width - r);
+    return hypot(at.x - x, at.y - box.y - r) - r;
 }
 
 bool annotate_find_any(const struct annotate_labels *labels, enum annotate_sight clear_of,
@@ -185,7 +190,7 @@ bool annotate_find_any(const struct annotate_labels *labels, enum annotate_sight
         int column = i % columns, row = i / columns;
         struct annotate_box at = {view->x_mm + 1 + GRID_MM * column, view->y_mm + 1 + GRID_MM * row,
                                   box->width, box->height};
-        double away = hypot(at.x + at.width / 2 - near_to.x, at.y + at.height / 2 - near_to.y);
+        double away = annotate_gap(at, near_to);
         if (away >= nearest || !annotate_is_free(labels, clear_of, NULL, at))
             continue;
         nearest = away;
@@ -197,9 +202,8 @@ bool annotate_find_any(const struct annotate_labels *labels, enum annotate_sight
 void annotate_force_place(const struct annotate_labels *labels, const struct vision_arm *arm,
                           struct annotate_box *box)
 {
-    const struct annotate_scene *o = labels->scene;
-    const struct annotate_view *view = o->view;
-    set_box(o, arm, annotate_arm_direction(o, arm), annotate_reach(o, arm), box);
+    const struct annotate_view *view = labels->scene->view;
+    set_box(labels->scene, arm, 0, box);
     box->x = fmin(fmax(box->x, view->x_mm + 1), view->x_mm + view->width_mm - 1 - box->width);
     box->y = fmin(fmax(box->y, view->y_mm + 1), view->y_mm + view->height_mm - 1 - box->height);
 }
