@@ -486,7 +486,14 @@ START_TEST(the_panel_tells_the_other_arms)
     annotate_answer_make(&result, &goal, &answer);
     annotate_other_arms(&answer, true, words, sizeof words);
     ck_assert_str_eq(words, "");
-    goal.all_square = true; /* a tolerance was asked for, of square */
+    goal.arm = 2; /* by letter, whichever arm is the first */
+    goal.all_square = true;
+    annotate_answer_make(&result, &goal, &answer);
+    annotate_other_arms(&answer, true, words, sizeof words);
+    ck_assert_str_eq(words, "B\u00a00.8\u00a0±\u00a00.2°, D\u00a02.0\u00a0±\u00a00.2°");
+    ck_assert_str_eq(answer.result.arms[1].name, "A");
+    goal.arm = 0;
+    annotate_answer_make(&result, &goal, &answer); /* a tolerance was asked for, of square */
     annotate_other_arms(&answer, false, words, sizeof words);
     ck_assert_str_eq(words, "C\u00a02.0\u00a0±\u00a00.2°");
 }
@@ -700,6 +707,77 @@ START_TEST(every_reason_fits_the_panel)
 }
 END_TEST
 
+/* The picture is what is sent on: it tells as the text does that there are more arms. */
+START_TEST(the_panel_tells_arms_that_could_not_be_measured)
+{
+    const double deg = 87.1;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    double all, some;
+    result.reference = VISION_REFERENCE_EDGE; /* higher than the block beside it */
+    cairo_surface_destroy(draw_panel(&result, &all));
+    result.untold_arms = 2;
+    cairo_surface_destroy(draw_panel(&result, &some));
+    ck_assert_double_gt(some, all + 4);
+}
+END_TEST
+
+/* Right end of a tenth of a millimetre of the panel's text; 0 where nothing stands. */
+static int row_end_mm(cairo_surface_t *surface, int tenth)
+{
+    for (int x = 158; x > 28; x--)
+        if (ink_in(surface, x, tenth / 10.0, x + 1, (tenth + 1) / 10.0) > 0)
+            return x;
+    return 0;
+}
+
+/* Right end of a line of it, the number's first. */
+static int line_end_mm(cairo_surface_t *surface, int line)
+{
+    int end = 0, tenth = 0;
+    for (int i = 0; i <= line; i++) {
+        while (row_end_mm(surface, tenth) == 0)
+            ck_assert_int_lt(tenth++, 1200);
+        for (end = 0; row_end_mm(surface, tenth) > 0; tenth++)
+            end = end > row_end_mm(surface, tenth) ? end : row_end_mm(surface, tenth);
+    }
+    return end;
+}
+
+/* "at" stood alone on the next line. */
+START_TEST(what_an_arm_is_measured_against_is_not_torn)
+{
+    static const double degs[] = {87.1, 92.9, 89.9};
+    for (int i = 0; i < 3; i++) {
+        struct vision_result result = result_with_arms(&degs[i], 1, 0);
+        double height;
+        result.reference = VISION_REFERENCE_EDGE;
+        cairo_surface_t *surface = draw_panel(&result, &height);
+        ck_assert_int_gt(line_end_mm(surface, 2), 75);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
+/* White of sign, word and marker stays off the block's sides. */
+START_TEST(the_verdict_has_air_around_it)
+{
+    static const double degs[] = {87.1, 90, 90.5, 92.9};
+    for (int i = 0; i < 8; i++) {
+        struct vision_result result = result_with_arms(&degs[i % 4], 1, 0);
+        double height;
+        result.status = i < 4 ? VISION_OK : i < 6 ? VISION_UNSURE : VISION_FAILED;
+        result.reason = i < 4 ? VISION_REASON_NONE : VISION_NO_ARM;
+        cairo_surface_t *surface = draw_panel(&result, &height);
+        for (int y = 10 * ABOVE_MM; y < 10 * (ABOVE_MM + height); y++)
+            for (int x = 0; x < 30; x++)
+                for (int side = 0; side < 2; side++)
+                    ck_assert_msg(((pixel_at(surface, side ? 268 - x : x, y) >> 8) & 0xff) < 200,
+                                  "%d: white at %d, %d", i, x, y);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
 /* Do the panels of two photos look the same? */
 static bool panels_alike(const char *one, const char *other)
 {
@@ -790,6 +868,9 @@ int main(void)
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
     tcase_add_test(tcase, every_reason_fits_the_panel);
+    tcase_add_test(tcase, the_panel_tells_arms_that_could_not_be_measured);
+    tcase_add_test(tcase, what_an_arm_is_measured_against_is_not_torn);
+    tcase_add_test(tcase, the_verdict_has_air_around_it);
     tcase_add_test(tcase, photos_are_told_apart_by_the_end_of_their_names);
     tcase_add_test(tcase, every_reason_has_a_picture);
     tcase_add_test(tcase, a_picture_that_cannot_be_written_leaves_nothing);

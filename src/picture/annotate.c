@@ -60,10 +60,11 @@ static enum order order_of(const struct vision_result *result, const struct anno
     return order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
 }
 
+/* The others stay in the order of their letters. */
 static void put_first(struct vision_result *result, int arm)
 {
     struct vision_arm first = result->arms[arm];
-    result->arms[arm] = result->arms[0];
+    memmove(&result->arms[1], &result->arms[0], (size_t)arm * sizeof first);
     result->arms[0] = first;
 }
 

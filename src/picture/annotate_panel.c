@@ -24,16 +24,16 @@
 #define TEXT_WIDTH_MM (ANNOTATE_WIDTH_MM - TEXT_X_MM - MARGIN_MM)
 
 static const struct {
-    const char *word;
     struct annotate_colour colour;
+    const char *word, *below; /* below: NULL, or a second line, for the width of the block */
 } blocks[] = {
-    [ORDER_TURN] = {"TURN", {0.07, 0.36, 0.80}},
-    [ORDER_SQUARE] = {"SQUARE", {0.07, 0.50, 0.27}},
-    [ORDER_GOOD] = {"GOOD", {0.07, 0.50, 0.27}},
-    [ORDER_CANNOT_TELL] = {"CANNOT TELL", {0.80, 0.47, 0.00}},
-    [ORDER_NOTED] = {"NOTED", {0.36, 0.40, 0.45}},
-    [ORDER_UNSURE] = {"UNSURE", {0.80, 0.47, 0.00}},
-    [ORDER_NONE] = {"NO ANSWER", {0.72, 0.14, 0.12}},
+    [ORDER_TURN] = {{0.07, 0.36, 0.80}, "TURN", NULL},
+    [ORDER_SQUARE] = {{0.07, 0.50, 0.27}, "SQUARE", NULL},
+    [ORDER_GOOD] = {{0.07, 0.50, 0.27}, "GOOD", NULL},
+    [ORDER_CANNOT_TELL] = {{0.80, 0.47, 0.00}, "CANNOT", "TELL"},
+    [ORDER_NOTED] = {{0.36, 0.40, 0.45}, "NOTED", NULL},
+    [ORDER_UNSURE] = {{0.80, 0.47, 0.00}, "UNSURE", NULL},
+    [ORDER_NONE] = {{0.72, 0.14, 0.12}, "NO", "ANSWER"},
 };
 
 /* ---- Signs -------------------------------------------------------------------------------- */
@@ -130,11 +130,13 @@ static void draw_block(cairo_t *cr, double y_mm, double height,
     struct vision_point foot = {BLOCK_MM / 2, -(y_mm + height - 1 - gap - MARKER_MM * 5 / 8)};
     marker_draw(cr, VISION_DRAWN_MARKER_ID, foot, MARKER_MM);
     double middle = y_mm + (height - 1 - gap - MARKER_MM * 10 / 8) / 2;
-    draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
+    const char *first = blocks[order].word, *second = blocks[order].below;
     struct lettering_style style = {.size_pt = 9.5, .bold = true, .level = 255};
-    double room = BLOCK_MM - 2, width = lettering_width(cr, &style, blocks[order].word);
-    style.size_pt *= fmin(1, room / width);
-    lettering_draw(cr, &style, LETTERING_MIDDLE, BLOCK_MM / 2, middle + 11, blocks[order].word);
+    middle -= second ? 2.2 : 0;
+    draw_sign(cr, answer, BLOCK_MM / 2, middle - 3.2, 7.2);
+    lettering_draw(cr, &style, LETTERING_MIDDLE, BLOCK_MM / 2, middle + 11, first);
+    if (second)
+        lettering_draw(cr, &style, LETTERING_MIDDLE, BLOCK_MM / 2, middle + 15.4, second);
 }
 
 /* ---- Text --------------------------------------------------------------------------------- */
@@ -312,7 +314,21 @@ static int first_decimals(const struct annotate_answer *answer)
                                       annotate_limit_deg(answer, arm));
 }
 
-/* How the arm lies, and from what. */
+/* How the arm lies. What it is measured against stands on one line, whole: no "at" alone below. */
+static void lies_paragraph(struct pen *pen, const struct annotate_answer *answer, const char *text)
+{
+    const char *to = reference_to(answer->result.reference);
+    const char *whole = *to ? strstr(text, to) : NULL;
+    char out[MEASURE_WORDS];
+    size_t length = 0;
+    for (const char *at = text; *at && length + 3 < sizeof out; at++) {
+        bool tie = whole && at > whole && *at == ' ';
+        length += (size_t)snprintf(out + length, sizeof out - length, tie ? "\u00a0" : "%c", *at);
+    }
+    paragraph(pen, &said, 1.2, out);
+}
+
+/* And from what. */
 static void lies_line(struct pen *pen, const struct annotate_answer *answer)
 {
     const struct annotate_goal *goal = answer->goal;
@@ -323,7 +339,7 @@ static void lies_line(struct pen *pen, const struct annotate_answer *answer)
         snprintf(text, sizeof text, "%s %s%s",
                  plus_minus_lies(answer->result.arms[0].deviation_deg, first_decimals(answer)),
                  goal ? goal->from : "square", reference_to(answer->result.reference));
-    paragraph(pen, &said, 1.2, text);
+    lies_paragraph(pen, answer, text);
 }
 
 /* A pair of links: which one is longer, and what to do. */
@@ -364,7 +380,7 @@ static void square_line(struct pen *pen, const struct annotate_answer *answer)
         snprintf(text, sizeof text, "%s, %s", order_lies(arm->deviation_deg), square);
     else
         snprintf(text, sizeof text, "%s", square);
-    paragraph(pen, &said, 1.2, text);
+    lies_paragraph(pen, answer, text);
 }
 
 static void write_text(struct pen *pen, const struct annotate_answer *answer)
@@ -406,6 +422,9 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
     }
     write_tolerance(pen, answer);
     write_others(pen, answer);
+    measure_untold_sentence(&answer->result, text);
+    if (*text)
+        paragraph(pen, &others, 3, text);
 }
 
 static double text_height(cairo_t *cr, const struct annotate_answer *answer)
