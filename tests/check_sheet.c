@@ -77,7 +77,8 @@ START_TEST(everything_lies_on_the_paper_and_clear_of_the_rest)
 }
 END_TEST
 
-/* All of them, once each, in their block and clear of each other. */
+/* All of them, once each and in order from left to right, in their block and clear of each other.
+ */
 START_TEST(every_sticker_comes_where_it_is_asked_for)
 {
     const struct vision_card *cards[] = {vision_card_by_name("hand-duo"),
@@ -90,9 +91,10 @@ START_TEST(every_sticker_comes_where_it_is_asked_for)
         ck_assert(at->x >= block->x - 1e-9 && at->x + at->width <= block->x + block->width + 1e-9);
         ck_assert(at->y >= block->y - 1e-9 &&
                   at->y + at->height <= block->y + block->height + 1e-9);
+        ck_assert_ptr_eq(sheet.stickers[i].sticker, vision_sticker_at((size_t)i));
         for (int j = 0; j < i; j++) {
             ck_assert(apart(at, &sheet.stickers[j].at, 1.5));
-            ck_assert(sheet.stickers[i].sticker != sheet.stickers[j].sticker);
+            ck_assert_double_gt(at->x, sheet.stickers[j].at.x);
         }
         for (int c = 0; c < 2; c++)
             ck_assert(apart(block, &sheet.cards[c].at, 4.2));

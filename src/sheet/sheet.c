@@ -127,7 +127,7 @@ static void choose_stickers(struct sheet *sheet, enum sheet_stickers which)
 {
     static const char *const spare[] = {"A12", "F12", "A8", "B8"};
     if (which == SHEET_STICKERS_ALL)
-        for (size_t i = vision_sticker_count(); i-- > 0;)
+        for (size_t i = 0; i < vision_sticker_count(); i++)
             add_sticker(sheet, vision_sticker_at(i)->name);
     else
         for (size_t i = 0; i < sizeof spare / sizeof spare[0]; i++)
