@@ -422,8 +422,8 @@ START_TEST(what_moved_is_counted_and_comes_first)
     ck_assert(report_write(job, report_html_open(to, "Title"), false, &c));
     fclose(to);
     char *at =
-        strstr(html, "<li>1 moved by more than its tolerance</li>\n<li>1 no movement shown</li>"
-                     "\n<li>2 not done again</li>");
+        strstr(html, "<li>1 moved by more than its tolerance</li>\n<li>1 shows no movement</li>"
+                     "\n<li>2 were not done again</li>");
     ck_assert_ptr_nonnull(at);
     at = strstr(at, "class=\"compared\"");
     ck_assert_ptr_nonnull(at);
@@ -668,7 +668,7 @@ START_TEST(a_comparison_tells_moved_from_uncertain)
     ck_assert(job_compare(&then, &now, "x", true, &c));
     ck_assert_int_eq(row_of(&c, "pair")->change, JOB_SAME);
     /* Less than U is no proof of standing still. */
-    ck_assert_str_eq(job_change_words(JOB_SAME, false, 1), "no movement shown");
+    ck_assert_str_eq(job_change_words(JOB_SAME, false, 1), "shows no movement");
     ck_assert_int_eq(row_of(&c, "safe")->change, JOB_HOLDS);
     job_comparison_clear(&c);
     job_view_clear(&then);

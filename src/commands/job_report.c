@@ -176,19 +176,20 @@ int job_command_report(const struct job_words_given *given)
 
 /* ---- Comparison --------------------------------------------------------------------------- */
 
+/* Below the verdict that they share. */
 static void print_row(const struct job_comparison_row *row, bool of_files)
 {
-    printf("%-32s  %s", job_change_words(row->change, of_files, 1), row->title);
+    printf("  %s", row->title);
     if (!isnan(row->then) && !isnan(row->now) && row->change != JOB_UNTOUCHED) {
         char *moved = job_row_moved_words(row, JOB_TEXT);
         char *then = job_then_words(row, JOB_TEXT);
         char *found = job_since_words(row, JOB_TEXT);
         char *now = row->again ? job_now_words(row, JOB_TEXT) : strdup("");
-        printf(of_files                      ? ": %s%s(%s there, %s here)"
-               : row->change == JOB_REPLACED ? ": %s%s(%s then, %s now)"
-                                             : ": %s%s(from %s to %s%s%s)",
-               moved ? moved : "", moved && *moved ? " " : "", then ? then : "", found ? found : "",
-               row->again ? "; now " : "", now ? now : "");
+        printf(of_files                      ? "%s%s (%s there, %s here)"
+               : row->change == JOB_REPLACED ? "%s%s (%s then, %s now)"
+                                             : "%s%s (from %s to %s%s%s)",
+               moved && *moved ? ": " : "", moved ? moved : "", then ? then : "",
+               found ? found : "", row->again ? "; now " : "", now ? now : "");
         free(moved);
         free(then);
         free(found);
@@ -237,11 +238,15 @@ static void print_comparison(const struct against *a, const char *file)
     puts(c->of_files ? ".\nWhat differs by less than the ± behind it cannot be told from the same."
                      : ".\nWhat moved by less than the ± behind it cannot be told from not having "
                        "moved. It is told as it was found first; \"now\" is what was made of it.");
-    puts(JOB_SIGNS_MEAN "\n");
-    for (int o = 0; o < JOB_CHANGE_COUNT; o++)
+    puts(JOB_SIGNS_MEAN);
+    for (int o = 0; o < JOB_CHANGE_COUNT; o++) {
+        int count = job_comparison_count(c, job_change_order[o]);
+        if (count)
+            printf("\n%d %s\n", count, job_change_words(job_change_order[o], c->of_files, count));
         for (int i = 0; i < c->count; i++)
             if (c->rows[i].change == job_change_order[o])
                 print_row(&c->rows[i], c->of_files);
+    }
     print_other(&a->other);
 }
 

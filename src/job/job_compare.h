@@ -25,8 +25,8 @@ enum job_change {
     JOB_CHANGE_COUNT
 };
 
-/* The words a person reads of so many stations: "no movement shown", "moved", ...; of two files,
- * where nothing needs to have moved, "no difference shown", "differs", ... */
+/* What a person reads of so many stations, to follow their number or name: "shows no movement",
+ * "moved", ...; of two files, where nothing needs to have moved, "shows no difference", ... */
 const char *job_change_words(enum job_change change, bool of_files, int count);
 /* For a program, the same for both: "beyond-tolerance" (docs/job.md). */
 const char *job_change_code(enum job_change change);
