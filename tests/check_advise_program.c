@@ -113,6 +113,13 @@ static const struct {
     {"--deviation 1.2u0.1 --teeth 24",
      "2. Sub-trim would have to move the arm 1.2 degrees clockwise."},
     {"--deviation 1.21u0.1 --teeth 24", "move the arm 1.21 degrees clockwise, and on most servos"},
+    /* what is not ordered is no percent to set */
+    {"--deviation 0.3U0.1 --teeth 25 --scale 0.45U0.01 --json",
+     "\"kind\": \"not needed\", \"percent\": 0.0, \"exact_percent\": -0.6666666667, "
+     "\"remains_deg\": 0.3,"},
+    {"--deviation 6u0.05 --teeth 25 --scale 0.45 --json",
+     "\"kind\": \"over limit\", \"percent\": 0.0, \"exact_percent\": -13.33333333, "
+     "\"remains_deg\": 6.0,"},
     /* half a tooth of 25 is 7.2; 2 % of the 3 degrees that a percent turns at most are 6 */
     {"--deviation 7.3u0.1 --teeth 25", "the 7.3 degrees that remain are more than sub-trim should"},
     {"--deviation 7.3u0.1 --teeth 25 --json", "\"kind\": \"over limit\", \"percent\": null"},

@@ -143,6 +143,8 @@ static struct advice_trim trim_for(const struct advice_question *q,
             trim = less;
     }
     trim.kind = trim_kind(q, option, trim.percent);
+    if (q->scale.known && trim.kind != ADVICE_TRIM_USE && trim.kind != ADVICE_TRIM_OVER_LIMIT)
+        set_percent(q, option, 0, &trim);
     return trim;
 }
 
@@ -201,6 +203,36 @@ static int badness(enum decision decision)
     return decision == DECISION_ACCEPT ? 0 : decision == DECISION_CANNOT_TELL ? 1 : 2;
 }
 
+bool advice_ends_within(const struct advice_option *option)
+{
+    const struct advice_trim *trim = &option->trim;
+    return option->decision == DECISION_ACCEPT ||
+           (trim->kind == ADVICE_TRIM_USE && trim->decision == DECISION_ACCEPT);
+}
+
+/* What it comes to, from good to bad: within tolerance, if need be by sub-trim, or the arm in use
+ * of which nothing shows that it is off; to be seen; more than sub-trim should do. */
+static int end_of(const struct advice_question *q, const struct advice_option *option)
+{
+    const enum advice_trim_kind kind = option->trim.kind;
+    if (advice_ends_within(option) || (kind == ADVICE_TRIM_NOT_SEEN && advice_is_leave(q, option)))
+        return 0;
+    return kind == ADVICE_TRIM_OVER_LIMIT || (kind == ADVICE_TRIM_NO_SCALE &&
+                                              advice_over_usual_limit(q, option->at.remains_deg))
+               ? 2
+               : 1;
+}
+
+static bool is_better(const struct advice_question *q, const struct advice_option *a,
+                      const struct advice_option *b)
+{
+    const int end = end_of(q, a) - end_of(q, b);
+    const int bad = badness(a->decision) - badness(b->decision);
+    if (end != 0 || bad != 0)
+        return end != 0 ? end < 0 : bad < 0;
+    return work_of(q, &a->at) < work_of(q, &b->at);
+}
+
 /* Index, in the list sorted by what remains, of the option to act on. */
 static size_t choose(const struct advice_question *q, const struct advice *sorted)
 {
@@ -211,9 +243,8 @@ static size_t choose(const struct advice_question *q, const struct advice *sorte
         if (advice_is_leave(q, option) && option->decision == DECISION_ACCEPT)
             return i;
         double more = fabs(option->at.remains_deg) - fabs(least->at.remains_deg);
-        bool as_good = more <= expanded_difference(q, option, least) &&
-                       badness(option->decision) <= badness(least->decision);
-        if (as_good && work_of(q, &option->at) < work_of(q, &sorted->options[chosen].at))
+        if (more <= expanded_difference(q, option, least) &&
+            is_better(q, option, &sorted->options[chosen]))
             chosen = i;
     }
     return chosen;

@@ -86,9 +86,10 @@ enum advice_trim_kind {
 struct advice_trim {
     enum advice_trim_kind kind;
     double exact_percent; /* would leave nothing */
-    double percent;      /* nearest whole step; where that is over the limit the last one within it,
-                          * if that leaves the arm surely within tolerance */
-    double remains_deg;  /* after percent */
+    double percent;     /* to be used, or over the limit: nearest whole step; where that is over the
+                         * limit the last one within it, if that leaves the arm surely within
+                         * tolerance. 0 of any other kind */
+    double remains_deg; /* after percent */
     double expanded_deg; /* U for 95 %, with the scale's uncertainty; NAN when not known */
     enum decision decision;
 };
@@ -111,9 +112,13 @@ struct advice {
     size_t count;
 };
 
+/* Is it within tolerance, or once its sub-trim is set? */
+bool advice_ends_within(const struct advice_option *option);
+
 /* Ranks all positions: least remaining deviation first, equals by least work.
- * options[0] is the horn left alone when that is within tolerance; else the position that leaves
- * least, unless a simpler one leaves as little within their uncertainty and is judged no worse.
+ * options[0] is the horn left alone when that is within tolerance; else of the positions that leave
+ * as little as the least, within their uncertainty, the one that ends best, is judged best, and is
+ * least work.
  * Least work: the same side before turned over, the arm in use before another, fewer teeth.
  * false when there is no memory; out is then empty. */
 bool advice_make(const struct advice_question *question, struct advice *out);

@@ -91,17 +91,25 @@ static void print_row(FILE *to, const struct advice_question *q, int number,
 static void print_others(FILE *to, const struct advice_question *q, const struct advice *advice,
                          const struct advice_source *source)
 {
+    const struct advice_option *best = &advice->options[0];
     char words[ADVICE_WORDS];
+    bool nearer = false;
     int row = 0;
     for (size_t i = 1; i < advice->count && (row < MAX_OTHERS || source->list_all); i++) {
+        const struct advice_option *option = &advice->options[i];
         if (!source->list_all && !advice_is_best_tooth(advice, i))
             continue;
-        if (row++ == 0)
+        if (row++ == 0) {
             fprintf(to, "\nOR%51s   remains%s\n", "", q->scale.known ? "   sub-trim" : "");
-        print_row(to, q, row, &advice->options[i]);
+            nearer = best->decision != DECISION_ACCEPT &&
+                     fabs(option->at.remains_deg) < fabs(best->at.remains_deg);
+        }
+        print_row(to, q, row, option);
     }
     if (row > 0)
         fputs("     (remaining degrees: + lies counter-clockwise, - clockwise)\n", to);
+    if (nearer)
+        fputs("     (1 reads nearer than what is ordered, but not surely so)\n", to);
     if (*advice_trim_alone(q, advice, words) && !advice_is_leave(q, &advice->options[0]))
         paragraph(to, "  ", "%s", words);
 }
@@ -186,7 +194,7 @@ static void note_next(FILE *to, const struct advice_question *q, const struct ad
                   "cannot be seen. Put it on turned over, on any tooth, read arm %s again and add "
                   "--turn-over ANGLE.",
                   q->arms[q->used].name);
-    if (best->decision == DECISION_REJECT)
+    if (best->decision == DECISION_REJECT && !advice_ends_within(best))
         paragraph(to, "  - ",
                   "No arm on any tooth comes within tolerance. Moulds differ: another horn for the "
                   "same spline, or one with more arms, may%s.",
@@ -220,7 +228,8 @@ void advice_print(FILE *to, const struct advice_question *q, const struct advice
 /* ---- JSON --------------------------------------------------------------------------------------
  */
 
-static json_t *trim_json(const struct advice_trim *trim)
+/* What is not ordered is no percent to read, and leaves all as it is. */
+static json_t *trim_json(const struct advice_option *option)
 {
     static const char *const kinds[ADVICE_TRIM_COUNT] = {
         [ADVICE_TRIM_NOT_NEEDED] = "not needed",
@@ -231,6 +240,14 @@ static json_t *trim_json(const struct advice_trim *trim)
         [ADVICE_TRIM_OVER_LIMIT] = "over limit",
         [ADVICE_TRIM_NO_SCALE] = "no scale",
     };
+    struct advice_trim shown = option->trim;
+    const struct advice_trim *trim = &shown;
+    if (trim->kind == ADVICE_TRIM_OVER_LIMIT && !isnan(trim->percent)) {
+        shown.percent = 0;
+        shown.remains_deg = option->at.remains_deg;
+        shown.expanded_deg = option->expanded_deg;
+        shown.decision = option->decision;
+    }
     json_t *decision =
         isnan(trim->percent) ? json_null() : json_string(decision_name(trim->decision));
     return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "kind", kinds[trim->kind], "percent",
@@ -252,7 +269,7 @@ static json_t *option_json(const struct advice_question *q, const struct advice 
                      "remains_deg", at->remains_deg, "u_deg", answer_number(option->u_deg),
                      "expanded_deg", answer_number(option->expanded_deg), "decision",
                      decision_name(option->decision), "action",
-                     advice_action(q, advice, option, action), "sub_trim", trim_json(&option->trim),
+                     advice_action(q, advice, option, action), "sub_trim", trim_json(option),
                      "sub_trim_action", advice_trim_action(q, option, trim_action));
 }
 
