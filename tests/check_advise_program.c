@@ -548,6 +548,7 @@ START_TEST(advise_measures_against_another_reference_when_told)
     json_t *json = json_of(with_folder("advise #/horn.jpg --teeth 25 --json --reference points "
                                        "--hint 100,500,900,500"));
     assert_near(number_at(json, "now", "remains_deg"), 7.4, 0.3);
+    ck_assert_str_eq(text_at(json, "reference", "kind"), "points");
     json_decref(json);
 }
 END_TEST
@@ -607,6 +608,25 @@ START_TEST(photos_that_cannot_serve_are_refused_in_one_sentence)
     ck_assert_msg(run.status == photo_refusals[_i].status && run_says_one_sentence(&run),
                   "%s: exit %d, says\n%s", photo_refusals[_i].arguments, run.status, run.err);
     ck_assert_str_eq(run.out, "");
+}
+END_TEST
+
+/* What a program reads of a photo without an answer, as from measure. */
+START_TEST(a_photo_that_cannot_serve_is_answered_in_json)
+{
+    static const char *const rows[][2] = {
+        {"advise #/bench.jpg --teeth 25 --json", "no-card"},
+        {"trim-scale #/none.jpg@0 91@1 92@2 --json", "no-file"},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        run_program(with_folder(rows[i][0]), &run);
+        ck_assert_int_eq(run.status, 3);
+        json_t *json = json_loads(run.out, 0, NULL);
+        ck_assert_str_eq(text_at(json, NULL, "status"), "failed");
+        ck_assert_str_eq(text_at(json, NULL, "reason"), rows[i][1]);
+        ck_assert_msg(strstr(run.err, text_at(json, NULL, "message")) != NULL, "%s", run.out);
+        json_decref(json);
+    }
 }
 END_TEST
 
@@ -775,6 +795,7 @@ int main(void)
     tcase_add_test(t, advise_measures_against_another_reference_when_told);
     tcase_add_test(t, trim_scale_follows_one_arm_through_photos);
     tcase_add_test(t, a_name_that_is_no_utf_8_stays_in_the_answer);
+    tcase_add_test(t, a_photo_that_cannot_serve_is_answered_in_json);
     tcase_add_loop_test(t, photos_that_cannot_serve_are_refused_in_one_sentence, 0,
                         COUNT(photo_refusals));
     tcase_set_timeout(t, 60);

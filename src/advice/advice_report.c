@@ -5,6 +5,7 @@
 #include "base/answer.h"
 #include "base/cautions.h"
 #include "base/paragraph.h"
+#include "result/measure_json.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -25,8 +26,8 @@ static void print_now(FILE *to, const struct advice_question *q, const struct ad
     char verdict[ADVICE_WORDS];
     if (source->unsure)
         paragraph(to, "", "The photo is unsure: %s", source->unsure);
-    if (source->lens[0])
-        paragraph(to, "", "Lens: profile of %s.", source->lens);
+    if (source->result->lens[0])
+        paragraph(to, "", "Lens: profile of %s.", source->result->lens);
     advice_stands(q, advice->now.at.remains_deg, advice->now.expanded_deg, stands);
     advice_verdict(q, advice->now.decision, advice->now.expanded_deg, verdict);
     paragraph(to, "", "Arm %s %s %s.", q->arms[q->used].name, q->unsure ? "seems to lie" : "lies",
@@ -164,19 +165,19 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   "Without an uncertainty nothing can be called within tolerance or outside it. "
                   "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
                   "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
-    if (source->arms_by_default && q->arm_count == 1 && source->untold_arms == 0)
+    if (source->arms_by_default && q->arm_count == 1 && source->result->untold_arms == 0)
         paragraph(to, "  - ",
                   "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
                   "weighs them all.");
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);
-    if (source->untold_arms > 0)
+    if (source->result->untold_arms > 0)
         paragraph(to, "  - ",
                   "The photo shows %d more arm%s that could not be measured and weighed here. If "
                   "%s in use, take another photo.",
-                  source->untold_arms, source->untold_arms > 1 ? "s" : "",
-                  source->untold_arms > 1 ? "one of them is" : "that one is");
+                  source->result->untold_arms, source->result->untold_arms > 1 ? "s" : "",
+                  source->result->untold_arms > 1 ? "one of them is" : "that one is");
     if (source->arms_have_angles)
         note_wanted(to, q, advice);
     if (assumed_arms(q) > 0)
@@ -305,11 +306,13 @@ json_t *advice_to_json(const struct advice_question *q, const struct advice *adv
                        const struct advice_source *source)
 {
     return json_pack(
-        "{s:o, s:s?, s:s, s:s?, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
+        "{s:o, s:s?, s:s, s:s?, s:o, s:i, s:s, s:o, s:o, s:f, s:o, s:f, s:f, s:o, s:o, s:o, "
         "s:[s, s]}",
         "photo", source->photo ? answer_text(source->photo) : json_null(), "lens",
-        source->lens[0] ? source->lens : NULL, "status", source->unsure ? "unsure" : "ok", "reason",
-        source->unsure_code, "teeth", q->teeth, "arm", q->arms[q->used].name, "wanted_deg",
+        source->result->lens[0] ? source->result->lens : NULL, "status",
+        source->unsure ? "unsure" : "ok", "reason", source->unsure_code, "reference",
+        source->photo ? measure_reference_json(source->result) : json_null(), "teeth", q->teeth,
+        "arm", q->arms[q->used].name, "wanted_deg",
         answer_number(source->arms_have_angles ? q->wanted_deg : NAN), "arms",
         arms_json(q, source->arms_have_angles), "tolerance_deg", q->tolerance_deg, "scale",
         scale_json(q), "step_percent", q->step_percent, "limit_percent", q->limit_percent, "now",

@@ -11,16 +11,15 @@
 
 /* What the advice rests on besides its question. */
 struct advice_source {
-    const char *photo;           /* NULL: from numbers */
-    char lens[VISION_LENS_NAME]; /* profile the photo was measured with; "" none */
-    int untold_arms;             /* that the photo shows and could not be measured */
-    const char *unsure;          /* sentence: why the photo is unsure; NULL when it is not */
-    const char *unsure_code;     /* its short code; NULL when it is not */
-    bool arms_by_default;        /* nobody said how many arms the horn has */
-    bool arm_by_default;         /* nobody said which arm is in use */
-    bool arms_have_angles;       /* false: only a deviation was given */
-    bool could_turn_over;        /* nothing forbids it, but no reading turned over was given */
-    bool list_all;               /* every position, not only the best tooth of each arm and side */
+    const char *photo;                  /* NULL: from numbers */
+    const struct vision_result *result; /* of the photo, else zeros */
+    const char *unsure;                 /* sentence: why the photo is unsure; NULL when it is not */
+    const char *unsure_code;            /* its short code; NULL when it is not */
+    bool arms_by_default;               /* nobody said how many arms the horn has */
+    bool arm_by_default;                /* nobody said which arm is in use */
+    bool arms_have_angles;              /* false: only a deviation was given */
+    bool could_turn_over; /* nothing forbids it, but no reading turned over was given */
+    bool list_all;        /* every position, not only the best tooth of each arm and side */
     char undecided[VERDICT_UNDECIDED]; /* what to do where the photo cannot tell; "" else */
 };
 

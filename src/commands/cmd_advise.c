@@ -264,10 +264,8 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
                           "a plain number of arms.");
     const char *trouble = photo_arms_measure(o->photo, &o->measure, result);
     if (trouble)
-        return photo_arms_refuse(o->photo, result, trouble);
+        return photo_arms_refuse_answer(o->photo, result, trouble, o->json);
     source->photo = o->photo;
-    source->untold_arms = result->untold_arms;
-    snprintf(source->lens, sizeof source->lens, "%s", result->lens);
     q->from = reference_to(result->reference);
     if (result->status == VISION_UNSURE) {
         q->unsure = true;
@@ -283,7 +281,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
     }
     if (o->arms && q->arm_count != 1)
         return fail_usage("the photo shows %d arms already: leave out --arms.",
-                          q->arm_count + source->untold_arms);
+                          q->arm_count + result->untold_arms);
     return o->arms ? arms_from_count(o, q) : EXIT_DONE;
 }
 
@@ -337,7 +335,7 @@ static void tell_undecided(const struct advice_question *q, const struct vision_
 }
 
 static int put_question(const struct advise_options *o, struct advice_question *q,
-                        struct advice_source *source)
+                        struct vision_result *result, struct advice_source *source)
 {
     *q = advice_question_default();
     q->teeth = o->teeth;
@@ -346,12 +344,11 @@ static int put_question(const struct advise_options *o, struct advice_question *
     q->limit_percent = o->limit_percent;
     q->scale = scale_of(o);
     source->list_all = o->all;
-    struct vision_result result = {0};
-    int status = gather_arms(o, q, source, &result);
+    int status = gather_arms(o, q, source, result);
     if (status == EXIT_DONE)
         status = choose_arm(o, q);
     if (status == EXIT_DONE)
-        tell_undecided(q, &result, source);
+        tell_undecided(q, result, source);
     return status == EXIT_DONE ? take_turn_over(o, q, source) : status;
 }
 
@@ -371,9 +368,10 @@ int cmd_advise(int argc, char **argv)
         return EXIT_DONE;
     }
     struct advice_question question;
-    struct advice_source source = {0};
+    struct vision_result result = {0};
+    struct advice_source source = {.result = &result};
     if (status == EXIT_DONE)
-        status = put_question(&o, &question, &source);
+        status = put_question(&o, &question, &result, &source);
     if (status != EXIT_DONE)
         return status;
     struct advice advice;

@@ -266,7 +266,7 @@ static void take_result(void *context, size_t index)
     if (!word->path || r->status != EXIT_DONE)
         return;
     if (word->trouble) {
-        r->status = photo_arms_refuse(word->path, result, word->trouble);
+        r->status = photo_arms_refuse_answer(word->path, result, word->trouble, r->json);
         return;
     }
     int arm = pick_arm(r, result, index);

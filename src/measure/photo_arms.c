@@ -1,8 +1,10 @@
 #include "photo_arms.h"
 
+#include "base/answer.h"
 #include "base/clean_text.h"
 #include "base/message.h"
 #include "measure_photo.h"
+#include "result/measure_json.h"
 #include "result/reasons.h"
 
 #include <math.h>
@@ -65,6 +67,17 @@ int photo_arms_refuse(const char *path, const struct vision_result *result, cons
     return result->reason == VISION_NO_MEMORY
                ? fail_trouble("%s: %s", path, sentence)
                : fail_unusable("%s: %s%s%s", path, sentence, gap, size);
+}
+
+int photo_arms_refuse_answer(const char *path, const struct vision_result *result,
+                             const char *sentence, bool as_json)
+{
+    json_t *json = as_json ? measure_json(path, result) : NULL;
+    if (json && sentence != reason_sentence(result->reason)) /* else with its size note */
+        json_object_set_new(json, "message", json_string(sentence));
+    if (as_json)
+        answer_print_json(json, JSON_INDENT(2) | JSON_REAL_PRECISION(10));
+    return photo_arms_refuse(path, result, sentence);
 }
 
 int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)

@@ -30,6 +30,9 @@ int photo_arms_find(const struct vision_result *result, const char *name);
 
 /* Says on stderr why the photo cannot be used and returns the exit status. */
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence);
+/* The same with, as JSON, the failed answer that measure gives on stdout. */
+int photo_arms_refuse_answer(const char *path, const struct vision_result *result,
+                             const char *sentence, bool as_json);
 /* The same of an arm that is named and not there: first and last name those that are. What a photo
  * shows is no matter of words, so this is EXIT_UNUSABLE. */
 int photo_arms_missing(const char *path, const char *first, const char *last, const char *name);

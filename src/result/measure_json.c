@@ -60,7 +60,7 @@ static json_t *card_json(const struct vision_result *result)
                      point(c[2]), point(c[3]), "residual_px", number(result->residual_px, 3));
 }
 
-static json_t *reference_json(const struct vision_result *result)
+json_t *measure_reference_json(const struct vision_result *result)
 {
     if (result->status == VISION_FAILED)
         return json_null();
@@ -179,7 +179,7 @@ static json_t *photo_json(const char *photo, const struct vision_result *result,
                   "photo", name, "size_px", result->photo.width_px, result->photo.height_px,
                   "status", statuses[result->status], "reason", vision_reason_code(result->reason),
                   "message", message, "card", card_json(result), "lens", lens_json(result),
-                  "reference", reference_json(result), "arms", arms_json(result),
+                  "reference", measure_reference_json(result), "arms", arms_json(result),
                   "arms_not_measured", result->untold_arms, "budget", first_budget_json(result),
                   "witness", witness_json(result), "elapsed_ms", number(result->elapsed_ms, 1));
     free(name);

@@ -19,7 +19,8 @@ json_t *measure_judged_json(const char *photo, const struct vision_result *resul
 /* That "decision": the verdict, and as "message" the lines that the text has of it. Likewise. */
 json_t *measure_decision_json(const struct verdict *verdict);
 
-/* One arm of it, likewise. */
+/* Its "reference" and one arm of it, likewise. */
+json_t *measure_reference_json(const struct vision_result *result);
 json_t *measure_arm_json(const struct vision_arm *arm);
 
 /* Back again: obliquity, scale, corners, size of the photo, the reference, and the arms with their
