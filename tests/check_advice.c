@@ -382,6 +382,21 @@ START_TEST(arms_assumed_even_are_never_accepted_unmeasured)
 }
 END_TEST
 
+/* The link hangs on the arm: where that goes, the link does not lie as it was measured. */
+START_TEST(square_to_a_link_is_not_told_before_the_horn_is_turned)
+{
+    struct advice_question q = one_arm(14.5, 0.05);
+    set_scale(&q, 0.45, 0.01);
+    q.link_swings = true;
+    struct advice_option best = best_of(&q);
+    ck_assert_int_eq(best.at.teeth, -1);
+    ck_assert_int_eq(best.decision, DECISION_CANNOT_TELL);
+    ck_assert_int_eq(best.trim.kind, ADVICE_TRIM_MEASURE_FIRST);
+    q.arms[0].angle_deg = 90.2; /* as it sits it was measured */
+    ck_assert_int_eq(best_of(&q).decision, DECISION_ACCEPT);
+}
+END_TEST
+
 START_TEST(an_unsure_reading_accepts_and_rejects_nothing)
 {
     struct advice_question q = one_arm(0, 0.01);
@@ -438,6 +453,7 @@ int main(void)
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
     tcase_add_test(t, a_finer_radio_gets_no_worse_advice);
     tcase_add_test(t, the_limit_itself_is_not_over_the_limit);
+    tcase_add_test(t, square_to_a_link_is_not_told_before_the_horn_is_turned);
     tcase_add_test(t, an_unsure_reading_accepts_and_rejects_nothing);
     tcase_add_test(t, best_teeth_are_one_for_each_arm_and_side);
     suite_add_tcase(suite, t);

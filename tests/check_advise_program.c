@@ -157,6 +157,8 @@ static const struct {
     {"--arms 93.6,180.4 --u 0.05 --teeth 25 --target 183", "Arm B lies 2.6"},
     {"--arms 93.6,180 --u 0.05 --teeth 25", "Arm A is taken as the one in use"},
     {"--arms 97,187,277,7.0 --u 0.05 --teeth 25", "Arm A lies 7.0 ± 0.1 degrees"},
+    /* one number, one rounding: 0.96 and 0.461 would be outside */
+    {"--arms 89.042U0.461 --teeth 24", "2. Sub-trim would have to move the arm 0.958 degrees"},
     {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
     /* 176 is far from 0, and 4 degrees from square */
     {"--arms 86,176,266,356 --u 0.1 --teeth 25 --use B --target 0",

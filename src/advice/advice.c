@@ -31,6 +31,16 @@ static struct spline_horn horn_of(const struct advice_question *q)
     return horn;
 }
 
+/* Work at the bench, in an order rather than a unit: turning over also swaps the side of the ball,
+ * another arm moves the link, a tooth only turns the horn. */
+static int work_of(const struct advice_question *q, const struct spline_position *at)
+{
+    int tooth = 1;
+    int arm = tooth * SPLINE_MAX_TEETH;
+    int side = arm * 2;
+    return at->turned_over * side + (at->arm != q->used) * arm + abs(at->teeth) * tooth;
+}
+
 /* Of where the arm then points. As it sits, an arm was read directly. Turned over, arm j lies at
  * turned + used - j: the arm in use was read directly, the others carry three readings. Readings of
  * one photo share its reference; taking them as independent counts that share too often, never too
@@ -45,12 +55,13 @@ static double arm_u(const struct advice_question *q, const struct spline_positio
     return hypot(q->turned_u_deg, hypot(q->arms[q->used].u_deg, u));
 }
 
-/* A doubtful reading decides nothing, and an arm that nobody measured is never accepted. */
-static enum decision decide(const struct advice_question *q, double deviation, double expanded,
-                            bool assumed)
+/* A doubtful reading decides nothing, nor does where a link lay before, and an arm that nobody
+ * measured is never accepted. */
+static enum decision decide(const struct advice_question *q, const struct advice_option *option,
+                            double deviation, double expanded)
 {
     enum decision decision = decision_make(deviation, expanded, q->tolerance_deg);
-    bool too_soon = assumed && decision == DECISION_ACCEPT;
+    bool too_soon = option->swings || (option->assumed && decision == DECISION_ACCEPT);
     return q->unsure || too_soon ? DECISION_CANNOT_TELL : decision;
 }
 
@@ -84,7 +95,7 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
 {
     if (option->decision == DECISION_ACCEPT)
         return ADVICE_TRIM_NOT_NEEDED;
-    if (option->assumed || q->unsure)
+    if (option->assumed || option->swings || q->unsure)
         return ADVICE_TRIM_MEASURE_FIRST;
     if (reads_as_nothing(option))
         return ADVICE_TRIM_NOT_NEEDED;
@@ -115,7 +126,7 @@ static void set_percent(const struct advice_question *q, const struct advice_opt
     trim->percent = percent;
     trim->remains_deg = option->at.remains_deg + q->scale.deg_per_percent * percent;
     trim->expanded_deg = bare ? NAN : uncertainty_expand(uncertainty_combine(terms, 2));
-    trim->decision = decide(q, trim->remains_deg, trim->expanded_deg, option->assumed);
+    trim->decision = decide(q, option, trim->remains_deg, trim->expanded_deg);
 }
 
 /* The last whole step within the limit, towards percent. 0 where there is none. */
@@ -153,19 +164,10 @@ static struct advice_option judge(const struct advice_question *q, struct spline
     struct advice_option option = {.at = at, .u_deg = hypot(arm_u(q, &at), q->wanted_u_deg)};
     option.assumed = q->arms[at.arm].assumed;
     option.expanded_deg = uncertainty_expand((struct uncertainty){option.u_deg, INFINITY});
-    option.decision = decide(q, at.remains_deg, option.expanded_deg, option.assumed);
+    option.swings = q->link_swings && work_of(q, &at) != 0;
+    option.decision = decide(q, &option, at.remains_deg, option.expanded_deg);
     option.trim = trim_for(q, &option);
     return option;
-}
-
-/* Work at the bench, in an order rather than a unit: turning over also swaps the side of the ball,
- * another arm moves the link, a tooth only turns the horn. */
-static int work_of(const struct advice_question *q, const struct spline_position *at)
-{
-    int tooth = 1;
-    int arm = tooth * SPLINE_MAX_TEETH;
-    int side = arm * 2;
-    return at->turned_over * side + (at->arm != q->used) * arm + abs(at->teeth) * tooth;
 }
 
 static int compare(const void *left, const void *right, void *context)

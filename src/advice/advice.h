@@ -50,6 +50,7 @@ struct advice_question {
     double wanted_u_deg;  /* standard uncertainty of wanted_deg; 0: exact, as square is */
     bool wanted_named;    /* somebody named it: it is not simply called square */
     const char *from;     /* what it counts from, after "square": " to the link"; NULL: the card */
+    bool link_swings;     /* that is the link on the arm, which swings as the arm goes elsewhere */
     double tolerance_deg; /* >= 0 */
     bool may_turn_over;   /* nothing on the horn forbids it, and turned_deg is known */
     double turned_deg;    /* the arm in use, read with the horn turned over, on any tooth */
@@ -72,7 +73,7 @@ bool advice_over_limit(const struct advice_question *question, double percent);
 
 enum advice_trim_kind {
     ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
-    ADVICE_TRIM_MEASURE_FIRST, /* the arm was not measured yet, or the reading is unsure */
+    ADVICE_TRIM_MEASURE_FIRST, /* arm or link were not measured so yet, or the reading is unsure */
     ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
     ADVICE_TRIM_TOO_FINE,      /* less than half a step */
     ADVICE_TRIM_USE,           /* percent, within the limit */
@@ -98,6 +99,7 @@ struct advice_trim {
 struct advice_option {
     struct spline_position at;
     bool assumed; /* rests on an arm that was not measured */
+    bool swings;  /* against a link that will lie elsewhere: nothing is decided before it does */
     double u_deg; /* standard uncertainty of at.remains_deg; NAN when not known */
     double expanded_deg;
     enum decision decision;

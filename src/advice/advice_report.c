@@ -38,12 +38,16 @@ static void print_now(FILE *to, const struct advice_question *q, const struct ad
 static void print_remains(FILE *to, const char *mark, const struct advice_question *q,
                           const struct advice_option *option)
 {
+    const bool about = option->assumed || option->swings;
     char stands[ADVICE_WORDS];
-    char verdict[ADVICE_WORDS] = "if the arms are evenly moulded";
-    advice_stands(q, option->at.remains_deg, option->assumed ? NAN : option->expanded_deg, stands);
-    if (!option->assumed)
+    char verdict[ADVICE_WORDS];
+    advice_stands(q, option->at.remains_deg, about ? NAN : option->expanded_deg, stands);
+    if (!about)
         advice_verdict(q, option->decision, option->expanded_deg, verdict);
-    paragraph(to, mark, "That leaves %s%s, %s.", option->assumed ? "about " : "", stands, verdict);
+    paragraph(to, mark, "That leaves %s%s, %s.", about ? "about " : "", stands,
+              option->assumed  ? "if the arms are evenly moulded"
+              : option->swings ? "which swings as the arm turns"
+                               : verdict);
 }
 
 static void print_best(FILE *to, const struct advice_question *q, const struct advice *advice,

@@ -119,13 +119,20 @@ static const char *trim_use(const struct advice_question *q, const struct advice
                                                                                : "");
 }
 
+/* Of what remains, as advice_stands() shows it. */
+static int decimals_of(const struct advice_question *q, const struct advice_option *option)
+{
+    return plus_minus_decimals_judged(option->at.remains_deg, option->expanded_deg,
+                                      q->tolerance_deg);
+}
+
 /* Degrees per percent are not known, but what is usual is. */
 static const char *trim_unscaled(const struct advice_question *q,
                                  const struct advice_option *option, char *out)
 {
     const double remains = option->at.remains_deg;
     const double most = q->limit_percent * ADVICE_SCALE_USUAL;
-    int decimals = plus_minus_decimals(option->expanded_deg);
+    int decimals = decimals_of(q, option);
     char move[80];
     while (advice_over_usual_limit(q, remains) && decimals < 6 &&
            quantity_rounded(fabs(remains), decimals) <= most + 1e-9)
@@ -152,6 +159,8 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
     case ADVICE_TRIM_MEASURE_FIRST:
         if (q->unsure)
             return say(out, "No sub-trim yet: the photo is unsure.");
+        if (!option->assumed)
+            return say(out, "No sub-trim yet: measure first, the link lies elsewhere then.");
         return say(out, "No sub-trim yet: measure first, arm %s was only taken as evenly spaced.",
                    q->arms[option->at.arm].name);
     case ADVICE_TRIM_TOO_FINE:
@@ -165,7 +174,7 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
                        "Check that the servo is centred (neutral, no sub-trim). If it is, another "
                        "horn may come nearer: the %.*f degrees that remain are more than sub-trim "
                        "should do.",
-                       plus_minus_decimals(option->expanded_deg), fabs(remains));
+                       decimals_of(q, option), fabs(remains));
         return say(out,
                    "Check that the servo is centred (neutral, no sub-trim). If it is, another horn "
                    "may come nearer: sub-trim would take %+g %%, more than %g %%.",

@@ -267,6 +267,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
         return photo_arms_refuse_answer(o->photo, result, trouble, o->json);
     source->photo = o->photo;
     q->from = reference_to(result->reference);
+    q->link_swings = result->reference == VISION_REFERENCE_LINK;
     if (result->status == VISION_UNSURE) {
         q->unsure = true;
         source->unsure = reason_sentence(result->reason);
