@@ -371,7 +371,7 @@ END_TEST
 START_TEST(arms_assumed_even_are_never_accepted_unmeasured)
 {
     struct advice_question q = one_arm(7.2 / 2, 0.01);
-    advice_assume_even_arms(&q, 4);
+    ck_assert(advice_assume_even_arms(&q, 4));
     ck_assert_int_eq(q.arm_count, 4);
     assert_near(q.arms[3].angle_deg, 3.6, 1e-9);
     ck_assert_str_eq(q.arms[3].name, "D");
@@ -379,6 +379,26 @@ START_TEST(arms_assumed_even_are_never_accepted_unmeasured)
     assert_near(best.at.remains_deg, 0, 1e-9);
     ck_assert(best.assumed);
     ck_assert_int_eq(best.decision, DECISION_CANNOT_TELL);
+}
+END_TEST
+
+/* Of three arms one is over the slot: it lies where the two leave room, half way by both. Arms of
+ * no such spacing, or more than were told, are none of that horn. */
+START_TEST(arms_that_were_not_read_lie_between_those_that_were)
+{
+    struct advice_question q = one_arm(3, 0.01);
+    q.arms[1] = (struct advice_arm){"B", 333.8, 0.01, false}; /* 240.8 further on */
+    q.arm_count = 2;
+    ck_assert(!advice_arms_are_even(&q));
+    ck_assert(!advice_assume_even_arms(&q, 4));
+    ck_assert(!advice_assume_even_arms(&q, 1));
+    ck_assert_int_eq(q.arm_count, 2);
+    ck_assert(advice_assume_even_arms(&q, 3));
+    ck_assert_int_eq(q.arm_count, 3);
+    ck_assert_str_eq(q.arms[2].name, "C");
+    assert_near(q.arms[2].angle_deg, 213.4, 1e-9);
+    ck_assert(q.arms[2].assumed && !q.arms[1].assumed);
+    ck_assert(advice_arms_are_even(&q));
 }
 END_TEST
 
@@ -453,6 +473,7 @@ int main(void)
     tcase_add_test(t, arms_assumed_even_are_never_accepted_unmeasured);
     tcase_add_test(t, a_finer_radio_gets_no_worse_advice);
     tcase_add_test(t, the_limit_itself_is_not_over_the_limit);
+    tcase_add_test(t, arms_that_were_not_read_lie_between_those_that_were);
     tcase_add_test(t, square_to_a_link_is_not_told_before_the_horn_is_turned);
     tcase_add_test(t, an_unsure_reading_accepts_and_rejects_nothing);
     tcase_add_test(t, best_teeth_are_one_for_each_arm_and_side);

@@ -540,8 +540,16 @@ START_TEST(advise_counts_arms_that_the_photo_does_not_show)
     json_t *json = json_of(with_folder("advise #/turned.jpg --teeth 25 --arms 4 --json"));
     ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 4);
     json_decref(json);
-    run_program(with_folder("advise #/horn.jpg --teeth 25 --arms 4"), &run);
+    json = json_of(with_folder("advise #/horn.jpg --teeth 25 --arms 4 --json"));
+    ck_assert_uint_eq(json_array_size(json_object_get(json, "arms")), 4);
+    json_decref(json);
+    run_program(with_folder("advise #/horn.jpg --teeth 25 --arms 3"), &run);
     ck_assert_int_eq(run.status, 2);
+    ck_assert_msg(strstr(run.err, "do not lie as those of 3 evenly spaced ones"), "%s", run.err);
+    run_program(with_folder("advise #/horn.jpg --teeth 25 --arms 4 --use C"), &run);
+    ck_assert_msg(run.status == 3 && strstr(run.err, "it shows arms A to B"), "%s", run.err);
+    assert_says("advise " PHOTOS_FOLDER "/tune-42-three-black-matt.jpg --teeth 25",
+                "Only the 2 arms that the photo shows are weighed. If the horn has more, --arms 3");
 }
 END_TEST
 

@@ -306,16 +306,36 @@ bool advice_is_best_tooth(const struct advice *advice, size_t index)
     return true;
 }
 
-void advice_assume_even_arms(struct advice_question *q, int count)
+bool advice_assume_even_arms(struct advice_question *q, int count)
 {
-    struct advice_arm measured = q->arms[q->used];
-    q->arm_count = count;
-    q->used = 0;
-    for (int i = 0; i < count; i++) {
-        q->arms[i] = measured;
-        q->arms[i].name[0] = (char)('A' + i);
-        q->arms[i].name[1] = '\0';
-        q->arms[i].angle_deg = direction_normal(measured.angle_deg + 360.0 * i / count);
-        q->arms[i].assumed = i > 0;
+    const double step_deg = 360.0 / count;
+    const int known = q->arm_count;
+    bool taken[SPLINE_MAX_ARMS] = {false};
+    double off_deg = 0; /* of the even horn that fits best, from the first arm */
+    for (int i = 0; i < known; i++) {
+        double turn_deg = direction_normal(q->arms[i].angle_deg - q->arms[0].angle_deg);
+        int place = (int)round(turn_deg / step_deg) % count;
+        double uneven_deg = direction_turn(turn_deg - place * step_deg);
+        if (taken[place] || fabs(uneven_deg) > step_deg / 6)
+            return false;
+        taken[place] = true;
+        off_deg += uneven_deg / known;
     }
+    for (int place = 0; place < count; place++) {
+        struct advice_arm *arm = &q->arms[q->arm_count];
+        if (taken[place])
+            continue;
+        *arm = q->arms[0];
+        arm->name[0] = (char)('A' + q->arm_count++);
+        arm->name[1] = '\0';
+        arm->angle_deg = direction_normal(arm->angle_deg + off_deg + place * step_deg);
+        arm->assumed = true;
+    }
+    return true;
+}
+
+bool advice_arms_are_even(const struct advice_question *q)
+{
+    struct advice_question copy = *q;
+    return advice_assume_even_arms(&copy, q->arm_count);
 }

@@ -132,8 +132,11 @@ bool advice_is_leave(const struct advice_question *question, const struct advice
 /* Does no earlier option use the same arm on the same side? True for the best tooth of each. */
 bool advice_is_best_tooth(const struct advice *advice, size_t index);
 
-/* Fills arms from the one at index used: count arms spaced evenly, named "A", "B", ... in counter-
- * clockwise order from it; all but used are marked assumed and share its u. */
-void advice_assume_even_arms(struct advice_question *question, int count);
+/* Of count arms spaced evenly those that are not among arms yet, one of which is, are added where
+ * they must lie: counter-clockwise from the first, named on, "C", ..., marked assumed, with its u.
+ * false, and nothing is added, where the arms are none of count that are spaced so. */
+bool advice_assume_even_arms(struct advice_question *question, int count);
+/* Whether the arms are spaced evenly, as those of a horn all of which are known. */
+bool advice_arms_are_even(const struct advice_question *question);
 
 #endif

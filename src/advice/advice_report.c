@@ -107,7 +107,7 @@ static void print_others(FILE *to, const struct advice_question *q, const struct
         if (row++ == 0) {
             fprintf(to, "\nOR%51s   remains%s\n", "", q->scale.known ? "   sub-trim" : "");
             nearer = best->decision != DECISION_ACCEPT &&
-                     fabs(option->at.remains_deg) < fabs(best->at.remains_deg);
+                     fabs(option->at.remains_deg) < fabs(best->at.remains_deg) - 0.05;
         }
         print_row(to, q, row, option);
     }
@@ -159,6 +159,40 @@ static void note_wanted(FILE *to, const struct advice_question *q, const struct 
                   used);
 }
 
+/* The least number of arms of a horn of which those told are not all; 0: none is spaced so. */
+static int next_even(const struct advice_question *q, int shown)
+{
+    for (int n = shown + 1; n <= SPLINE_MAX_ARMS; n++) {
+        struct advice_question copy = *q;
+        if (advice_assume_even_arms(&copy, n))
+            return n;
+    }
+    return 0;
+}
+
+/* Where nobody told how many arms the horn has: those that are not weighed. */
+static void note_missing(FILE *to, const struct advice_question *q,
+                         const struct advice_source *source)
+{
+    const int untold = source->result->untold_arms, shown = q->arm_count + untold;
+    const int even = shown == 1 ? 4 : next_even(q, shown - (untold > 0));
+    char more[120] = "take a photo in which all can be measured";
+    if (even > 0)
+        snprintf(more, sizeof more, "--arms %d (or however many) weighs them all", even);
+    if (untold > 0)
+        paragraph(to, "  - ",
+                  "The photo shows %d more arm%s that could not be measured and weighed here. If "
+                  "%s in use, take another photo%s%s.",
+                  untold, untold > 1 ? "s" : "", untold > 1 ? "one of them is" : "that one is",
+                  even > 0 ? "; if not, " : "", even > 0 ? more : "");
+    else if (shown == 1)
+        paragraph(to, "  - ", "The horn is taken to have one arm. If it has more, %s.", more);
+    else if (source->photo && (shown == 2 || !advice_arms_are_even(q)))
+        paragraph(to, "  - ",
+                  "Only the %d arms that the photo shows are weighed. If the horn has more, %s.",
+                  shown, more);
+}
+
 /* What the reading itself leaves open. */
 static void note_reading(FILE *to, const struct advice_question *q, const struct advice *advice,
                          const struct advice_source *source)
@@ -169,19 +203,11 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
                   "Without an uncertainty nothing can be called within tolerance or outside it. "
                   "Write it behind the number, such as 6.8u0.1, or for all numbers --u 0.1, if you "
                   "trust them to 0.2 degrees (it is half of that). A photo brings its own.");
-    if (source->arms_by_default && q->arm_count == 1 && source->result->untold_arms == 0)
-        paragraph(to, "  - ",
-                  "The horn is taken to have one arm. If it has more, --arms 4 (or however many) "
-                  "weighs them all.");
+    if (source->arms_by_default)
+        note_missing(to, q, source);
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);
-    if (source->result->untold_arms > 0)
-        paragraph(to, "  - ",
-                  "The photo shows %d more arm%s that could not be measured and weighed here. If "
-                  "%s in use, take another photo.",
-                  source->result->untold_arms, source->result->untold_arms > 1 ? "s" : "",
-                  source->result->untold_arms > 1 ? "one of them is" : "that one is");
     if (source->arms_have_angles)
         note_wanted(to, q, advice);
     if (assumed_arms(q) > 0)

@@ -36,7 +36,7 @@ static const char help_start[] =
     "      --teeth N         teeth of the servo's spline; count them\n"
     "      --arms A,B,...    angle of each arm from the reference\n"
     "      --arms N          or how many arms, evenly spaced (with --deviation, or a\n"
-    "                        photo that shows one); 1 unless told\n"
+    "                        photo that does not show all); as many as it shows, or 1\n"
     "      --deviation DEG   how far the arm in use is off, 45 at most; + lies\n"
     "                        counter-clockwise\n"
     "      --u DEG           standard uncertainty of these angles\n"
@@ -123,14 +123,24 @@ static bool arms_is_count(const struct advise_options *o)
     return o->arms && *o->arms && strspn(o->arms, "0123456789") == strlen(o->arms);
 }
 
-static int arms_from_count(const struct advise_options *o, struct advice_question *q)
+/* untold: arms that the photo shows besides. */
+static int arms_from_count(const struct advise_options *o, struct advice_question *q, int untold)
 {
     int count;
     if (!number_parse_whole(o->arms, 1, SPLINE_MAX_ARMS, &count))
         return fail_usage("--arms: %s is no number of arms from 1 to %d; one angle alone is "
                           "written with a point, such as 92.0.",
                           o->arms, SPLINE_MAX_ARMS);
-    advice_assume_even_arms(q, count);
+    if (count == q->arm_count + untold && untold == 0)
+        return EXIT_DONE;
+    if (count < q->arm_count + untold)
+        return fail_usage("the photo shows %d arms already: leave out --arms, or count them all.",
+                          q->arm_count + untold);
+    if (!advice_assume_even_arms(q, count))
+        return fail_usage("arms %s to %s in the photo do not lie as those of %d evenly spaced ones "
+                          "do: count the arms again, or take a photo in which no arm is "
+                          "hidden.",
+                          q->arms[0].name, q->arms[q->arm_count - 1].name, count);
     return EXIT_DONE;
 }
 
@@ -145,7 +155,7 @@ static int arms_from_deviation(const struct advise_options *o, struct advice_que
                           "--target.");
     q->wanted_deg = 90;
     int status = add_arm(q, q->wanted_deg + o->deviation.value, u_or_default(o->deviation.u, o));
-    return status == EXIT_DONE && o->arms ? arms_from_count(o, q) : status;
+    return status == EXIT_DONE && o->arms ? arms_from_count(o, q, 0) : status;
 }
 
 /* The deviation is that of the arm in use: the others, evenly spaced, lie where they do from it. */
@@ -166,10 +176,19 @@ static int find_arm(const char *name, const struct advice_question *q)
     return -1;
 }
 
+/* Those that were read, which stand first. */
+static int read_arms(const struct advice_question *q)
+{
+    int n = 0;
+    while (n < q->arm_count && !q->arms[n].assumed)
+        n++;
+    return n;
+}
+
 static int nearest_arm(const struct advice_question *q, double deg)
 {
     int nearest = 0;
-    for (int i = 1; i < q->arm_count; i++)
+    for (int i = 1; i < read_arms(q); i++)
         if (fabs(direction_turn(q->arms[i].angle_deg - deg)) <
             fabs(direction_turn(q->arms[nearest].angle_deg - deg)))
             nearest = i;
@@ -182,13 +201,13 @@ static int likeliest_arm(const struct advice_question *q)
     double off_deg[SPLINE_MAX_ARMS];
     for (int i = 0; i < q->arm_count; i++)
         off_deg[i] = direction_deviation(q->arms[i].angle_deg);
-    return order_first(off_deg, q->arm_count);
+    return order_first(off_deg, read_arms(q));
 }
 
 /* An arm that the photo does not show. */
 static int refuse_arm(const struct advise_options *o, const struct advice_question *q)
 {
-    return photo_arms_missing(o->photo, q->arms[0].name, q->arms[q->arm_count - 1].name, o->use);
+    return photo_arms_missing(o->photo, q->arms[0].name, q->arms[read_arms(q) - 1].name, o->use);
 }
 
 /* Which arm is in use, and where it is to point. */
@@ -196,7 +215,7 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
 {
     if (o->use) {
         q->used = find_arm(o->use, q);
-        if (q->used < 0 && o->photo && !o->arms)
+        if (o->photo && (q->used < 0 || q->arms[q->used].assumed))
             return refuse_arm(o, q);
         if (q->used < 0)
             return fail_usage("there is no arm \"%s\"; this horn has arms %s to %s.", o->use,
@@ -280,10 +299,7 @@ static int arms_from_photo(const struct advise_options *o, struct advice_questio
         snprintf(q->arms[i].name, sizeof q->arms[i].name, "%s", arm->name);
         q->arm_count = i + 1;
     }
-    if (o->arms && q->arm_count != 1)
-        return fail_usage("the photo shows %d arms already: leave out --arms.",
-                          q->arm_count + result->untold_arms);
-    return o->arms ? arms_from_count(o, q) : EXIT_DONE;
+    return o->arms ? arms_from_count(o, q, result->untold_arms) : EXIT_DONE;
 }
 
 /* "96,8,187,1" may be two arms with decimals as well as four; an arm at a single whole degree is
