@@ -167,7 +167,10 @@ static const struct {
     /* 1.96 hypot(1, 0.05) = 1.96 */
     {"--arms 90.2u0.05 --target 90u1 --teeth 25",
      "0.2 ± 2.0 degrees counter-clockwise of the wanted 90.0 degrees. That is too close to call"},
-    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "--turn-over ANGLE"},
+    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over allowed", "and add --turn-over PHOTO."},
+    /* 2 degrees off square as measure tells it, or nearly along the reference */
+    {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 2U0.3",
+     "If 2 is how far arm A was off square then, give the photo instead"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 104.5",
      "turned over, 1 tooth clockwise as seen in the photo"},
     {"--arms 96.0 --u 0.05 --teeth 25 --turn-over 90.1", "on the tooth where you read it"},
@@ -535,6 +538,26 @@ START_TEST(advise_asks_for_the_photo_that_measure_asks_for)
 }
 END_TEST
 
+/* Its arm at 97.4, and a tooth of 14.4 degrees, leave -7.0; B of two arms as above. */
+START_TEST(advise_reads_the_horn_turned_over_from_its_photo)
+{
+    json_t *json = json_of(with_folder("advise --arms 103.0u0.1 --teeth 25 --json --turn-over "
+                                       "#/turned.jpg"));
+    ck_assert_str_eq(text_at(json, "best", "side"), "as it is");
+    json_t *other = json_array_get(json_object_get(json, "others"), 0);
+    assert_near(number_at(other, NULL, "remains_deg"), -7.0, 0.3);
+    json_decref(json);
+    json = json_of(with_folder("advise #/turned.jpg --teeth 25 --json --turn-over #/horn.jpg:b"));
+    ck_assert_str_eq(text_at(json, "best", "side"), "turned over");
+    assert_near(number_at(json, "best", "remains_deg"), -0.7, 0.3);
+    json_decref(json);
+    run_program(with_folder("advise #/turned.jpg --teeth 25 --turn-over #/horn.jpg"), &run);
+    ck_assert_msg(run.status == 2 && strstr(run.err, "shows 2 arms"), "%s", run.err);
+    run_program(with_folder("advise #/turned.jpg --teeth 25 --turn-over #/turned.jpg"), &run);
+    ck_assert_msg(run.status == 2 && strstr(run.err, "another photo"), "%s", run.err);
+}
+END_TEST
+
 START_TEST(advise_counts_arms_that_the_photo_does_not_show)
 {
     json_t *json = json_of(with_folder("advise #/turned.jpg --teeth 25 --arms 4 --json"));
@@ -801,6 +824,7 @@ int main(void)
     tcase_add_unchecked_fixture(t, make_photos, remove_photos);
     tcase_add_test(t, advise_takes_the_arms_from_a_photo);
     tcase_add_test(t, advise_asks_for_the_photo_that_measure_asks_for);
+    tcase_add_test(t, advise_reads_the_horn_turned_over_from_its_photo);
     tcase_add_test(t, advise_counts_arms_that_the_photo_does_not_show);
     tcase_add_test(t, advise_measures_against_another_reference_when_told);
     tcase_add_test(t, trim_scale_follows_one_arm_through_photos);

@@ -220,11 +220,18 @@ static void note_next(FILE *to, const struct advice_question *q, const struct ad
 {
     const struct advice_option *best = &advice->options[0];
     if (source->could_turn_over && best->decision != DECISION_ACCEPT)
+        paragraph(
+            to, "  - ",
+            "Turned over, the horn may come nearer; by how much depends on its teeth, which "
+            "cannot be seen. Put it on turned over, on any tooth, take another photo of arm %s "
+            "and add --turn-over PHOTO.",
+            q->arms[q->used].name);
+    if (source->turned_by_number && fabs(direction_turn(q->turned_deg)) <= FAR_DEG &&
+        direction_square(q->wanted_deg) != 0)
         paragraph(to, "  - ",
-                  "Turned over, the horn may come nearer; by how much depends on its teeth, which "
-                  "cannot be seen. Put it on turned over, on any tooth, read arm %s again and add "
-                  "--turn-over ANGLE.",
-                  q->arms[q->used].name);
+                  "--turn-over takes the angle from the reference, 0 to 360. If %g is how far arm "
+                  "%s was off square then, give the photo instead, or the arm's angle in it.",
+                  direction_turn(q->turned_deg), q->arms[q->used].name);
     if (best->decision == DECISION_REJECT && !advice_ends_within(best))
         paragraph(to, "  - ",
                   "No arm on any tooth comes within tolerance. Moulds differ: another horn for the "

@@ -18,8 +18,9 @@ struct advice_source {
     bool arms_by_default;               /* nobody said how many arms the horn has */
     bool arm_by_default;                /* nobody said which arm is in use */
     bool arms_have_angles;              /* false: only a deviation was given */
-    bool could_turn_over; /* nothing forbids it, but no reading turned over was given */
-    bool list_all;        /* every position, not only the best tooth of each arm and side */
+    bool could_turn_over;  /* nothing forbids it, but no reading turned over was given */
+    bool turned_by_number; /* turned_deg was typed */
+    bool list_all;         /* every position, not only the best tooth of each arm and side */
     char undecided[VERDICT_UNDECIDED]; /* what to do where the photo cannot tell; "" else */
 };
 

@@ -10,6 +10,7 @@
 #include "base/option_value.h"
 #include "commands.h"
 #include "measure/photo_arms.h"
+#include "measure/same_photo.h"
 #include "result/arm_uncertainty.h"
 #include "result/order.h"
 #include "result/reasons.h"
@@ -44,7 +45,8 @@ static const char help_start[] =
     "                        --target the one nearest to it)\n"
     "      --turn-over allowed\n"
     "                        the horn may also be turned over\n"
-    "      --turn-over DEG   and this is how the arm in use then lies, on any tooth\n"
+    "      --turn-over PHOTO and this shows it so, on any tooth; of several arms PHOTO:B is\n"
+    "                        the one in use; or its angle from the reference, 0 to 360\n"
     "what is wanted\n"
     "      --target DEG      direction from the reference (the nearest square one)\n"
     "      --tolerance DEG   deviation that is good enough (0.5)\n"
@@ -237,6 +239,35 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
     return EXIT_DONE;
 }
 
+/* The horn turned over in a photo of its own; name: the arm in use, "" where it shows no other. */
+static int read_turned(const struct advise_options *o, const char *path, const char *name,
+                       struct quantity *out)
+{
+    struct vision_result turned;
+    if (o->measure.have_hint || o->measure.options.have_arm_hint ||
+        o->measure.options.reference != VISION_REFERENCE_CARD)
+        return fail_usage("--turn-over takes a photo where the card is the reference, without "
+                          "--hint and --arm, which belong to the first photo; give the angle "
+                          "instead, angle_deg of \"armsquare measure --json\".");
+    if (o->photo && same_photo(o->photo, path))
+        return fail_usage("--turn-over takes another photo, of the horn turned over.");
+    const char *trouble = photo_arms_measure(path, &o->measure, &turned);
+    if (trouble)
+        return photo_arms_refuse_answer(path, &turned, trouble, o->json);
+    if (turned.status == VISION_UNSURE)
+        return fail_unusable("%s: the photo is unsure: %s", path, reason_sentence(turned.reason));
+    if (!*name && turned.arm_count + turned.untold_arms > 1)
+        return fail_usage("%s shows %d arms: say which of them is the one in use, as in "
+                          "--turn-over %s:B; turned over it may go by another letter.",
+                          path, turned.arm_count + turned.untold_arms, path);
+    int at = *name ? photo_arms_find(&turned, name) : 0;
+    if (at < 0)
+        return photo_arms_missing(path, turned.arms[0].name, turned.arms[turned.arm_count - 1].name,
+                                  name);
+    *out = (struct quantity){turned.arms[at].angle_deg, arm_normal_u_deg(&turned.arms[at])};
+    return EXIT_DONE;
+}
+
 static int take_turn_over(const struct advise_options *o, struct advice_question *q,
                           struct advice_source *source)
 {
@@ -247,17 +278,25 @@ static int take_turn_over(const struct advise_options *o, struct advice_question
         return EXIT_DONE;
     }
     struct quantity angle;
-    if (quantity_parse(o->turn_over, QUANTITY_ANGLE, &angle) != QUANTITY_FINE ||
-        fabs(angle.value) > 360)
-        return fail_usage("--turn-over is either \"allowed\" or the angle of the arm in use with "
-                          "the horn turned over, not \"%s\".",
+    char path[PHOTO_PATH];
+    const char *name;
+    bool number = quantity_parse(o->turn_over, QUANTITY_ANGLE, &angle) == QUANTITY_FINE;
+    bool photo =
+        !number && photo_arms_word(o->turn_over, path, &name) && photo_arms_like_file(path);
+    if (number ? fabs(angle.value) > 360 : !photo)
+        return fail_usage("--turn-over is \"allowed\", or a photo of the horn turned over, or the "
+                          "angle of the arm in use in it, 0 to 360, not \"%s\".",
                           o->turn_over);
     if (!source->arms_have_angles)
-        return fail_usage("--turn-over with an angle needs the angles of the arms too: a photo, "
-                          "or --arms.");
+        return fail_usage("--turn-over with a photo or an angle needs the angles of the arms too: "
+                          "a photo, or --arms.");
+    int status = photo ? read_turned(o, path, name, &angle) : EXIT_DONE;
+    if (status != EXIT_DONE)
+        return status;
     q->may_turn_over = true;
     q->turned_deg = direction_normal(angle.value);
     q->turned_u_deg = angle.u > 0 ? angle.u : q->arms[q->used].u_deg;
+    source->turned_by_number = number;
     return EXIT_DONE;
 }
 

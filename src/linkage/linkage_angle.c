@@ -87,33 +87,6 @@ void linkage_photos_of_one_part(struct linkage_photos *photos, int from)
     }
 }
 
-#define PATH_SIZE 4096
-
-/* "photo.jpg" or "photo.jpg:B" taken apart; *arm, what stands behind the colon, lies in word, and
- * is "" for the first arm. false when the path is too long for any file. */
-static bool take_photo(const char *word, char path[PATH_SIZE], const char **arm)
-{
-    const char *colon = strrchr(word, ':');
-    size_t length = strlen(word);
-    *arm = word + length;
-    if (access(word, F_OK) != 0 && colon) {
-        length = (size_t)(colon - word);
-        *arm = colon + 1;
-    }
-    if (length >= PATH_SIZE)
-        return false;
-    memcpy(path, word, length);
-    path[length] = '\0';
-    return true;
-}
-
-/* A file that is there, or what is written like the name of one: with a folder or a suffix. */
-static bool is_named_like_file(const char *path)
-{
-    const char *dot = strrchr(path, '.');
-    return access(path, F_OK) == 0 || strchr(path, '/') || (dot && isalpha((unsigned char)dot[1]));
-}
-
 /* "412,300,1630,322": hub and tip, in place of an arm's letter. */
 static bool is_pointing(const char *arm)
 {
@@ -144,9 +117,10 @@ static bool same_arm(const struct photo_trace *a, const struct photo_trace *b)
 
 bool linkage_words_same_photo(const char *one, const char *other)
 {
-    char a[PATH_SIZE], b[PATH_SIZE];
+    char a[PHOTO_PATH], b[PHOTO_PATH];
     const char *unused;
-    return take_photo(one, a, &unused) && take_photo(other, b, &unused) && same_photo(a, b);
+    return photo_arms_word(one, a, &unused) && photo_arms_word(other, b, &unused) &&
+           same_photo(a, b);
 }
 
 /* Compared with itself an arm agrees, whatever it is like. */
@@ -225,14 +199,14 @@ static int measure(const char *word, const char *path, const char *arm_name,
 int linkage_angle_read(const char *word, const struct verdict_asked *asked,
                        struct linkage_photos *photos, struct quantity *out)
 {
-    char path[PATH_SIZE];
+    char path[PHOTO_PATH];
     const char *arm;
     enum quantity_fault fault = quantity_parse(word, QUANTITY_ANGLE, out);
     if (fault == QUANTITY_FINE && !(out->u > 0) && !photos->bare)
         photos->bare = word;
     if (fault == QUANTITY_FINE)
         return linkage_check_angle(word, out->value);
-    if (take_photo(word, path, &arm) && is_named_like_file(path))
+    if (photo_arms_word(word, path, &arm) && photo_arms_like_file(path))
         return measure(word, path, arm, asked, photos, out);
     if (fault == QUANTITY_COMMA ||
         (isdigit((unsigned char)word[0]) && fault != QUANTITY_NO_NUMBER && !strchr(word, '.')))

@@ -7,10 +7,12 @@
 #include "result/measure_json.h"
 #include "result/reasons.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
+#include <unistd.h>
 
 const char *photo_arms_fault(struct vision_result *result)
 {
@@ -57,6 +59,28 @@ int photo_arms_find(const struct vision_result *result, const char *name)
         if (strcasecmp(result->arms[i].name, name) == 0)
             return i;
     return -1;
+}
+
+bool photo_arms_word(const char *word, char path[PHOTO_PATH], const char **arm)
+{
+    const char *colon = strrchr(word, ':');
+    size_t length = strlen(word);
+    *arm = word + length;
+    if (access(word, F_OK) != 0 && colon) {
+        length = (size_t)(colon - word);
+        *arm = colon + 1;
+    }
+    if (length >= PHOTO_PATH)
+        return false;
+    memcpy(path, word, length);
+    path[length] = '\0';
+    return true;
+}
+
+bool photo_arms_like_file(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return access(path, F_OK) == 0 || strchr(path, '/') || (dot && isalpha((unsigned char)dot[1]));
 }
 
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence)

@@ -28,6 +28,13 @@ bool photo_arms_may_be_one(const struct arm_shown *a, const struct arm_shown *b)
  */
 int photo_arms_find(const struct vision_result *result, const char *name);
 
+#define PHOTO_PATH 4096
+/* "photo.jpg" or "photo.jpg:B" taken apart; *arm, what stands behind the colon, lies in word, and
+ * is "" for the first arm. false when the path is too long for any file. */
+bool photo_arms_word(const char *word, char path[PHOTO_PATH], const char **arm);
+/* A file that is there, or what is written like the name of one: with a folder or a suffix. */
+bool photo_arms_like_file(const char *path);
+
 /* Says on stderr why the photo cannot be used and returns the exit status. */
 int photo_arms_refuse(const char *path, const struct vision_result *result, const char *sentence);
 /* The same with, as JSON, the failed answer that measure gives on stdout. */
