@@ -200,8 +200,8 @@ START_TEST(what_is_told_too_poorly_is_not_called_square)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, -0.8, 0.6);
     check_message(&result, "Arm A lies 0.8 ± 1.2 degrees clockwise of square, too near the limit "
-                           "of 0.5 degrees to decide. A better photo would not settle it: allow "
-                           "a larger limit.");
+                           "of 0.5 degrees to decide. A better photo would not settle it: leave "
+                           "it, or allow a larger limit.");
     result = result_of(VISION_OK, VISION_REASON_NONE, -0.3, 0.24);
     check_message(&result,
                   "Arm A lies 0.3 ± 0.5 degrees clockwise of square, too near the limit "

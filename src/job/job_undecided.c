@@ -197,7 +197,7 @@ static bool write_one(FILE *to, const struct reading *r, const struct plan_stati
         char words[SHARPEN_ALL_WORDS];
         char *expanded = job_expanded_words(PLAN_SQUARE, all.expanded_deg, script);
         fprintf(to, "measure again, all at once (± %s%s): %s", expanded ? expanded : "?",
-                all.settles ? ", settles it" : "", sharpen_all(steps, n, words));
+                all.settles ? ", settles it" : ", may settle it", sharpen_all(steps, n, words));
         free(expanded);
         return has_together(steps, n);
     }

@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 const struct verdict_asked verdict_square = {.tolerance_deg = 0};
 
@@ -103,12 +104,13 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
     char cure[48] = "";
     if (off)
         snprintf(cure, sizeof cure, "set it nearer, %s", order_cure(v->off_deg));
-    else if (v->expanded_deg <= verdict_held_to_deg(v) && !may_settle(v))
+    else if (!v->all.settles)
         snprintf(cure, sizeof cure, "leave it");
     if (may_settle(v)) {
         const bool one = sharpen_one_settles(v->steps, v->step_count);
         char all[SHARPEN_ALL_WORDS];
-        snprintf(out, VERDICT_UNDECIDED, "Measure again%s: %s%s%s.", one ? "" : ", all at once",
+        snprintf(out, VERDICT_UNDECIDED, "Measure again%s%s: %s%s%s.", one ? "" : ", all at once",
+                 v->all.settles ? "" : ", which may settle it",
                  one ? sharpen_says(v->steps[0].way) : sharpen_all(v->steps, v->step_count, all),
                  *cure ? "; or " : "", cure);
     } else
@@ -117,30 +119,40 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
                  *cure ? ", or " : "");
 }
 
+/* Rounded as the answer is; a small gain shows in no digit. */
+static void write_step(FILE *to, const struct verdict *v, const char *what,
+                       const struct sharpen_step *step, const char *settles)
+{
+    char off[16], now[16], then[16];
+    plus_minus(v->off_deg, v->expanded_deg, verdict_held_to_deg(v), off, now);
+    plus_minus(v->off_deg, step->expanded_deg, verdict_held_to_deg(v), off, then);
+    bool shows = strcmp(now, then) != 0;
+    fprintf(to, "  %s: %s%s%s\n", what, shows ? "± " : "a little less", shows ? then : "", settles);
+}
+
 /* Where a better photo decides nothing it is not asked for. */
 static void write_steps(FILE *to, const struct verdict *v)
 {
+    char off[16], now[16], best[16];
+    plus_minus(v->off_deg, v->expanded_deg, verdict_held_to_deg(v), off, now);
+    plus_minus(v->off_deg, v->all.expanded_deg, verdict_held_to_deg(v), off, best);
     if (v->step_count == 0) {
         fputs("What remains is the arm's own shape and the print, which no better photo changes.\n",
               to);
         return;
     }
     if (!may_settle(v)) {
-        fprintf(to,
-                "The best that photos could do is ± %.2f instead of ± %.2f, still too near the "
-                "limit.\n",
-                plus_minus_rounded(v->all.expanded_deg, 2), plus_minus_rounded(v->expanded_deg, 2));
+        fprintf(to, "The best that photos could do is ± %s (± %s now), still too near the limit.\n",
+                best, now);
         return;
     }
-    fprintf(to, "What helps, best first (± %.2f now, and as it would be):\n",
-            plus_minus_rounded(v->expanded_deg, 2));
+    fprintf(to, "What helps, best first (± %s now, and as it would be):\n", now);
     for (int i = 0; i < v->step_count; i++)
-        fprintf(to, "  %s: ± %.2f%s\n", sharpen_says(v->steps[i].way),
-                plus_minus_rounded(v->steps[i].expanded_deg, 2),
-                v->steps[i].settles ? ", settles it" : "");
+        write_step(to, v, sharpen_says(v->steps[i].way), &v->steps[i],
+                   v->steps[i].settles ? ", settles it" : "");
     if (v->step_count > 1)
-        fprintf(to, "  all of these: ± %.2f%s\n", plus_minus_rounded(v->all.expanded_deg, 2),
-                v->all.settles ? ", settles it" : "");
+        write_step(to, v, "all of these", &v->all,
+                   v->all.settles ? ", settles it" : ", may settle it");
 }
 
 static void write_verdict(FILE *to, const struct verdict *v)
