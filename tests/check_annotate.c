@@ -499,6 +499,23 @@ START_TEST(the_panel_tells_the_other_arms)
 }
 END_TEST
 
+/* As in words: 45 degrees may be turned back either way, so no arrow shows one. */
+START_TEST(no_arrow_shows_a_way_half_way_between_two_squares)
+{
+    const double deg = 135;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    struct annotate_goal goal = {0, NULL, true, "square", 45, 0.2, 1, NULL, NULL, NULL, true};
+    struct annotate_answer answer;
+    annotate_answer_make(&result, NULL, &answer);
+    ck_assert_int_eq(answer.order, ORDER_CANNOT_TELL);
+    annotate_answer_make(&result, &goal, &answer);
+    ck_assert_int_eq(answer.order, ORDER_CANNOT_TELL);
+    goal.all_square = false; /* somebody named the one that is meant */
+    annotate_answer_make(&result, &goal, &answer);
+    ck_assert_int_eq(answer.order, ORDER_TURN);
+}
+END_TEST
+
 /* Where pointing at hub and tip would help, the picture is a ruler for it; nowhere else. */
 START_TEST(pixels_stand_along_the_rim_where_points_are_wanted)
 {
@@ -857,6 +874,7 @@ int main(void)
     tcase_add_test(tcase, every_reference_has_its_label);
     tcase_add_test(tcase, labels_of_other_arms_carry_no_arrow);
     tcase_add_test(tcase, the_panel_tells_the_other_arms);
+    tcase_add_test(tcase, no_arrow_shows_a_way_half_way_between_two_squares);
     tcase_add_test(tcase, pixels_stand_along_the_rim_where_points_are_wanted);
     tcase_add_test(tcase, a_failed_photo_shows_what_was_looked_at);
     tcase_add_test(tcase, the_arrow_leads_back_to_square);

@@ -57,7 +57,10 @@ static enum order order_of(const struct vision_result *result, const struct anno
     bool unsure = !goal->balls_px && result->status == VISION_UNSURE;
     if (!goal->judged)
         return unsure ? ORDER_UNSURE : ORDER_NOTED;
-    return order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
+    enum order order = order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
+    bool either = goal->all_square && order == ORDER_TURN &&
+                  order_half_way(goal->off_deg, goal->expanded_deg);
+    return either ? ORDER_CANNOT_TELL : order;
 }
 
 /* The others stay in the order of their letters. */

@@ -385,7 +385,7 @@ static void square_line(struct pen *pen, const struct annotate_answer *answer)
 
 static void write_text(struct pen *pen, const struct annotate_answer *answer)
 {
-    const struct vision_result *result = &answer->result;
+    const struct vision_arm *arm = &answer->result.arms[0];
     char text[MEASURE_WORDS];
     if (answer->goal && answer->goal->balls_px) {
         write_links(pen, answer);
@@ -406,13 +406,19 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         line(pen, &do_this, 1.6, "Leave it.");
         break;
     case ORDER_CANNOT_TELL:
-        snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
-                 annotate_limit_deg(answer, &result->arms[0]), answer->undecided);
+        if (annotate_all_square(answer) &&
+            order_half_way(arm->deviation_deg, arm_expanded_deg(arm)))
+            snprintf(text, sizeof text, "Half way between two squares. %s", answer->undecided);
+        else
+            snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
+                     annotate_limit_deg(answer, arm), answer->undecided);
         paragraph(pen, &why, 2.4, text);
         break;
     case ORDER_TURN:
-        snprintf(text, sizeof text, "Turn it %s.", order_cure(result->arms[0].deviation_deg));
+        snprintf(text, sizeof text, "Turn it %s.", order_cure(arm->deviation_deg));
         line(pen, &do_this, 1.6, text);
+        if (annotate_all_square(answer) && direction_is_half_way(arm->deviation_deg))
+            paragraph(pen, &then, 2, "If the other square is meant, the other way.");
         break;
     case ORDER_UNSURE:
         write_reason(pen, answer, 4, &why, &then);

@@ -19,6 +19,11 @@ enum order order_make(bool unsure, double off, double expanded, double tolerance
     return judged[decision_make(off, expanded, named ? tolerance : DECISION_USUAL_DEG)];
 }
 
+bool order_half_way(double off_deg, double expanded_deg)
+{
+    return fabs(off_deg) > expanded_deg && fabs(off_deg) + expanded_deg > 45;
+}
+
 int order_first(const double *off_deg, int n)
 {
     const double much_deg = 10;

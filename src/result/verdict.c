@@ -49,7 +49,12 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
     out->decision = DECISION_CANNOT_TELL;
     if (asked->tolerance_deg > 0 && !unsure)
         out->decision = decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
-    if (out->order != ORDER_CANNOT_TELL)
+    const bool open = out->order == ORDER_CANNOT_TELL;
+    out->half_way = !asked->have_target && (open || out->order == ORDER_TURN) &&
+                    order_half_way(out->off_deg, out->expanded_deg);
+    if (out->half_way)
+        out->order = ORDER_CANNOT_TELL;
+    if (!open)
         return;
     struct sharpen_question q = {arm,         obliquity_deg, closer,
                                  is_together, out->off_deg,  verdict_held_to_deg(out)};
@@ -102,6 +107,15 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
 {
     const bool off = fabs(v->off_deg) > v->expanded_deg;
     char cure[48] = "";
+    if (v->half_way) {
+        const double square_deg = direction_square(v->arm.angle_deg);
+        const double next_deg = direction_normal(square_deg + copysign(90, v->off_deg));
+        snprintf(out, VERDICT_UNDECIDED,
+                 "Say which one is meant with --target %g or %g, or bring it near that by eye and "
+                 "measure again.",
+                 square_deg, next_deg);
+        return;
+    }
     if (off)
         snprintf(cure, sizeof cure, "set it nearer, %s", order_cure(v->off_deg));
     else if (!v->all.settles)

@@ -31,6 +31,7 @@ struct verdict {
                                a tolerance */
     enum order order;
     bool unsure;
+    bool half_way;  /* between two squares, none of which was named: order_half_way() */
     int step_count; /* where it cannot be told and the measurement is sure */
     struct sharpen_step steps[SHARPEN_WAY_COUNT];
     struct sharpen_step all; /* of all steps at once */
@@ -59,8 +60,8 @@ const char *verdict_off_from(const struct verdict *verdict, char out[VERDICT_OFF
 /* "square", or "the wanted 45" with the unit after it: "°" or " degrees". What of, reference_to()
  * adds. */
 void verdict_from(const struct verdict *verdict, const char *unit, char out[VERDICT_FROM]);
-/* What to do where it cannot be told, a sentence: a better photo where one may settle it, better in
- * every way at once where none of them is enough alone; set it
+/* What to do where it cannot be told, a sentence: name the square that is meant; a better photo
+ * where one may settle it, better in every way at once where none of them is enough alone; set it
  * nearer where the way is sure, else leave it or allow a larger limit. */
 void verdict_undecided(const struct verdict *verdict, char out[VERDICT_UNDECIDED]);
 
