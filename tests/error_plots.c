@@ -460,6 +460,11 @@ struct svg_stream {
     bool matrix;  /* within a transformation, which carries far */
     bool blank;   /* one that waits for what comes next */
     bool closed;  /* a path just was */
+    bool opened;  /* a path whose style is not seen yet */
+    int skipped;  /* of "lyph", in the names of letters, what is still to come */
+    int lines;
+    char zeros[8]; /* a point and zeros of a number that ends with them, it seems */
+    size_t zeroed;
     unsigned char last;
     char move[32];
     size_t moved;  /* bytes of it that wait */
@@ -483,6 +488,8 @@ static bool goes_without_saying(const char *said, size_t length)
     return false;
 }
 
+#define PATH "<path style=\""
+
 static void say(struct svg_stream *out, unsigned char byte)
 {
     if (out->length == sizeof out->said) {
@@ -492,8 +499,15 @@ static void say(struct svg_stream *out, unsigned char byte)
     out->said[out->length++] = (char)byte;
     if (byte != ';' && byte != '"' && byte != '\n')
         return;
-    if (!goes_without_saying(out->said, out->length))
-        fwrite(out->said, 1, out->length, out->file);
+    const bool opens = out->length == strlen(PATH) && memcmp(out->said, PATH, out->length) == 0;
+    if (!opens && !goes_without_saying(out->said, out->length)) {
+        if (out->opened)
+            fputs(out->length == 1 ? "<path" : PATH, out->file);
+        if (!out->opened || out->length > 1)
+            fwrite(out->said, 1, out->length, out->file);
+        out->opened = false;
+    }
+    out->opened = out->opened || opens;
     out->length = 0;
 }
 
@@ -518,15 +532,38 @@ static bool is_path_command(unsigned char c)
     return c == 'M' || c == 'L' || c == 'C' || c == 'Z';
 }
 
-/* Leaves out initial values, indentation and the blanks that a path needs neither beside a command
- * nor before a minus (SVG 1.1, 8.3.9) nor at its end, and cuts numbers after two decimals, a
- * hundredth of a point: no eye sees more, and half of the file is saved. The last byte is a line's
- * end. */
+/* Whether the byte waits, being part of ".00" that may end a number, behind the head of the file.
+ */
+static bool is_zero_kept(struct svg_stream *out, unsigned char byte)
+{
+    const bool part = byte == '.' || (byte == '0' && out->decimals > 0);
+    if (out->lines > 1 && part && out->zeroed < sizeof out->zeros) {
+        out->zeros[out->zeroed++] = (char)byte;
+        return true;
+    }
+    for (size_t i = 0; i < out->zeroed && byte >= '0' && byte <= '9'; i++)
+        say_path(out, (unsigned char)out->zeros[i]);
+    out->zeroed = 0;
+    out->lines += byte == '\n';
+    return false;
+}
+
+/* Leaves out initial values, zeros behind the point, "lyph" of names, indentation and the blanks
+ * that a path needs neither beside a command nor before a minus (SVG 1.1, 8.3.9) nor at its end,
+ * and cuts numbers after two decimals, a hundredth of a point: no eye sees more, and half of the
+ * file is saved. The last byte is a line's end. */
 static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsigned size)
 {
     struct svg_stream *out = context;
     for (unsigned i = 0; i < size; i++) {
         const bool digit = bytes[i] >= '0' && bytes[i] <= '9';
+        if (out->last == 'g' && bytes[i] == 'l')
+            out->skipped = 4;
+        if (out->skipped > 0) {
+            out->last = bytes[i];
+            out->skipped--;
+            continue;
+        }
         if (out->blank && !is_path_command(bytes[i]) && bytes[i] != '-' && bytes[i] != '"')
             say_path(out, ' ');
         out->blank =
@@ -538,7 +575,8 @@ static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsig
             out->decimals = bytes[i] == '.' ? 0 : -1;
         else if (out->decimals >= 0 && out->decimals++ >= (out->matrix ? 5 : 2))
             continue;
-        if (bytes[i] != ' ') /* which waits until it is seen to be needed */
+        if (!is_zero_kept(out, bytes[i]) &&
+            bytes[i] != ' ') /* which waits until it is seen to be needed */
             say_path(out, bytes[i]);
     }
     return ferror(out->file) ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
