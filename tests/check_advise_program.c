@@ -517,7 +517,8 @@ END_TEST
 /* One photo, one answer: what "measure" says of a photo that cannot tell, "advise" says, too. */
 START_TEST(advise_asks_for_the_photo_that_measure_asks_for)
 {
-    static const char *const photos[] = {"tune-144-wheel-grey", "tune-111-slotted-black-matt"};
+    static const char *const photos[] = {"kept-127-single-black-matt",
+                                         "tune-111-slotted-black-matt"};
     static const char *const both[] = {"A better photo would not settle it: ", "Measure again: "};
     char arguments[300], way[200];
     for (size_t i = 0; i < COUNT(photos); i++) {

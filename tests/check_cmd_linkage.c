@@ -181,7 +181,7 @@ static const struct {
     /* what "measure" says of the same photo (docs/measure.md, "The answer") */
     {"turns photos/tune-111-slotted-black-matt.jpg --arm 15 --thread M2",
      "Do: measure again: three photos with measure --together; or set it nearer, clockwise."},
-    {"turns photos/tune-144-wheel-grey.jpg --arm 15 --thread M2",
+    {"turns photos/kept-127-single-black-matt.jpg --arm 15 --thread M2",
      "Do: a better photo would not settle it: leave it, or allow a larger limit."},
     {"pair '58.42 u 0.02' '58.10 u 0.02' --arm 13.5 --thread M2",
      "first link: turn the link end in by 1 turn (0.40 mm shorter); 0.08 ± 0.06 mm, the second "
