@@ -87,6 +87,20 @@ START_TEST(uneven_arms_are_told_from_a_lean)
 }
 END_TEST
 
+/* Seen from near square on, only a lean that anyone sees would explain such spacing. */
+START_TEST(a_lean_that_nobody_overlooks_is_none)
+{
+    static const struct {
+        double lean_deg;
+        enum vision_witness_verdict verdict;
+    } rows[] = {{5, VISION_WITNESS_LEANS}, {9, VISION_WITNESS_UNEVEN}};
+    for (int i = 0; i < 2; i++) {
+        const struct lean_scene s = {60, 6, 7, 12, 20, rows[i].lean_deg, 70, 0.01, 0};
+        ck_assert_int_eq(look(&s).verdict, rows[i].verdict);
+    }
+}
+END_TEST
+
 START_TEST(other_parts_are_no_witnesses)
 {
     struct lean_scene pair = {180, 2, 7, 30, 20, 0, 0, 0.1, 0},
@@ -125,6 +139,7 @@ int main(void)
     tcase_add_loop_test(t, a_straight_card_is_called_leaning_one_time_in_a_hundred, 0, KINDS);
     tcase_add_loop_test(t, a_star_tells_which_side_of_the_card_is_nearer, 0, 24);
     tcase_add_test(t, uneven_arms_are_told_from_a_lean);
+    tcase_add_test(t, a_lean_that_nobody_overlooks_is_none);
     tcase_add_test(t, other_parts_are_no_witnesses);
     tcase_add_test(t, the_worked_example_of_the_method_page_holds);
     suite_add_tcase(suite, t);

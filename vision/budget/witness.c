@@ -8,6 +8,10 @@
 /* A direction of slope that turns the arms by less than this share of the other is not seen. */
 #define SEEN_SHARE 0.02
 
+/* A card that leans by more stands off by 5 mm from one side to the other, which nobody overlooks:
+ * then the arms are made that way. */
+#define OVERLOOKED_DEG 6.0
+
 /* Arms less their even spacing, and their tilt gains, all less their weighted means. */
 struct contrasts {
     int count;
@@ -110,7 +114,8 @@ void witness_judge(const struct vision_arm *arms, int count, const struct vision
     out->chi_square_leaning = fmax(0, out->chi_square - gained);
     out->dof_leaning = out->dof - out->seen;
     bool fits =
-        out->dof_leaning < 1 || out->chi_square_leaning <= chi_square_usual(out->dof_leaning);
+        hypot(out->slope_deg[0], out->slope_deg[1]) < OVERLOOKED_DEG &&
+        (out->dof_leaning < 1 || out->chi_square_leaning <= chi_square_usual(out->dof_leaning));
     if (gained > chi_square_rare(out->seen) && out->seen > 0 && fits)
         out->verdict = VISION_WITNESS_LEANS;
     else
