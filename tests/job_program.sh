@@ -315,12 +315,12 @@ kind: square
 [soon]
 title: Horn, nearer to it
 kind: square
-tolerance: 7.05
+tolerance: 7.15
 
 [two]
 title: Parallel, two photos
 kind: parallel
-tolerance: 2.2
+tolerance: 2.37
 
 [par]
 title: Parallel
@@ -336,7 +336,7 @@ kind: link pair
 END
 expect 0 "6 stations" $job new help.job --model M --plan help.plan
 expect 0 "by eye must be good to ± 0.1 degrees" $job measure help.job horn --angle 90.4 --u 0.1
-expect 0 "Measure again: .* closer, so that the card fills the photo (± 0\..*settles it" $job measure help.job soon "$photo"
+expect 0 "Measure again, all at once (± 0\.[0-9]* degrees, settles it): .* closer" $job measure help.job soon "$photo"
 # of several readings each has its share of U (JCGM 100:2008, 5.1.2): a difference of two sqrt(2) of each
 # one's, neutral against the middle of both ends sqrt(1 + 2/4). 0.4 and 0.3 of U are left to what is asked.
 expect 0 "each reading by eye must be good to ± 0\.28 degrees" \
@@ -378,7 +378,7 @@ expect 0 "all at once (± 0\.42 degrees, may settle it): three photos with measu
     $job measure help.job horn "$photos/$seen.jpg"
 # nor does it leave out what is known of the servo
 expect 0 "1 stations" $job new scale.job --model M --plan trim.plan
-$job plan scale.job | sed 's/^tolerance: 0.5/tolerance: 0.8/' >scale.plan
+$job plan scale.job | sed 's/^tolerance: 0.5/tolerance: 0.7/' >scale.plan
 expect 0 "1 station" $job plan scale.job --use scale.plan
 expect 0 "to do" $job hardware scale.job horn teeth=25 degrees-per-percent=0.6
 expect 0 "Change sub-trim by +1 %: the arm must move counter-clockwise .*After a change measure again" \
@@ -386,7 +386,7 @@ expect 0 "Change sub-trim by +1 %: the arm must move counter-clockwise .*After a
 expect 0 "with calipers.*± 0.02 mm" $job measure help.job pair --lengths 41.3,41.38 --u 0.02
 expect 0 'with all photos better, "second arm" above all, all at once: squarer on and three photos with measure --together' \
     $job measure help.job two "$photo" "$photos/tune-03-double-grey.jpg"
-printf '[two]\ntitle: Two\nkind: parallel\ntolerance: 2.15\n' >near.plan
+printf '[two]\ntitle: Two\nkind: parallel\ntolerance: 2.3\n' >near.plan
 expect 0 "1 station" $job new near.job --model M --plan near.plan
 expect 0 'most of the uncertainty is in the photo of "second arm": take it squarer.*; or three photos' \
     $job measure near.job two "$photo" "$photos/tune-03-double-grey.jpg"
