@@ -253,13 +253,15 @@ int check_drawing(const char *path)
 
 int write_drawing(const char *path, const struct drawing *drawing, double dpi)
 {
-    if (!path || drawing_file_write(path, drawing_format_of(path), drawing, dpi))
+    if (drawing_file_write(path, drawing_format_of(path), drawing, dpi))
         return EXIT_DONE;
     return fail_unwritten(path, errno, "-o FILE");
 }
 
 int write_dial(const char *path, const struct linkage_dial *dial)
 {
+    if (!path)
+        return EXIT_DONE;
     struct drawing drawing = linkage_dial_drawing(dial);
     return write_drawing(path, &drawing, DRAWING_DPI);
 }

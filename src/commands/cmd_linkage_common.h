@@ -120,9 +120,11 @@ int answer_deviation(const struct deviation *deviation, bool json);
 
 #define DRAWING_DPI 200.0 /* of a PNG: sharp on a phone */
 
-/* A drawing asked for with -o; path NULL: none. Exit status, the message being out. */
-int check_drawing(const char *path);
+/* A drawing asked for with -o. Exit status, the message being out. */
 int write_drawing(const char *path, const struct drawing *drawing, double dpi);
+/* Likewise; path NULL: none, and then nothing is laid out either, as the first font takes longer to
+ * find than an answer. */
+int check_drawing(const char *path);
 int write_dial(const char *path, const struct linkage_dial *dial);
 
 /* A label such as "neutral 91.2 deg". */

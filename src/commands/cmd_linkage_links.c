@@ -489,11 +489,9 @@ static void print_pair(const struct link_pair *pair, const struct link_pair_resu
                r->held_force_n, say_limits(r->least_held_n, r->most_held_n, limits));
 }
 
-static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+static int draw_pair(const struct pair_words *words, const struct link_pair_result *r,
+                     const char *finding, const char *action)
 {
-    char action[LINKAGE_SENTENCE_SIZE], finding[LINKAGE_SENTENCE_SIZE];
-    say_pair_action(&words->pair, r, action, sizeof action);
-    say_pair_finding(r, finding, sizeof finding);
     char drawn[LINKAGE_SENTENCE_SIZE];
     snprintf(drawn, sizeof drawn, "%s", action);
     drawn[0] = (char)toupper((unsigned char)drawn[0]);
@@ -502,7 +500,15 @@ static int answer_pair(const struct pair_words *words, const struct link_pair_re
     snprintf(below, sizeof below, "%s%s%s", finding, warned ? " " : "", warned ? watch : "");
     struct link_pair_sheet sheet = {&words->pair, r, below, drawn};
     struct drawing drawing = link_pair_drawing(&sheet);
-    int status = write_drawing(words->output, &drawing, DRAWING_DPI);
+    return write_drawing(words->output, &drawing, DRAWING_DPI);
+}
+
+static int answer_pair(const struct pair_words *words, const struct link_pair_result *r)
+{
+    char action[LINKAGE_SENTENCE_SIZE], finding[LINKAGE_SENTENCE_SIZE];
+    say_pair_action(&words->pair, r, action, sizeof action);
+    say_pair_finding(r, finding, sizeof finding);
+    int status = words->output ? draw_pair(words, r, finding, action) : EXIT_DONE;
     if (status != EXIT_DONE)
         return status;
     if (words->json)

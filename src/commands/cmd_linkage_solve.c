@@ -237,9 +237,12 @@ static int write_answer(const struct solve_words *words, const struct linkage_re
 
 static int write_all(const struct solve_words *words, const struct linkage_result *result)
 {
-    struct linkage_sheet sheet = {&words->linkage, result, false};
-    struct drawing drawing = linkage_drawing(&sheet);
-    int status = write_drawing(words->output, &drawing, words->dpi);
+    int status = EXIT_DONE;
+    if (words->output) {
+        struct linkage_sheet sheet = {&words->linkage, result, false};
+        struct drawing drawing = linkage_drawing(&sheet);
+        status = write_drawing(words->output, &drawing, words->dpi);
+    }
     if (status == EXIT_DONE && words->csv)
         status = write_csv(words, result);
     return status == EXIT_DONE ? write_answer(words, result) : status;
