@@ -216,7 +216,7 @@ START_TEST(every_reading_and_every_term_of_the_budget_is_told)
     enum { MANY = 90 };
     struct job_reading readings[MANY];
     struct job_budget_line budget[MANY];
-    char roles[MANY][16], terms[MANY][16];
+    char roles[MANY][16], terms[MANY][24];
     for (int i = 0; i < MANY; i++) {
         snprintf(roles[i], sizeof roles[i], "arm %d", i);
         snprintf(terms[i], sizeof terms[i], "cause %d", i);
