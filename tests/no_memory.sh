@@ -22,7 +22,7 @@ while [ $strings -lt 400 ]; do
     strings=$((strings + 1))
     rm -f a.html
     # sanitizers are content with a library before theirs
-    ASAN_OPTIONS=verify_asan_link_order=0 NO_MEMORY_AT=$strings LD_PRELOAD=$library \
+    ASAN_OPTIONS=$ASAN_OPTIONS:verify_asan_link_order=0 NO_MEMORY_AT=$strings LD_PRELOAD=$library \
         "$armsquare" job report a.job -o a.html >out 2>said
     status=$?
     if [ $status -eq 0 ]; then
