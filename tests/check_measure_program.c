@@ -46,10 +46,16 @@ static void keep(const char *name, struct bytes file)
     bytes_free(&file);
 }
 
+static struct bytes encode(struct picture *picture)
+{
+    struct bytes file = jpeg_encode(picture, &(struct jpeg_settings){.h_samp = 2, .v_samp = 2});
+    picture_free(picture);
+    return file;
+}
+
 static void keep_photo(const char *name, struct picture picture)
 {
-    keep(name, jpeg_encode(&picture, &(struct jpeg_settings){.h_samp = 2, .v_samp = 2}));
-    picture_free(&picture);
+    keep(name, encode(&picture));
 }
 
 static void keep_text(const char *name, const char *text, size_t size)
@@ -86,15 +92,37 @@ static void make_broken_files(void)
               65);
 }
 
+/* Drawn once, and laid into the folder of each test. */
+static struct {
+    const char *name;
+    struct bytes file;
+} made[] = {{.name = "right.jpg"},
+            {.name = "square.jpg"},
+            {.name = "cross.jpg"},
+            {.name = "bare.jpg"},
+            {.name = "bench.jpg"}};
+#define MADE (sizeof made / sizeof *made)
+
+static void draw_photos(void)
+{
+    static const double right[] = {87.1}, square[] = {90.0}, cross[] = {4, 94, 184, 274};
+    struct picture drawn[MADE] = {flat_scene(right, 1), flat_scene(square, 1), flat_scene(cross, 4),
+                                  flat_scene_bare_card(), flat_scene_bench()};
+    for (size_t i = 0; i < MADE; i++)
+        made[i].file = encode(&drawn[i]);
+}
+
+static void drop_photos(void)
+{
+    for (size_t i = 0; i < MADE; i++)
+        bytes_free(&made[i].file);
+}
+
 static void set_up(void)
 {
     ck_assert_ptr_nonnull(mkdtemp(folder));
-    static const double right[] = {87.1}, square[] = {90.0}, cross[] = {4, 94, 184, 274};
-    keep_photo("right.jpg", flat_scene(right, 1));
-    keep_photo("square.jpg", flat_scene(square, 1));
-    keep_photo("cross.jpg", flat_scene(cross, 4));
-    keep_photo("bare.jpg", flat_scene_bare_card());
-    keep_photo("bench.jpg", flat_scene_bench());
+    for (size_t i = 0; i < MADE; i++)
+        bytes_write(&made[i].file, in_folder(made[i].name));
     make_broken_files();
 }
 
@@ -1129,6 +1157,7 @@ int main(void)
     Suite *suite = suite_create("measure_program");
     TCase *tcase = tcase_create("program");
     tcase_set_timeout(tcase, 120);
+    tcase_add_unchecked_fixture(tcase, draw_photos, drop_photos);
     tcase_add_checked_fixture(tcase, set_up, tear_down);
     tcase_add_test(tcase, a_photo_is_answered_with_angle_cure_and_picture);
     tcase_add_test(tcase, json_gives_one_line_a_photo_in_the_order_given);
