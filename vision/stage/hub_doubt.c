@@ -189,14 +189,16 @@ static bool is_plain_unended(const struct stage *s, const struct part *part, dou
            (!part->joint && holes_are_far(part) && is_thickest(part, holed));
 }
 
-/* Whether a place has two arms in line of which one cannot be followed to its end, and no holes: it
- * may lie anywhere along that. */
+/* Whether a place has two arms in line and no holes, of which one cannot be followed to its end or
+ * is much longer than the other: it may lie anywhere along that. */
 static bool is_length_of_bar(const struct part *part)
 {
-    const double line_rad = 12 / DEG;
+    const double line_rad = 12 / DEG, longer = 1.6;
     const struct part_arm *arms = part->arms;
+    const double a = arms[0].tip_mm, b = arms[1].tip_mm;
     return part->arm_count == 2 && arms[0].holes_mm == 0 && arms[1].holes_mm == 0 &&
-           (!is_seen_to_end(&arms[0]) || !is_seen_to_end(&arms[1])) &&
+           (!is_seen_to_end(&arms[0]) || !is_seen_to_end(&arms[1]) ||
+            fmax(a, b) > longer * fmin(a, b)) &&
            angle_apart(arms[0].direction_rad, arms[1].direction_rad + PI) < line_rad;
 }
 

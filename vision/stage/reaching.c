@@ -233,15 +233,27 @@ static bool is_bent(const struct part *place)
     return false;
 }
 
-/* An arm of a place on the card that runs out over the edge to a ring: its hub may be that ring,
- * and the place its ball link. The ring may as well be a screw of the servo's lugs. */
+/* Whether a place may be where a link hangs on an arm: two arms in line may be that arm, a third
+ * one the link. */
+static bool may_be_link_end(const struct part *place)
+{
+    const double line_rad = 12 / DEG;
+    const struct part_arm *arms = place->arms;
+    for (int k = 0; k < 3 && place->arm_count == 3; k++)
+        if (angle_apart(arms[k].direction_rad, arms[(k + 1) % 3].direction_rad + PI) < line_rad)
+            return true;
+    return place->arm_count < 3;
+}
+
+/* An arm of a place on the card that runs out over the edge to a ring, or grows much broader that
+ * way: its hub may be there, and the place its ball link. The ring may as well be a screw of the
+ * servo's lugs. */
 static enum reaching doubt_by_ring(const struct stage *s, const struct part_reach *reaches, int n)
 {
     struct hub_beyond hub;
-    return reaches[0].narrows > -NARROWER && find_hub(s, reaches, n, &hub) &&
-                   hub.certainty != HUB_MAYBE
-               ? REACHING_EITHER
-               : REACHING_NONE;
+    const bool ring = reaches[0].narrows > -NARROWER && find_hub(s, reaches, n, &hub) &&
+                      hub.certainty != HUB_MAYBE;
+    return ring || reaches[0].narrows > 2 * NARROWER ? REACHING_EITHER : REACHING_NONE;
 }
 
 /* Without a hub in sight: the longest bar that is plainly an arm. */
@@ -279,8 +291,8 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     if (n == 0)
         return REACHING_NONE;
     if (!explained && belong_to(reaches, n, &places[0]))
-        return side == CARD_BUTT && places[0].arm_count < 3 ? doubt_by_ring(s, reaches, n)
-                                                            : REACHING_NONE;
+        return side == CARD_BUTT && may_be_link_end(&places[0]) ? doubt_by_ring(s, reaches, n)
+                                                                : REACHING_NONE;
     if (!explained && is_bent(&places[0]))
         return REACHING_NONE;
     const bool ends_here = n == 1 && ends_in_hub(&reaches[0]);
