@@ -81,7 +81,7 @@ enum vision_reason {
     VISION_HIDDEN_STICKER, /* its sides cannot be followed, or do not fit a flat square */
     VISION_TILTED_STICKER, /* far from parallel to the card or fixed sticker */
     /* the lens */
-    VISION_OTHER_LENS, /* the profile belongs to photos of another camera, lens, zoom or size */
+    VISION_OTHER_LENS,  /* the profile belongs to photos of another camera, lens, zoom or size */
     VISION_OTHER_FOCAL, /* the caller's focal length is not the photo's */
     /* the reference */
     VISION_NO_EDGE,   /* no straight edge near the hint */
