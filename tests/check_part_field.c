@@ -58,12 +58,41 @@ START_TEST(the_thickest_place_comes_first_however_many_bars_lie_before_it)
 }
 END_TEST
 
+/* Openings of 38 square millimetres in a plate: round ones make it lighter, seen aslant as well;
+ * others, square here, part it into arms. */
+START_TEST(round_openings_of_a_plate_are_holes)
+{
+    static const struct {
+        double half_x_mm, half_y_mm;
+        bool round, hole;
+    } rows[] = {{3.5, 3.5, true, true}, {4, 3, true, true}, {3.1, 3.1, false, false}};
+    struct silhouette map = {
+        .pitch_mm = PITCH_MM, .scale_x = 1, .scale_y = 1, .width = 400, .height = 400};
+    map.cells = malloc((size_t)map.width * (size_t)map.height);
+    ck_assert_ptr_nonnull(map.cells);
+    for (int j = 0; j < map.height; j++)
+        for (int i = 0; i < map.width; i++) {
+            const double x = i * PITCH_MM - 25, y = j * PITCH_MM - 25;
+            const double dx = fabs(x) / rows[_i].half_x_mm, dy = fabs(y) / rows[_i].half_y_mm;
+            const bool open = (rows[_i].round ? hypot(dx, dy) : fmax(dx, dy)) < 1;
+            map.cells[j * map.width + i] =
+                fmax(fabs(x), fabs(y)) < 8 && !open ? CELL_PART : CELL_TINT;
+        }
+    struct part_field *field = part_field_new(&map);
+    ck_assert_ptr_nonnull(field);
+    ck_assert_int_eq(field->solid[200 * map.width + 200], rows[_i].hole);
+    part_field_free(field);
+    free(map.cells);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("part_field");
     TCase *tc = tcase_create("thickest");
     tcase_add_loop_test(tc, the_thickest_place_comes_first_however_many_bars_lie_before_it, 0,
                         (int)(sizeof scenes / sizeof scenes[0]));
+    tcase_add_loop_test(tc, round_openings_of_a_plate_are_holes, 0, 3);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }

@@ -1,5 +1,6 @@
 #include "part_field.h"
 
+#include "maths/angle.h"
 #include "maths/linalg.h"
 
 #include <math.h>
@@ -8,7 +9,8 @@
 #define MAX_HOLE_MM2 14.0  /* screw and link holes are smaller; gaps between arms larger */
 #define MAX_SLOT_MM2 140.0 /* but slots are long */
 #define MAX_SLOT_MM 4.5
-#define STRIP_MM 2.0 /* along the butt edge, print and its soft border */
+#define MAX_ROUND_MM2 60.0 /* nor are those round that make plates lighter */
+#define STRIP_MM 2.0       /* along the butt edge, print and its soft border */
 
 /* ---- The solid part: small holes filled ------------------------------------------------------ */
 
@@ -53,12 +55,11 @@ static struct patch flood(const struct silhouette *s, size_t start, uint8_t want
     return patch;
 }
 
-/* Whether it is long, narrow and straight: fills the rectangle that its spread is that of (12 times
- * the variance along a side is the square of its length). Openings between the spokes of a wheel
- * are bent. */
-static bool is_slot(const struct silhouette *s, const size_t *cells, size_t count)
+/* Standard deviations of its cells along its longer and its shorter axis, in cells. */
+static void spread_of(const struct silhouette *s, const size_t *cells, size_t count, double *along,
+                      double *across)
 {
-    const double slender = 3, filled = 0.8, n = (double)count;
+    const double n = (double)count;
     const size_t width_cells = (size_t)s->width;
     const long i0 = (long)(cells[0] % width_cells), j0 = (long)(cells[0] / width_cells);
     struct linalg_line sums = {0};
@@ -69,16 +70,39 @@ static bool is_slot(const struct silhouette *s, const size_t *cells, size_t coun
     const double xy = sums.xy / n - sums.x * sums.y / n / n;
     const double yy = sums.yy / n - sums.y * sums.y / n / n;
     const double mean = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
-    const double length = sqrt(12 * (mean + half)), width = sqrt(12 * fmax(0, mean - half));
+    *along = sqrt(mean + half);
+    *across = sqrt(fmax(0, mean - half));
+}
+
+/* Whether it is long, narrow and straight: fills the rectangle that its spread is that of (12 times
+ * the variance along a side is the square of its length). Openings between the spokes of a wheel
+ * are bent. */
+static bool is_slot(const struct silhouette *s, const size_t *cells, size_t count)
+{
+    const double slender = 3, filled = 0.8;
+    double along, across;
+    spread_of(s, cells, count, &along, &across);
+    const double length = sqrt(12) * along, width = sqrt(12) * across;
     return width * s->pitch_mm < MAX_SLOT_MM && length > slender * width &&
-           n > filled * length * width;
+           (double)count > filled * length * width;
+}
+
+/* Whether it is round: fills the ellipse that its spread is that of (4 times the variance along an
+ * axis is the square of its half length), which a square fills to 0.955 and a sector to less. */
+static bool is_round(const struct silhouette *s, const size_t *cells, size_t count)
+{
+    const double slender = 1.4, filled = 0.975;
+    double along, across;
+    spread_of(s, cells, count, &along, &across);
+    return along < slender * across && (double)count > filled * 4 * PI * along * across;
 }
 
 static bool is_hole(const struct silhouette *s, const struct patch *patch, const size_t *cells)
 {
     const double area = (double)patch->cells * s->pitch_mm * s->pitch_mm;
     return !patch->touches &&
-           (area < MAX_HOLE_MM2 || (area < MAX_SLOT_MM2 && is_slot(s, cells, patch->cells)));
+           (area < MAX_HOLE_MM2 || (area < MAX_SLOT_MM2 && is_slot(s, cells, patch->cells)) ||
+            (area < MAX_ROUND_MM2 && is_round(s, cells, patch->cells)));
 }
 
 static bool fill_solid(struct part_field *f)

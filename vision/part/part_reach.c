@@ -340,8 +340,8 @@ int part_reach_find(const struct part_field *f, const struct card_fix *fix, enum
     const double clear_mm = 0.8; /* of the soft borders of strip and markers */
     const double strip = strip_mm(fix, side), markers_mm = 2 * markers_half_mm(fix->card);
     int count = find_along(f, fix, side, strip + clear_mm, out, 0);
-    /* the case may show on the card's edge, with its shadow */
-    count = find_along(f, fix, side, strip + markers_mm / 3 + clear_mm, out, count);
+    if (count == 0) /* the case may show on the card's edge, with its shadow */
+        count = find_along(f, fix, side, strip + markers_mm / 3 + clear_mm, out, count);
     return find_along(f, fix, side, strip + markers_mm + clear_mm, out, count);
 }
 
