@@ -267,6 +267,7 @@ struct bytes bytes_read(const char *path)
 void bytes_write(const struct bytes *bytes, const char *path)
 {
     FILE *file = must(fopen(path, "wb"));
-    if (fwrite(bytes->data, 1, bytes->size, file) != bytes->size || fclose(file) != 0)
+    if ((bytes->size > 0 && fwrite(bytes->data, 1, bytes->size, file) != bytes->size) ||
+        fclose(file) != 0)
         must(NULL);
 }
