@@ -20,7 +20,8 @@ static void say(const char *format, va_list args)
         free(sentence);
     }
     const char *text = clean ? clean : "there is not enough memory to say what is wrong.";
-    fprintf(stderr, "armsquare: %s\n", text + (text[0] == ':' ? 2 : 0)); /* of an empty name */
+    fprintf(stderr, "armsquare: %s\n",
+            text + (strncmp(text, ": ", 2) == 0 ? 2 : 0)); /* of no name */
     free(clean);
 }
 

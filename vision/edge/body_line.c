@@ -327,25 +327,24 @@ bool body_line_fit(struct sides *sides, const struct axis *axis, double width_mm
                    const double camera_mm[3], const struct arm_shared *known, double tolerance_mm,
                    struct body_line *out)
 {
-    struct body_line straight, waisted;
+    struct body_line tried, waisted;
     bool have_waisted = false;
     for (int fifths = 0; fifths < 3; fifths++) {
         sides->first = fifths * sides->sections / 5;
-        const bool is_straight = fit_straight(sides, known, tolerance_mm, true, &straight);
-        *out = straight;
-        if (is_straight && !is_bowed(&straight, tolerance_mm))
+        const bool is_straight = fit_straight(sides, known, tolerance_mm, true, out);
+        if (is_straight && !is_bowed(out, tolerance_mm))
             return true;
         const bool is_waisted =
-            fit_waisted(sides, axis, width_mm, camera_mm, known, tolerance_mm, out);
-        if (is_waisted && out->symmetric && out->scale_mm < 2 * tolerance_mm &&
-            out->used > 0.5 * (sides->sections - sides->first))
-            return true;
-        if (is_straight) {
-            *out = straight;
+            fit_waisted(sides, axis, width_mm, camera_mm, known, tolerance_mm, &tried);
+        if (is_waisted && tried.symmetric && tried.scale_mm < 2 * tolerance_mm &&
+            tried.used > 0.5 * (sides->sections - sides->first)) {
+            *out = tried;
             return true;
         }
+        if (is_straight)
+            return true;
         if (is_waisted && !have_waisted)
-            waisted = *out;
+            waisted = tried;
         have_waisted = have_waisted || is_waisted;
     }
     sides->first = 0;

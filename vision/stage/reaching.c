@@ -248,12 +248,15 @@ static bool may_be_link_end(const struct part *place)
 /* An arm of a place on the card that runs out over the edge to a ring, or grows much broader that
  * way: its hub may be there, and the place its ball link. The ring may as well be a screw of the
  * servo's lugs. */
-static enum reaching doubt_by_ring(const struct stage *s, const struct part_reach *reaches, int n)
+static enum reaching doubt_beyond(const struct stage *s, const struct part_reach *reaches, int n)
 {
     struct hub_beyond hub;
-    const bool ring = reaches[0].narrows > -NARROWER && find_hub(s, reaches, n, &hub) &&
-                      hub.certainty != HUB_MAYBE;
-    return ring || reaches[0].narrows > 2 * NARROWER ? REACHING_EITHER : REACHING_NONE;
+    if (reaches[0].narrows > 2 * NARROWER)
+        return REACHING_EITHER;
+    return reaches[0].narrows > -NARROWER && find_hub(s, reaches, n, &hub) &&
+                   hub.certainty != HUB_MAYBE
+               ? REACHING_EITHER
+               : REACHING_NONE;
 }
 
 /* Without a hub in sight: the longest bar that is plainly an arm. */
@@ -291,7 +294,7 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
     if (n == 0)
         return REACHING_NONE;
     if (!explained && belong_to(reaches, n, &places[0]))
-        return side == CARD_BUTT && may_be_link_end(&places[0]) ? doubt_by_ring(s, reaches, n)
+        return side == CARD_BUTT && may_be_link_end(&places[0]) ? doubt_beyond(s, reaches, n)
                                                                 : REACHING_NONE;
     if (!explained && is_bent(&places[0]))
         return REACHING_NONE;

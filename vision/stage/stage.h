@@ -71,7 +71,6 @@ bool stage_choose_lens(struct stage *s, struct plane_lens *out);
 void stage_describe_view(struct stage *s);
 /* Whether the view is too slanting for use; marks it unsure where it nearly is. */
 bool stage_is_too_steep(struct stage *s);
-/* What to call it: by a focal length that the caller gave, that may be wrong. */
 
 /* Finds the card and its plane, and decodes its surroundings. false: the result has failed. */
 bool stage_card(struct stage *s);
