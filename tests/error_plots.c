@@ -13,6 +13,7 @@
 #define PAGE_MM 160.0
 #define TEXT_MM 3.0
 #define SMALL_TEXT_MM 2.6
+#define NO_ANSWER_MM 3.0 /* above a plot, where photos without an answer are marked */
 
 struct subject {
     const struct outcome *outcomes;
@@ -127,17 +128,29 @@ static bool is_kept(const struct outcome *o)
     return strcmp(o->truth.set, "kept") == 0;
 }
 
-/* Photos to tune on are full, those kept aside hollow: told apart without colour too. */
-static void dot(cairo_t *cr, double x, double y, bool kept)
+/* Adds a dot to the path, for draw_dots(): many in one path take a tenth of the file's bytes. */
+static void add_dot(cairo_t *cr, double x, double y)
 {
-    cairo_new_path(cr);
-    cairo_arc(cr, x, y, kept ? 0.95 : 1.0, 0, 2 * PI);
-    cairo_set_line_width(cr, 0.35);
+    cairo_move_to(cr, x, y);
+    cairo_line_to(cr, x, y);
+}
+
+/* Photos to tune on are full, those kept aside hollow: told apart without colour too. */
+static void draw_dots(cairo_t *cr, bool kept)
+{
+    const double width = 2.1, hollow = 1.4;
+    cairo_save(cr);
+    cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
+    cairo_set_line_width(cr, width);
     plot_set_colour(cr, kept ? plot_high : plot_low, 1);
-    if (kept)
-        cairo_stroke(cr);
-    else
-        cairo_fill(cr);
+    cairo_stroke_preserve(cr);
+    if (kept) {
+        cairo_set_line_width(cr, hollow);
+        cairo_set_source_rgb(cr, 1, 1, 1);
+        cairo_stroke_preserve(cr);
+    }
+    cairo_new_path(cr);
+    cairo_restore(cr);
 }
 
 static void cross(cairo_t *cr, double x, double y, bool kept)
@@ -150,10 +163,12 @@ static void cross(cairo_t *cr, double x, double y, bool kept)
 
 static void legend(cairo_t *cr, double x, double y, bool median)
 {
-    dot(cr, x, y - 1, false);
+    add_dot(cr, x, y - 1);
+    draw_dots(cr, false);
     plot_set_colour(cr, plot_ink, 1);
     plot_text(cr, x + 2.5, y, SMALL_TEXT_MM, PLOT_LEFT, PLOT_NORMAL, "to tune on");
-    dot(cr, x + 22, y - 1, true);
+    add_dot(cr, x + 22, y - 1);
+    draw_dots(cr, true);
     plot_set_colour(cr, plot_ink, 1);
     plot_text(cr, x + 24.5, y, SMALL_TEXT_MM, PLOT_LEFT, PLOT_NORMAL, "kept aside");
     if (!median)
@@ -197,22 +212,32 @@ static void median_step(cairo_t *cr, const struct plot *plot, const struct subje
     free(errors);
 }
 
+static void scatter_set(cairo_t *cr, const struct plot *plot, const struct subject *s,
+                        value_fn *value, bool kept)
+{
+    for (int answered = 0; answered < 2; answered++) {
+        for (size_t i = 0; i < s->count; i++) {
+            const struct outcome *o = &s->outcomes[i];
+            const double x = plot_x(plot, fmin(value(&o->truth), plot->x1));
+            if (!o->truth.measurable || is_kept(o) != kept ||
+                (o->result.status == VISION_OK) != answered)
+                continue;
+            if (answered)
+                add_dot(cr, x, plot_y(plot, error_axis(o->worst_deg)));
+            else
+                cross(cr, x, plot->top_mm - NO_ANSWER_MM, kept);
+        }
+    }
+    draw_dots(cr, kept);
+}
+
 static void scatter(cairo_t *cr, const struct plot *plot, const struct subject *s, value_fn *value)
 {
-    double strip = plot->top_mm - 3;
-    for (size_t i = 0; i < s->count; i++) {
-        const struct outcome *o = &s->outcomes[i];
-        double x = plot_x(plot, fmin(value(&o->truth), plot->x1));
-        if (!o->truth.measurable)
-            continue;
-        if (o->result.status == VISION_OK)
-            dot(cr, x, plot_y(plot, error_axis(o->worst_deg)), is_kept(o));
-        else
-            cross(cr, x, strip, is_kept(o));
-    }
+    scatter_set(cr, plot, s, value, false);
+    scatter_set(cr, plot, s, value, true);
     plot_set_colour(cr, plot_ink, 1);
-    plot_text(cr, plot->left_mm - 1.5, strip + 0.9, SMALL_TEXT_MM, PLOT_RIGHT, PLOT_NORMAL,
-              "no answer");
+    plot_text(cr, plot->left_mm - 1.5, plot->top_mm - NO_ANSWER_MM + 0.9, SMALL_TEXT_MM, PLOT_RIGHT,
+              PLOT_NORMAL, "no answer");
 }
 
 static void error_y_axis(cairo_t *cr, const struct plot *plot)

@@ -1,5 +1,6 @@
 #include "markers.h"
 
+#include "card_line.h"
 #include "maths/angle.h"
 #include "maths/linalg.h"
 #include "maths/median.h"
@@ -388,11 +389,16 @@ static bool side_profile(const struct vision_image *image, const struct vision_p
     double length = hypot(b.x - a.x, b.y - a.y);
     /* corners run clockwise as seen, so the outside lies to the left of a -> b */
     double nx = -(b.y - a.y) / length, ny = (b.x - a.x) / length;
+    const double step = 2 * reach / (PROFILE_SAMPLES - 1);
+    const struct vision_point from = {a.x + f * (b.x - a.x) - reach * nx,
+                                      a.y + f * (b.y - a.y) - reach * ny};
+    const struct card_line line =
+        card_line_start(image, plane, from, (struct vision_point){step * nx, step * ny});
+    float light[PROFILE_SAMPLES][3];
+    card_line_read(&line, 0, PROFILE_SAMPLES, light);
     for (int i = 0; i < PROFILE_SAMPLES; i++) {
-        double t = reach * (2.0 * i / (PROFILE_SAMPLES - 1) - 1);
-        struct vision_point mm = {a.x + f * (b.x - a.x) + t * nx, a.y + f * (b.y - a.y) + t * ny};
-        float rgb[3];
-        if (!sample_at(image, vision_plane_to_photo(plane, mm), rgb))
+        const float *rgb = light[i];
+        if (rgb[0] < 0)
             return false;
         out[i] =
             image->channels == 3 ? 0.2126F * rgb[0] + 0.7152F * rgb[1] + 0.0722F * rgb[2] : rgb[0];

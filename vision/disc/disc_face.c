@@ -28,14 +28,13 @@ bool disc_face_read(const struct vision_image *image, const struct card_fix *fix
         silhouette_paper(s, (struct vision_point){from.x + step.x, from.y}, factor);
         for (int c = 0; c < 3; c++)
             factor[c] /= paper[c];
-        for (int i = 0; i < out->side; i++) {
-            float rgb[3], *look = out->look[j * out->side + i];
-            const bool seen = card_line_sample(&line, i, rgb);
+        float(*row)[3] = &out->look[j * out->side];
+        card_line_read(&line, 0, out->side, row);
+        for (int i = 0; i < out->side; i++)
             for (int c = 0; c < 3; c++) {
-                look[c] = seen ? sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]) : -1;
+                row[i][c] = row[i][0] >= 0 ? sqrtf(row[i][c] / (float)paper[c]) : -1;
                 paper[c] *= factor[c];
             }
-        }
     }
     return true;
 }
@@ -57,7 +56,8 @@ bool disc_face_has(const struct disc_face *face, const struct rim *outline, size
                    double to)
 {
     const struct vision_point mm = disc_face_point(face, at);
-    double r = hypot(mm.x - outline->centre_mm.x, mm.y - outline->centre_mm.y) / outline->radius_mm;
+    const double dx = mm.x - outline->centre_mm.x, dy = mm.y - outline->centre_mm.y;
+    const double r = sqrt(dx * dx + dy * dy) / outline->radius_mm; /* hypot is slow */
     return face->look[at][0] >= 0 && r >= from && r <= to;
 }
 

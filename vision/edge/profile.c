@@ -70,14 +70,15 @@ static void read_section(const struct profile_side *side, const struct across *l
     const struct card_line samples = card_line_start(
         side->image, &side->fix->plane, point_across(line, -step_mm * CHAIN_INSIDE),
         (struct vision_point){step_mm * line->outwards.x, step_mm * line->outwards.y});
+    card_line_read(&samples, out->first, CHAIN_SAMPLES - out->first, &out->rgb[out->first]);
     for (int i = out->first; i < CHAIN_SAMPLES; i++) {
-        float rgb[3];
-        if (!card_line_sample(&samples, i, rgb)) {
+        float *rgb = out->rgb[i];
+        if (rgb[0] < 0) {
             out->tint = -1;
             return;
         }
         for (int c = 0; c < 3; c++) {
-            out->rgb[i][c] = sqrtf(fmaxf(0, rgb[c]) / (float)paper[c]);
+            rgb[c] = sqrtf(rgb[c] / (float)paper[c]);
             paper[c] *= factor[c];
         }
     }

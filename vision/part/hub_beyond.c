@@ -78,12 +78,11 @@ static bool read_view(struct view *v, const struct vision_image *image, const st
     for (int j = 0; j < v->height; j++) {
         const struct card_line line =
             card_line_start(image, &fix->plane, point_at(v, 0, j), v->right);
-        for (int i = 0; i < v->width; i++) {
-            float rgb[3], *look = v->look[j * v->width + i];
-            const bool seen = card_line_sample(&line, i, rgb);
+        float(*row)[3] = &v->look[j * v->width];
+        card_line_read(&line, 0, v->width, row);
+        for (int i = 0; i < v->width; i++)
             for (int c = 0; c < 3; c++)
-                look[c] = seen ? sqrtf(fmaxf(0, rgb[c])) : -1;
-        }
+                row[i][c] = row[i][0] >= 0 ? sqrtf(row[i][c]) : -1;
     }
     return true;
 }

@@ -206,35 +206,56 @@ bool part_field_blind(const struct part_field *f, double x_mm, double y_mm)
     return at < 0 || f->s->cells[at] == CELL_OFF || f->s->cells[at] == CELL_UNKNOWN;
 }
 
-/* How far one may go on from a solid cell without leaving the part. Depth is right to 2 % and told
- * between centres of cells, of which the point and what it meets may each lie most of a cell off.
- */
-static inline double solid_ahead_mm(const struct part_field *f, long at)
+/* A way through the map in even steps, in whole 65536ths of a cell, which take half the time. */
+struct walk {
+    int64_t i, j, di, dj;
+};
+
+static struct walk walk_along(const struct part_way *way, double step_mm)
 {
-    return 0.97 * f->depth_mm[at] - 2 * f->s->pitch_mm;
+    const double cell = 65536, far = 1e6; /* cells; nothing lies there */
+    return (struct walk){llrint(fmin(fmax(way->i, -far), far) * cell),
+                         llrint(fmin(fmax(way->j, -far), far) * cell),
+                         llrint(way->di * step_mm * cell), llrint(way->dj * step_mm * cell)};
+}
+
+/* The cell k steps along; -1 off the map. */
+static inline long walk_cell(const struct part_field *f, const struct walk *walk, int k)
+{
+    const int64_t i = walk->i + k * walk->di, j = walk->j + k * walk->dj;
+    if (i < 0 || j < 0 || i >> 16 >= f->s->width || j >> 16 >= f->s->height)
+        return -1;
+    return (long)((j >> 16) * f->s->width + (i >> 16));
+}
+
+/* How many steps one may go on from a solid cell without leaving the part. Depth is right to 2 %
+ * and told between centres of cells, of which the point and what it meets may each lie most of a
+ * cell off. */
+static inline int steps_ahead(const struct part_field *f, long at, double steps_per_mm)
+{
+    const int ahead = (int)((0.97 * f->depth_mm[at] - 2 * f->s->pitch_mm) * steps_per_mm);
+    return ahead > 0 ? ahead : 0;
 }
 
 /* How far the part reaches from a point in a direction: up to the first gap wider than gap_mm. */
 double part_field_reach_over(const struct part_field *f, struct vision_point from, double rad,
                              double gap_mm)
 {
-    double last = 0;
-    const int most = (int)(90 / f->s->pitch_mm);
+    const double step = f->s->pitch_mm, per_mm = 1 / step;
+    const int most = (int)(90 * per_mm), gap = (int)(gap_mm * per_mm);
     const struct part_way way = part_field_way(f, from.x, from.y, cos(rad), sin(rad));
+    const struct walk walk = walk_along(&way, step);
+    int last = 0;
     for (int k = 0; k < most; k++) {
-        double r = k * f->s->pitch_mm;
-        long at = part_field_along(f, &way, r);
+        const long at = walk_cell(f, &walk, k);
         if (at < 0)
             break;
-        if (f->solid[at]) {
-            const int ahead = (int)(solid_ahead_mm(f, at) / f->s->pitch_mm);
-            k += ahead > 0 ? ahead : 0;
-            last = k * f->s->pitch_mm;
-        } else if (r - last > gap_mm) {
+        if (f->solid[at])
+            last = k += steps_ahead(f, at, per_mm);
+        else if (k - last > gap)
             break;
-        }
     }
-    return last;
+    return last * step;
 }
 
 double part_field_reach(const struct part_field *f, struct vision_point from, double rad)
@@ -246,18 +267,17 @@ double part_field_reach(const struct part_field *f, struct vision_point from, do
 double part_field_walk_out(const struct part_field *f, double x, double y, double dx, double dy,
                            double limit_mm)
 {
+    const double step = f->s->pitch_mm / 2, per_mm = 1 / step, gap_mm = 0.3;
+    const int most = (int)ceil(limit_mm * per_mm), gap = (int)(gap_mm * per_mm);
     const struct part_way way = part_field_way(f, x, y, dx, dy);
-    double step = f->s->pitch_mm / 2, last = 0;
-    for (int k = 0; k * step < limit_mm; k++) {
-        double t = k * step;
-        long at = part_field_along(f, &way, t);
-        if (at >= 0 && f->solid[at]) {
-            const int ahead = (int)(solid_ahead_mm(f, at) / step);
-            k += ahead > 0 ? ahead : 0;
-            last = k * step;
-        } else if (t - last > 0.3) {
-            return last + step;
-        }
+    const struct walk walk = walk_along(&way, step);
+    int last = 0;
+    for (int k = 0; k < most; k++) {
+        const long at = walk_cell(f, &walk, k);
+        if (at >= 0 && f->solid[at])
+            last = k += steps_ahead(f, at, per_mm);
+        else if (k - last > gap)
+            return (last + 1) * step;
     }
     return limit_mm;
 }

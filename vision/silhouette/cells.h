@@ -22,7 +22,8 @@ static inline struct vision_point cells_centre(const struct silhouette *s, int i
 /* How deep inside the slot's printed outline; negative outside. Point in print. */
 static inline double cells_slot_depth(const struct vision_card *card, struct vision_point print)
 {
-    return card->slot_half_width_mm - (print.x > 0 ? hypot(print.x, print.y) : fabs(print.y));
+    const double from_middle = sqrt(print.x * print.x + print.y * print.y); /* hypot is slow */
+    return card->slot_half_width_mm - (print.x > 0 ? from_middle : fabs(print.y));
 }
 
 /* The slot with its rim. */
