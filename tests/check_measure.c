@@ -900,6 +900,26 @@ START_TEST(a_ring_on_the_axis_of_a_sleeve_makes_it_no_arm)
 }
 END_TEST
 
+/* A ball link whose rod leads out over a marker, which is read all the same: what it hangs on went
+ * out of sight, and the cup and its sleeve were told as a hub and its arm, 91 degrees off. */
+START_TEST(a_rod_over_a_marker_that_was_read_is_no_arm)
+{
+    const struct vision_point cup = {-12.5 + _i, 4.5};
+    struct picture p = flat_scene_bare_card();
+    struct vision_result r;
+    for (int y = 0; y < p.height; y++)
+        for (int x = 0; x < p.width; x++) {
+            const struct vision_point mm = flat_scene_mm(&p, x, y);
+            const double along = cup.y - mm.y, aside = fabs(mm.x - cup.x);
+            if (hypot(along, aside) < 3.5 || (along > 0 && aside < (along < 17 ? 1.7 : 0.85)))
+                memset(&p.rgb[3 * ((size_t)y * (size_t)p.width + (size_t)x)], 60, 3);
+        }
+    cut_slot(&p, vision_card_by_name("hand-duo"));
+    measure(p, NULL, &r);
+    ck_assert_int_ne(r.status, VISION_OK);
+}
+END_TEST
+
 /* As of the grid of a cutting mat. */
 START_TEST(a_thin_line_is_no_edge_of_a_case)
 {
@@ -1550,6 +1570,7 @@ int main(void)
     tcase_add_test(tests, an_arm_that_grows_broader_from_its_hub_is_measured);
     tcase_add_loop_test(tests, a_slim_arm_from_the_slot_over_an_edge_has_its_hub_there, 0, 3);
     tcase_add_test(tests, a_ring_on_the_axis_of_a_sleeve_makes_it_no_arm);
+    tcase_add_loop_test(tests, a_rod_over_a_marker_that_was_read_is_no_arm, 0, 4);
     tcase_add_loop_test(tests, a_hub_as_bright_as_the_case_is_found, 0, 3);
     tcase_add_loop_test(tests, a_tool_that_passes_over_something_round_is_no_arm, 0, 4);
     tcase_add_test(tests, a_finger_over_the_butt_edge_takes_nothing_from_a_part_in_the_slot);

@@ -432,7 +432,8 @@ void bar_look_for_marker(const struct part_field *f, const struct card_fix *fix,
     const double near_mm = 1.0;
     int beyond = marker_under(fix, place_mm, bar, bar->tip_mm + near_mm);
     int within = marker_under(fix, place_mm, bar, bar->tip_mm - near_mm);
-    if (beyond >= 0 && markers_was_read(fix, beyond))
+    const bool spoils = bar->tip_width_mm > PART_ROD_MM; /* a marker; across a rod it is read */
+    if (beyond >= 0 && markers_was_read(fix, beyond) && spoils)
         bar->covered_end = false;
     else if (beyond >= 0 || within >= 0)
         bar->covered_end = !is_end_seen(f, place_mm, bar);
