@@ -237,6 +237,15 @@ static bool goes_on_behind(const struct stage *s, const struct part *part)
     return false;
 }
 
+/* Whether much more part lies on the axis of a lone arm than its body, and no link leaves its end:
+ * wires that run on, and what lies over them. */
+static bool goes_on_beyond(const struct part *part)
+{
+    const double most_mm = 15;
+    const struct part_arm *arm = &part->arms[0];
+    return arm->far_end == FAR_END_FREE && arm->tip_mm - arm->end_mm > most_mm;
+}
+
 bool hub_is_plain(const struct stage *s, const struct part *part)
 {
     /* one arm says only that it has two ends; a second one that cannot be followed may be a link,
@@ -244,7 +253,7 @@ bool hub_is_plain(const struct stage *s, const struct part *part)
     const double alike = 0.8, thin = 0.7;
     const struct ends ends = look_at_ends(part);
     if ((part->arm_count == 2 && hub_is_bare_bar(part)) ||
-        (part->arm_count == 1 && goes_on_behind(s, part)))
+        (part->arm_count == 1 && (goes_on_behind(s, part) || goes_on_beyond(part))))
         return false;
     if (!part->joint && hub_in_slot(s, part))
         return true;
