@@ -284,6 +284,49 @@ START_TEST(binding_uncertainty_agrees_with_monte_carlo)
 }
 END_TEST
 
+/* So many readings beyond neutral of a part that goes 40 degrees for 100 % or runs into a stop. */
+static struct station_stop drawn_side(int count, double u, double stop_deg)
+{
+    struct station_reading readings[STATION_MOST_READINGS];
+    struct station_stop stop = {0};
+    for (int i = 0; i <= count; i++) {
+        double percent = 100.0 * i / count;
+        readings[i] = (struct station_reading){percent, drawn(q(stopping(percent, stop_deg), u))};
+    }
+    ck_assert(station_find_stop(readings, (size_t)count + 1, 1, &stop));
+    return stop;
+}
+
+/* Of sound parts as many seem to stop as 95 % leaves on that side, however many readings there are.
+ * A stop that is there is found: with its 95 % about where it is, and every degree it costs. */
+START_TEST(many_readings_make_no_stop_and_hide_none)
+{
+    static const struct {
+        int count;
+        double u;
+    } rows[] = {{2, 0.2}, {8, 0.2}, {8, 0.5}, {12, 0.5}, {16, 0.2}, {32, 0.2}, {64, 0.5}};
+    enum { SERIES = 2000 };
+    srand(11);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        int made = 0, found = 0, within = 0;
+        struct moments lost = {0};
+        for (int k = 0; k < SERIES; k++) {
+            made += drawn_side(rows[i].count, rows[i].u, INFINITY).found;
+            struct station_stop stop = drawn_side(rows[i].count, rows[i].u, 24);
+            found += stop.found;
+            within +=
+                stop.found && fabs(stop.percent.value - 60) <= quantity_expanded(stop.percent);
+            if (stop.found)
+                add(&lost, stop.lost.value);
+        }
+        ck_assert_msg(made <= 0.035 * SERIES, "row %zu: %d stops made", i, made);
+        ck_assert_msg(found >= 0.99 * SERIES, "row %zu: %d found", i, found);
+        ck_assert_msg(within >= 0.93 * found, "row %zu: %d of %d within U", i, within, found);
+        assert_near(lost.sum / lost.n, 40 - 24, 1);
+    }
+}
+END_TEST
+
 START_TEST(a_known_scale_tells_a_stop_from_one_end)
 {
     struct station_stop stop = station_stop_from_scale(q(-24, 0.2), -100, q(0.4, 0.005));
@@ -847,6 +890,7 @@ int main(void)
     tcase_add_test(tc, binding_is_found_where_the_part_stands_still);
     tcase_add_test(tc, no_binding_is_seen_in_a_swing_of_r_sin_theta);
     tcase_add_test(tc, binding_uncertainty_agrees_with_monte_carlo);
+    tcase_add_test(tc, many_readings_make_no_stop_and_hide_none);
     tcase_add_test(tc, a_known_scale_tells_a_stop_from_one_end);
     tcase_add_test(tc, no_linkage_near_square_is_taken_for_a_stop);
     tcase_add_test(tc, cure_turns_the_way_that_helps);

@@ -2,6 +2,7 @@
 
 #include "advice.h"
 #include "arithmetic/direction.h"
+#include "arithmetic/station.h"
 #include "arithmetic/uncertainty.h"
 
 #include <math.h>
@@ -124,10 +125,6 @@ static size_t settings_of(const struct columns *c, size_t n, struct setting *out
     return count;
 }
 
-/* Less than this share of the way that the others promise is no play and no servo's curve, but a
- * stop: as src/arithmetic/station.c has it of a part. */
-#define FOLLOWS (2.0 / 3)
-
 /* Whether the arm surely goes too little way, or back, between the two settings at one end, by the
  * line through all but the last. end 0: the first ones; x and y are scratch for count numbers. */
 static bool falls_short(const struct setting *s, size_t count, int end, double *x, double *y)
@@ -144,7 +141,7 @@ static bool falls_short(const struct setting *s, size_t count, int end, double *
     double moved = copysign(1, promised) * (last->deg - before->deg);
     double expanded =
         uncertainty_expand((struct uncertainty){hypot(last->u_deg, before->u_deg), INFINITY});
-    return moved + expanded < FOLLOWS * fabs(promised);
+    return moved + expanded < STATION_FOLLOWS * fabs(promised);
 }
 
 /* From each end inwards, as long as three settings are left. */

@@ -8,13 +8,6 @@
 /* How probable what is called a disagreement may be, of sound photos: of any of their arms. */
 #define AGREE_LEVEL 0.05
 
-/* For each of so many independent tests (Z. Sidak, Journal of the American Statistical Association
- * 62, 1967). */
-static double level_of_each(int tests)
-{
-    return tests > 1 ? 1 - pow(1 - AGREE_LEVEL, 1.0 / tests) : AGREE_LEVEL;
-}
-
 /* The lens and a bulge strike every photo, but differently from each view: the mean is given no
  * credit for that, and neither are photos blamed for differing by it. */
 enum combine_share combine_share_of(const struct vision_budget_line *line, bool card_moved)
@@ -184,7 +177,7 @@ static void judge(const struct combine_question *q, struct combined *out)
     out->spread_deg = out->dof > 0 ? sqrt(square / out->dof) : NAN;
     out->birge = out->dof > 0 ? sqrt(out->chi_square / out->dof) : NAN;
     out->probability = out->dof > 0 ? uncertainty_chi_square_tail(out->chi_square, out->dof) : 1;
-    out->disagree = out->probability < level_of_each(q->tested);
+    out->disagree = out->probability < uncertainty_level_of_each(AGREE_LEVEL, (size_t)q->tested);
 }
 
 /* ---- Mean and backlash ----------------------------------------------------------------------- */

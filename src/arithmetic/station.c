@@ -2,14 +2,10 @@
 
 #include "direction.h"
 #include "travel.h"
+#include "uncertainty.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* Share of the expected way that still counts as following. Four-bars near square at neutral go
- * 0.71 of it and more at the end of 40 degrees (docs/linkage.md, "Stop or linkage"), so less than
- * two thirds is no matter of geometry there. */
-#define FOLLOWS (2.0 / 3)
 
 /* (-90, 90] for lines without a head. */
 static double line_turn(double deg)
@@ -228,69 +224,88 @@ static size_t pick_side(const struct station_reading *readings, size_t n, int si
     return neutral ? count : 0;
 }
 
-/* Commands of the last reading that followed and of the one that did not. Their angles come as
- * v[1] and v[2], neutral's as v[0]. */
-struct commands {
-    double followed, stopped;
-};
+/* Angles come as v: of neutral, of the last reading that followed, of the one asked about. */
 
 /* Where the line from neutral through the reading that followed reaches the stopped angle. */
-static double stop_percent(const double *v, const void *context)
+static double stop_percent(const double *v, const void *followed)
 {
-    const struct commands *percents = context;
-    double slope = direction_turn(v[1] - v[0]) / percents->followed;
-    return direction_turn(v[2] - v[0]) / slope;
+    return direction_turn(v[2] - v[0]) / (direction_turn(v[1] - v[0]) / *(const double *)followed);
 }
 
-static double slope_before(const double *v, const void *context)
+static double slope_before(const double *v, const void *followed)
 {
-    const struct commands *percents = context;
-    return fabs(direction_turn(v[1] - v[0]) / percents->followed);
+    return fabs(direction_turn(v[1] - v[0]) / *(const double *)followed);
 }
+
+struct commands {
+    double followed, at;
+};
 
 static double shortfall(const double *v, const void *context)
 {
     const struct commands *percents = context;
     double slope = direction_turn(v[1] - v[0]) / percents->followed;
-    double expected = slope * percents->stopped, got = direction_turn(v[2] - v[0]);
+    double expected = slope * percents->at, got = direction_turn(v[2] - v[0]);
     return fabs(expected) - fabs(got);
 }
 
-/* The last reading before the stopped one that still followed: one that stands at the stop already,
- * within the uncertainty, says nothing about the line. Never neutral itself. */
+/* The last reading before the stopped one that still followed. One that may stand at the stop
+ * already would bend the line, and at 95 % one in twenty of them would: so 3 u. Never neutral. */
 static size_t last_followed(const struct station_reading *line, size_t stopped)
 {
     size_t at = stopped - 1;
     while (at > 1) {
         double gap = direction_turn(line[stopped].angle.value - line[at].angle.value);
         double u = hypot(line[stopped].angle.u, line[at].angle.u);
-        if (fabs(gap) > quantity_expanded((struct quantity){gap, u}) + 1e-9)
+        if (fabs(gap) > 3 * u + 1e-9)
             break;
         at--;
     }
     return at;
 }
 
-/* Did the part hardly follow from reading i - 1 to reading i? */
-static bool stands_at(const struct station_reading *line, size_t i, struct station_stop *stop)
+/* Does the part hardly follow from reading i - 1 to any from i on? Where it goes on later, one was
+ * merely read short. */
+static bool stands_from(const struct station_reading *line, size_t i, size_t count)
 {
-    double slope =
-        direction_turn(line[i - 1].angle.value - line[0].angle.value) / line[i - 1].percent;
-    double promised = slope * (line[i].percent - line[i - 1].percent);
-    double got = direction_turn(line[i].angle.value - line[i - 1].angle.value);
-    if (got * promised > 0 && fabs(got) >= FOLLOWS * fabs(promised))
+    const struct station_reading *from = &line[i - 1];
+    double slope = direction_turn(from->angle.value - line[0].angle.value) / from->percent;
+    for (size_t j = i; j < count; j++) {
+        double promised = slope * (line[j].percent - from->percent);
+        double got = direction_turn(line[j].angle.value - from->angle.value);
+        if (got * promised > 0 && fabs(got) >= STATION_FOLLOWS * fabs(promised))
+            return false;
+    }
+    return true;
+}
+
+static struct quantity short_at(const struct station_reading *line,
+                                const struct station_reading *followed,
+                                const struct station_reading *at)
+{
+    const struct quantity angles[] = {line->angle, followed->angle, at->angle};
+    const struct commands percents = {followed->percent, at->percent};
+    return quantity_carry(shortfall, angles, 3, &percents);
+}
+
+/* The stop that reading i is the first to stand at. Any of count - 2 may be: each must be as sure
+ * as makes all of them 95 % together. */
+static bool stops_at(const struct station_reading *line, size_t i, size_t count,
+                     struct station_stop *stop)
+{
+    const struct station_reading *followed = &line[last_followed(line, i)];
+    const struct quantity lost = short_at(line, followed, &line[i]);
+    const double level = 1 - uncertainty_level_of_each(0.05, count - 2);
+    if (!stands_from(line, i, count) ||
+        !(lost.value > uncertainty_coverage(level, INFINITY) * lost.u))
         return false;
-    size_t followed = last_followed(line, i);
-    const struct quantity angles[] = {line[0].angle, line[followed].angle, line[i].angle};
-    const struct commands percents = {line[followed].percent, line[i].percent};
-    struct quantity lost = quantity_carry(shortfall, angles, 3, &percents);
-    if (!(lost.value > quantity_expanded(lost)))
-        return false;
+    const struct quantity angles[] = {line->angle, followed->angle, line[i].angle};
+    const double percent = followed->percent;
     *stop = (struct station_stop){.found = true,
-                                  .percent = quantity_carry(stop_percent, angles, 3, &percents),
-                                  .per_percent = quantity_carry(slope_before, angles, 3, &percents),
-                                  .neutral_share = 1 / fabs(percents.followed),
-                                  .lost = lost};
+                                  .percent = quantity_carry(stop_percent, angles, 3, &percent),
+                                  .per_percent = quantity_carry(slope_before, angles, 2, &percent),
+                                  .neutral_share = 1 / fabs(percent),
+                                  .lost = short_at(line, followed, &line[count - 1])};
     return true;
 }
 
@@ -305,7 +320,7 @@ bool station_find_stop(const struct station_reading *readings, size_t n, int sid
         return false;
     *out = (struct station_stop){0};
     for (size_t i = 2; i < count; i++)
-        if (stands_at(line, i, out))
+        if (stops_at(line, i, count, out))
             break;
     return true;
 }
@@ -330,7 +345,7 @@ struct station_stop station_stop_from_scale(struct quantity throw_deg, double pe
     if (!(fabs(deg_per_percent.value) > 0) || !(lost.value > quantity_expanded(lost)))
         return stop;
     stop.lost = lost;
-    if (fabs(throw_deg.value) >= FOLLOWS * fabs(deg_per_percent.value * percent)) {
+    if (fabs(throw_deg.value) >= STATION_FOLLOWS * fabs(deg_per_percent.value * percent)) {
         stop.open = true;
         return stop;
     }

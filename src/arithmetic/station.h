@@ -75,13 +75,17 @@ struct station_stop {
  * servos that turn 40 degrees each way; others may flatten as much without a stop (docs/linkage.md,
  * "Stop or linkage"). */
 
+/* Share of the expected way that still counts as following. Four-bars near square at neutral go
+ * 0.71 of it and more at the end of 40 degrees (docs/linkage.md, "Stop or linkage"), so less than
+ * two thirds is no matter of geometry there. */
+#define STATION_FOLLOWS (2.0 / 3)
 #define STATION_MOST_READINGS 67
 
-/* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows:
- * from one reading to the next it goes less than two thirds of what the line from neutral promises,
- * and the shortfall is more than the uncertainty explains. Readings in any order; one at 0 percent
- * is needed and two on that side. false when there are too few, more than STATION_MOST_READINGS, or
- * two that share one percent. */
+/* Looks on one side (-1 or +1) of neutral for the command beyond which the part hardly follows: to
+ * none of the readings from there on does it go two thirds of what the line from neutral promises,
+ * and the shortfall at the last is more than the uncertainty explains. Readings in any order; one
+ * at 0 percent is needed and two on that side. false when there are too few, more than
+ * STATION_MOST_READINGS, or two that share one percent. */
 bool station_find_stop(const struct station_reading *readings, size_t n, int side,
                        struct station_stop *out);
 

@@ -101,6 +101,11 @@ struct uncertainty uncertainty_combine(const struct uncertainty *terms, size_t n
     return sum;
 }
 
+double uncertainty_level_of_each(double level, size_t tests)
+{
+    return tests > 1 ? 1 - pow(1 - level, 1.0 / (double)tests) : level;
+}
+
 /* Source: Abramowitz and Stegun, Handbook of Mathematical Functions, 26.4.4 and 26.4.5. */
 double uncertainty_chi_square_tail(double x, int dof)
 {
