@@ -15,6 +15,8 @@
 /* The readings as columns, angles on one unbroken scale. */
 struct columns {
     double *percent, *deg, *u_deg;
+    double *others_deg; /* what may be shared, less what all surely share */
+    double common_deg;  /* that */
     bool u_known;
 };
 
@@ -23,29 +25,42 @@ static void columns_clear(struct columns *c)
     free(c->percent);
     free(c->deg);
     free(c->u_deg);
+    free(c->others_deg);
     *c = (struct columns){0};
 }
 
-/* What the readings share shows neither in the slope nor between two of them. NAN where u is. */
-static double own_deg(double u, double shared)
+/* Without a part of it, but for a tenth: no budget is known so well that less is left. */
+static double less(double u, double part)
 {
-    const double least = 0.1; /* no budget is known so well that less is left */
-    return isnan(u) ? NAN : sqrt(fmax(u * u - shared * shared, pow(least * u, 2)));
+    return isnan(u) ? NAN : sqrt(fmax(u * u - part * part, pow(0.1 * u, 2)));
+}
+
+/* What all surely share shows neither in the slope nor between two of them. A number among photos
+ * shares nothing with them. */
+static double common_of(const struct trim_reading *readings, size_t n)
+{
+    double least = INFINITY;
+    for (size_t i = 0; i < n; i++)
+        least = fmin(least, readings[i].shared.surely_deg);
+    return least;
 }
 
 /* Angles are counted from their common mean direction, so that none jumps at a full turn; the
  * mean itself is added back. */
 static enum trim_scale_status columns_fill(const struct trim_reading *readings, size_t n,
-                                           double surely_deg, struct columns *c)
+                                           struct columns *c)
 {
     *c = (struct columns){calloc(n, sizeof(double)), calloc(n, sizeof(double)),
-                          calloc(n, sizeof(double)), true};
-    if (!c->percent || !c->deg || !c->u_deg)
+                          calloc(n, sizeof(double)), calloc(n, sizeof(double)),
+                          common_of(readings, n),    true};
+    if (!c->percent || !c->deg || !c->u_deg || !c->others_deg)
         return TRIM_SCALE_NO_MEMORY;
     for (size_t i = 0; i < n; i++) {
+        const double all = readings[i].shared.all_deg;
         c->percent[i] = readings[i].percent;
         c->deg[i] = readings[i].angle_deg;
-        c->u_deg[i] = own_deg(readings[i].u_deg, surely_deg);
+        c->u_deg[i] = less(readings[i].u_deg, c->common_deg);
+        c->others_deg[i] = sqrt(fmax(0, all * all - c->common_deg * c->common_deg));
         c->u_known = c->u_known && readings[i].u_deg > 0;
     }
     struct direction_mean mean;
@@ -212,19 +227,25 @@ bool trim_scale_is_straight(const struct trim_scale *scale)
     return !scale->stops[0] && !scale->stops[1] && !scale->bent;
 }
 
-/* The fit takes what may be shared for each reading's own and divides it by their number, so that
- * the rest of it is missing from where the line lies; what surely is shared it leaves out
- * altogether. */
-static double common_left_out(const struct trim_scale *scale)
+/* The fit takes what may be shared for each reading's own, sum c^2 u^2 of an answer sum c angle.
+ * Shared it is (sum c u)^2, which is what the line through those u says where the answer is asked;
+ * of that at least the n-th part is in the fit already (Cauchy's inequality). */
+static double left_out(const struct trim_scale *scale, double by_others)
 {
-    const double sure = pow(scale->shared.surely_deg, 2), all = pow(scale->shared.all_deg, 2);
-    return sqrt(sure + fmax(0, all - sure) * (1 - 1.0 / (double)scale->fit.n));
+    return by_others * sqrt(1 - 1.0 / (double)scale->fit.n);
+}
+
+/* Of where the line lies; what all surely share the fit leaves out altogether. */
+static double left_out_at(const struct trim_scale *scale, double percent)
+{
+    double by_others = scale->others.intercept + scale->others.slope * percent;
+    return hypot(scale->common_deg, left_out(scale, by_others));
 }
 
 double trim_scale_at_zero(const struct trim_scale *scale, struct uncertainty *out)
 {
     double deg = linear_fit_at(&scale->fit, 0, out);
-    out->u = hypot(out->u, common_left_out(scale));
+    out->u = hypot(out->u, left_out_at(scale, 0));
     return deg;
 }
 
@@ -232,7 +253,7 @@ double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct
 {
     *off_deg = direction_deviation(scale->fit.intercept);
     double percent = linear_fit_inverse(&scale->fit, scale->fit.intercept - *off_deg, out);
-    out->u = hypot(out->u, common_left_out(scale) / scale->fit.slope);
+    out->u = hypot(out->u, left_out_at(scale, percent) / scale->fit.slope);
     return percent;
 }
 
@@ -256,12 +277,18 @@ static bool moves_visibly(const struct columns *c, size_t n)
 
 static enum trim_scale_status learn(const struct columns *c, size_t n, struct trim_scale *out)
 {
-    if (!linear_fit(c->percent, c->deg, c->u_known ? c->u_deg : NULL, n, &out->fit))
+    const double *u = c->u_known ? c->u_deg : NULL;
+    if (!linear_fit(c->percent, c->deg, u, n, &out->fit) ||
+        !linear_fit(c->percent, c->others_deg, u, n, &out->others))
         return TRIM_SCALE_ONE_SPOT;
     out->residuals_deg = calloc(n, sizeof *out->residuals_deg);
     if (!out->residuals_deg)
         return TRIM_SCALE_NO_MEMORY;
-    out->expanded = uncertainty_expand((struct uncertainty){out->fit.u_slope, out->fit.dof});
+    out->common_deg = c->common_deg;
+    const struct uncertainty terms[] = {{out->fit.u_slope, out->fit.dof},
+                                        {left_out(out, fabs(out->others.slope)), INFINITY}};
+    out->u_slope = terms[1].u > 0 ? uncertainty_combine(terms, 2) : terms[0];
+    out->expanded = uncertainty_expand(out->u_slope);
     fill_residuals(c, n, out);
     find_backlash(c, n, out);
     if (!judge_straight(c, n, out))
@@ -275,16 +302,15 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
 }
 
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        struct trim_shared shared, struct trim_scale *out)
+                                        struct trim_scale *out)
 {
     *out = (struct trim_scale){0};
     if (n < 2)
         return TRIM_SCALE_FEW;
     struct columns columns;
-    enum trim_scale_status status = columns_fill(readings, n, shared.surely_deg, &columns);
+    enum trim_scale_status status = columns_fill(readings, n, &columns);
     if (status == TRIM_SCALE_OK)
         status = learn(&columns, n, out);
-    out->shared = shared;
     columns_clear(&columns);
     return status;
 }

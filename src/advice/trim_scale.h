@@ -8,24 +8,28 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-struct trim_reading {
-    double angle_deg; /* any turn: 359 and 1 are two degrees apart */
-    double u_deg;     /* standard uncertainty; NAN when not known */
-    double percent;
-};
-
-/* That part of the readings' u which is the same in all of them, such as how straight the arm is.
- */
+/* That part of a reading's u which is the same in all that were measured like it, such as how
+ * straight the arm is. Zeros for one of which nothing is known. */
 struct trim_shared {
     double surely_deg; /* from wherever the photos were taken */
     double all_deg;    /* with what may be, such as the card's tilt */
 };
 
+struct trim_reading {
+    double angle_deg; /* any turn: 359 and 1 are two degrees apart */
+    double u_deg;     /* standard uncertainty; NAN when not known */
+    double percent;
+    struct trim_shared shared;
+};
+
 struct trim_scale {
     /* angle = intercept + slope percent. Weighted by u when every reading has one. */
     struct linear_fit fit;
-    struct trim_shared shared; /* the slope is free of it, the line is not */
-    double expanded; /* U (95 %) of the slope; NAN when two readings leave nothing to judge by */
+    double common_deg;          /* what all readings surely share: it shifts the line as a whole */
+    struct linear_fit others;   /* a line through what some of them may share besides */
+    struct uncertainty u_slope; /* of fit.slope, with that: NAN when two readings leave nothing to
+                                 * judge by */
+    double expanded;            /* U (95 %) of it */
     /* Readings at the same percent, taken on the way up and on the way down */
     bool repeated;           /* is there any such pair */
     double backlash_deg;     /* largest difference among readings at one percent */
@@ -52,10 +56,10 @@ enum trim_scale_status {
     TRIM_SCALE_COUNT
 };
 
-/* Fits n readings. shared: zeros when nothing is known of it. out is filled on TRIM_SCALE_OK,
- * _STILL, _UNTOLD, _TANGLED and _WILD (clear it then), and empty otherwise. */
+/* Fits n readings. out is filled on TRIM_SCALE_OK, _STILL, _UNTOLD, _TANGLED and _WILD (clear it
+ * then), and empty otherwise. */
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
-                                        struct trim_shared shared, struct trim_scale *out);
+                                        struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);
 /* Whether it is a line's: otherwise nothing is to be worked out from it. */
 bool trim_scale_is_straight(const struct trim_scale *scale);

@@ -257,8 +257,8 @@ json_t *trim_scale_json(const struct trim_scale *s, const struct trim_scale_sour
         json_array_append_new(notes, answer_text(warnings.text[i]));
     return json_pack("{s:s, s:f, s:o, s:o, s:o, s:s, s:f, s:o, s:o, s:o, s:o}", "status",
                      from->unsure || is_held_back(s, from) ? "unsure" : "ok", "deg_per_percent",
-                     s->fit.slope, "u", answer_number(s->fit.u_slope), "dof",
-                     s->fit.dof > 0 ? answer_number(s->fit.dof) : json_null(), "expanded",
+                     s->fit.slope, "u", answer_number(s->u_slope.u), "dof",
+                     s->u_slope.dof > 0 ? answer_number(s->u_slope.dof) : json_null(), "expanded",
                      answer_number(s->expanded), "positive_percent_turns",
                      direction_way(s->fit.slope), "angle_at_0_deg",
                      direction_normal(s->fit.intercept), "angle_at_0_u_deg",

@@ -62,8 +62,7 @@ struct word {
 struct request {
     struct measure_words_given measure; /* how to read the photos */
     const char *use;
-    double u_deg;              /* NAN: not given */
-    struct trim_shared shared; /* what photos share, summed over the readings */
+    double u_deg; /* NAN: not given */
     bool have_measure, json;
     const char *stray; /* a word that is neither option nor reading */
     size_t count;
@@ -285,8 +284,8 @@ static void take_result(void *context, size_t index)
     r->unsure += result->status == VISION_UNSURE;
     r->readings[index].angle_deg = result->arms[arm].angle_deg;
     r->readings[index].u_deg = arm_normal_u_deg(&result->arms[arm]);
-    r->shared.surely_deg += common_deg(&result->arms[arm], true);
-    r->shared.all_deg += common_deg(&result->arms[arm], false);
+    r->readings[index].shared = (struct trim_shared){common_deg(&result->arms[arm], true),
+                                                     common_deg(&result->arms[arm], false)};
     word->shown = photo_arm_shown(result, arm);
 }
 
@@ -363,11 +362,7 @@ static void find_other_part(const struct request *r, struct trim_scale_source *s
 static int answer(const struct request *r)
 {
     struct trim_scale scale;
-    enum trim_scale_status status =
-        trim_scale_learn(r->readings, r->count,
-                         (struct trim_shared){r->shared.surely_deg / (double)r->count,
-                                              r->shared.all_deg / (double)r->count},
-                         &scale);
+    enum trim_scale_status status = trim_scale_learn(r->readings, r->count, &scale);
     struct trim_scale_source source = {
         .readings = r->readings, .words = r->texts, .count = r->count, .unsure = r->unsure};
     find_other_part(r, &source);
