@@ -75,42 +75,48 @@ static enum trim_scale_status columns_fill(const struct trim_reading *readings, 
     return TRIM_SCALE_OK;
 }
 
-static void find_backlash(const struct columns *c, size_t n, struct trim_scale *out)
+/* What a practised eye sees (common practice, no source): for readings without u. */
+#define SEEN_DEG 1.0
+
+/* In the standard deviation that its residual should have. One that the line follows all the way
+ * tells nothing. */
+static double share_off(const struct columns *c, size_t i, const struct trim_scale *scale)
 {
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < i; j++) {
-            if (c->percent[i] != c->percent[j])
-                continue;
-            double apart = fabs(c->deg[i] - c->deg[j]);
-            double noise =
-                uncertainty_expand((struct uncertainty){hypot(c->u_deg[i], c->u_deg[j]), INFINITY});
-            out->backlash_shows = out->backlash_shows || apart > noise; /* NAN: not */
-            if (!out->repeated || apart > out->backlash_deg) {
-                out->backlash_deg = apart;
-                out->backlash_percent = c->percent[i];
-            }
-            out->repeated = true;
-        }
+    double u = c->u_known ? c->u_deg[i] : 1;
+    double left = 1 - linear_fit_leverage(&scale->fit, c->percent[i], u);
+    return left > 1e-9 ? fabs(scale->residuals_deg[i]) / (u * sqrt(left)) : 0;
 }
 
 static void fill_residuals(const struct columns *c, size_t n, struct trim_scale *out)
 {
     for (size_t i = 0; i < n; i++) {
-        double line = out->fit.intercept + out->fit.slope * c->percent[i];
-        out->residuals_deg[i] = c->deg[i] - line;
-        if (fabs(out->residuals_deg[i]) > fabs(out->residuals_deg[out->worst]))
+        out->residuals_deg[i] = c->deg[i] - out->fit.intercept - out->fit.slope * c->percent[i];
+        double share = share_off(c, i, out);
+        if (i > 0 && fabs(share - out->worst_share) <= 1e-6 * share)
+            out->tied = true;
+        else if (share > out->worst_share) {
             out->worst = i;
+            out->worst_share = share;
+            out->tied = false;
+        }
     }
 }
 
-/* What a practised eye sees (common practice, no source): for readings without u. */
-#define SEEN_DEG 1.0
+#define LINE_LEVEL 0.0027 /* by chance once in 370, as 3 u of one reading */
+
+bool trim_scale_stands_out(const struct trim_scale *scale)
+{
+    double level = 1 - uncertainty_level_of_each(LINE_LEVEL, scale->fit.n);
+    return scale->worst_share > (scale->u_known ? uncertainty_coverage(level, INFINITY) : SEEN_DEG);
+}
 
 /* ---- A line, or not ------------------------------------------------------------------------- */
 
 /* All readings at one percent as one. */
 struct setting {
     double percent, deg, u_deg;
+    size_t many;
+    double apart_deg, chi_square; /* they among themselves */
 };
 
 static int by_percent(const void *left, const void *right)
@@ -120,24 +126,63 @@ static int by_percent(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
+static struct setting as_one(const struct setting *of, size_t many)
+{
+    struct setting one = {.percent = of->percent, .many = many};
+    double weight = 0, sum = 0, low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < many; i++) {
+        double w = 1 / (of[i].u_deg * of[i].u_deg);
+        weight += w;
+        sum += w * of[i].deg;
+        low = fmin(low, of[i].deg);
+        high = fmax(high, of[i].deg);
+    }
+    one.deg = sum / weight;
+    one.u_deg = 1 / sqrt(weight);
+    one.apart_deg = high - low;
+    for (size_t i = 0; i < many; i++)
+        one.chi_square += pow((of[i].deg - one.deg) / of[i].u_deg, 2);
+    return one;
+}
+
 /* Returns how many there are. */
 static size_t settings_of(const struct columns *c, size_t n, struct setting *out)
 {
     size_t count = 0;
     for (size_t i = 0; i < n; i++)
-        out[i] =
-            (struct setting){c->percent[i], c->deg[i], c->u_known ? c->u_deg[i] : SEEN_DEG / 2};
+        out[i] = (struct setting){.percent = c->percent[i],
+                                  .deg = c->deg[i],
+                                  .u_deg = c->u_known ? c->u_deg[i] : SEEN_DEG / 2};
     qsort(out, n, sizeof *out, by_percent);
     for (size_t i = 0, next; i < n; i = next) {
-        double deg = 0, variance = 0;
-        for (next = i; next < n && out[next].percent == out[i].percent; next++) {
-            deg += out[next].deg;
-            variance += out[next].u_deg * out[next].u_deg;
-        }
-        double many = (double)(next - i);
-        out[count++] = (struct setting){out[i].percent, deg / many, sqrt(variance) / many};
+        for (next = i; next < n && out[next].percent == out[i].percent; next++)
+            ;
+        out[count++] = as_one(&out[i], next - i);
     }
     return count;
+}
+
+/* Readings at one percent that differ more than chi-square lets them: by chance at any of the
+ * settings in one series of twenty. */
+static void find_backlash(const struct setting *settings, size_t count, struct trim_scale *out)
+{
+    size_t tests = 0;
+    for (size_t i = 0; i < count; i++)
+        tests += settings[i].many > 1;
+    for (size_t i = 0; i < count; i++) {
+        const struct setting *s = &settings[i];
+        if (s->many == 1)
+            continue;
+        bool shows = out->u_known && uncertainty_chi_square_tail(s->chi_square, (int)s->many - 1) <
+                                         uncertainty_level_of_each(0.05, tests);
+        if (!out->repeated || shows > out->backlash_shows ||
+            (shows == out->backlash_shows && s->apart_deg > out->backlash_deg)) {
+            out->backlash_deg = s->apart_deg;
+            out->backlash_percent = s->percent;
+            out->backlash_shows = shows;
+        }
+        out->repeated = true;
+    }
 }
 
 /* Whether the arm surely goes too little way, or back, between the two settings at one end, by the
@@ -173,8 +218,6 @@ static void find_stops(const struct setting *settings, size_t count, double *scr
         }
 }
 
-#define BENT_LEVEL 0.9973 /* by chance once in 370, as far off a line as a reading is called */
-
 /* The term that a curve has more than a line, q (x^2 - its own line), and whether it is more than
  * its own uncertainty: N. R. Draper and H. Smith, Applied Regression Analysis, 3rd ed. 1998, 6.1
  * (extra sum of squares). What scatters beside the curve counts as it does beside the line; where
@@ -205,16 +248,19 @@ static bool is_bent(const struct columns *c, size_t n, const struct trim_scale *
         {c->u_known ? 1 : sqrt(left / dof), c->u_known ? INFINITY : dof},
         {sqrt(fmax(0, left / dof - 1)), dof}};
     struct uncertainty unit = uncertainty_combine(terms, c->u_known ? 2 : 1);
-    return fabs(top / bottom) > uncertainty_coverage(BENT_LEVEL, unit.dof) * unit.u / sqrt(bottom);
+    return fabs(top / bottom) >
+           uncertainty_coverage(1 - LINE_LEVEL, unit.dof) * unit.u / sqrt(bottom);
 }
 
-static bool judge_straight(const struct columns *c, size_t n, struct trim_scale *out)
+static bool judge_settings(const struct columns *c, size_t n, struct trim_scale *out)
 {
     struct setting *settings = calloc(n, sizeof *settings);
     double *scratch = calloc(2 * n, sizeof *scratch);
     bool fine = settings && scratch;
     if (fine) {
-        find_stops(settings, settings_of(c, n, settings), scratch, out);
+        const size_t count = settings_of(c, n, settings);
+        find_backlash(settings, count, out);
+        find_stops(settings, count, scratch, out);
         out->bent = is_bent(c, n, out, scratch);
     }
     free(settings);
@@ -257,14 +303,6 @@ double trim_scale_square(const struct trim_scale *scale, double *off_deg, struct
     return percent;
 }
 
-/* Whether the reading farthest from the line lies off it by more than its own U. */
-static bool is_tangled(const struct columns *c, const struct trim_scale *scale)
-{
-    struct uncertainty own = {c->u_deg[scale->worst], INFINITY};
-    return fabs(scale->residuals_deg[scale->worst]) >
-           (c->u_known ? uncertainty_expand(own) : SEEN_DEG);
-}
-
 static bool moves_visibly(const struct columns *c, size_t n)
 {
     double least = INFINITY, most = -INFINITY;
@@ -289,13 +327,13 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
                                         {left_out(out, fabs(out->others.slope)), INFINITY}};
     out->u_slope = terms[1].u > 0 ? uncertainty_combine(terms, 2) : terms[0];
     out->expanded = uncertainty_expand(out->u_slope);
+    out->u_known = c->u_known;
     fill_residuals(c, n, out);
-    find_backlash(c, n, out);
-    if (!judge_straight(c, n, out))
+    if (!judge_settings(c, n, out))
         return TRIM_SCALE_NO_MEMORY;
     double slope = fabs(out->fit.slope);
     if (slope < ADVICE_SCALE_MIN || slope <= out->expanded)
-        return is_tangled(c, out)                   ? TRIM_SCALE_TANGLED
+        return trim_scale_stands_out(out)           ? TRIM_SCALE_TANGLED
                : !c->u_known && moves_visibly(c, n) ? TRIM_SCALE_UNTOLD
                                                     : TRIM_SCALE_STILL;
     return slope > ADVICE_SCALE_MAX ? TRIM_SCALE_WILD : TRIM_SCALE_OK;

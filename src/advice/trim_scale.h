@@ -32,10 +32,13 @@ struct trim_scale {
     double expanded;            /* U (95 %) of it */
     /* Readings at the same percent, taken on the way up and on the way down */
     bool repeated;           /* is there any such pair */
-    double backlash_deg;     /* largest difference among readings at one percent */
-    double backlash_percent; /* where */
+    double backlash_deg;     /* largest difference among readings at one percent, of those that */
+    double backlash_percent; /* show where some do; where */
     bool backlash_shows;     /* more than the readings' own uncertainty allows */
-    size_t worst;            /* the reading farthest from the line */
+    bool u_known;            /* of every reading */
+    size_t worst;            /* the reading farthest from the line, by what it should lie off */
+    double worst_share;      /* how many standard deviations of that; degrees without u */
+    bool tied;               /* others lie as far off: which is wrong nobody can tell */
     /* The readings are no line, and the slope is none of the horn's anywhere */
     bool stops[2];           /* towards the least and the largest percent: it no longer follows */
     double stops_percent[2]; /* from there on */
@@ -61,6 +64,8 @@ enum trim_scale_status {
 enum trim_scale_status trim_scale_learn(const struct trim_reading *readings, size_t n,
                                         struct trim_scale *out);
 void trim_scale_clear(struct trim_scale *scale);
+/* Whether a reading lies further off the line than chance or, without u, an eye lets it. */
+bool trim_scale_stands_out(const struct trim_scale *scale);
 /* Whether it is a line's: otherwise nothing is to be worked out from it. */
 bool trim_scale_is_straight(const struct trim_scale *scale);
 

@@ -13,7 +13,6 @@
 #include <stdarg.h>
 
 #define COARSE_SHARE 0.2 /* U above this share of the scale: another photo is worth its minute */
-#define FAR_OFF_U 3.0    /* a reading this many u off the line: by chance once in 370 */
 
 /* ---- Warnings: everything that makes the scale worth less than it looks -------------------- */
 
@@ -36,14 +35,14 @@ static void warn(struct warnings *w, const char *format, ...)
     w->count++;
 }
 
-static void warn_of_repeats(struct warnings *w, const struct trim_scale *s, bool u_known)
+static void warn_of_repeats(struct warnings *w, const struct trim_scale *s)
 {
     if (s->backlash_shows)
         warn(w,
              "Readings at %g %% differ by %.2f degrees, more than their uncertainty: backlash or "
              "play. Approach each setting from the same side.",
              s->backlash_percent, s->backlash_deg);
-    else if (s->repeated && !u_known)
+    else if (s->repeated && !s->u_known)
         warn(w, "Readings at %g %% differ by %.2f degrees: noise, backlash or play.",
              s->backlash_percent, s->backlash_deg);
 }
@@ -106,7 +105,6 @@ static void warn_of_bend(struct warnings *w, const struct trim_scale *s)
 static struct warnings warnings_of(const struct trim_scale *s, const struct trim_scale_source *from)
 {
     struct warnings w = {.count = 0};
-    double worst_u = from->readings[s->worst].u_deg; /* NAN compares as false below */
     if (from->one)
         warn(&w,
              "%.*s and %.*s show different parts, or an arm hidden in one of them: the number of "
@@ -136,11 +134,16 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
     if (from->unsure > 0)
         warn(&w, "%zu of the photos %s unsure, and so is the scale.", from->unsure,
              from->unsure == 1 ? "is" : "are");
-    if (trim_scale_is_straight(s) && from->count > 2 &&
-        fabs(s->residuals_deg[s->worst]) > FAR_OFF_U * worst_u)
-        warn(&w, "%.*s lies far from the line: check its percent, or take it again.",
-             text_cut(from->words[s->worst], NAME_SHOWN), from->words[s->worst]);
-    warn_of_repeats(&w, s, worst_u > 0);
+    if (trim_scale_is_straight(s) && s->u_known && trim_scale_stands_out(s)) {
+        const char *word = from->words[s->worst];
+        if (s->tied)
+            warn(&w, "The readings lie far from one line, and so few do not tell which of them is "
+                     "wrong: check the percents, or add one.");
+        else
+            warn(&w, "%.*s lies far from the line: check its percent, or take it again.",
+                 text_cut(word, NAME_SHOWN), word);
+    }
+    warn_of_repeats(&w, s);
     return w;
 }
 

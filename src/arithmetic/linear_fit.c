@@ -77,7 +77,8 @@ bool linear_fit(const double *x, const double *y, const double *u, size_t n, str
     struct sums s = sums_of(x, y, u, n);
     if (!isfinite(s.xx) || !isfinite(s.yy) || x_spread_is_nothing(&s))
         return false;
-    struct linear_fit fit = {.n = n, .slope = s.xy / s.xx};
+    struct linear_fit fit = {
+        .n = n, .slope = s.xy / s.xx, .weight = s.weight, .x_mean = s.x_mean, .xx = s.xx};
     fit.intercept = s.y_mean - fit.slope * s.x_mean;
     for (size_t i = 0; i < n; i++) {
         double r = y[i] - s.y_mean - fit.slope * (x[i] - s.x_mean);
@@ -109,6 +110,11 @@ double linear_fit_at(const struct linear_fit *fit, double x, struct uncertainty 
 {
     *out = combination(fit, 1, x);
     return fit->intercept + fit->slope * x;
+}
+
+double linear_fit_leverage(const struct linear_fit *fit, double x, double u)
+{
+    return (1 / fit->weight + pow(x - fit->x_mean, 2) / fit->xx) / (u * u);
 }
 
 /* x = (y - intercept) / slope: dx/dintercept = -1 / slope, dx/dslope = -x / slope. */

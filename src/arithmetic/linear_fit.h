@@ -17,6 +17,7 @@ struct linear_fit {
     double residual_sd; /* sqrt(ss_residual / (n - 2)); NAN for two points */
     double ss_residual; /* sum of squared residuals, divided by u^2 when u is given */
     size_t n;
+    double weight, x_mean, xx; /* sum of 1 / u^2, mean of x by them, sum of (x - mean)^2 / u^2 */
 };
 
 /* Fits n >= 2 points.
@@ -29,6 +30,11 @@ bool linear_fit(const double *x, const double *y, const double *u, size_t n,
 
 /* The line at x, with its uncertainty; intercept and slope are correlated and that is counted. */
 double linear_fit_at(const struct linear_fit *fit, double x, struct uncertainty *out);
+
+/* How far, of 1, the line at x follows a point of it there, of its u (1 when none were given): its
+ * residual has a standard deviation of u sqrt(1 - that). N. R. Draper and H. Smith, Applied
+ * Regression Analysis, 3rd ed. 1998, 8.1. */
+double linear_fit_leverage(const struct linear_fit *fit, double x, double u);
 
 /* Where the line reaches y, with its uncertainty to first order (slope well apart from 0). */
 double linear_fit_inverse(const struct linear_fit *fit, double y, struct uncertainty *out);
