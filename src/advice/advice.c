@@ -42,9 +42,8 @@ static int work_of(const struct advice_question *q, const struct spline_position
 }
 
 /* Of where the arm then points. As it sits, an arm was read directly. Turned over, arm j lies at
- * turned + used - j: the arm in use was read directly, the others carry three readings. Readings of
- * one photo share its reference; taking them as independent counts that share too often, never too
- * little. */
+ * turned + used - j: the arm in use was read directly, the others carry three readings. Two of one
+ * photo share its reference the one way, print and tilt either way: their u add up at the most. */
 static double arm_u(const struct advice_question *q, const struct spline_position *at)
 {
     double u = q->arms[at->arm].u_deg;
@@ -52,7 +51,7 @@ static double arm_u(const struct advice_question *q, const struct spline_positio
         return u;
     if (at->arm == q->used)
         return q->turned_u_deg;
-    return hypot(q->turned_u_deg, hypot(q->arms[q->used].u_deg, u));
+    return hypot(q->turned_u_deg, q->arms[q->used].u_deg + u);
 }
 
 /* A doubtful reading decides nothing, nor does where a link lay before, and an arm that nobody
@@ -185,16 +184,15 @@ static int compare(const void *left, const void *right, void *context)
 
 /* U (95 %) of |a| - |b|. The same arm on another tooth moves with it, and the wanted direction is
  * the same for all: what two share drops out where both lie on the same side of the wanted
- * direction and counts twice where they do not. */
+ * direction and counts twice where they do not. Of two arms nobody tells how much they share: u add
+ * up, which is the most. */
 static double expanded_difference(const struct advice_question *q, const struct advice_option *a,
                                   const struct advice_option *b)
 {
     const double shared = a->at.remains_deg * b->at.remains_deg < 0 ? 2 : 0;
     const double u_a = arm_u(q, &a->at);
-    double u = hypot(u_a, arm_u(q, &b->at));
-    if (a->at.arm == b->at.arm && a->at.turned_over == b->at.turned_over)
-        u = shared * u_a;
-    u = hypot(u, shared * q->wanted_u_deg);
+    const bool same = a->at.arm == b->at.arm && a->at.turned_over == b->at.turned_over;
+    double u = hypot(same ? shared * u_a : u_a + arm_u(q, &b->at), shared * q->wanted_u_deg);
     double expanded = uncertainty_expand((struct uncertainty){u, INFINITY});
     return isnan(expanded) ? 0 : expanded;
 }
