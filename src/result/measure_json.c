@@ -30,24 +30,10 @@ static json_t *angle(double deg)
     return json_real(rounded >= 360 ? 0 : rounded);
 }
 
-static const char *scope_name(enum vision_scope scope)
-{
-    switch (scope) {
-    case VISION_SCOPE_PHOTO:
-        return "photo";
-    case VISION_SCOPE_ARM:
-        return "arm";
-    case VISION_SCOPE_CAMERA:
-        return "camera";
-    case VISION_SCOPE_PRINT:
-        return "print";
-    case VISION_SCOPE_PLACE:
-        return "place";
-    case VISION_SCOPE_OWN:
-        break;
-    }
-    return "none";
-}
+static const char *const scopes[] = {
+    [VISION_SCOPE_OWN] = "none",    [VISION_SCOPE_PHOTO] = "photo",
+    [VISION_SCOPE_ARM] = "arm",     [VISION_SCOPE_CAMERA] = "camera",
+    [VISION_SCOPE_PRINT] = "print", [VISION_SCOPE_PLACE] = "place"};
 
 static json_t *card_json(const struct vision_result *result)
 {
@@ -96,10 +82,9 @@ static json_t *budget_json(const struct vision_arm *arm)
     for (int i = 0; i < arm->budget_count; i++) {
         const struct vision_budget_line *line = &arm->budget[i];
         char type[2] = {line->type, '\0'};
-        json_array_append_new(list,
-                              json_pack("{s:s, s:o, s:s, s:o, s:s}", "term", line->name, "u_deg",
-                                        number(line->u_deg, 4), "type", type, "dof",
-                                        dof_json(line->dof), "shared", scope_name(line->scope)));
+        json_array_append_new(list, json_pack("{s:s, s:o, s:s, s:o, s:s}", "term", line->name,
+                                              "u_deg", number(line->u_deg, 4), "type", type, "dof",
+                                              dof_json(line->dof), "shared", scopes[line->scope]));
     }
     return list;
 }
@@ -225,6 +210,30 @@ static struct vision_point point_from(const json_t *pair)
                                  json_number_value(json_array_get(pair, 1))};
 }
 
+static bool says(const json_t *from, const char *key, const char *word)
+{
+    const char *text = json_string_value(json_object_get(from, key));
+    return text && strcmp(text, word) == 0;
+}
+
+/* name NULL: no line of ours. */
+static struct vision_budget_line line_from_json(const json_t *from)
+{
+    double dof = number_in(from, "dof");
+    struct vision_budget_line line = {.u_deg = number_in(from, "u_deg"),
+                                      .type = says(from, "type", "A") ? 'A' : 'B',
+                                      .dof = dof >= 1 ? dof : INFINITY};
+    for (int term = 0; term < VISION_TERM_COUNT; term++)
+        if (says(from, "term", vision_term_name((enum vision_term)term))) {
+            line.term = (enum vision_term)term;
+            line.name = vision_term_name(line.term);
+        }
+    for (int scope = VISION_SCOPE_OWN; scope <= VISION_SCOPE_PLACE; scope++)
+        if (says(from, "shared", scopes[scope]))
+            line.scope = (enum vision_scope)scope;
+    return line;
+}
+
 static void arm_from_json(const json_t *from, struct vision_arm *arm)
 {
     const json_t *lines = json_object_get(from, "budget");
@@ -237,19 +246,9 @@ static void arm_from_json(const json_t *from, struct vision_arm *arm)
     snprintf(arm->name, sizeof arm->name, "%s", name ? name : "");
     arm->name[text_cut(arm->name, sizeof arm->name)] = '\0';
     for (size_t i = 0; i < json_array_size(lines) && i < VISION_MAX_BUDGET; i++) {
-        const json_t *line = json_array_get(lines, i);
-        const char *term_name = json_string_value(json_object_get(line, "term"));
-        int term = 0;
-        while (term < VISION_TERM_COUNT &&
-               strcmp(vision_term_name((enum vision_term)term), term_name ? term_name : "") != 0)
-            term++;
-        double dof = number_in(line, "dof");
-        if (term < VISION_TERM_COUNT)
-            arm->budget[arm->budget_count++] =
-                (struct vision_budget_line){.name = vision_term_name((enum vision_term)term),
-                                            .u_deg = number_in(line, "u_deg"),
-                                            .dof = dof >= 1 ? dof : INFINITY,
-                                            .term = (enum vision_term)term};
+        const struct vision_budget_line line = line_from_json(json_array_get(lines, i));
+        if (line.name)
+            arm->budget[arm->budget_count++] = line;
     }
 }
 
