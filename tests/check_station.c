@@ -812,7 +812,7 @@ START_TEST(a_surer_angle_weighs_more)
     struct link_shared shared;
     ck_assert(link_shared(&arm, at, 2, &shared));
     assert_near(shared.all_deg.value, 199.0 / 101, 0.005);
-    assert_near(shared.all_deg.u, sqrt(1 / 101.0), 0.001);
+    assert_near(shared.all_deg.u, (100 * 0.1 + 1) / 101, 0.001);
     ck_assert(!shared.turnable);
     at[0].off.u = 0; /* taken as exact: then both weigh alike, and half of the other's u stays */
     ck_assert(link_shared(&arm, at, 2, &shared));
@@ -825,6 +825,24 @@ END_TEST
  * known to 2 mm of 15 leaves 2 sin(2) = 0.070 mm in that, whatever the number of readings; two
  * readings of 0.1 degrees put 15 x 0.1 / sqrt(2) degrees = 0.019 mm beside it. How far all are off
  * does not depend on the arm. */
+/* How straight the arm is, the print and the card's tilt are the same error in each: of u 0.1 there
+ * must stay as much of nine as of one (JCGM 100:2008, 5.2.2, r = 1), and 0.15 be told from 0 of
+ * none. */
+START_TEST(more_readings_do_not_average_away_what_they_share)
+{
+    struct linkage_arm arm = {.arm_to_link_deg = {90, 0}};
+    struct link_position at[9];
+    struct link_shared shared;
+    for (int i = 0; i < 9; i++)
+        at[i] = (struct link_position){90 + i - 4, {0.15, 0.1}};
+    for (int count = 1; count <= 9; count += 4) {
+        ck_assert(link_shared(&arm, at, count, &shared));
+        assert_near(shared.all_deg.u, 0.1, 0.001);
+        ck_assert(!link_shared_wants_change(&shared));
+    }
+}
+END_TEST
+
 START_TEST(more_readings_do_not_make_the_length_of_the_arm_known)
 {
     struct linkage_arm arm = {.arm_mm = {15, 2}, .arm_to_link_deg = {90, 0}, .longer = LONGER_CCW};
@@ -832,8 +850,8 @@ START_TEST(more_readings_do_not_make_the_length_of_the_arm_known)
     struct link_shared shared;
     ck_assert(link_shared(&arm, at, 2, &shared));
     assert_near(shared.change_mm.value, -15 * sin(2 * DEG), 0.001);
-    assert_near(shared.change_mm.u, hypot(2 * sin(2 * DEG), 15 * 0.1 * DEG / sqrt(2)), 0.001);
-    assert_near(shared.all_deg.u, 0.1 / sqrt(2), 0.001);
+    assert_near(shared.change_mm.u, hypot(2 * sin(2 * DEG), 15 * 0.1 * DEG), 0.001);
+    assert_near(shared.all_deg.u, 0.1, 0.001);
 }
 END_TEST
 
@@ -900,6 +918,7 @@ int main(void)
     tcase_add_test(tc, a_link_of_wrong_length_is_found_from_all_angles);
     tcase_add_test(tc, a_throw_that_is_too_small_is_no_matter_of_the_link);
     tcase_add_test(tc, a_surer_angle_weighs_more);
+    tcase_add_test(tc, more_readings_do_not_average_away_what_they_share);
     tcase_add_test(tc, more_readings_do_not_make_the_length_of_the_arm_known);
     tcase_add_test(tc, one_reading_is_as_sure_as_the_cure_of_one_arm);
     tcase_add_test(tc, an_arm_nearly_in_line_with_its_link_is_left);

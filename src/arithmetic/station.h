@@ -1,8 +1,8 @@
 /* Stations that are not simply square: centred, parallel, level, at a wanted angle. Pure
  * arithmetic on angles as measured in photos: degrees, counter-clockwise positive as seen in the
- * photo, each with its standard uncertainty. Uncertainties of one station are taken as independent;
- * what photos share (a sticker's own alignment, one reference in one photo) cancels in differences
- * and does not belong into them. */
+ * photo, each with its standard uncertainty. Uncertainties of one station are taken as independent,
+ * which for differences is not too little (docs/method.md, "Correlations"); what photos surely
+ * share (a sticker's own alignment, one reference in one photo) does not belong into them. */
 #ifndef STATION_H
 #define STATION_H
 

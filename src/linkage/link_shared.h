@@ -36,7 +36,8 @@ struct link_shared {
 
 /* The change that makes the sum of the squares of what is left least, each weighed by its
  * uncertainty (alike when one is taken as exact; the u of the others stay in that of the change).
- * The u of the arm's length and of its angle to the link are in that of the change too.
+ * The u of the arm's length and of its angle to the link are in that of the change too; that of the
+ * readings as if it were one error of all, which more of them do not reduce.
  * arm->arm_mm.value 0: not known, then not turnable, and link_mm is not asked. false (out
  * unchanged) when arm and link come near one line at one of the angles, or may by their u. count is
  * 1 to LINK_SHARED_MOST. */
