@@ -17,8 +17,7 @@ int plus_minus_decimals(double expanded)
     return expanded < 0.095 ? 2 : 1;
 }
 
-/* To the tie as it is printed. */
-static double as_printed(double value, int decimals)
+double plus_minus_as_printed(double value, int decimals)
 {
     char text[32];
     snprintf(text, sizeof text, "%.*f", decimals, value);
@@ -38,7 +37,7 @@ int plus_minus_decimals_judged(double off, double expanded, double tolerance)
     const enum decision decision = decision_make(off, expanded, tolerance);
     for (; decimals < MOST_DECIMALS; decimals++) {
         double beside = is_shown(expanded, decimals) ? plus_minus_rounded(expanded, decimals) : 0;
-        if (decision_make(as_printed(off, decimals), beside, tolerance) == decision)
+        if (decision_make(plus_minus_as_printed(off, decimals), beside, tolerance) == decision)
             break;
     }
     return decimals;
@@ -109,12 +108,12 @@ void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char 
 
 const char *plus_minus_side(double off_deg, int decimals)
 {
-    return as_printed(fabs(off_deg), decimals) == 0 ? "off" : direction_way(off_deg);
+    return plus_minus_as_printed(fabs(off_deg), decimals) == 0 ? "off" : direction_way(off_deg);
 }
 
 const char *plus_minus_lies(double off_deg, int decimals)
 {
-    if (as_printed(fabs(off_deg), decimals) == 0)
+    if (plus_minus_as_printed(fabs(off_deg), decimals) == 0)
         return "off";
     return off_deg > 0 ? "counter-clockwise of" : "clockwise of";
 }

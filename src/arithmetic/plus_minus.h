@@ -14,6 +14,9 @@ int plus_minus_decimals(double expanded);
  * types them back. tolerance NAN: nothing was decided. */
 int plus_minus_decimals_judged(double off, double expanded, double tolerance);
 
+/* A value as it is printed, to the tie. */
+double plus_minus_as_printed(double value, int decimals);
+
 /* An expanded uncertainty (> 0) to so many decimals: to the nearest, unless that takes more than a
  * twentieth off it, then up; and never 0. NAN stays NAN: not known. So what was found is at most 5
  * % more than "±" says. (EA-4/02 M:2022, 6.3; from memory.) */

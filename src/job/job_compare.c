@@ -4,7 +4,6 @@
 #include "arithmetic/plus_minus.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -165,21 +164,14 @@ static bool set_above(const struct job_view *view, int64_t then, const struct jo
     return set;
 }
 
-/* As it is printed, to the tie. */
-static double rounded(double value, int decimals)
-{
-    char text[32];
-    snprintf(text, sizeof text, "%.*f", decimals, value);
-    return strtod(text, NULL);
-}
-
 static void show_moved(enum plan_kind kind, struct job_comparison_row *row)
 {
     int then = plus_minus_decimals(row->then_expanded),
         found = plus_minus_decimals(row->found_expanded);
     int decimals = row->shown_decimals = then < found ? then : found;
-    double moved = job_difference(kind, rounded(row->found, found), rounded(row->then, then));
-    row->shown_moved = rounded(moved, decimals);
+    double moved = job_difference(kind, plus_minus_as_printed(row->found, found),
+                                  plus_minus_as_printed(row->then, then));
+    row->shown_moved = plus_minus_as_printed(moved, decimals);
     row->shown_expanded = plus_minus_rounded(row->moved_expanded, decimals);
 }
 
