@@ -55,8 +55,7 @@ static const char *text_at(json_t *json, const char *object, const char *key)
     return text;
 }
 
-/* ---- advise -----------------------------------------------------------------------------------
- */
+/* ---- advise */
 
 /* Sentences as a person meets them; the numbers are worked out by hand from 14.4 degrees a tooth.
  */
@@ -310,8 +309,7 @@ START_TEST(advise_gives_no_angles_it_was_not_given)
 }
 END_TEST
 
-/* ---- trim-scale -------------------------------------------------------------------------------
- */
+/* ---- trim-scale */
 
 START_TEST(trim_scale_says_how_far_and_which_way)
 {
@@ -437,8 +435,7 @@ START_TEST(trim_scale_answers_in_json)
 }
 END_TEST
 
-/* ---- Photos -----------------------------------------------------------------------------------
- */
+/* ---- Photos */
 
 /* The made-up photos have known angles; how exactly they are measured is judged elsewhere. */
 static char folder[] = "/tmp/armsquare-advise-XXXXXX";
@@ -664,8 +661,7 @@ START_TEST(a_photo_that_cannot_serve_is_answered_in_json)
 }
 END_TEST
 
-/* ---- Refusals ---------------------------------------------------------------------------------
- */
+/* ---- Refusals */
 
 static const struct {
     int status;

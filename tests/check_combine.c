@@ -164,11 +164,8 @@ START_TEST(mean_and_test_hold_for_many_draws)
     srand(7);
     for (int d = 0; d < DRAWS; d++) {
         double draw[PHOTOS + 2];
-        for (int i = 0; i < PHOTOS + 2; i++) {
-            draw[i] = -6;
-            for (int k = 0; k < 12; k++)
-                draw[i] += rand() / (double)RAND_MAX;
-        }
+        for (int i = 0; i < PHOTOS + 2; i++)
+            draw[i] = noise();
         struct vision_arm arms[PHOTOS];
         for (int i = 0; i < PHOTOS; i++) {
             double turn =

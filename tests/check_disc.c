@@ -39,14 +39,6 @@ struct shot {
     struct part_field *field;
 };
 
-static double gaussian(void)
-{
-    double sum = -6; /* twelve uniforms: mean 0, variance 1 */
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 /* Where the ray through card point p passes height h. */
 static struct vision_point at_height(const struct scene *s, struct vision_point p, double h)
 {
@@ -182,8 +174,7 @@ static void draw(const struct scene *s, struct shot *shot)
             uint8_t *out = shot->image.pixels + (size_t)j * shot->image.stride + 3 * (size_t)i;
             expose(s, shot, i, j, light);
             for (int c = 0; c < 3; c++)
-                out[c] =
-                    (uint8_t)fmin(255, fmax(0, to_code(light[c]) + s->noise * gaussian() + 0.5));
+                out[c] = (uint8_t)fmin(255, fmax(0, to_code(light[c]) + s->noise * noise() + 0.5));
         }
 }
 
@@ -382,8 +373,8 @@ static struct disc disc_with(int arms, int rows, double u_mm)
 
 static void shake(struct rim *rim, double u_mm)
 {
-    rim->centre_mm.x += u_mm * gaussian();
-    rim->centre_mm.y += u_mm * gaussian();
+    rim->centre_mm.x += u_mm * noise();
+    rim->centre_mm.y += u_mm * noise();
 }
 
 /* JCGM 101:2008: the spread of the answers over random draws of the inputs is their uncertainty.

@@ -11,14 +11,6 @@
 #define PIXEL_MM 0.08
 #define STEP_MM (0.8 / CHAIN_OUTSIDE)
 
-static double noise(void)
-{
-    double sum = -6; /* twelve uniforms: mean 0, variance 1 */
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 /* Light of a step blurred by a lens of half a pixel: integral of a Gaussian. */
 static double blurred(double from, double to, double off_mm)
 {

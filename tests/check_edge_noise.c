@@ -12,15 +12,6 @@
 
 #define DRAWS 30
 
-/* Sum of twelve uniforms: mean 0, variance 1. */
-static double normal_draw(void)
-{
-    double sum = -6;
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 /* Around the arm alone: the markers keep still, so what scatters is the edge's doing. Rows start at
  * random places of one long row of draws. */
 static void add_noise(struct picture *picture, double sigma)
@@ -30,7 +21,7 @@ static void add_noise(struct picture *picture, double sigma)
     const int reach_px = (int)(17 * FLAT_SCENE_PX_PER_MM);
     int x0 = picture->width / 2 - reach_px, bytes = 3 * 2 * reach_px;
     for (int i = 0; drawn[LONG - 1] == 0 && i < LONG; i++)
-        drawn[i] = (float)normal_draw();
+        drawn[i] = (float)noise();
     for (int y = picture->height / 2 - reach_px; y < picture->height / 2 + reach_px; y++) {
         uint8_t *row = picture->rgb + 3 * ((size_t)y * (size_t)picture->width + (size_t)x0);
         int start = rand() % LONG;

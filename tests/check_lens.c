@@ -19,15 +19,6 @@ static void ck_near(double found, double want, double tolerance, const char *wha
                   found, want, tolerance);
 }
 
-/* Sum of twelve uniforms: mean 0, variance 1. */
-static double noise(void)
-{
-    double sum = -6;
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 /* ---- Formulas ------------------------------------------------------------------------------ */
 
 /* D. C. Brown, "Close-range camera calibration", Photogrammetric Engineering 37 (1971), radial

@@ -166,8 +166,7 @@ START_TEST(chain_gain_is_the_derivative_of_the_far_end)
 }
 END_TEST
 
-/* ---- Link advice ------------------------------------------------------------------------------
- */
+/* ---- Link advice */
 
 START_TEST(turns_bring_the_cranks_home_in_order)
 {
@@ -446,8 +445,7 @@ START_TEST(costs_of_errors_at_the_far_end)
 }
 END_TEST
 
-/* ---- Dead points and limits --------------------------------------------------------------------
- */
+/* ---- Dead points and limits */
 
 START_TEST(dead_points_beyond_the_travel_are_found)
 {
@@ -496,15 +494,7 @@ START_TEST(warnings_name_the_danger)
 }
 END_TEST
 
-/* ---- Uncertainty -------------------------------------------------------------------------------
- */
-
-static double normal(void)
-{
-    /* Box and Muller */
-    double u = (rand() + 1.0) / (RAND_MAX + 2.0), v = (rand() + 1.0) / (RAND_MAX + 2.0);
-    return sqrt(-2 * log(u)) * cos(2 * M_PI * v);
-}
+/* ---- Uncertainty */
 
 static const char uncertain_chain[] =
     "travel 35\n"
@@ -543,7 +533,7 @@ START_TEST(monte_carlo_agrees_with_the_propagated_uncertainty)
         struct linkage drawn = linkage;
         for (int i = 0; i < drawn.stage_count; i++)
             for (int p = 0; p < LINKAGE_PART_COUNT; p++)
-                drawn.stages[i].parts[p].value += drawn.stages[i].parts[p].u * normal();
+                drawn.stages[i].parts[p].value += drawn.stages[i].parts[p].u * noise();
         struct linkage_ready ready;
         struct linkage_pose at_low[3], at_high[3];
         ck_assert_int_eq(linkage_prepare(&drawn, &ready, NULL), LINKAGE_OK);
@@ -604,8 +594,7 @@ START_TEST(uncertainty_near_a_dead_point_cannot_be_told)
 }
 END_TEST
 
-/* ---- Whole turns ------------------------------------------------------------------------------
- */
+/* ---- Whole turns */
 
 /* Of a drag link horn and crank go round together: what the crank has moved is the integral of its
  * gain (Norton, Design of Machinery, 6.7), by Simpson's rule. */
@@ -633,8 +622,7 @@ START_TEST(a_crank_that_goes_round_moves_on_without_a_step)
 }
 END_TEST
 
-/* ---- Descriptions -------------------------------------------------------------------------------
- */
+/* ---- Descriptions */
 
 /* Every line is refused with a sentence; nothing crashes. */
 static const char *const refused_lines[] = {
@@ -736,8 +724,7 @@ START_TEST(impossible_linkages_are_refused_with_a_sentence)
 }
 END_TEST
 
-/* ---- Actions in words ---------------------------------------------------------------------------
- */
+/* ---- Actions in words */
 
 START_TEST(actions_read_like_the_bench)
 {

@@ -18,6 +18,15 @@
 /* Relative difference at most tol. */
 #define assert_relative(value, expected, tol) ck_assert_double_le(fabs((value) / (expected)-1), tol)
 
+/* Twelve uniforms: mean 0, variance 1, as good as normal to 3 of it. */
+static inline double noise(void)
+{
+    double sum = -6;
+    for (int i = 0; i < 12; i++)
+        sum += rand() / (double)RAND_MAX;
+    return sum;
+}
+
 static inline int run_suite(Suite *suite)
 {
     SRunner *runner = srunner_create(suite);

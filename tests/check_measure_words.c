@@ -465,11 +465,10 @@ START_TEST(json_gives_back_what_advice_needs)
     json_decref(json);
     for (int scope = VISION_SCOPE_OWN; scope <= VISION_SCOPE_PLACE; scope++) {
         result.arms[0].budget[0].scope = (enum vision_scope)scope;
-        result.arms[0].budget[0].type = scope % 2 ? 'A' : 'B';
         json = measure_json("a.jpg", &result);
         ck_assert(measure_from_json(json, &back));
         ck_assert_int_eq(back.arms[0].budget[0].scope, scope);
-        ck_assert_int_eq(back.arms[0].budget[0].type, result.arms[0].budget[0].type);
+        ck_assert_int_eq(back.arms[0].budget[0].type, 'A');
         json_decref(json);
     }
     json = json_object();

@@ -55,15 +55,6 @@ START_TEST(plane_fit_recovers_the_published_graffiti_homography)
 }
 END_TEST
 
-static double noise(void)
-{
-    /* sum of twelve uniforms: mean 0, variance 1 */
-    double sum = -6;
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 /* A view of the card from a camera tilted and rolled: fx = 3000, middle (2000, 1500). */
 static struct vision_point view(double x, double y, double z)
 {

@@ -8,14 +8,6 @@
 
 #define POINTS 200
 
-static double noise(void)
-{
-    double sum = -6; /* twelve uniforms: mean 0, variance 1 */
-    for (int i = 0; i < 12; i++)
-        sum += rand() / (double)RAND_MAX;
-    return sum;
-}
-
 static struct robust_line over_ten_mm(void)
 {
     return (struct robust_line){

@@ -205,16 +205,6 @@ START_TEST(dropping_the_correlations_of_gum_h2_would_be_wrong)
 }
 END_TEST
 
-/* Sidak 1967: all of so many sound tests pass as often as one of them may be called out. */
-START_TEST(many_tests_share_one_level)
-{
-    assert_near(uncertainty_level_of_each(0.05, 1), 0.05, 0);
-    for (size_t tests = 2; tests < 70; tests += 13)
-        assert_relative(pow(1 - uncertainty_level_of_each(0.05, tests), (double)tests), 0.95,
-                        1e-12);
-}
-END_TEST
-
 int main(void)
 {
     Suite *suite = suite_create("uncertainty");
@@ -223,7 +213,6 @@ int main(void)
                         sizeof table_g2 / sizeof *table_g2);
     tcase_add_loop_test(t, coverage_factors_match_closed_forms, 0, 5);
     tcase_add_loop_test(t, coverage_factors_agree_with_the_density, 0, 11);
-    tcase_add_test(t, many_tests_share_one_level);
     tcase_add_test(t, coverage_has_no_factor_without_a_degree_of_freedom);
     tcase_add_test(t, chi_square_tails_match_the_handbook);
     tcase_add_test(t, effective_degrees_of_freedom_match_gum_h1);
