@@ -13,8 +13,7 @@
         (const struct trim_reading[]){__VA_ARGS__},                                                \
         sizeof((const struct trim_reading[]){__VA_ARGS__}) / sizeof(struct trim_reading), scale)
 
-/* "Norris" as a horn: y in hundredths of a degree against x in percent, so
- * the certified slope and its standard deviation are a hundredth of the published ones. */
+/* "Norris" as a horn: y in hundredths of a degree against x in percent. */
 START_TEST(scale_matches_nist_norris)
 {
     struct trim_reading readings[NORRIS_N];

@@ -184,8 +184,8 @@ static int compare(const void *left, const void *right, void *context)
 
 /* U (95 %) of |a| - |b|. The same arm on another tooth moves with it, and the wanted direction is
  * the same for all: what two share drops out where both lie on the same side of the wanted
- * direction and counts twice where they do not. Of two arms nobody tells how much they share: u add
- * up, which is the most. */
+ * direction and counts twice where they do not. How much two arms share nobody tells: at most, u
+ * add up. */
 static double expanded_difference(const struct advice_question *q, const struct advice_option *a,
                                   const struct advice_option *b)
 {

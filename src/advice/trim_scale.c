@@ -14,9 +14,9 @@
 
 /* The readings as columns, angles on one unbroken scale. */
 struct columns {
-    double *percent, *deg, *u_deg;
-    double *others_deg; /* what may be shared, less what all surely share */
-    double common_deg;  /* that */
+    double *percent, *deg, *u_deg; /* u: all alike, 1, where any is unknown */
+    double *others_deg;            /* what may be shared, less what all surely share */
+    double common_deg;             /* that */
     bool u_known;
 };
 
@@ -45,7 +45,10 @@ static double common_of(const struct trim_reading *readings, size_t n)
     return least;
 }
 
-/* Angles are counted from their common mean direction, so that none jumps at a full turn; the
+/* What may be shared besides, v, the fit takes for each reading's own, sum c^2 v^2 of an answer
+ * sum c angle. Shared it is (sum c v)^2, which a line through v says where it is asked; the n-th
+ * part of that at least is in the fit already (Cauchy's inequality).
+ * Angles are counted from their common mean direction, so that none jumps at a full turn; the
  * mean itself is added back. */
 static enum trim_scale_status columns_fill(const struct trim_reading *readings, size_t n,
                                            struct columns *c)
@@ -60,7 +63,8 @@ static enum trim_scale_status columns_fill(const struct trim_reading *readings, 
         c->percent[i] = readings[i].percent;
         c->deg[i] = readings[i].angle_deg;
         c->u_deg[i] = less(readings[i].u_deg, c->common_deg);
-        c->others_deg[i] = sqrt(fmax(0, all * all - c->common_deg * c->common_deg));
+        c->others_deg[i] =
+            sqrt(fmax(0, all * all - c->common_deg * c->common_deg) * (1 - 1.0 / (double)n));
         c->u_known = c->u_known && readings[i].u_deg > 0;
     }
     struct direction_mean mean;
@@ -71,6 +75,8 @@ static enum trim_scale_status columns_fill(const struct trim_reading *readings, 
         if (fabs(off) > MAX_SPREAD_DEG / 2)
             return TRIM_SCALE_SCATTERED;
         c->deg[i] = mean.mean_deg + off;
+        if (!c->u_known)
+            c->u_deg[i] = 1;
     }
     return TRIM_SCALE_OK;
 }
@@ -82,9 +88,8 @@ static enum trim_scale_status columns_fill(const struct trim_reading *readings, 
  * tells nothing. */
 static double share_off(const struct columns *c, size_t i, const struct trim_scale *scale)
 {
-    double u = c->u_known ? c->u_deg[i] : 1;
-    double left = 1 - linear_fit_leverage(&scale->fit, c->percent[i], u);
-    return left > 1e-9 ? fabs(scale->residuals_deg[i]) / (u * sqrt(left)) : 0;
+    double left = 1 - linear_fit_leverage(&scale->fit, c->percent[i], c->u_deg[i]);
+    return left > 1e-9 ? fabs(scale->residuals_deg[i]) / (c->u_deg[i] * sqrt(left)) : 0;
 }
 
 static void fill_residuals(const struct columns *c, size_t n, struct trim_scale *out)
@@ -162,8 +167,7 @@ static size_t settings_of(const struct columns *c, size_t n, struct setting *out
     return count;
 }
 
-/* Readings at one percent that differ more than chi-square lets them: by chance at any of the
- * settings in one series of twenty. */
+/* More than chi-square lets them differ: by chance at any setting in one series of twenty. */
 static void find_backlash(const struct setting *settings, size_t count, struct trim_scale *out)
 {
     size_t tests = 0;
@@ -232,7 +236,7 @@ static bool is_bent(const struct columns *c, size_t n, const struct trim_scale *
     if (n < 4 || !linear_fit(c->percent, square, c->u_known ? c->u_deg : NULL, n, &line))
         return false;
     for (size_t i = 0; i < n; i++) {
-        double weight = c->u_known ? 1 / (c->u_deg[i] * c->u_deg[i]) : 1;
+        double weight = 1 / (c->u_deg[i] * c->u_deg[i]);
         square[i] -= line.intercept + line.slope * c->percent[i];
         top += weight * square[i] * scale->residuals_deg[i];
         bottom += weight * square[i] * square[i];
@@ -240,7 +244,7 @@ static bool is_bent(const struct columns *c, size_t n, const struct trim_scale *
     if (!(bottom > 1e-9 * line.ss_residual) || line.ss_residual < 1e-9)
         return false; /* two settings */
     for (size_t i = 0; i < n; i++) {
-        double weight = c->u_known ? 1 / (c->u_deg[i] * c->u_deg[i]) : 1;
+        double weight = 1 / (c->u_deg[i] * c->u_deg[i]);
         left += weight * pow(scale->residuals_deg[i] - top / bottom * square[i], 2);
     }
     double dof = (double)n - 3;
@@ -273,19 +277,10 @@ bool trim_scale_is_straight(const struct trim_scale *scale)
     return !scale->stops[0] && !scale->stops[1] && !scale->bent;
 }
 
-/* The fit takes what may be shared for each reading's own, sum c^2 u^2 of an answer sum c angle.
- * Shared it is (sum c u)^2, which is what the line through those u says where the answer is asked;
- * of that at least the n-th part is in the fit already (Cauchy's inequality). */
-static double left_out(const struct trim_scale *scale, double by_others)
-{
-    return by_others * sqrt(1 - 1.0 / (double)scale->fit.n);
-}
-
-/* Of where the line lies; what all surely share the fit leaves out altogether. */
+/* Of where the line lies: what all surely share the fit leaves out altogether. */
 static double left_out_at(const struct trim_scale *scale, double percent)
 {
-    double by_others = scale->others.intercept + scale->others.slope * percent;
-    return hypot(scale->common_deg, left_out(scale, by_others));
+    return hypot(scale->common_deg, scale->others.intercept + scale->others.slope * percent);
 }
 
 double trim_scale_at_zero(const struct trim_scale *scale, struct uncertainty *out)
@@ -324,7 +319,7 @@ static enum trim_scale_status learn(const struct columns *c, size_t n, struct tr
         return TRIM_SCALE_NO_MEMORY;
     out->common_deg = c->common_deg;
     const struct uncertainty terms[] = {{out->fit.u_slope, out->fit.dof},
-                                        {left_out(out, fabs(out->others.slope)), INFINITY}};
+                                        {fabs(out->others.slope), INFINITY}};
     out->u_slope = terms[1].u > 0 ? uncertainty_combine(terms, 2) : terms[0];
     out->expanded = uncertainty_expand(out->u_slope);
     out->u_known = c->u_known;

@@ -92,10 +92,8 @@ static void warn_of_bend(struct warnings *w, const struct trim_scale *s)
         if (s->stops[end])
             warn(w,
                  "From %g %% on the arm no longer follows: it or its link meets a stop, or the "
-                 "servo "
-                 "its end, or a reading is wrong. Leave out what lies beyond, and take others "
-                 "nearer "
-                 "to 0 %%.",
+                 "servo its end, or a reading is wrong. Leave out what lies beyond, and take "
+                 "others nearer to 0 %%.",
                  s->stops_percent[end]);
     if (s->bent && !s->stops[0] && !s->stops[1])
         warn(w, "The readings lie on a curve, not on a line: what one percent does changes on the "
@@ -108,10 +106,8 @@ static struct warnings warnings_of(const struct trim_scale *s, const struct trim
     if (from->one)
         warn(&w,
              "%.*s and %.*s show different parts, or an arm hidden in one of them: the number of "
-             "arms "
-             "or "
-             "the length of this one differs. Take both again, with nothing changed but the "
-             "percent.",
+             "arms or the length of this one differs. Take both again, with nothing changed but "
+             "the percent.",
              text_cut(from->one, NAME_SHOWN), from->one, text_cut(from->other, NAME_SHOWN),
              from->other);
     warn_of_bend(&w, s);

@@ -31,9 +31,9 @@ bool linear_fit(const double *x, const double *y, const double *u, size_t n,
 /* The line at x, with its uncertainty; intercept and slope are correlated and that is counted. */
 double linear_fit_at(const struct linear_fit *fit, double x, struct uncertainty *out);
 
-/* How far, of 1, the line at x follows a point of it there, of its u (1 when none were given): its
- * residual has a standard deviation of u sqrt(1 - that). N. R. Draper and H. Smith, Applied
- * Regression Analysis, 3rd ed. 1998, 8.1. */
+/* How far, 0 to 1, the line at x follows its point there of this u (1 when none were given): the
+ * residual scatters by u sqrt(1 - that). N. R. Draper and H. Smith, Applied Regression Analysis,
+ * 3rd ed. 1998, 8.1. */
 double linear_fit_leverage(const struct linear_fit *fit, double x, double u);
 
 /* Where the line reaches y, with its uncertainty to first order (slope well apart from 0). */

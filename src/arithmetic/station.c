@@ -288,8 +288,8 @@ static struct quantity short_at(const struct station_reading *line,
     return quantity_carry(shortfall, angles, 3, &percents);
 }
 
-/* The stop that reading i is the first to stand at. Any of count - 2 may be: each must be as sure
- * as makes all of them 95 % together. */
+/* The stop that reading i is the first to stand at. Any of count - 2 may be: 95 % of all together.
+ */
 static bool stops_at(const struct station_reading *line, size_t i, size_t count,
                      struct station_stop *stop)
 {

@@ -26,9 +26,8 @@ double uncertainty_expand(struct uncertainty term);
  * Welch and Satterthwaite (GUM G.4.1), not cut. No contribution: u 0, dof INFINITY. */
 struct uncertainty uncertainty_combine(const struct uncertainty *terms, size_t n);
 
-/* How improbable each of so many independent tests must find what it sees, for level that any of
- * them sees it by chance. tests 0: one. Z. Sidak, Journal of the American Statistical Association
- * 62, 1967. */
+/* The level of each of so many independent tests (0: one) for level that any sees something by
+ * chance. Z. Sidak, Journal of the American Statistical Association 62, 1967. */
 double uncertainty_level_of_each(double level, size_t tests);
 
 /* Probability that chi-square with dof >= 1 degrees of freedom is at least x >= 0. */

@@ -125,13 +125,12 @@ static bool fit(const struct angles *a, struct fitted *out)
     return isfinite(out->all_deg);
 }
 
-/* Fits anew with *input, which lies in a, moved by u up and down: half of what that moves the
- * answers by (JCGM 100:2008, 5.1.4, note 2). */
-static bool half_moved(const struct angles *a, double *input, double u, struct fitted *half)
+/* Fits anew with *input, which lies in a, moved by u up and down, and adds the squares of what that
+ * moves the answers by (JCGM 100:2008, 5.1.4, note 2). */
+static bool add_squares(const struct angles *a, double *input, double u, struct fitted *squares)
 {
     struct fitted up, down;
     const double value = *input;
-    *half = (struct fitted){0, 0};
     if (u == 0)
         return true;
     *input = value + u;
@@ -139,16 +138,11 @@ static bool half_moved(const struct angles *a, double *input, double u, struct f
     *input = value - u;
     fine = fine && fit(a, &down);
     *input = value;
-    if (fine)
-        *half =
-            (struct fitted){(up.change_mm - down.change_mm) / 2, (up.all_deg - down.all_deg) / 2};
-    return fine;
-}
-
-static void add_square(struct fitted *squares, struct fitted part)
-{
-    squares->change_mm += part.change_mm * part.change_mm;
-    squares->all_deg += part.all_deg * part.all_deg;
+    if (!fine)
+        return false;
+    squares->change_mm += pow((up.change_mm - down.change_mm) / 2, 2);
+    squares->all_deg += pow((up.all_deg - down.all_deg) / 2, 2);
+    return true;
 }
 
 /* Readings of one arm share how straight it is, the print, the card's tilt: most of their u.
@@ -156,14 +150,16 @@ static void add_square(struct fitted *squares, struct fitted part)
 static bool add_readings(struct angles *a, const struct link_position *positions,
                          struct fitted *squares)
 {
-    struct fitted half, sum = {0, 0};
+    struct fitted sum = {0, 0};
     for (int i = 0; i < a->count; i++) {
-        if (!half_moved(a, &a->off_deg[i], positions[i].off.u, &half))
+        struct fitted one = {0, 0};
+        if (!add_squares(a, &a->off_deg[i], positions[i].off.u, &one))
             return false;
-        sum.change_mm += fabs(half.change_mm);
-        sum.all_deg += fabs(half.all_deg);
+        sum.change_mm += sqrt(one.change_mm);
+        sum.all_deg += sqrt(one.all_deg);
     }
-    add_square(squares, sum);
+    squares->change_mm += sum.change_mm * sum.change_mm;
+    squares->all_deg += sum.all_deg * sum.all_deg;
     return true;
 }
 
@@ -179,8 +175,8 @@ static bool add_short_link(const struct angles *a, double link_mm, const struct 
     shorter.link_mm = link_mm;
     if (!fit(&shorter, &other))
         return false;
-    add_square(squares, (struct fitted){(other.change_mm - best->change_mm) / sqrt(3),
-                                        (other.all_deg - best->all_deg) / sqrt(3)});
+    squares->change_mm += pow(other.change_mm - best->change_mm, 2) / 3;
+    squares->all_deg += pow(other.all_deg - best->all_deg, 2) / 3;
     return true;
 }
 
@@ -195,14 +191,12 @@ static double shortest_link(const struct linkage_arm *arm, const struct angles *
 static bool fit_with_uncertainty(struct angles *a, const struct linkage_arm *arm,
                                  const struct link_position *positions, struct link_shared *out)
 {
-    struct fitted best, by_arm, by_link, squares = {0, 0};
-    if (!fit(a, &best) || !half_moved(a, &a->arm_mm, arm_length_u(arm), &by_arm) ||
-        !half_moved(a, &a->link_deg, arm->arm_to_link_deg.u, &by_link) ||
+    struct fitted best, squares = {0, 0};
+    if (!fit(a, &best) || !add_squares(a, &a->arm_mm, arm_length_u(arm), &squares) ||
+        !add_squares(a, &a->link_deg, arm->arm_to_link_deg.u, &squares) ||
         !add_short_link(a, shortest_link(arm, a), &best, &squares) ||
         !add_readings(a, positions, &squares))
         return false;
-    add_square(&squares, by_arm);
-    add_square(&squares, by_link);
     out->change_mm = (struct quantity){best.change_mm, sqrt(squares.change_mm)};
     out->all_deg = (struct quantity){best.all_deg, sqrt(squares.all_deg)};
     return true;
