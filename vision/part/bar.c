@@ -351,16 +351,29 @@ bool bar_align(const struct part_field *f, struct vision_point hub, double r0, s
     return true;
 }
 
+/* Whether a bar that leads away from the slot's mouth is the slot's own round end, with something
+ * dark behind it: as broad, and it ends where that does. */
+static bool is_slots_end(double hub_x, const struct part_arm *arm, double half_width_mm,
+                         double slack_mm)
+{
+    return fabs(arm->width_mm - 2 * half_width_mm) < slack_mm && hub_x < 0 &&
+           fabs(hub_x + arm->tip_mm - half_width_mm) < slack_mm;
+}
+
 /* The slot cut out of the card looks like a bar 2 x half width wide along the negative x axis. What
  * shows in it and ends there may be narrower by the shadow of the card's rim, but its end is never
  * as round as an arm's. */
-bool bar_is_slot(const struct card_fix *fix, struct vision_point hub, const struct part_arm *arm)
+bool bar_is_slot(const struct part_field *f, const struct card_fix *fix, struct vision_point hub,
+                 const struct part_arm *arm)
 {
-    const double shadow_mm = 2.5, slack_mm = 1.2;
-    double away = angle_apart(arm->direction_rad, PI);
+    const double shadow_mm = 2.5, slack_mm = 1.2, along_rad = 0.06;
+    const double half_width_mm = fix->card->slot_half_width_mm;
     double y = hub.y + arm->offset_mm * cos(arm->direction_rad);
-    double wider_mm = arm->width_mm - 2 * fix->card->slot_half_width_mm;
-    bool along = away < 0.06 && hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0;
+    double wider_mm = arm->width_mm - 2 * half_width_mm;
+    if (f->s->slot_cut && angle_apart(arm->direction_rad, 0) < along_rad && fabs(y) < 1.0)
+        return is_slots_end(hub.x, arm, half_width_mm, slack_mm);
+    bool along = angle_apart(arm->direction_rad, PI) < along_rad &&
+                 hub.x < fix->card->width_mm / 4 && fabs(y) < 1.0;
     bool runs_out = arm->open_end || arm->covered_end;
     return along && wider_mm < slack_mm &&
            (runs_out ? wider_mm > -slack_mm : !arm->round_end && wider_mm > -shadow_mm);

@@ -38,7 +38,7 @@ void bar_look_for_marker(const struct part_field *f, const struct card_fix *fix,
                          struct vision_point place_mm, struct part_arm *bar);
 
 /* Whether a bar is the slot, where that has been cut out of the card. */
-bool bar_is_slot(const struct card_fix *fix, struct vision_point place_mm,
-                 const struct part_arm *bar);
+bool bar_is_slot(const struct part_field *f, const struct card_fix *fix,
+                 struct vision_point place_mm, const struct part_arm *bar);
 
 #endif

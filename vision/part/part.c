@@ -111,7 +111,7 @@ static enum far_end look_at_far_end(const struct part_field *f, const struct car
         struct part_arm bar = {.direction_rad = directions[i]};
         if (angle_between_lines(directions[i], arm->direction_rad) < sideways_rad ||
             !bar_align(f, end.at_mm, 0.9 * end.radius_mm, &bar) ||
-            bar_is_slot(fix, end.at_mm, &bar))
+            bar_is_slot(f, fix, end.at_mm, &bar))
             continue;
         enum far_end rod = rod_at(&end, &bar);
         found = rod > found ? rod : found;
@@ -210,13 +210,13 @@ static int find_arms(const struct part_field *f, const struct card_fix *fix, con
             continue;
         bar_look_for_marker(f, fix, hub->at_mm, &arm);
         arm.open_end = arm.open_end || (!arm.round_end && bar_runs_on(f, hub->at_mm, &arm));
-        if (rod_at(hub, &arm) == FAR_END_JOINT && !bar_is_slot(fix, hub->at_mm, &arm)) {
+        if (rod_at(hub, &arm) == FAR_END_JOINT && !bar_is_slot(f, fix, hub->at_mm, &arm)) {
             out->joint = true;
             if (rod_count < VISION_MAX_ARMS && !is_known(rods, rod_count, arm.direction_rad))
                 rods[rod_count++] = arm;
             continue;
         }
-        if (!is_shaped_like_arm(hub, &arm) || bar_is_slot(fix, hub->at_mm, &arm))
+        if (!is_shaped_like_arm(hub, &arm) || bar_is_slot(f, fix, hub->at_mm, &arm))
             continue;
         arm.far_end = look_at_far_end(f, fix, hub->at_mm, &arm);
         if (leads_to_hub(f, hub, &arm))

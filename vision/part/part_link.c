@@ -28,7 +28,7 @@ static void try_links(const struct part_field *f, const struct card_fix *fix,
     for (int i = 0; i < n; i++) {
         struct part_arm bar = {.direction_rad = directions[i]};
         if (!bar_align(f, joint->at_mm, joint->radius_mm, &bar) ||
-            !may_be_link(part, arm, joint, &bar) || bar_is_slot(fix, joint->at_mm, &bar))
+            !may_be_link(part, arm, joint, &bar) || bar_is_slot(f, fix, joint->at_mm, &bar))
             continue;
         if (bar.end_mm - bar.start_mm > link->end_mm - link->start_mm) {
             *link = bar;

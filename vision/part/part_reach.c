@@ -193,6 +193,7 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
                      struct vision_point base_mm, struct part_reach *out)
 {
     const double from_mm = 0.4, knob = 1.2, hub_like = 1.4, outer = 0.6;
+    const double slender = 16; /* no arm is that many times as long as broad; rods and wires are */
     struct part *part = &out->part;
     *part = (struct part){.hub_mm = base_mm, .arm_count = 1, .score = 1};
     struct part_arm *arm = &part->arms[0];
@@ -212,7 +213,7 @@ static bool take_bar(const struct part_field *f, const struct card_fix *fix, enu
     out->hub_like = !out->holed && end_mm > hub_like * arm->width_mm / 2;
     part->hub_radius_mm = arm->width_mm / 2;
     begin_at_edge(fix, side, part);
-    return true;
+    return arm->tip_mm < slender * arm->width_mm;
 }
 
 /* Share of the way from the edge to the bar, so far to the left of its axis, that may be part: that

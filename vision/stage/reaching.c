@@ -286,7 +286,6 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
 {
     struct part_reach reaches[PART_REACH_MAX];
     struct hub_beyond hub;
-    struct part turned;
     int n = part_reach_find(s->field, &s->fix, side, reaches);
     const bool explained = explain_all(reaches, n, places, count);
     *out = (struct part){.arm_count = 0};
@@ -301,10 +300,10 @@ static enum reaching find_over(const struct stage *s, enum card_side side,
         return REACHING_NONE;
     const bool ends_here = n == 1 && ends_in_hub(&reaches[0]);
     if (ends_here && count == 0 && reaches[0].hub_like &&
-        part_reach_turn(s->field, &s->fix, &reaches[0], &turned) &&
-        turned.arms[0].tip_width_mm > PART_ROD_MM) {
-        *out = turned;
-        return hub_in_slot(s, out) ? REACHING_ARM : REACHING_MAYBE;
+        part_reach_turn(s->field, &s->fix, &reaches[0], out)) {
+        if (out->arms[0].tip_width_mm > PART_ROD_MM)
+            return hub_in_slot(s, out) ? REACHING_ARM : REACHING_MAYBE;
+        out->arm_count = 0; /* a link's sleeve and rod */
     }
     const bool found = find_hub(s, reaches, n, &hub);
     if (ends_here && count > 0) /* a hole near the tip is a ring as well */
