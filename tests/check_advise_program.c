@@ -158,7 +158,14 @@ static const struct {
     {"--arms 97,187,277,7.0 --u 0.05 --teeth 25", "Arm A lies 7.0 ± 0.1 degrees"},
     /* one number, one rounding: 0.96 and 0.461 would be outside */
     {"--arms 89.042U0.461 --teeth 24", "2. Sub-trim would have to move the arm 0.958 degrees"},
-    {"--arms 133.0 --u 0.05 --teeth 25", "half way between two squares"},
+    /* as measure and job have it: no tooth, whose way hangs on which square is meant */
+    {"--arms 133.0 --u 0.05 --teeth 25",
+     "Arm A lies 43.0 ± 0.1 degrees counter-clockwise of square. That is nearly half way between "
+     "two squares. DO THIS Change nothing yet: say which square is meant with --target 90 or 180, "
+     "or bring arm A near it by eye and measure again. NOTE"},
+    {"--arms 47.0 --teeth 25 --json", "\"sub_trim_action\": \"No sub-trim yet: say first which"},
+    {"--arms 133.0 --u 0.05 --teeth 25 --target 180", "DO THIS 1. Lift the horn, turn it 3 teeth"},
+    {"--deviation 43u0.1 --teeth 25", "DO THIS 1. Lift the horn, turn it 3 teeth clockwise"},
     /* 176 is far from 0, and 4 degrees from square */
     {"--arms 86,176,266,356 --u 0.1 --teeth 25 --use B --target 0",
      "NOTE - Arm B lies far from the wanted 0.0 degrees; if it is only "

@@ -1,6 +1,7 @@
 /* src/annotate*.c: what the picture must show and must not hide. How it looks is for eyes. */
 #include "check_main.h"
 #include "drawing/lettering.h"
+#include "job/job_goal.h"
 #include "photo_maker.h"
 #include "picture/annotate.h"
 #include "picture/annotate_internal.h"
@@ -279,13 +280,13 @@ static double cure_end(const struct vision_result *result, const struct annotate
 START_TEST(the_arrow_leads_back_to_square)
 {
     for (int turned = 0; turned < 360; turned += 60) {
-        double left = 92.9, right = 87.1, square = 90.1, far = 131;
+        double left = 92.9, right = 87.1, square = 90.1, far = 129;
         struct vision_result result = result_with_arms(&left, 1, turned);
         ck_assert_double_eq_tol(cure_end(&result, NULL), -2.9, 0.5);
         result = result_with_arms(&right, 1, turned);
         ck_assert_double_eq_tol(cure_end(&result, NULL), 2.9, 0.5);
         result = result_with_arms(&far, 1, turned);
-        ck_assert_double_eq_tol(cure_end(&result, NULL), -41, 0.5);
+        ck_assert_double_eq_tol(cure_end(&result, NULL), -39, 0.5);
         result = result_with_arms(&square, 1, turned);
         ck_assert_double_nan(cure_end(&result, NULL));
         result = result_with_arms(&left, 1, turned);
@@ -316,8 +317,8 @@ START_TEST(the_goal_is_drawn_in_place_of_square)
     for (int turned = 0; turned < 360; turned += 40) {
         double deg = 63;
         struct vision_result result = result_with_arms(&deg, 1, turned);
-        struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", 8, 0.2, 0.5, NULL,
-                                     NULL, NULL, false};
+        struct annotate_goal goal = {0,    NULL,  true, "the wanted 55°", 8, 0.2, 0.5, NULL, NULL,
+                                     NULL, false, false};
         cairo_surface_t *surface = draw_overlay(&result, &goal);
         ck_assert_double_gt(rim_along(surface, 55 + turned), 0.4);
         ck_assert_double_lt(rim_along(surface, 90 + turned), 0.02);
@@ -348,7 +349,7 @@ START_TEST(the_arrow_leads_to_the_goal)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct vision_result result = result_with_arms(&rows[i].deg, 1, 20);
         struct annotate_goal goal = {
-            0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5, NULL, NULL, NULL, false};
+            0, NULL, true, "the wanted 55°", rows[i].off, 0.2, 0.5, NULL, NULL, NULL, false, false};
         double end = cure_end(&result, &goal);
         ck_assert_msg(rows[i].turn ? fabs(end + rows[i].off) < 0.5 : isnan(end),
                       "row %d: the arrow ends at %g", (int)i, end);
@@ -364,8 +365,8 @@ START_TEST(a_long_arrow_is_no_filled_bow)
 {
     double deg = 135;
     struct vision_result result = result_with_arms(&deg, 1, 0);
-    struct annotate_goal goal = {0,    NULL, true, "the wanted 55°", 80, 0.2, 0.5, NULL,
-                                 NULL, NULL, false};
+    struct annotate_goal goal = {0,    NULL,  true, "the wanted 55°", 80, 0.2, 0.5, NULL, NULL,
+                                 NULL, false, false};
     cairo_surface_t *surface = draw_overlay(&result, &goal);
     double c = cos(95 * RAD), s = sin(95 * RAD), r = 1.2 * 180;
     ck_assert_int_lt((int)(pixel_at(surface, 800 + r * c, 600 - r * s) & 0xff), 200);
@@ -378,7 +379,8 @@ START_TEST(the_goal_is_about_the_arm_that_is_meant)
 {
     static const double deg[] = {40, 100};
     struct vision_result result = result_with_arms(deg, 2, 0);
-    struct annotate_goal goal = {1, NULL, true, "parallel", -10, 0.2, 0.5, NULL, NULL, NULL, false};
+    struct annotate_goal goal = {1,   NULL, true, "parallel", -10,   0.2,
+                                 0.5, NULL, NULL, NULL,       false, false};
     struct annotate_answer answer;
     annotate_answer_make(&result, &goal, &answer);
     ck_assert_str_eq(answer.result.arms[0].name, "B");
@@ -474,8 +476,8 @@ START_TEST(the_panel_tells_the_other_arms)
 {
     static const double deg[] = {92, 179.2, 272, 358};
     struct vision_result result = result_with_arms(deg, 4, 0);
-    struct annotate_goal goal = {0,    NULL, true, "the wanted 90°", 2, 0.2, 0.5, NULL,
-                                 NULL, NULL, false};
+    struct annotate_goal goal = {0,    NULL,  true, "the wanted 90°", 2, 0.2, 0.5, NULL, NULL,
+                                 NULL, false, false};
     struct annotate_answer answer;
     char words[200];
     annotate_answer_make(&result, NULL, &answer);
@@ -504,15 +506,36 @@ START_TEST(no_arrow_shows_a_way_half_way_between_two_squares)
 {
     const double deg = 135;
     struct vision_result result = result_with_arms(&deg, 1, 0);
-    struct annotate_goal goal = {0, NULL, true, "square", 45, 0.2, 1, NULL, NULL, NULL, true};
+    struct annotate_goal goal = {0, NULL, true, "square", 45,   0.2,
+                                 1, NULL, NULL, NULL,     true, false};
     struct annotate_answer answer;
     annotate_answer_make(&result, NULL, &answer);
-    ck_assert_int_eq(answer.order, ORDER_CANNOT_TELL);
+    ck_assert_int_eq(answer.order, ORDER_HALF_WAY);
     annotate_answer_make(&result, &goal, &answer);
-    ck_assert_int_eq(answer.order, ORDER_CANNOT_TELL);
-    goal.all_square = false; /* somebody named the one that is meant */
+    ck_assert_int_eq(answer.order, ORDER_HALF_WAY);
+    goal.any_square = false; /* somebody named the one that is meant */
     annotate_answer_make(&result, &goal, &answer);
     ck_assert_int_eq(answer.order, ORDER_TURN);
+}
+END_TEST
+
+/* The picture of a job's photo orders what "measure" does of it, and names no option that "job
+ * measure" has not. */
+START_TEST(nor_does_that_of_a_job)
+{
+    const double deg = 134.8;
+    struct vision_result result = result_with_arms(&deg, 1, 0);
+    const struct plan_station station = {.kind = PLAN_SQUARE, .tolerance = 0.5};
+    const struct job_finding finding = {.value = 44.8, .u = 0.15, .coverage = 2, .sure = true};
+    const struct job_goal_question question = {
+        .station = &station, .finding = &finding, .seen = &result, .readings = 1, .photos = 1};
+    struct job_goal goal = {.undecided = ""};
+    struct annotate_answer answer;
+    job_goal_make(&question, &goal);
+    annotate_answer_make(&result, &goal.goal, &answer);
+    ck_assert_int_eq(answer.order, ORDER_HALF_WAY);
+    ck_assert_str_eq(answer.undecided,
+                     "Bring it near the one that is meant by eye, then measure again.");
 }
 END_TEST
 
@@ -875,6 +898,7 @@ int main(void)
     tcase_add_test(tcase, labels_of_other_arms_carry_no_arrow);
     tcase_add_test(tcase, the_panel_tells_the_other_arms);
     tcase_add_test(tcase, no_arrow_shows_a_way_half_way_between_two_squares);
+    tcase_add_test(tcase, nor_does_that_of_a_job);
     tcase_add_test(tcase, pixels_stand_along_the_rim_where_points_are_wanted);
     tcase_add_test(tcase, a_failed_photo_shows_what_was_looked_at);
     tcase_add_test(tcase, the_arrow_leads_back_to_square);

@@ -1101,6 +1101,7 @@ START_TEST(an_arm_is_turned_to_its_nearest_square)
     must_say("turns 1.8 --arm 15 --json", "\"wanted_deg\": 0.0");
     ck_assert_int_eq(run_linkage(said, sizeof said, "turns 134 --arm 15"), 3);
     ck_assert_msg(strstr(said, "half way between 90 and 180 degrees") != NULL, "%s", said);
+    ck_assert_int_eq(run_linkage(said, sizeof said, "turns 128u4 --arm 15"), 3);
     ck_assert_int_eq(run_linkage(said, sizeof said, "turns 319 --arm 15"), 3);
     ck_assert_msg(strstr(said, "half way between 270 and 0 degrees") != NULL, "%s", said);
     ck_assert_int_eq(run_linkage(said, sizeof said, "turns 277.1 --arm 15 --wanted 90"), 3);

@@ -282,18 +282,19 @@ START_TEST(with_a_tolerance_the_order_is_that_of_the_decision)
 END_TEST
 
 /* 44.8 to one square is 45.2 to the other, which 0.3 does not tell apart; 42 is plainly nearer, but
- * may be meant for the other. Whoever names one gets the way to it. */
+ * the other may be meant as well. Whoever names one gets the way to it. */
 START_TEST(half_way_between_two_squares_no_way_is_ordered)
 {
     struct vision_result result = result_of(VISION_OK, VISION_REASON_NONE, 44.8, 0.15);
     static const char *const says =
-        "Arm A lies 44.8 ± 0.3 degrees counter-clockwise of square, half way between two squares. "
-        "Say which one is meant with --target 90 or 180, or bring it near that by eye and measure "
+        "Arm A lies 44.8 ± 0.3 degrees counter-clockwise of square, nearly half way between two "
+        "squares. Say which one is meant with --target 90 or 180, or bring it near that by eye and "
+        "measure "
         "again.";
     check_message(&result, says);
     struct verdict verdict;
     verdict_of_photo(&result, &(struct verdict_asked){.tolerance_deg = 1}, &verdict);
-    ck_assert_int_eq(verdict.order, ORDER_CANNOT_TELL);
+    ck_assert_int_eq(verdict.order, ORDER_HALF_WAY);
     ck_assert_int_eq(verdict.decision, DECISION_REJECT);
     char text[MEASURE_WORDS];
     measure_message(&result, &verdict, text);
@@ -301,9 +302,9 @@ START_TEST(half_way_between_two_squares_no_way_is_ordered)
     verdict_of_photo(&result, &(struct verdict_asked){1, true, 180}, &verdict);
     ck_assert_int_eq(verdict.order, ORDER_TURN);
     result = result_of(VISION_OK, VISION_REASON_NONE, -42, 0.15);
-    check_message(&result, "Arm A lies 42.0 ± 0.3 degrees clockwise of square. Turn it "
-                           "counter-clockwise as seen in the photo; if the other square is meant, "
-                           "the other way.");
+    check_message(&result, "Arm A lies 42.0 ± 0.3 degrees clockwise of square, nearly half way "
+                           "between two squares. Say which one is meant with --target 90 or 0, or "
+                           "bring it near that by eye and measure again.");
 }
 END_TEST
 

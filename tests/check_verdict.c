@@ -192,14 +192,37 @@ START_TEST(without_a_tolerance_a_tick_needs_a_measurement_that_is_good_enough)
         {-3.5, 2.9, ORDER_TURN},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        ck_assert_int_eq(order_make(false, rows[i].off, rows[i].expanded, 0), rows[i].order);
-        ck_assert_int_eq(order_make(true, rows[i].off, rows[i].expanded, 0), ORDER_UNSURE);
+        struct order_question q = {false, true, rows[i].off, rows[i].expanded, 0};
+        ck_assert_int_eq(order_make(&q), rows[i].order);
+        q.unsure = true;
+        ck_assert_int_eq(order_make(&q), ORDER_UNSURE);
     }
     char square[ORDER_SQUARE_WORDS];
     order_square(0.2, 0.1, "", square);
     ck_assert_str_eq(square, "as good as square");
     order_square(-0.1, 0.4, reference_to(VISION_REFERENCE_LINK), square);
     ck_assert_str_eq(square, "square to the link as far as the photo can tell");
+}
+END_TEST
+
+/* docs/measure.md, "The answer". A way that is not even known is no such case. */
+START_TEST(which_square_is_meant_is_asked_by_one_rule)
+{
+    static const struct {
+        double off, expanded;
+        enum order order;
+    } rows[] = {
+        {39.9, 0.2, ORDER_TURN},   {-40.1, 0.2, ORDER_HALF_WAY}, {44.8, 0.3, ORDER_HALF_WAY},
+        {45, NAN, ORDER_HALF_WAY}, {39, NAN, ORDER_CANNOT_TELL}, {38, 6.9, ORDER_TURN},
+        {38, 7.1, ORDER_HALF_WAY}, {30, 31, ORDER_CANNOT_TELL},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct order_question q = {false, true, rows[i].off, rows[i].expanded, 0.5};
+        ck_assert_msg(order_make(&q) == rows[i].order, "%g ± %g", rows[i].off, rows[i].expanded);
+        q.any_square = false;
+        ck_assert_msg(order_make(&q) != ORDER_HALF_WAY, "%g ± %g", rows[i].off, rows[i].expanded);
+    }
+    ck_assert_int_eq(order_make(&(struct order_question){false, true, 44, 0.2, 45}), ORDER_GOOD);
 }
 END_TEST
 
@@ -225,6 +248,7 @@ int main(void)
     tcase_add_test(t, when_no_photo_helps_the_answer_says_so);
     tcase_add_test(t, where_the_deviation_is_hardly_known_a_better_photo_is_asked_for);
     tcase_add_test(t, without_a_tolerance_a_tick_needs_a_measurement_that_is_good_enough);
+    tcase_add_test(t, which_square_is_meant_is_asked_by_one_rule);
     tcase_add_test(t, of_a_star_the_arm_that_can_be_meant_is_spoken_of_first);
     suite_add_tcase(suite, t);
     return run_suite(suite);

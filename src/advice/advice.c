@@ -54,6 +54,11 @@ static double arm_u(const struct advice_question *q, const struct spline_positio
     return hypot(q->turned_u_deg, q->arms[q->used].u_deg + u);
 }
 
+bool advice_is_open(const struct advice_question *q)
+{
+    return q->unsure || q->half_way;
+}
+
 /* A doubtful reading decides nothing, nor does where a link lay before, and an arm that nobody
  * measured is never accepted. */
 static enum decision decide(const struct advice_question *q, const struct advice_option *option,
@@ -61,7 +66,7 @@ static enum decision decide(const struct advice_question *q, const struct advice
 {
     enum decision decision = decision_make(deviation, expanded, q->tolerance_deg);
     bool too_soon = option->swings || (option->assumed && decision == DECISION_ACCEPT);
-    return q->unsure || too_soon ? DECISION_CANNOT_TELL : decision;
+    return advice_is_open(q) || too_soon ? DECISION_CANNOT_TELL : decision;
 }
 
 /* Without an uncertainty an angle is shown to a tenth (src/arithmetic/plus_minus.h), and less is no
@@ -94,7 +99,7 @@ static enum advice_trim_kind trim_kind(const struct advice_question *q,
 {
     if (option->decision == DECISION_ACCEPT)
         return ADVICE_TRIM_NOT_NEEDED;
-    if (option->assumed || option->swings || q->unsure)
+    if (option->assumed || option->swings || advice_is_open(q))
         return ADVICE_TRIM_MEASURE_FIRST;
     if (reads_as_nothing(option))
         return ADVICE_TRIM_NOT_NEEDED;

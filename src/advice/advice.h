@@ -45,6 +45,7 @@ struct advice_question {
     int arm_count;
     struct advice_arm arms[SPLINE_MAX_ARMS];
     bool unsure;          /* the reading is in doubt: it accepts and rejects nothing */
+    bool half_way;        /* nor does one between two squares, none of which was named (order.h) */
     int used;             /* the arm in use now */
     double wanted_deg;    /* where the arm in use, or the one that replaces it, is to point */
     double wanted_u_deg;  /* standard uncertainty of wanted_deg; 0: exact, as square is */
@@ -60,6 +61,9 @@ struct advice_question {
     double limit_percent; /* >= 0: more sub-trim than this is warned about */
 };
 
+/* Whether the question is yet too open for any order. */
+bool advice_is_open(const struct advice_question *question);
+
 /* Neutral question: tolerance, step and limit as above, no scale, no arm. */
 struct advice_question advice_question_default(void);
 
@@ -73,7 +77,8 @@ bool advice_over_limit(const struct advice_question *question, double percent);
 
 enum advice_trim_kind {
     ADVICE_TRIM_NOT_NEEDED,    /* within tolerance, or nothing remains that could be read */
-    ADVICE_TRIM_MEASURE_FIRST, /* arm or link were not measured so yet, or the reading is unsure */
+    ADVICE_TRIM_MEASURE_FIRST, /* arm or link were not measured so yet, or the reading is unsure
+                                * or half way */
     ADVICE_TRIM_NOT_SEEN,      /* what remains is within its own uncertainty of nothing */
     ADVICE_TRIM_TOO_FINE,      /* less than half a step */
     ADVICE_TRIM_USE,           /* percent, within the limit */

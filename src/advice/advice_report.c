@@ -57,7 +57,7 @@ static void print_best(FILE *to, const struct advice_question *q, const struct a
     bool leave = advice_is_leave(q, best);
     char words[ADVICE_WORDS];
     fputs("\nDO THIS\n", to);
-    if (q->unsure) {
+    if (advice_is_open(q)) {
         paragraph(to, "  ", "%s", advice_action(q, advice, best, words));
         return;
     }
@@ -142,23 +142,6 @@ static void note_arms(FILE *to, const struct advice_question *q)
                   q->arm_count, q->teeth, directions, 360.0 / directions);
 }
 
-/* Where another direction than the wanted one may be meant. */
-static void note_wanted(FILE *to, const struct advice_question *q, const struct advice *advice)
-{
-    const char *used = q->arms[q->used].name;
-    const double off = fabs(advice->now.at.remains_deg);
-    if (q->wanted_named && off > FAR_DEG)
-        paragraph(to, "  - ",
-                  "Arm %s lies far from the wanted %.1f degrees; if it "
-                  "is only to stand square, leave out --target.",
-                  used, q->wanted_deg);
-    else if (!q->wanted_named && direction_is_half_way(off))
-        paragraph(to, "  - ",
-                  "Arm %s lies nearly half way between two squares; if the other one is meant, "
-                  "say so with --target.",
-                  used);
-}
-
 /* The least number of arms of a horn of which those told are not all; 0: none is spaced so. */
 static int next_even(const struct advice_question *q, int shown)
 {
@@ -208,8 +191,11 @@ static void note_reading(FILE *to, const struct advice_question *q, const struct
     if (source->arm_by_default && q->arm_count > 1)
         paragraph(to, "  - ", "Arm %s is taken as the one in use; --use NAME says otherwise.",
                   used);
-    if (source->arms_have_angles)
-        note_wanted(to, q, advice);
+    if (q->wanted_named && fabs(advice->now.at.remains_deg) > FAR_DEG)
+        paragraph(to, "  - ",
+                  "Arm %s lies far from the wanted %.1f degrees; if it is only to stand square, "
+                  "leave out --target.",
+                  used, q->wanted_deg);
     if (assumed_arms(q) > 0)
         note_arms(to, q);
 }
@@ -254,7 +240,7 @@ void advice_print(FILE *to, const struct advice_question *q, const struct advice
 {
     print_now(to, q, advice, source);
     print_best(to, q, advice, source);
-    if (!q->unsure) /* numbered places would be taken for orders */
+    if (!advice_is_open(q)) /* numbered places would be taken for orders */
         print_others(to, q, advice, source);
     fputs("\nNOTE\n", to);
     note_reading(to, q, advice, source);

@@ -48,6 +48,8 @@ const char *advice_verdict(const struct advice_question *q, enum decision decisi
     };
     if (q->unsure)
         return say(out, "in doubt, as the photo is unsure");
+    if (q->half_way)
+        return say(out, "nearly half way between two squares");
     if (isnan(expanded_deg))
         return say(out, "not to be judged against a tolerance of %g without an uncertainty",
                    q->tolerance_deg);
@@ -82,6 +84,12 @@ const char *advice_action(const struct advice_question *q, const struct advice *
     if (q->unsure)
         return say(out, "Change nothing yet, for the photo is unsure: photograph the same arm "
                         "again, and mend first what made it so.");
+    if (q->half_way)
+        return say(out,
+                   "Change nothing yet: say which square is meant with --target %g or %g, or bring "
+                   "arm %s near it by eye and measure again.",
+                   q->wanted_deg, direction_next_square(q->arms[q->used].angle_deg),
+                   q->arms[q->used].name);
     turn_words(at, turn);
     if (at->arm != q->used)
         say(use, " Use arm %s in place of arm %s, pointing the same way.", q->arms[at->arm].name,
@@ -159,6 +167,8 @@ const char *advice_trim_action(const struct advice_question *q, const struct adv
     case ADVICE_TRIM_MEASURE_FIRST:
         if (q->unsure)
             return say(out, "No sub-trim yet: the photo is unsure.");
+        if (q->half_way)
+            return say(out, "No sub-trim yet: say first which square is meant.");
         if (!option->assumed)
             return say(out, "No sub-trim yet: measure first, the link lies elsewhere then.");
         return say(out, "No sub-trim yet: measure first, arm %s was only taken as evenly spaced.",

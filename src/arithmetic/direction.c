@@ -40,6 +40,11 @@ double direction_square(double deg)
     return direction_normal(90 * round((deg - direction_deviation(deg)) / 90));
 }
 
+double direction_next_square(double deg)
+{
+    return direction_normal(direction_square(deg) + copysign(90, direction_deviation(deg)));
+}
+
 const char *direction_way(double deg)
 {
     return deg > 0 ? "counter-clockwise" : "clockwise";

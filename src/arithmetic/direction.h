@@ -18,6 +18,8 @@ double direction_turn(double deg);
 double direction_deviation(double deg);
 /* That nearest multiple of 90: 0, 90, 180 or 270. */
 double direction_square(double deg);
+/* The one on its other side. */
+double direction_next_square(double deg);
 
 /* Whether a direction lies so nearly half way between two multiples of 90, more than 40 degrees
  * from either, that the nearest one may not be the one meant. */

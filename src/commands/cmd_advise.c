@@ -212,6 +212,16 @@ static int refuse_arm(const struct advise_options *o, const struct advice_questi
     return photo_arms_missing(o->photo, q->arms[0].name, q->arms[read_arms(q) - 1].name, o->use);
 }
 
+/* Whether nobody can know to which square the arm in use is to go, as "measure" has it. */
+static bool is_half_way(const struct advice_question *q)
+{
+    const struct advice_arm *arm = &q->arms[q->used];
+    const double expanded = uncertainty_expand((struct uncertainty){arm->u_deg, INFINITY});
+    const struct order_question question = {q->unsure, true, direction_deviation(arm->angle_deg),
+                                            expanded, q->tolerance_deg};
+    return order_make(&question) == ORDER_HALF_WAY;
+}
+
 /* Which arm is in use, and where it is to point. */
 static int choose_arm(const struct advise_options *o, struct advice_question *q)
 {
@@ -235,6 +245,7 @@ static int choose_arm(const struct advise_options *o, struct advice_question *q)
         q->wanted_u_deg = o->target.u;
     } else if (!o->have_deviation) {
         q->wanted_deg = direction_square(q->arms[q->used].angle_deg);
+        q->half_way = is_half_way(q);
     }
     return EXIT_DONE;
 }

@@ -146,7 +146,9 @@ int cmd_linkage_turns(int argc, char **argv)
         return status;
     struct quantity off = station_off(angle, words.wanted);
     struct linkage_cure cure;
-    if (words.photos.unsure_count == 0 && !was_asked && direction_is_half_way(off.value))
+    const struct order_question question = {words.photos.unsure_count > 0, !was_asked, off.value,
+                                            quantity_expanded(off), words.tolerance};
+    if (order_make(&question) == ORDER_HALF_WAY)
         return refuse_half_way(angle.value);
     if (words.photos.unsure_count == 0 && !linkage_cure(&words.link.arm, off, &cure))
         return refuse_turn(angle.value, words.wanted.value);

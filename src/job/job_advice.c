@@ -213,19 +213,15 @@ static char *undecided_words(struct job *job, const struct job_view *view, int s
     return text;
 }
 
-/* Takes what to do about a square station, and says where another square may be meant. NULL without
- * memory; action is then freed. */
-static char *with_half_way(char *action)
+/* As "measure" and the picture have it. */
+static bool is_half_way(const struct job_view *view, int station)
 {
-    char *text = NULL;
-    if (action &&
-        asprintf(&text,
-                 "It lies nearly half way between two squares: if the other one is meant, "
-                 "bring it near that one by eye, then measure again. %s",
-                 action) < 0)
-        text = NULL;
-    free(action);
-    return text;
+    const struct plan_station *s = &view->plan.stations[station];
+    const struct job_standing *at = &view->standing[station];
+    const struct job_event *e = &view->events[at->latest];
+    const struct order_question question = {!e->sure, job_kind_any_square(s->kind), at->off,
+                                            e->coverage * e->u, s->tolerance};
+    return order_make(&question) == ORDER_HALF_WAY;
 }
 
 bool job_advice_make(struct job *job, const struct job_view *view, int station,
@@ -238,21 +234,22 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
         const struct job_event *e = &view->events[standing->latest];
         out->expanded = e->coverage * e->u;
     }
-    if (standing->state == JOB_ADJUST && measured) {
+    const bool adjust = standing->state == JOB_ADJUST && measured;
+    const bool half_way = adjust && is_half_way(view, station);
+    if (adjust && !half_way) {
         out->action = job_teeth_words(job, view, station, out);
         if (!out->action)
             out->action = turns_words(view, station, script, out);
     }
     out->after = out->action != NULL;
     out->known = measured && (out->after || standing->state != JOB_ADJUST);
-    if (standing->state == JOB_CANNOT_TELL)
+    if (half_way)
+        out->action = strdup("It lies nearly half way between two squares. " JOB_BRING_NEAR);
+    else if (standing->state == JOB_CANNOT_TELL)
         out->action = undecided_words(job, view, station, script);
     else if (!out->action)
         out->action = plain_words(job, view, station, script);
     out->action = job_sentence(out->action);
-    if (standing->state == JOB_ADJUST && view->plan.stations[station].kind == PLAN_SQUARE &&
-        direction_is_half_way(standing->off))
-        out->action = with_half_way(out->action);
     return out->action != NULL;
 }
 

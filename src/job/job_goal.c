@@ -45,7 +45,10 @@ static void say_undecided(const struct job_goal_question *q, char out[VERDICT_UN
         return;
     verdict_make(&q->seen->arms[q->arm], 1, false, q->seen->obliquity_deg, sharpen_closer(q->seen),
                  false, &asked, &verdict);
-    verdict_undecided(&verdict, out);
+    if (verdict.order == ORDER_HALF_WAY)
+        snprintf(out, VERDICT_UNDECIDED, JOB_BRING_NEAR);
+    else
+        verdict_undecided(&verdict, out);
 }
 
 void job_goal_make(const struct job_goal_question *q, struct job_goal *out)
@@ -64,5 +67,6 @@ void job_goal_make(const struct job_goal_question *q, struct job_goal *out)
         .tolerance_deg = s->tolerance,
         .undecided = out->undecided,
         .balls_px = q->balls_px,
+        .any_square = job_kind_any_square(s->kind),
     };
 }

@@ -27,7 +27,12 @@ bool job_finding_fits(double value, double u, double coverage)
 
 bool job_kind_has_reference(enum plan_kind kind)
 {
-    return kind == PLAN_SQUARE || kind == PLAN_LEVEL || kind == PLAN_ANGLE;
+    return job_kind_any_square(kind) || kind == PLAN_ANGLE;
+}
+
+bool job_kind_any_square(enum plan_kind kind)
+{
+    return kind == PLAN_SQUARE || kind == PLAN_LEVEL;
 }
 
 bool job_same_reference(enum plan_kind kind, const struct job_event *a, const struct job_event *b)
@@ -38,7 +43,7 @@ bool job_same_reference(enum plan_kind kind, const struct job_event *a, const st
 /* After how many degrees a kind's finding comes again: what job_finding.h says of each. */
 static double period_deg(enum plan_kind kind)
 {
-    return kind == PLAN_SQUARE || kind == PLAN_LEVEL ? 90 : kind == PLAN_PARALLEL ? 180 : 360;
+    return job_kind_any_square(kind) ? 90 : kind == PLAN_PARALLEL ? 180 : 360;
 }
 
 double job_difference(enum plan_kind kind, double a, double b)

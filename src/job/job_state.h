@@ -43,6 +43,8 @@ bool job_finding_fits(double value, double u, double coverage);
 /* Whether a finding of this kind is told from what its photos were measured against, and not from
  * another arm, link or end. */
 bool job_kind_has_reference(enum plan_kind kind);
+/* Whether it is told from the nearest right angle, whichever that is. */
+bool job_kind_any_square(enum plan_kind kind);
 /* Whether two findings of one kind are told from the same: only then does their difference tell
  * that anything moved. */
 bool job_same_reference(enum plan_kind kind, const struct job_event *a, const struct job_event *b);

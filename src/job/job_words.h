@@ -70,6 +70,9 @@ char *job_cure_words(const struct plan_station *station, double off, double expa
 /* "5 of 14 good, 1 to check again, 8 waiting". */
 char *job_count_words(const struct job_view *view);
 
+/* What to do where an arm lies half way between two squares. */
+#define JOB_BRING_NEAR "Bring it near the one that is meant by eye, then measure again."
+
 /* What the sign of a figure in JOB_TEXT means. */
 #define JOB_SIGNS_MEAN                                                                             \
     "+ is counter-clockwise, - clockwise, as seen in the photo; of links, + is the first longer."

@@ -62,6 +62,7 @@ static bool set_goal(const struct vision_result *result, const struct measure_as
                                    .expanded_deg = verdict.expanded_deg,
                                    .tolerance_deg = verdict.asked.tolerance_deg,
                                    .undecided = undecided,
+                                   .any_square = !asked->verdict.have_target,
                                    .all_square = !asked->verdict.have_target};
     return true;
 }

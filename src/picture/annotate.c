@@ -57,10 +57,8 @@ static enum order order_of(const struct vision_result *result, const struct anno
     bool unsure = !goal->balls_px && result->status == VISION_UNSURE;
     if (!goal->judged)
         return unsure ? ORDER_UNSURE : ORDER_NOTED;
-    enum order order = order_make(unsure, goal->off_deg, goal->expanded_deg, goal->tolerance_deg);
-    bool either = goal->all_square && order == ORDER_TURN &&
-                  order_half_way(goal->off_deg, goal->expanded_deg);
-    return either ? ORDER_CANNOT_TELL : order;
+    return order_make(&(struct order_question){unsure, goal->any_square, goal->off_deg,
+                                               goal->expanded_deg, goal->tolerance_deg});
 }
 
 /* The others stay in the order of their letters. */

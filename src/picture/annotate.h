@@ -33,6 +33,7 @@ struct annotate_goal {
     /* NULL, or the ends of two links, the first link's first: they are shown in place of arms, and
      * off_deg (first longer than second), expanded_deg and tolerance_deg are millimetres. */
     const struct vision_point *balls_px;
+    bool any_square; /* off_deg is from the nearest square, which nobody named (order.h) */
     bool all_square; /* the other arms are wanted square, too, and told of */
 };
 

@@ -31,6 +31,7 @@ static const struct {
     [ORDER_SQUARE] = {{0.07, 0.50, 0.27}, "SQUARE", NULL},
     [ORDER_GOOD] = {{0.07, 0.50, 0.27}, "GOOD", NULL},
     [ORDER_CANNOT_TELL] = {{0.80, 0.47, 0.00}, "CANNOT", "TELL"},
+    [ORDER_HALF_WAY] = {{0.80, 0.47, 0.00}, "WHICH", "ONE?"},
     [ORDER_NOTED] = {{0.36, 0.40, 0.45}, "NOTED", NULL},
     [ORDER_UNSURE] = {{0.80, 0.47, 0.00}, "UNSURE", NULL},
     [ORDER_NONE] = {{0.72, 0.14, 0.12}, "NO", "ANSWER"},
@@ -109,6 +110,7 @@ static void draw_sign(cairo_t *cr, const struct annotate_answer *answer, double 
         draw_mark(cr, x, y, r);
         break;
     case ORDER_CANNOT_TELL:
+    case ORDER_HALF_WAY:
     case ORDER_UNSURE:
         lettering_fitted(cr, &query, x, y, 2 * r, 2.1 * r, "?");
         break;
@@ -406,19 +408,17 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
         line(pen, &do_this, 1.6, "Leave it.");
         break;
     case ORDER_CANNOT_TELL:
-        if (annotate_all_square(answer) &&
-            order_half_way(arm->deviation_deg, arm_expanded_deg(arm)))
-            snprintf(text, sizeof text, "Half way between two squares. %s", answer->undecided);
-        else
-            snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
-                     annotate_limit_deg(answer, arm), answer->undecided);
+        snprintf(text, sizeof text, "Too near the limit of %g° to decide. %s",
+                 annotate_limit_deg(answer, arm), answer->undecided);
+        paragraph(pen, &why, 2.4, text);
+        break;
+    case ORDER_HALF_WAY:
+        snprintf(text, sizeof text, "Nearly half way between two squares. %s", answer->undecided);
         paragraph(pen, &why, 2.4, text);
         break;
     case ORDER_TURN:
         snprintf(text, sizeof text, "Turn it %s.", order_cure(arm->deviation_deg));
         line(pen, &do_this, 1.6, text);
-        if (annotate_all_square(answer) && direction_is_half_way(arm->deviation_deg))
-            paragraph(pen, &then, 2, "If the other square is meant, the other way.");
         break;
     case ORDER_UNSURE:
         write_reason(pen, answer, 4, &why, &then);

@@ -1,6 +1,5 @@
 #include "measure_words.h"
 
-#include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arm_uncertainty.h"
 #include "reasons.h"
@@ -35,24 +34,21 @@ static void write_order(FILE *to, const struct verdict *v)
     const char *unit = plus_minus_degree_word(limit_deg);
     bool asked = v->asked.tolerance_deg > 0;
     char undecided[VERDICT_UNDECIDED];
+    verdict_undecided(v, undecided);
     switch (v->order) {
     case ORDER_TURN:
         if (asked)
             fprintf(to, ", outside the tolerance of %g %s", limit_deg, unit);
-        fprintf(to, ". Turn it %s as seen in the photo%s.", order_cure(v->off_deg),
-                !v->asked.have_target && direction_is_half_way(v->off_deg)
-                    ? "; if the other square is meant, the other way"
-                    : "");
+        fprintf(to, ". Turn it %s as seen in the photo.", order_cure(v->off_deg));
         break;
     case ORDER_GOOD:
         fprintf(to, ", within the tolerance of %g %s. Leave it.", limit_deg, unit);
         break;
     case ORDER_CANNOT_TELL:
-        verdict_undecided(v, undecided);
-        if (v->half_way)
-            fprintf(to, ", half way between two squares. %s", undecided);
-        else
-            fprintf(to, ", too near the limit of %g %s to decide. %s", limit_deg, unit, undecided);
+        fprintf(to, ", too near the limit of %g %s to decide. %s", limit_deg, unit, undecided);
+        break;
+    case ORDER_HALF_WAY:
+        fprintf(to, ", nearly half way between two squares. %s", undecided);
         break;
     default:
         fputc('.', to);

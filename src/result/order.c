@@ -6,22 +6,27 @@
 #include <math.h>
 #include <stdio.h>
 
-enum order order_make(bool unsure, double off, double expanded, double tolerance)
+/* The way is known, but not surely to the square that is meant. */
+static bool is_half_way(const struct order_question *q)
 {
-    const bool named = tolerance > 0;
+    const double off_deg = fabs(q->off);
+    return q->any_square && !(off_deg <= q->expanded) &&
+           (direction_is_half_way(off_deg) || off_deg + q->expanded > 45);
+}
+
+enum order order_make(const struct order_question *q)
+{
+    const bool named = q->tolerance > 0;
     const enum order judged[DECISION_COUNT] = {
         [DECISION_ACCEPT] = named ? ORDER_GOOD : ORDER_SQUARE,
         [DECISION_REJECT] = ORDER_TURN,
         [DECISION_CANNOT_TELL] = ORDER_CANNOT_TELL,
     };
-    if (unsure)
+    const enum decision decision =
+        decision_make(q->off, q->expanded, named ? q->tolerance : DECISION_USUAL_DEG);
+    if (q->unsure)
         return ORDER_UNSURE;
-    return judged[decision_make(off, expanded, named ? tolerance : DECISION_USUAL_DEG)];
-}
-
-bool order_half_way(double off_deg, double expanded_deg)
-{
-    return fabs(off_deg) > expanded_deg && fabs(off_deg) + expanded_deg > 45;
+    return decision != DECISION_ACCEPT && is_half_way(q) ? ORDER_HALF_WAY : judged[decision];
 }
 
 int order_first(const double *off_deg, int n)

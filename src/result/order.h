@@ -9,20 +9,26 @@ enum order {
     ORDER_TURN,        /* back, the way of order_cure() */
     ORDER_SQUARE,      /* leave it: within the usual tolerance, where none was named */
     ORDER_GOOD,        /* leave it: within the tolerance that was named */
-    ORDER_CANNOT_TELL, /* the uncertainty spans the tolerance's limit, or two squares */
+    ORDER_CANNOT_TELL, /* the uncertainty spans the tolerance's limit */
+    ORDER_HALF_WAY,    /* nearly half way between two squares: say first which one is meant */
     ORDER_NOTED,       /* measured, but not judged */
     ORDER_UNSURE,      /* something disagrees: nothing is ordered on it */
     ORDER_NONE,        /* no answer at all */
 };
 
-/* Of something that is off by so much, expanded uncertainty (95 %) and tolerance in the same unit,
- * decided after ISO 14253-1 (decision.h). tolerance 0: none was named, all is degrees; then it is
- * decided against DECISION_USUAL_DEG, as "advise" and a job do. */
-enum order order_make(bool unsure, double off, double expanded, double tolerance);
+/* Something that is off by so much; expanded uncertainty (95 %, NAN: unknown) and tolerance in the
+ * same unit. */
+struct order_question {
+    bool unsure;
+    bool any_square; /* off is degrees from the nearest square, which nobody named */
+    double off, expanded;
+    double tolerance; /* 0: none was named, and all is degrees: DECISION_USUAL_DEG, as "advise" and
+                         a job have it */
+};
 
-/* Whether what is off square by so much may lie as near to the next square: then neither way back
- * is ordered before somebody says which one is meant. */
-bool order_half_way(double off_deg, double expanded_deg);
+/* Decided after ISO 14253-1 (decision.h). Where any square will do and the next one may be the
+ * nearer, or be meant as well (direction_is_half_way()), no way is ordered. */
+enum order order_make(const struct order_question *question);
 
 /* Which of n arms, off square by so much, is spoken of first: the first, unless another stands so
  * much nearer that it must be the one in use. Of a star's arms some are far from square always. */

@@ -45,16 +45,12 @@ void verdict_make(const struct vision_arm *arms, int count, bool unsure, double 
     *out = (struct verdict){.arm = *arm, .index = index, .asked = *asked, .unsure = unsure};
     out->off_deg = off_of(arm, asked);
     out->expanded_deg = arm_expanded_deg(arm);
-    out->order = order_make(unsure, out->off_deg, out->expanded_deg, asked->tolerance_deg);
+    out->order = order_make(&(struct order_question){unsure, !asked->have_target, out->off_deg,
+                                                     out->expanded_deg, asked->tolerance_deg});
     out->decision = DECISION_CANNOT_TELL;
     if (asked->tolerance_deg > 0 && !unsure)
         out->decision = decision_make(out->off_deg, out->expanded_deg, asked->tolerance_deg);
-    const bool open = out->order == ORDER_CANNOT_TELL;
-    out->half_way = !asked->have_target && (open || out->order == ORDER_TURN) &&
-                    order_half_way(out->off_deg, out->expanded_deg);
-    if (out->half_way)
-        out->order = ORDER_CANNOT_TELL;
-    if (!open)
+    if (out->order != ORDER_CANNOT_TELL)
         return;
     struct sharpen_question q = {arm,         obliquity_deg, closer,
                                  is_together, out->off_deg,  verdict_held_to_deg(out)};
@@ -107,13 +103,11 @@ void verdict_undecided(const struct verdict *v, char out[VERDICT_UNDECIDED])
 {
     const bool off = fabs(v->off_deg) > v->expanded_deg;
     char cure[48] = "";
-    if (v->half_way) {
-        const double square_deg = direction_square(v->arm.angle_deg);
-        const double next_deg = direction_normal(square_deg + copysign(90, v->off_deg));
+    if (v->order == ORDER_HALF_WAY) {
         snprintf(out, VERDICT_UNDECIDED,
                  "Say which one is meant with --target %g or %g, or bring it near that by eye and "
                  "measure again.",
-                 square_deg, next_deg);
+                 direction_square(v->arm.angle_deg), direction_next_square(v->arm.angle_deg));
         return;
     }
     if (off)
@@ -183,7 +177,7 @@ static void write_verdict(FILE *to, const struct verdict *v)
             v->arm.name, answers[v->decision], verdict_off_from(v, off));
     if (v->unsure)
         fputs("The measurement is unsure, so nothing is decided on it.\n", to);
-    else if (v->decision == DECISION_CANNOT_TELL)
+    else if (v->order == ORDER_CANNOT_TELL)
         write_steps(to, v);
 }
 

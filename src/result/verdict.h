@@ -31,7 +31,6 @@ struct verdict {
                                a tolerance */
     enum order order;
     bool unsure;
-    bool half_way;  /* between two squares, none of which was named: order_half_way() */
     int step_count; /* where it cannot be told and the measurement is sure */
     struct sharpen_step steps[SHARPEN_WAY_COUNT];
     struct sharpen_step all; /* of all steps at once */
