@@ -604,6 +604,24 @@ START_TEST(sizes_beyond_use_are_refused_by_the_header)
 }
 END_TEST
 
+/* 480 MB of them in 470 kB: only pixels are asked for, as often as a photo is decoded. */
+START_TEST(texts_in_a_png_cost_no_memory)
+{
+    struct picture picture = picture_new(64, 64);
+    struct bytes png = png_encode(&picture, &(struct png_settings){0});
+    struct bytes full = png_with_texts(&png);
+    const double before = peak_megabytes();
+    struct vision_photo *photo = must_open(&full);
+    struct vision_image image = must_decode(photo, 1, NULL, 3);
+    ck_assert_double_lt(peak_megabytes(), before + 50);
+    vision_image_clear(&image);
+    vision_photo_free(photo);
+    bytes_free(&full);
+    bytes_free(&png);
+    picture_free(&picture);
+}
+END_TEST
+
 START_TEST(an_animated_png_is_refused)
 {
     struct picture picture = picture_new(64, 64);
@@ -714,6 +732,7 @@ static TCase *refusals(void)
     tcase_add_test(tcase, an_area_outside_the_photo_is_refused_and_one_across_the_edge_clipped);
     tcase_add_test(tcase, files_that_cannot_be_read_are_named);
     tcase_add_test(tcase, sizes_beyond_use_are_refused_by_the_header);
+    tcase_add_test(tcase, texts_in_a_png_cost_no_memory);
     tcase_add_test(tcase, an_animated_png_is_refused);
     tcase_add_test(tcase, a_cut_file_is_never_taken_for_whole);
     tcase_add_test(tcase, a_png_with_a_wrong_bit_is_broken);

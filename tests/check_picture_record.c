@@ -290,6 +290,24 @@ START_TEST(other_files_are_told_apart)
 }
 END_TEST
 
+/* Ours is found behind 480 MB of others that stand in 470 kB. */
+START_TEST(texts_of_others_cost_no_memory)
+{
+    struct picture_record record;
+    write_one();
+    struct bytes file = bytes_read(path), full = png_with_texts(&file);
+    bytes_write(&full, path);
+    const double before = peak_megabytes();
+    ck_assert_int_eq(picture_record_read(path, &record), PICTURE_RECORD_FINE);
+    ck_assert_double_lt(peak_megabytes(), before + 50);
+    ck_assert(!record.pixels_altered && !record.text_altered);
+    ck_assert(is_in(path));
+    picture_record_clear(&record);
+    bytes_free(&full);
+    bytes_free(&file);
+}
+END_TEST
+
 /* Cut anywhere, it is a damaged PNG; the sanitizers watch. */
 START_TEST(a_cut_picture_is_damaged)
 {
@@ -318,6 +336,7 @@ int main(void)
     tcase_add_test(tcase, a_lost_digest_vouches_for_nothing);
     tcase_add_test(tcase, pixels_are_told_by_value_not_by_how_they_are_packed);
     tcase_add_test(tcase, the_digests_are_those_of_common_tools);
+    tcase_add_test(tcase, texts_of_others_cost_no_memory);
     tcase_add_test(tcase, other_files_are_told_apart);
     tcase_add_test(tcase, a_cut_picture_is_damaged);
     suite_add_tcase(suite, tcase);

@@ -6,6 +6,8 @@
 
 #include <jpeglib.h>
 #include <png.h>
+#include <sys/resource.h>
+#include <zlib.h>
 
 static void *must(void *pointer)
 {
@@ -150,6 +152,35 @@ struct bytes png_encode(const struct picture *picture, const struct png_settings
     png_destroy_write_struct(&png, &info);
     free(rows);
     return out;
+}
+
+/* Keyword with its end, the way it is packed, text (PNG 1.2, 4.2.3). */
+struct bytes png_with_texts(const struct bytes *png)
+{
+    enum { UNPACKED = 7999000, BEFORE = 8 + 25, TEXT = 6 };
+    struct bytes out = {0};
+    uLongf packed = compressBound(UNPACKED);
+    uint8_t *chunk = must(calloc(1, TEXT + packed)), *text = must(malloc(UNPACKED));
+    memcpy(chunk, "note\0", TEXT);
+    memset(text, 'a', UNPACKED);
+    compress2(chunk + TEXT, &packed, text, UNPACKED, 9);
+    png_structp writer = must(png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL));
+    png_set_write_fn(writer, &out, append, NULL);
+    append(writer, png->data, BEFORE);
+    for (int i = 0; i < 60; i++)
+        png_write_chunk(writer, (png_const_bytep) "zTXt", chunk, TEXT + packed);
+    append(writer, png->data + BEFORE, png->size - BEFORE);
+    png_destroy_write_struct(&writer, NULL);
+    free(chunk);
+    free(text);
+    return out;
+}
+
+double peak_megabytes(void)
+{
+    struct rusage used;
+    getrusage(RUSAGE_SELF, &used);
+    return (double)used.ru_maxrss / 1024;
 }
 
 /* ---- EXIF --------------------------------------------------------------------------------- */

@@ -40,6 +40,10 @@ struct png_settings {
     struct bytes exif; /* borrowed; as for JPEG */
 };
 struct bytes png_encode(const struct picture *picture, const struct png_settings *settings);
+/* With 60 texts more behind the header, of 8 kB each that unpack to 8 MB. */
+struct bytes png_with_texts(const struct bytes *png);
+/* The most memory that this process ever had. */
+double peak_megabytes(void);
 
 /* One EXIF entry. text for ASCII (type 2); value, and denominator for RATIONAL (type 5), for
  * numbers: SHORT 3, LONG 4. */

@@ -100,6 +100,64 @@ bool picture_record_write(const char *path, int width_px, int height_px, const u
 
 /* ---- Reading ------------------------------------------------------------------------------ */
 
+/* What a chunk of the file holds. */
+enum text { TEXT_RECORD, TEXT_DIGESTS, TEXT_OTHER, TEXT_NONE };
+
+static const char *const keywords[] = {[TEXT_RECORD] = KEYWORD, [TEXT_DIGESTS] = DIGEST_KEYWORD};
+
+static enum text text_of(const uint8_t *type, const uint8_t *data, size_t length)
+{
+    const bool is_text = memcmp(type, "tEXt", 4) == 0 || memcmp(type + 1, "TXt", 3) == 0;
+    for (int i = 0; is_text && i < TEXT_OTHER; i++)
+        if (length > strlen(keywords[i]) && memcmp(data, keywords[i], strlen(keywords[i]) + 1) == 0)
+            return (enum text)i;
+    return is_text ? TEXT_OTHER : TEXT_NONE;
+}
+
+struct chunk {
+    const uint8_t *bytes;
+    size_t size;
+    enum text text;
+};
+
+/* Length, type, data, CRC (PNG 1.2, 3.2). false at the end, and where a chunk is cut. */
+static bool next_chunk(const uint8_t *bytes, size_t size, size_t *at, struct chunk *out)
+{
+    const size_t head = 8, crc = 4;
+    if (size - *at < head)
+        return false;
+    const uint8_t *b = bytes + *at;
+    const size_t length = (size_t)b[0] << 24 | (size_t)b[1] << 16 | (size_t)b[2] << 8 | b[3];
+    if (length + crc > size - *at - head)
+        return false;
+    *out = (struct chunk){b, head + length + crc, text_of(b + 4, b + head, length)};
+    *at += out->size;
+    return true;
+}
+
+/* A copy of the file with the first text of each kind that is ours and no other: libpng unpacks
+ * each, 8 MB of 8 kB. The caller's; NULL without memory. */
+static uint8_t *without_other_texts(const uint8_t *bytes, size_t size, size_t *kept)
+{
+    bool has[TEXT_NONE + 1] = {[TEXT_OTHER] = true};
+    size_t at = 8;
+    struct chunk chunk;
+    uint8_t *out = malloc(size);
+    if (!out)
+        return NULL;
+    memcpy(out, bytes, *kept = at);
+    while (next_chunk(bytes, size, &at, &chunk)) {
+        if (has[chunk.text])
+            continue;
+        has[chunk.text] = chunk.text != TEXT_NONE;
+        memcpy(out + *kept, chunk.bytes, chunk.size);
+        *kept += chunk.size;
+    }
+    memcpy(out + *kept, bytes + at, size - at); /* what is cut is libpng's to judge */
+    *kept += size - at;
+    return out;
+}
+
 /* libpng's own would print. */
 static _Noreturn void on_error(png_structp png, png_const_charp text)
 {
@@ -169,14 +227,11 @@ static bool read_texts(FILE *file, char **text, char **digests)
         return false;
     }
     read_through(reader, file);
-    const struct {
-        const char *keyword;
-        char **to;
-    } wanted[] = {{KEYWORD, text}, {DIGEST_KEYWORD, digests}};
-    for (int i = 0; i < 2; i++) {
-        *wanted[i].to = copy_text(reader->png, reader->before, wanted[i].keyword);
-        if (!*wanted[i].to)
-            *wanted[i].to = copy_text(reader->png, reader->after, wanted[i].keyword);
+    char **const wanted[] = {[TEXT_RECORD] = text, [TEXT_DIGESTS] = digests};
+    for (int i = 0; i < TEXT_OTHER; i++) {
+        *wanted[i] = copy_text(reader->png, reader->before, keywords[i]);
+        if (!*wanted[i])
+            *wanted[i] = copy_text(reader->png, reader->after, keywords[i]);
     }
     text_reader_free(reader);
     return true;
@@ -218,12 +273,14 @@ static enum picture_record_fault read_photo(const struct vision_photo *photo,
                                             struct picture_record *out)
 {
     char *text = NULL, *digests = NULL;
-    size_t size;
+    size_t size, kept;
     const uint8_t *bytes = vision_photo_get_bytes(photo, &size);
-    FILE *file = is_png(bytes, size) ? fmemopen((void *)bytes, size, "rb") : NULL;
+    uint8_t *copy = is_png(bytes, size) ? without_other_texts(bytes, size, &kept) : NULL;
+    FILE *file = copy ? fmemopen(copy, kept, "rb") : NULL;
     bool readable = file && read_texts(file, &text, &digests);
     if (file)
         fclose(file);
+    free(copy);
     enum picture_record_fault fault = PICTURE_RECORD_NO_PNG;
     if (readable)
         fault = text ? PICTURE_RECORD_FINE : PICTURE_RECORD_NONE;
@@ -262,32 +319,14 @@ void picture_record_clear(struct picture_record *record)
     *record = (struct picture_record){0};
 }
 
-static bool is_text(const uint8_t *type)
-{
-    static const char *const kinds[] = {"tEXt", "zTXt", "iTXt"};
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
-        if (memcmp(type, kinds[i], 4) == 0)
-            return true;
-    return false;
-}
-
-/* Walks over the chunks: length, type, data, CRC (PNG 1.2, 3.2). Texts may stand behind the pixels
- * as well. */
+/* Texts may stand behind the pixels as well. */
 bool picture_record_is_in(const struct vision_photo *photo)
 {
-    const size_t head = 8, crc = 4;
-    size_t size;
+    size_t size, at = 8;
     const uint8_t *bytes = vision_photo_get_bytes(photo, &size);
-    for (size_t at = is_png(bytes, size) ? 8 : size; size - at >= head;) {
-        const uint8_t *chunk = bytes + at, *data = chunk + head;
-        size_t length =
-            (size_t)chunk[0] << 24 | (size_t)chunk[1] << 16 | (size_t)chunk[2] << 8 | chunk[3];
-        if (length + crc > size - at - head)
-            return false;
-        if (is_text(chunk + 4) && length >= sizeof KEYWORD &&
-            memcmp(data, KEYWORD, sizeof KEYWORD) == 0)
+    struct chunk chunk;
+    while (is_png(bytes, size) && next_chunk(bytes, size, &at, &chunk))
+        if (chunk.text == TEXT_RECORD)
             return true;
-        at += head + length + crc;
-    }
     return false;
 }

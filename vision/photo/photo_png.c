@@ -9,8 +9,6 @@
 #include <png.h>
 #include <zlib.h>
 
-#define MAX_CHUNK_BYTES (16u << 20) /* for one ancillary chunk, unpacked */
-
 struct reader {
     png_structp png;
     png_infop info;
@@ -68,7 +66,7 @@ static bool reader_init(struct reader *reader, const uint8_t *bytes, size_t size
     }
     png_set_read_fn(reader->png, reader, on_read);
     png_set_user_limits(reader->png, INT_MAX, INT_MAX); /* the header judged the size before */
-    png_set_chunk_malloc_max(reader->png, MAX_CHUNK_BYTES);
+    png_set_chunk_malloc_max(reader->png, 0); /* nor is a chunk too long that is passed over */
     return true;
 }
 
@@ -297,6 +295,8 @@ static bool allocate(struct reader *reader, const struct photo_window *window, b
 static void read_pixels(struct reader *reader, const struct photo_window *window,
                         struct photo_rows *rows)
 {
+    /* All but palette and transparency: libpng would unpack every text, 8 MB of each 8 kB. */
+    png_set_keep_unknown_chunks(reader->png, PNG_HANDLE_CHUNK_NEVER, NULL, -1);
     png_read_info(reader->png, reader->info);
     bool interlaced = png_get_interlace_type(reader->png, reader->info) == PNG_INTERLACE_ADAM7;
     choose_transforms(reader);
