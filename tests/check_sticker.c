@@ -6,6 +6,7 @@
 #include "flat_scene.h"
 #include "program.h"
 #include "result/sticker_turn.h"
+#include "stage/stage.h"
 #include "stage/sticker.h"
 
 #include <jansson.h>
@@ -100,6 +101,38 @@ START_TEST(a_leaning_sticker_is_put_right_by_its_own_shape)
         ck_assert_msg(fabs(off) < 0.25 && fabs(off) < 2 * u, "turned %g: off %g, u %g", turned, off,
                       u);
         ck_assert_msg(fabs(answer.slope_deg - hypot(2, 2.2)) < 1, "slope %g", answer.slope_deg);
+    }
+}
+END_TEST
+
+/* docs/method.md, 11: 4 % by EXIF, 25 % for a guess. Where the card rules EXIF out, as of a photo
+ * that was zoomed, it is a guess. */
+START_TEST(a_focal_length_that_the_card_rules_out_is_a_guess)
+{
+    static const double rows[][2] = {{0, 0.25}, {1000, 0.04}, {1900, 0.25}}; /* px, u */
+    struct flat_plate plate = flat_plate_at(&vision_sticker_by_name("F12")->face, &aslant);
+    struct vision_result out = {.photo = {.width_px = phone.width, .height_px = phone.height}};
+    const struct vision_options options = vision_options_default();
+    const struct plane_lens straight = {.radius_px = 1};
+    struct stage s = {.out = &out,
+                      .options = &options,
+                      .middle_px = {phone.centre_x_px, phone.centre_y_px},
+                      .fix.card = vision_card_by_name("hand-duo")};
+    struct vision_point mm[MARKERS_MAX_CORNERS], px[MARKERS_MAX_CORNERS];
+    s.fix.markers = s.fix.card->marker_count;
+    for (int i = 0; i < 4 * s.fix.markers; i++) {
+        const struct vision_point c = s.fix.card->markers[i / 4].centre_mm;
+        const double half = s.fix.card->marker_mm / 2;
+        mm[i] = (struct vision_point){c.x + (i % 4 == 1 || i % 4 == 2 ? half : -half),
+                                      c.y + (i % 4 < 2 ? half : -half)};
+        px[i] = shown(&plate, mm[i].x, mm[i].y);
+    }
+    ck_assert(plane_fit(mm, px, 4 * s.fix.markers, 0.1, &straight, &s.fix.plane));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        out.photo.focal_px = rows[i][0];
+        stage_describe_view(&s);
+        assert_near(s.focal_px, phone.focal_px, 1);
+        assert_near(s.focal_u, rows[i][1], 1e-9);
     }
 }
 END_TEST
@@ -680,6 +713,7 @@ int main(void)
     TCase *arithmetic = tcase_create("arithmetic");
     tcase_add_test(arithmetic, a_parallel_sticker_is_read_exactly_from_any_height_and_side);
     tcase_add_test(arithmetic, a_leaning_sticker_is_put_right_by_its_own_shape);
+    tcase_add_test(arithmetic, a_focal_length_that_the_card_rules_out_is_a_guess);
     tcase_add_loop_test(arithmetic, the_scatter_of_random_draws_is_what_the_budget_says, 0, 2);
     tcase_add_loop_test(arithmetic, what_the_lens_shares_is_how_far_it_moves_the_direction, 0, 2);
     tcase_add_test(arithmetic, the_lens_is_one_for_all_photos_of_a_camera);

@@ -148,15 +148,6 @@ static enum vision_reason fixed_by_sticker(struct stage *s, struct sticker_set *
     return stage_is_too_steep(s) ? VISION_STEEP_VIEW : VISION_REASON_NONE;
 }
 
-/* Relative standard uncertainty of the focal length: of a profile with its refocusing, of EXIF's
- * whole millimetres and cropping, of a guess. */
-static double focal_u(const struct stage *s)
-{
-    if (s->options->lens || s->options->focal_px > 0)
-        return 0.02;
-    return s->out->photo.focal_px > 0 ? 0.04 : 0.25;
-}
-
 static void judge_sticker(struct stage *s, const struct sticker_answer *a)
 {
     const double bent = 3, /* times what the sides' scatter explains */
@@ -213,7 +204,7 @@ static enum vision_reason measure_stickers(struct stage *s)
     if (!card && (reason = fixed_by_sticker(s, &set, &q)) != VISION_REASON_NONE)
         return reason;
     q.focal_px = s->focal_px;
-    q.focal_u = focal_u(s);
+    q.focal_u = s->focal_u;
     for (int i = 0; i < set.count && s->out->arm_count < VISION_MAX_ARMS; i++) {
         struct sticker_answer answer;
         if (set.fixes[i].sticker->fixed)

@@ -32,12 +32,12 @@ struct stage {
     struct part whole;                        /* as found, for links that leave an arm left out */
     struct arm_edges *edges[VISION_MAX_ARMS]; /* of its arms, while lines are fitted */
     struct arm_fit fits[VISION_MAX_ARMS];
-    struct rim outline; /* of a disc or a round hub, where one was seen: seen > 0 */
-    bool is_disc;       /* the arms run to its holes and balls */
-    bool by_balls;      /* to balls alone */
-    int disc_untold;    /* its arms beyond those in part */
-    double focal_px;
-    double camera_mm[3]; /* card frame */
+    struct rim outline;       /* of a disc or a round hub, where one was seen: seen > 0 */
+    bool is_disc;             /* the arms run to its holes and balls */
+    bool by_balls;            /* to balls alone */
+    int disc_untold;          /* its arms beyond those in part */
+    double focal_px, focal_u; /* focal_u: relative standard uncertainty */
+    double camera_mm[3];      /* card frame */
     struct vision_point middle_px;
     bool lens_is_guess; /* it is being looked for, so the card cannot speak against it */
 };

@@ -208,15 +208,20 @@ static bool speaks_against(const struct stage *s, double focal_px)
            hypot(e[0], e[1]) > MAX_LENS_MISFIT;
 }
 
-static double chosen_focal_px(const struct stage *s)
+/* Its relative standard uncertainty is that of a profile with its refocusing, of EXIF's whole
+ * millimetres and cropping, or of a guess. */
+static double choose_focal_px(const struct stage *s, double *relative_u)
 {
-    if (s->options->focal_px > 0)
-        return s->options->focal_px;
+    const double given = s->options->focal_px, told = s->out->photo.focal_px;
+    *relative_u = 0.02;
+    if (given > 0)
+        return given;
     if (s->options->lens)
         return s->options->lens->focal_px;
-    const double told = s->out->photo.focal_px;
+    *relative_u = 0.04;
     if (told > 0 && !speaks_against(s, told))
         return told;
+    *relative_u = 0.25;
     double long_side = stage_long_side_px(s);
     double estimate = plane_focal_px(&s->fix.plane, s->middle_px);
     /* a single view tells the focal length poorly: keep it within what cameras have */
@@ -229,7 +234,7 @@ void stage_describe_view(struct stage *s)
     const struct vision_point middle = {0, 0};
     out->plane = s->fix.plane;
     out->px_per_mm = plane_px_per_mm(&out->plane, middle);
-    s->focal_px = chosen_focal_px(s);
+    s->focal_px = choose_focal_px(s, &s->focal_u);
     if (!plane_obliquity(&out->plane, s->focal_px, s->middle_px, middle, &out->obliquity_deg,
                          s->camera_mm))
         out->obliquity_deg = 90;
