@@ -357,21 +357,10 @@ static int readings_given(const struct job_words_given *given, enum plan_kind ki
 
 static int wrong_readings(const struct plan_station *station)
 {
-    static const struct {
-        const char *photo, *number;
-    } form[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = {"a photo", "--angle DEG"},
-        [PLAN_PARALLEL] = {"a photo of each part", "--angle DEG --angle DEG, one of each arm"},
-        [PLAN_LEVEL] = {"a photo", "--angle DEG"},
-        [PLAN_CENTRED] = {"photos of one end, the other and neutral",
-                          "--ends DEG,DEG --neutral DEG"},
-        [PLAN_ANGLE] = {"a photo", "--angle DEG"},
-        [PLAN_PAIR] = {"a photo of both links", "--lengths MM,MM"},
-    };
+    const struct job_takes *takes = job_takes(station->kind);
     return fail_usage("station \"%s\" (%s) takes %s; or %s, with the ± behind each number, or --u "
                       "for all.",
-                      station->key, plan_kind_word(station->kind), form[station->kind].photo,
-                      form[station->kind].number);
+                      station->key, plan_kind_word(station->kind), takes->photos, takes->numbers);
 }
 
 /* Records numbers at a station; prints what is wrong with them. */
@@ -500,19 +489,14 @@ static int check_links(const struct job_words_given *given)
 static int check_lone_numbers(const struct job_words_given *given,
                               const struct plan_station *station)
 {
-    static const char *const forms[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "--angle DEG", [PLAN_PARALLEL] = "--angle DEG --angle DEG, one of each arm",
-        [PLAN_LEVEL] = "--angle DEG",  [PLAN_CENTRED] = "--ends DEG,DEG --neutral DEG",
-        [PLAN_ANGLE] = "--angle DEG",  [PLAN_PAIR] = "--lengths MM,MM",
-    };
+    const char *forms = job_takes(station->kind)->numbers;
     enum quantity_kind what = station->kind == PLAN_PAIR ? QUANTITY_LENGTH : QUANTITY_ANGLE;
     struct quantity number;
-    for (int i = 2; i < given->count && forms[station->kind]; i++)
+    for (int i = 2; i < given->count && forms; i++)
         if (quantity_parse(given->words[i], what, &number) == QUANTITY_FINE &&
             access(given->words[i], F_OK) != 0)
             return fail_usage("\"%s\" stands alone; station \"%s\" (%s) takes numbers as %s.",
-                              given->words[i], station->key, plan_kind_word(station->kind),
-                              forms[station->kind]);
+                              given->words[i], station->key, plan_kind_word(station->kind), forms);
     return EXIT_DONE;
 }
 

@@ -14,19 +14,6 @@
 
 /* ---- Text --------------------------------------------------------------------------------- */
 
-/* What stands behind the station in the command that does it; words in capitals are the person's.
- */
-static const char *command_words(enum plan_kind kind)
-{
-    static const char *const words[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = " PHOTO", [PLAN_PARALLEL] = " PHOTO-OF-FIRST PHOTO-OF-SECOND",
-        [PLAN_LEVEL] = " PHOTO",  [PLAN_CENTRED] = " PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL",
-        [PLAN_ANGLE] = " PHOTO",  [PLAN_PAIR] = " --lengths MM,MM --u MM",
-        [PLAN_CONFIRM] = "",
-    };
-    return words[kind];
-}
-
 /* As it was measured before, a crank by its sticker. */
 static const char *option_words(const struct job_view *view, int station)
 {
@@ -47,7 +34,7 @@ static void print_next(struct job *job, const struct job_view *view, int next)
         char *word = shell_word(job_path(job));
         printf("      armsquare job %s %s %s%s%s\n",
                s->kind == PLAN_CONFIRM ? "confirm" : "measure", word ? word : job_path(job), s->key,
-               option_words(view, next), command_words(s->kind));
+               option_words(view, next), job_takes(s->kind)->command);
         free(word);
     }
     free(say);

@@ -161,18 +161,14 @@ static bool may_settle(const struct plan_station *s, double off, const struct re
 static char *mean_words(struct job *job, const struct plan_station *s, bool together,
                         enum job_script script)
 {
-    static const char *const numbers[PLAN_KIND_COUNT] = {
-        [PLAN_SQUARE] = "--angle DEG±U", [PLAN_PARALLEL] = "--angle DEG±U --angle DEG±U",
-        [PLAN_LEVEL] = "--angle DEG±U",  [PLAN_CENTRED] = "--ends DEG±U,DEG±U --neutral DEG±U",
-        [PLAN_ANGLE] = "--angle DEG±U",
-    };
+    const char *numbers = job_takes(s->kind)->means;
     char *text = NULL;
-    if (!together || !numbers[s->kind])
+    if (!together || !numbers)
         return strdup("");
     char *word = script == JOB_TEXT ? shell_word(job_path(job)) : NULL;
     int made = word ? asprintf(&text, ". A mean goes in by \"armsquare job measure %s %s %s\"",
-                               word, s->key, numbers[s->kind])
-                    : asprintf(&text, ". A mean goes in with its ±, as %s", numbers[s->kind]);
+                               word, s->key, numbers)
+                    : asprintf(&text, ". A mean goes in with its ±, as %s", numbers);
     free(word);
     return made < 0 ? NULL : text;
 }

@@ -194,6 +194,24 @@ const char *job_zero_words(enum plan_kind kind)
     return zero[kind] ? zero[kind] : "";
 }
 
+const struct job_takes *job_takes(enum plan_kind kind)
+{
+    static const struct job_takes takes[PLAN_KIND_COUNT] = {
+        [PLAN_SQUARE] = {" PHOTO", "a photo", "--angle DEG", "--angle DEG±U"},
+        [PLAN_PARALLEL] = {" PHOTO-OF-FIRST PHOTO-OF-SECOND", "a photo of each part",
+                           "--angle DEG --angle DEG, one of each arm",
+                           "--angle DEG±U --angle DEG±U"},
+        [PLAN_LEVEL] = {" PHOTO", "a photo", "--angle DEG", "--angle DEG±U"},
+        [PLAN_CENTRED] = {" PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL",
+                          "photos of one end, the other and neutral",
+                          "--ends DEG,DEG --neutral DEG", "--ends DEG±U,DEG±U --neutral DEG±U"},
+        [PLAN_ANGLE] = {" PHOTO", "a photo", "--angle DEG", "--angle DEG±U"},
+        [PLAN_PAIR] = {" --lengths MM,MM --u MM", "a photo of both links", "--lengths MM,MM", NULL},
+        [PLAN_CONFIRM] = {"", NULL, NULL, NULL},
+    };
+    return &takes[kind];
+}
+
 static char *longer_words(const struct plan_station *s, double off, double expanded,
                           enum job_script script)
 {

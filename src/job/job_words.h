@@ -55,6 +55,14 @@ char *job_against_words(char *text, enum plan_kind kind, enum vision_reference_k
 /* What the deviation is told from: "square", "the first arm"; "" for an angle that the plan names,
  * link pairs and confirmations. */
 const char *job_zero_words(enum plan_kind kind);
+/* What a station of this kind takes on the command line; words in capitals are the person's. */
+struct job_takes {
+    const char *command; /* behind the station in the command that does it: " PHOTO" */
+    const char *photos;  /* "a photo"; NULL for confirmations, as what follows */
+    const char *numbers; /* "--angle DEG" */
+    const char *means;   /* the same of what several photos come to; NULL for link pairs, too */
+};
+const struct job_takes *job_takes(enum plan_kind kind);
 /* What is asked: "square, within 0.5 degrees". */
 char *job_asked_words(const struct plan_station *station, enum job_script script);
 /* Why a station is to be checked again, or what a confirmation was found not to hold for, a
