@@ -1,5 +1,6 @@
 /* Text from outside, made fit to show. */
 #include "base/clean_text.h"
+#include "base/text_end.h"
 #include "check_main.h"
 
 #include <stdio.h>
@@ -70,6 +71,21 @@ START_TEST(what_is_no_text_is_cut_where_asked)
 }
 END_TEST
 
+START_TEST(text_that_is_not_whole_is_none)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    fprintf(to, "%d of %d", 3, 7);
+    ck_assert_str_eq(text_end(to, &text), "3 of 7");
+    to = fopen("/dev/full", "w");
+    fputs("3 of", to);
+    ck_assert_ptr_null(text_end(to, &text));
+    ck_assert_ptr_null(text);
+    ck_assert_ptr_null(text_end(NULL, &text));
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("clean_text");
@@ -78,6 +94,7 @@ int main(void)
     tcase_add_test(t, what_is_utf8_need_not_be_clean);
     tcase_add_test(t, text_is_cut_between_characters);
     tcase_add_test(t, what_is_no_text_is_cut_where_asked);
+    tcase_add_test(t, text_that_is_not_whole_is_none);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }

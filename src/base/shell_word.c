@@ -1,6 +1,7 @@
 #include "shell_word.h"
 
 #include "clean_text.h"
+#include "text_end.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -36,9 +37,5 @@ char *shell_word(const char *name)
             fputc(*c, to);
     fputs(quote, to);
     free(clean);
-    if (fclose(to) != 0) {
-        free(word);
-        return NULL;
-    }
-    return word;
+    return text_end(to, &word);
 }

@@ -7,6 +7,7 @@
 #include "base/exit_status.h"
 #include "base/message.h"
 #include "base/paragraph.h"
+#include "base/text_end.h"
 #include "cmd_linkage.h"
 #include "cmd_linkage_common.h"
 #include "linkage/link_shared.h"
@@ -320,7 +321,7 @@ static bool judge_angles(const struct angle_words *words, struct angle_answer *a
     FILE *to = open_memstream(&answer->action, &size);
     if (to)
         say_all(to, words, answer);
-    return to && fclose(to) == 0;
+    return text_end(to, &answer->action) != NULL;
 }
 
 static void print_angles(const struct angle_words *words, const struct angle_answer *answer)

@@ -1,10 +1,10 @@
 #include "job_advice.h"
 
 #include "arithmetic/decision.h"
-#include "arithmetic/direction.h"
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/thread.h"
 #include "base/shell_word.h"
+#include "base/text_end.h"
 #include "job_drive.h"
 #include "job_teeth.h"
 #include "job_undecided.h"
@@ -326,12 +326,8 @@ char *job_next_words(struct job *job, const struct job_view *view, int next, enu
     for (size_t i = 0; to && i < sizeof parts / sizeof *parts; i++)
         if (*parts[i])
             fprintf(to, "%s%s", ftell(to) > 0 ? " " : "", parts[i]);
-    if (to && fclose(to) != 0) {
-        free(text);
-        text = NULL;
-    }
     free(action);
     free(why);
     free(noted);
-    return text;
+    return text_end(to, &text);
 }

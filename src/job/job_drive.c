@@ -1,5 +1,6 @@
 #include "job_drive.h"
 
+#include "base/text_end.h"
 #include "plan_drive.h"
 #include "result/order.h"
 
@@ -124,11 +125,7 @@ char *job_drive_words(const struct job_view *view, int station, enum job_script 
             write_pair(to, &view->plan, station);
         else if (drive == PLAN_DRIVE_SEVERAL)
             write_several(to, at->off);
-        if (fclose(to) != 0) {
-            free(text);
-            text = NULL;
-        }
     }
     free(order);
-    return text;
+    return text_end(to, &text);
 }

@@ -5,6 +5,7 @@
 #include "base/file_mode.h"
 #include "base/message.h"
 #include "base/shell_word.h"
+#include "base/text_end.h"
 #include "job_rows.h"
 #include "job_schema.h"
 #include "job_sql.h"
@@ -371,20 +372,16 @@ int job_say(enum job_result result, const char *path, const char *detail)
     char *text = NULL, *copy = strdup(path), *word = shell_word(path);
     size_t size = 0;
     FILE *to = copy && word ? open_memstream(&text, &size) : NULL;
-    if (!to) {
-        free(copy);
-        free(word);
-        return EXIT_TROUBLE;
-    }
-    const char *const parts[] = {path, detail, dirname(copy), word};
-    for (const char *c = words[result].sentence; *c; c++)
+    const char *const parts[] = {path, detail, copy ? dirname(copy) : NULL, word};
+    for (const char *c = words[result].sentence; to && *c; c++)
         if (*c == '%')
             fputs(parts[*++c - '1'], to);
         else
             fputc(*c, to);
-    fclose(to);
     free(copy);
     free(word);
+    if (!text_end(to, &text))
+        return EXIT_TROUBLE;
     switch (words[result].status) {
     case EXIT_USAGE:
         fail_usage("%s", text);

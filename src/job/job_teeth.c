@@ -2,6 +2,7 @@
 #include "job_teeth.h"
 
 #include "arithmetic/direction.h"
+#include "base/text_end.h"
 #include "result/arm_uncertainty.h"
 #include "result/measure_json.h"
 
@@ -171,10 +172,7 @@ static char *before_words(struct job *job, const struct job_view *view, const st
                 "than %g %%. If that was set, check that the servo is centred, or find another "
                 "tooth, arm or horn. ",
                 ordered.sum_percent, ordered.sum_percent + percent, q->limit_percent);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+    return text_end(to, &text);
 }
 
 /* ---- The order ---------------------------------------------------------------------------- */

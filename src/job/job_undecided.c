@@ -3,6 +3,7 @@
 #include "arithmetic/decision.h"
 #include "base/clean_text.h"
 #include "base/shell_word.h"
+#include "base/text_end.h"
 #include "job_finding.h"
 #include "job_reading.h"
 #include "result/arm_uncertainty.h"
@@ -277,7 +278,7 @@ static char *better_words(struct job *job, const struct plan_station *s, double 
                                     : write_weakest(to, all, s, off);
     mean = mean_words(job, s, together, script);
     fputs(mean ? mean : "", to);
-    if (fclose(to) != 0 || !mean) {
+    if (!text_end(to, &text) || !mean) {
         free(text);
         text = NULL;
     }

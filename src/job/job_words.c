@@ -2,6 +2,7 @@
 
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/station.h"
+#include "base/text_end.h"
 #include "result/order.h"
 
 #include <ctype.h>
@@ -452,5 +453,5 @@ char *job_count_words(const struct job_view *view)
     for (int s = JOB_STATE_COUNT - 1; s >= 0; s--)
         if (s != JOB_GOOD && count[s])
             fprintf(to, ", %d %s", count[s], are[s]);
-    return fclose(to) == 0 ? text : NULL;
+    return text_end(to, &text);
 }

@@ -4,6 +4,7 @@
 #include "arithmetic/number.h"
 #include "arithmetic/quantity.h"
 #include "base/clean_text.h"
+#include "base/text_end.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -427,10 +428,5 @@ char *plan_write(const struct plan *plan)
     write_field(to, "about", plan->about);
     for (int i = 0; i < plan->count; i++)
         write_station(to, plan, &plan->stations[i]);
-    bool good = !ferror(to);
-    if (fclose(to) != 0 || !good) {
-        free(text);
-        return NULL;
-    }
-    return text;
+    return text_end(to, &text);
 }

@@ -272,16 +272,12 @@ char *linkage_photos_chosen(const struct linkage_photos *photos, int i)
 {
     const struct linkage_reading *reading = &photos->readings[i];
     char *name = is_chosen(reading) ? clean_text(reading->word) : NULL, *text = NULL;
-    size_t size = 0;
-    FILE *to = name ? open_memstream(&text, &size) : NULL;
-    if (to)
-        fprintf(
-            to, "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
-            name, reading->arm.name, reading->shown.arms, reading->arm.name[0] == 'A' ? "B" : "A");
-    free(name);
-    if (to && fclose(to) != 0) {
-        free(text);
+    if (name &&
+        asprintf(&text,
+                 "In %s this is arm %s, one of %d; for another write :%s behind the photo's name.",
+                 name, reading->arm.name, reading->shown.arms,
+                 reading->arm.name[0] == 'A' ? "B" : "A") < 0)
         text = NULL;
-    }
+    free(name);
     return text;
 }

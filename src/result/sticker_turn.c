@@ -4,6 +4,7 @@
 #include "arithmetic/plus_minus.h"
 #include "arm_uncertainty.h"
 #include "base/clean_text.h"
+#include "base/text_end.h"
 #include "lens/lens_profile.h"
 
 #include <math.h>
@@ -254,7 +255,7 @@ static void write_centre(FILE *to, const struct sticker_track *track)
 static char *tell(const struct sticker_turn *t, const struct sticker_photo *photos, bool faults)
 {
     char *text = NULL, *from = clean_text(photos[t->photos[0]].name);
-    size_t size;
+    size_t size = 0;
     FILE *to = open_memstream(&text, &size);
     bool good = to && from;
     for (int k = 0; good && k < t->track_count; k++) {
@@ -277,9 +278,7 @@ static char *tell(const struct sticker_turn *t, const struct sticker_photo *phot
             fprintf(to, "    Check it: one of the photos is unsure, as said above.\n");
     }
     free(from);
-    if (to && fclose(to) != 0)
-        good = false;
-    if (good)
+    if (text_end(to, &text) && good)
         return text;
     free(text);
     return NULL;

@@ -3,6 +3,7 @@
 #include "arm_uncertainty.h"
 #include "base/answer.h"
 #include "base/clean_text.h"
+#include "base/text_end.h"
 #include "measure_json.h"
 #include "measure_words.h"
 #include "together.h"
@@ -99,10 +100,7 @@ static char *disagreement(const struct together *t, const struct together_photo 
     if (!to)
         return NULL;
     write_disagreement(to, t, photos);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+    return text_end(to, &text);
 }
 
 /* The sentence of a photo, for the mean. */
@@ -133,10 +131,7 @@ char *together_message(const struct together *t, const struct together_photo *ph
     if (!to)
         return NULL;
     write_answer(to, t, photos, verdict);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+    return text_end(to, &text);
 }
 
 static void write_backlash(FILE *to, const struct together *t)
@@ -249,10 +244,7 @@ char *together_details(const struct together *t, const struct together_photo *ph
                           "misleads all photos alike. If it was laid anew for each, add "
                           "--card-moved.\n",
           to);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+    return text_end(to, &text);
 }
 
 /* ---- JSON --------------------------------------------------------------------------------- */

@@ -4,6 +4,7 @@
 #include "arithmetic/plus_minus.h"
 #include "arithmetic/quantity.h"
 #include "arm_uncertainty.h"
+#include "base/text_end.h"
 #include "reference_words.h"
 
 #include <math.h>
@@ -189,10 +190,7 @@ char *verdict_words(const struct verdict *v)
     if (!to)
         return NULL;
     write_verdict(to, v);
-    if (fclose(to) == 0)
-        return text;
-    free(text);
-    return NULL;
+    return text_end(to, &text);
 }
 
 static double rounded(double deg)
