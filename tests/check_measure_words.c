@@ -133,6 +133,9 @@ START_TEST(an_unknown_uncertainty_is_shown_as_none)
     plus_minus(2.34, NAN, 0.5, size, expanded);
     ck_assert_str_eq(size, "2.3");
     ck_assert_str_eq(expanded, "?");
+    plus_minus(2.34, 0, 0.5, size, expanded); /* exact is no last digit */
+    ck_assert_str_eq(size, "2.34");
+    ck_assert_str_eq(expanded, "0.00");
 }
 END_TEST
 

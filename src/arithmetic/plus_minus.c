@@ -29,6 +29,11 @@ static bool is_shown(double expanded, int decimals)
     return expanded > EXACT_SHARE * pow(10, -decimals);
 }
 
+static double expanded_shown(double expanded, int decimals)
+{
+    return is_shown(expanded, decimals) ? plus_minus_rounded(expanded, decimals) : 0;
+}
+
 int plus_minus_decimals_judged(double off, double expanded, double tolerance)
 {
     int decimals = plus_minus_decimals(expanded);
@@ -36,7 +41,7 @@ int plus_minus_decimals_judged(double off, double expanded, double tolerance)
         return decimals;
     const enum decision decision = decision_make(off, expanded, tolerance);
     for (; decimals < MOST_DECIMALS; decimals++) {
-        double beside = is_shown(expanded, decimals) ? plus_minus_rounded(expanded, decimals) : 0;
+        double beside = expanded_shown(expanded, decimals);
         if (decision_make(plus_minus_as_printed(off, decimals), beside, tolerance) == decision)
             break;
     }
@@ -103,7 +108,7 @@ void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char 
     if (isnan(expanded_deg))
         snprintf(expanded, 16, "?");
     else
-        snprintf(expanded, 16, "%.*f", decimals, plus_minus_rounded(expanded_deg, decimals));
+        snprintf(expanded, 16, "%.*f", decimals, expanded_shown(expanded_deg, decimals));
 }
 
 const char *plus_minus_side(double off_deg, int decimals)

@@ -43,8 +43,8 @@ const char *plus_minus_judged(double off_deg, double expanded_deg, double tolera
 /* The same with its sign, of an angle whose u is well known; one decimal where it is exact. */
 const char *plus_minus_angle(struct quantity angle_deg, char text[PLUS_MINUS_WORDS]);
 
-/* That of plus_minus_judged() and its expanded uncertainty by themselves: "2.9" and "0.2", or "?"
- * where that is not known (NAN). */
+/* That of plus_minus_judged() and its expanded uncertainty by themselves: "2.9" and "0.2"; "?"
+ * where that is not known (NAN), zeros where plus_minus_words() leaves it out as too small. */
 void plus_minus(double off_deg, double expanded_deg, double tolerance_deg, char size[16],
                 char expanded[16]);
 
