@@ -2,6 +2,8 @@
  * Prints on A4; on a phone each row of a table becomes two or three lines. */
 #include "report.h"
 
+#include "arithmetic/inch.h"
+
 #include <cairo-svg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -446,7 +448,6 @@ static cairo_status_t take_svg(void *context, const unsigned char *bytes, unsign
 
 static void drawing(struct report *r, const struct report_drawing *d)
 {
-    const double pt_per_mm = 72 / 25.4;
     struct html *h = html_of(r);
     end_figures(h);
     bool wide = d->width_mm > REPORT_BAR_WIDTH_MM;
@@ -456,9 +457,9 @@ static void drawing(struct report *r, const struct report_drawing *d)
                     "\">");
     put(h, "<img src=\"data:image/svg+xml;base64,");
     cairo_surface_t *surface = cairo_svg_surface_create_for_stream(
-        take_svg, h, d->width_mm * pt_per_mm, d->height_mm * pt_per_mm);
+        take_svg, h, d->width_mm / MM_PER_POINT, d->height_mm / MM_PER_POINT);
     cairo_t *cr = cairo_create(surface);
-    cairo_scale(cr, pt_per_mm, pt_per_mm);
+    cairo_scale(cr, 1 / MM_PER_POINT, 1 / MM_PER_POINT);
     d->draw(cr, d->subject);
     h->failed |= cairo_status(cr) != CAIRO_STATUS_SUCCESS;
     cairo_destroy(cr);
@@ -467,8 +468,8 @@ static void drawing(struct report *r, const struct report_drawing *d)
     cairo_surface_destroy(surface);
     end_base64(h);
     put_element(h, "\" alt=\"", d->alt, "\"");
-    fprintf(h->to, " width=\"%.0f\" height=\"%.0f\">", d->width_mm * 96 / 25.4,
-            d->height_mm * 96 / 25.4);
+    fprintf(h->to, " width=\"%.0f\" height=\"%.0f\">", d->width_mm * 96 / MM_PER_INCH,
+            d->height_mm * 96 / MM_PER_INCH);
     put(h, wide ? "</div>" : "");
     if (*d->caption)
         put_element(h, "<figcaption>", d->caption, "</figcaption>");

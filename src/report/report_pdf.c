@@ -2,6 +2,7 @@
  * cairo writes each page out when it is shown, so only the photos of one page are held. */
 #include "report.h"
 
+#include "arithmetic/inch.h"
 #include "drawing/cairo_good.h"
 #include "drawing/lettering.h"
 
@@ -11,8 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PT_PER_MM (72 / 25.4) /* ISO 32000-1, 8.3.2.3 */
-#define PAGE_WIDTH_MM 210.0   /* ISO 216, A4 */
+#define PAGE_WIDTH_MM 210.0 /* ISO 216, A4 */
 #define PAGE_HEIGHT_MM 297.0
 #define LEFT_MM 18.0
 #define TOP_MM 20.0
@@ -763,13 +763,13 @@ static struct report *open_pdf(FILE *to, const char *title, int pages, int *coun
     p->count_out = count;
     p->as = (struct report){cover,     section, list,    names,   table,       band,       row,
                             table_end, station, drawing, picture, station_end, to != NULL, finish};
-    p->surface = cairo_pdf_surface_create_for_stream(take, p, PAGE_WIDTH_MM * PT_PER_MM,
-                                                     PAGE_HEIGHT_MM * PT_PER_MM);
+    p->surface = cairo_pdf_surface_create_for_stream(take, p, PAGE_WIDTH_MM / MM_PER_POINT,
+                                                     PAGE_HEIGHT_MM / MM_PER_POINT);
     cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATOR,
                                    "armsquare " ARMSQUARE_VERSION);
     p->cr = cairo_create(p->surface);
-    cairo_scale(p->cr, PT_PER_MM, PT_PER_MM);
+    cairo_scale(p->cr, 1 / MM_PER_POINT, 1 / MM_PER_POINT);
     new_page(p);
     return &p->as;
 }

@@ -26,10 +26,9 @@ struct map {
     uint8_t *open; /* 1 where the card seems to show */
 };
 
-static const float axes[3][3] = {
-    {0.2848F, 0.9536F, 0.0967F},   /* brightness: Rec. 709, unit length */
-    {0.9582F, -0.2814F, -0.0477F}, /* and two across it */
-    {-0.0183F, 0.1062F, -0.9942F}};
+static const float axes[3][3] = {SAMPLE_LUMINANCE,
+                                 {0.9582F, -0.2814F, -0.0477F}, /* two across it */
+                                 {-0.0183F, 0.1062F, -0.9942F}};
 
 struct face_look {
     double middle[3], spread[3]; /* along the axes */

@@ -38,19 +38,6 @@ static struct budget_question budget_of(const struct stage *s, const struct refe
 
 /* ---- Result ---------------------------------------------------------------------------------- */
 
-static double wrap_360(double deg)
-{
-    double r = fmod(deg, 360);
-    r = r < 0 ? r + 360 : r;
-    return r >= 360 ? 0 : r;
-}
-
-static double from_square(double deg)
-{
-    double d = deg - 90 * floor(deg / 90 + 0.5);
-    return d <= -45 ? d + 90 : d;
-}
-
 /* As its own edges tell it. */
 static void describe_arm(const struct stage *s, int i, double reference_deg, struct vision_arm *arm)
 {
@@ -58,7 +45,7 @@ static void describe_arm(const struct stage *s, int i, double reference_deg, str
     struct vision_point hub = s->part.hub_mm;
     hub.x -= fit->offset_mm * sin(fit->direction_rad);
     hub.y += fit->offset_mm * cos(fit->direction_rad);
-    arm->angle_deg = wrap_360(fit->direction_rad * DEG - reference_deg);
+    arm->angle_deg = angle_wrap_360(fit->direction_rad * DEG - reference_deg);
     arm->length_mm = s->part.arms[i].tip_mm;
     arm->hub_px = vision_plane_to_photo(&s->fix.plane, hub);
 }
@@ -169,8 +156,8 @@ static void place_arm(const struct stage *s, struct vision_arm *arm)
     double direction = (arm->angle_deg + s->out->reference_deg) / DEG;
     struct vision_point tip = {hub.x + arm->length_mm * cos(direction),
                                hub.y + arm->length_mm * sin(direction)};
-    arm->angle_deg = wrap_360(arm->angle_deg);
-    arm->deviation_deg = from_square(arm->angle_deg);
+    arm->angle_deg = angle_wrap_360(arm->angle_deg);
+    arm->deviation_deg = angle_from_square(arm->angle_deg);
     arm->tip_px = vision_plane_to_photo(&s->fix.plane, tip);
 }
 

@@ -19,26 +19,19 @@ static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
     out->reference_px[1] = vision_plane_to_photo(&fix->plane, (struct vision_point){half, y});
 }
 
-/* A direction as vision.h promises it: in (-180, 180]. */
-static double wrap_180(double deg)
-{
-    double within = remainder(deg, 360);
-    return within <= -180 ? within + 360 : within;
-}
-
 /* Direction on the card from the first photo point to the second. Never turned round to lie nearest
  * some axis: near the axis that it is turned round at, a pixel would decide which arm is A. */
 static double direction_deg(const struct card_fix *fix, const struct vision_point px[2])
 {
     struct vision_point a = vision_plane_to_card(&fix->plane, px[0]);
     struct vision_point b = vision_plane_to_card(&fix->plane, px[1]);
-    return wrap_180(atan2(b.y - a.y, b.x - a.x) * DEG);
+    return angle_wrap_180(atan2(b.y - a.y, b.x - a.x) * DEG);
 }
 
 /* A line's direction without head or tail, in (-90, 90], as an arrow that points as forward_deg. */
 static double direction_along(double line_deg, double forward_deg)
 {
-    return wrap_180(cos((line_deg - forward_deg) / DEG) < 0 ? line_deg + 180 : line_deg);
+    return angle_wrap_180(cos((line_deg - forward_deg) / DEG) < 0 ? line_deg + 180 : line_deg);
 }
 
 /* What pointing amiss turns the direction of the line by: a pixel is more of the card where that is
@@ -373,7 +366,7 @@ static enum vision_reason use_link(const struct vision_image *image, const struc
                                   joint.y + u * s + fit.offset_mm * c};
         out->reference_px[k] = vision_plane_to_photo(&fix->plane, mm);
     }
-    out->reference_deg = wrap_180(fit.direction_rad * DEG);
+    out->reference_deg = angle_wrap_180(fit.direction_rad * DEG);
     /* a thin rod bends: by a twentieth of a millimetre over its visible length */
     *line =
         (struct reference_line){.u_deg = hypot(fit.u_rad * DEG, 0.05 / fmax(4, fit.body_mm) * DEG),

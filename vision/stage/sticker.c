@@ -302,7 +302,7 @@ static bool answer_from(const struct sticker_question *q, const struct state *s,
         return false;
     /* Two slopes one after the other turn the sticker, too: by half their product at most. */
     double second_order = (a * a + b * b + va + vb) / 4;
-    out->direction_deg = fmod(s->x[DIRECTION] * DEG + 720, 360);
+    out->direction_deg = angle_wrap_360(s->x[DIRECTION] * DEG);
     out->corners_deg = u_deg(parallel * birge);
     out->tilt_u_deg = hypot(u_deg((lens_known - parallel) * birge), second_order * DEG);
     out->lens_deg = u_deg(all - lens_known);
