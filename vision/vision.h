@@ -9,8 +9,9 @@
  *   angles  degrees, counter-clockwise positive as seen in the photo.
  *   u       standard uncertainty (JCGM 100:2008).
  *
- * Nothing here prints, exits or keeps global state. Calls are safe from several threads on
- * separate photos and results. */
+ * Nothing here prints or exits. Calls are safe from several threads on separate photos and results.
+ * The first one sets OpenCV's number of threads to 1 for the whole process; tables that never
+ * change are filled once. */
 #ifndef VISION_H
 #define VISION_H
 
