@@ -3,6 +3,7 @@
  * s (X, Y) - (s - 1) C, s = Cz / (Cz - h), with C the camera's centre. */
 #include "check_main.h"
 #include "disc/disc.h"
+#include "plane_maker.h"
 
 #include <check.h>
 #include <math.h>
@@ -145,7 +146,7 @@ static void set_plane(const struct scene *s, struct card_fix *fix)
         px[i].x = WIDTH_PX / 2.0 + f * (right[0] * x + right[1] * y);
         px[i].y = HEIGHT_PX / 2.0 - f * (up[0] * x + up[1] * y);
     }
-    ck_assert(vision_plane_fit(mm, px, 4, 0.05, &fix->plane));
+    ck_assert(plane_of_points(mm, px, 4, 0.05, &fix->plane));
 }
 
 /* Light that falls into a pixel: many rays about the disc, few elsewhere. */

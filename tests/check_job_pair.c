@@ -3,6 +3,7 @@
  * 2004, 6.1; from memory). */
 #include "check_main.h"
 #include "job/job_pair.h"
+#include "plane_maker.h"
 
 #include <math.h>
 #include <string.h>
@@ -31,7 +32,7 @@ static struct vision_result see(double tilt_deg)
         mm[i] = (struct vision_point){corner[i][0], corner[i][1]};
         result.corners_px[i] = project(mm[i].x, mm[i].y, 0, tilt_deg);
     }
-    ck_assert(vision_plane_fit(mm, result.corners_px, 4, 0.1, &result.plane));
+    ck_assert(plane_of_points(mm, result.corners_px, 4, 0.1, &result.plane));
     return result;
 }
 

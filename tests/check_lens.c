@@ -5,6 +5,7 @@
 #include "check_main.h"
 #include "flat_scene.h"
 #include "maths/linalg.h"
+#include "plane_maker.h"
 
 #include <check.h>
 #include <math.h>

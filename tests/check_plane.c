@@ -2,6 +2,7 @@
 #include "card/plane.h"
 #include "check_main.h"
 #include "opencv_peer.h"
+#include "plane_maker.h"
 
 #include <check.h>
 #include <math.h>
@@ -25,7 +26,7 @@ START_TEST(plane_fit_gives_the_exact_four_point_homography)
     const struct vision_point to[4] = {{0, 0}, {4, 0}, {3, 2}, {1, 2}};
     const double want[9] = {4, 2, 0, 0, 4, 0, 0, 1, 1};
     struct vision_plane plane;
-    ck_assert(vision_plane_fit(from, to, 4, 1, &plane));
+    ck_assert(plane_of_points(from, to, 4, 1, &plane));
     for (int i = 0; i < 9; i++)
         ck_near(plane.h[i], want[i], 1e-9, "h");
     struct vision_point centre = vision_plane_to_photo(&plane, (struct vision_point){0.5, 0.5});
@@ -46,7 +47,7 @@ START_TEST(plane_fit_recovers_the_published_graffiti_homography)
     const double want[9] = {0.76285898, -0.29922929,   225.67123,       0.33443473, 1.0143901,
                             -76.999973, 0.00034663091, -0.000014364524, 1};
     struct vision_plane plane;
-    ck_assert(vision_plane_fit(from, to, 4, 1, &plane));
+    ck_assert(plane_of_points(from, to, 4, 1, &plane));
     for (int i = 0; i < 9; i++)
         ck_near(plane.h[i], want[i], 1e-6 * fmax(1, fabs(want[i])), "h");
     struct vision_point p = vision_plane_to_photo(&plane, (struct vision_point){400, 320});
@@ -104,7 +105,7 @@ START_TEST(angles_in_a_parallel_plane_survive_at_any_height)
 {
     struct vision_point mm[24], px[24];
     struct vision_plane plane;
-    ck_assert(vision_plane_fit(mm, px, grid(mm, px, 0), 1, &plane));
+    ck_assert(plane_of_points(mm, px, grid(mm, px, 0), 1, &plane));
     const double heights[3] = {0, 5, 20}, scales[3] = {1, 0.98649302, 0.94807608};
     for (int k = 0; k < 3; k++) {
         struct vision_point hub = vision_plane_to_card(&plane, view(10, 10, heights[k]));
@@ -121,7 +122,7 @@ START_TEST(pose_gives_back_the_camera_centre)
     struct vision_point mm[24], px[24];
     struct vision_plane plane;
     double obliquity, camera[3];
-    ck_assert(vision_plane_fit(mm, px, grid(mm, px, 0), 1, &plane));
+    ck_assert(plane_of_points(mm, px, grid(mm, px, 0), 1, &plane));
     const struct vision_point middle = {2000, 1500}, at = {0, 0};
     ck_assert(plane_obliquity(&plane, 3000, middle, at, &obliquity, camera));
     ck_near(camera[0], -82.95048251, 1e-5, "camera x");
@@ -149,7 +150,7 @@ START_TEST(noisy_fit_agrees_with_opencv)
         to[2 * i + 1] = px[i].y;
     }
     struct vision_plane plane;
-    ck_assert(vision_plane_fit(mm, px, n, 0, &plane));
+    ck_assert(plane_of_points(mm, px, n, 0, &plane));
     ck_assert(opencv_homography(from, to, n, h));
     /* OpenCV refines with its own stopping rule: compare where the points land */
     for (int i = 0; i < n; i++) {
@@ -171,7 +172,7 @@ START_TEST(direction_uncertainty_agrees_with_monte_carlo)
     struct vision_point a = view(30, 20, 0), b = view(39, 23, 0);
     for (int k = 0; k < DRAWS; k++) {
         struct vision_plane plane;
-        ck_assert(vision_plane_fit(mm, px, grid(mm, px, 0.25), 0.25, &plane));
+        ck_assert(plane_of_points(mm, px, grid(mm, px, 0.25), 0.25, &plane));
         struct vision_point p = vision_plane_to_card(&plane, a),
                             q = vision_plane_to_card(&plane, b);
         double deg = atan2(q.y - p.y, q.x - p.x) * DEG;
@@ -213,10 +214,10 @@ START_TEST(degenerate_points_are_refused)
     struct vision_plane plane;
     for (int i = 0; i < 6; i++)
         line[i] = px[i] = (struct vision_point){i, 2 * i};
-    ck_assert(!vision_plane_fit(line, px, 6, 1, &plane));
-    ck_assert(!vision_plane_fit(line, px, 3, 1, &plane));
+    ck_assert(!plane_of_points(line, px, 6, 1, &plane));
+    ck_assert(!plane_of_points(line, px, 3, 1, &plane));
     px[2].x = NAN;
-    ck_assert(!vision_plane_fit(line, px, 6, 1, &plane));
+    ck_assert(!plane_of_points(line, px, 6, 1, &plane));
 }
 END_TEST
 

@@ -7,6 +7,7 @@
 #include "card/plane.h"
 #include "check_main.h"
 #include "opencv_peer.h"
+#include "plane_maker.h"
 #include "vision.h"
 
 #include <check.h>

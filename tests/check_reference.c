@@ -2,6 +2,7 @@
  * looks at the card's middle, tilted about the card's x axis, and (X, Y) goes to focal * (right,
  * -up) / depth (Hartley and Zisserman, Multiple View Geometry, 2nd ed. 2004, 6.1; from memory). */
 #include "check_main.h"
+#include "plane_maker.h"
 #include "stage/reference.h"
 
 #include <math.h>
@@ -23,7 +24,7 @@ static struct card_fix fix_seen(double tilt_deg)
     struct vision_point px[4];
     for (int i = 0; i < 4; i++)
         px[i] = project(mm[i].x, mm[i].y, tilt_deg);
-    ck_assert(vision_plane_fit(mm, px, 4, 0.1, &fix.plane));
+    ck_assert(plane_of_points(mm, px, 4, 0.1, &fix.plane));
     return fix;
 }
 

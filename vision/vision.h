@@ -149,9 +149,6 @@ const struct vision_card *vision_card_by_marker(int id, int *which);
  * tint, an odd one the second. */
 double vision_card_stripe_at(const struct vision_card *card, struct vision_point at_mm);
 
-/* One more than the highest marker id that any card carries or may come to carry. */
-int vision_card_id_end(void);
-
 /* A sticker: one marker with a pointer beside it, for a crank that no photo shows as a silhouette
  * (glued on the crank) or for something beside it that does not turn (fixed). Its frame is a
  * card's: origin in the middle of the marker, x towards the pointer. */
@@ -530,13 +527,8 @@ struct vision_lens_fit {
 enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int n,
                                        struct vision_lens_fit *out);
 
-/* ---- Plane geometry, for callers with points of their own ---------------------------------- */
+/* ---- Plane geometry ------------------------------------------------------------------------ */
 
-/* Least-squares homography of n >= 4 point pairs, no distortion. sigma_px is the standard
- * uncertainty of a coordinate; 0 takes it from the residuals. false when the points are
- * degenerate; out is then unchanged. Covariance: inverse normal matrix times sigma^2. */
-bool vision_plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px,
-                      int n, double sigma_px, struct vision_plane *out);
 struct vision_point vision_plane_to_card(const struct vision_plane *plane, struct vision_point px);
 struct vision_point vision_plane_to_photo(const struct vision_plane *plane, struct vision_point mm);
 

@@ -51,16 +51,3 @@ size_t spline_positions(const struct spline_horn *horn, double wanted_deg,
                     out[n] = position(horn, arm, side == 1, shift, wanted_deg);
     return n;
 }
-
-struct spline_position spline_nearest(const struct spline_horn *horn, int arm, bool turned_over,
-                                      double wanted_deg)
-{
-    double turn = direction_turn(wanted_deg - spline_arm_deg(horn, arm, turned_over));
-    double exact = turn * horn->teeth / 360;
-    /* Rounding towards zero at a half keeps the smaller shift. A turn just short of half round can
-     * round to -teeth / 2, which is the same place as +teeth / 2. */
-    int shift = (int)(exact > 0 ? ceil(exact - 0.5) : floor(exact + 0.5));
-    if (2 * shift <= -horn->teeth)
-        shift += horn->teeth;
-    return position(horn, arm, turned_over, shift, wanted_deg);
-}

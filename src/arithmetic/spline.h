@@ -46,9 +46,4 @@ double spline_arm_deg(const struct spline_horn *horn, int arm, bool turned_over)
 size_t spline_positions(const struct spline_horn *horn, double wanted_deg,
                         struct spline_position *out, size_t cap);
 
-/* The tooth that brings one arm nearest to wanted_deg, without trying them all. Of two that are
- * equally near, the one with the smaller shift. */
-struct spline_position spline_nearest(const struct spline_horn *horn, int arm, bool turned_over,
-                                      double wanted_deg);
-
 #endif

@@ -200,7 +200,7 @@ static char *nearer_words(struct job *job, const struct job_view *view, int stat
         return job_drive_words(view, station, script);
     if (asprintf(&text, "%s%s%s", found.action, *found.besides ? " " : "", found.besides) < 0)
         text = NULL;
-    job_advice_clear(&found);
+    free(found.action);
     return text;
 }
 
@@ -224,8 +224,9 @@ static bool is_half_way(const struct job_view *view, int station)
     return order_make(&question) == ORDER_HALF_WAY;
 }
 
-bool job_advice_make(struct job *job, const struct job_view *view, int station,
-                     enum job_script script, struct job_advice *out)
+/* false when out of memory. */
+static bool make_advice(struct job *job, const struct job_view *view, int station,
+                        enum job_script script, struct job_advice *out)
 {
     const struct job_standing *standing = &view->standing[station];
     bool measured = standing->latest >= 0 && view->events[standing->latest].kind == JOB_MEASURED;
@@ -251,12 +252,6 @@ bool job_advice_make(struct job *job, const struct job_view *view, int station,
         out->action = plain_words(job, view, station, script);
     out->action = job_sentence(out->action);
     return out->action != NULL;
-}
-
-void job_advice_clear(struct job_advice *advice)
-{
-    free(advice->action);
-    *advice = (struct job_advice){0};
 }
 
 /* ", the first link longer,": of a pair that is to differ, too long for that. */
@@ -294,7 +289,7 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
 {
     struct job_advice advice;
     char *text = NULL;
-    if (!job_advice_make(job, view, station, script, &advice))
+    if (!make_advice(job, view, station, script, &advice))
         return NULL;
     if (!advice.after)
         return advice.action;
@@ -304,7 +299,7 @@ char *job_advice_words(struct job *job, const struct job_view *view, int station
                             advice.besides) < 0)
         text = NULL;
     free(remains);
-    job_advice_clear(&advice);
+    free(advice.action);
     return text;
 }
 

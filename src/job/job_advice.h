@@ -7,7 +7,7 @@
 #include "job_words.h"
 
 struct job_advice {
-    char *action; /* sentences; "" when there is nothing to do; job_advice_clear() frees it */
+    char *action;                   /* sentences; "" when there is nothing to do; owned */
     char besides[2 * ADVICE_WORDS]; /* of what remains, sentences: what would do away with it */
     double remains; /* deg or mm, signed as the finding: what is off now or, when there is an action
                      * in whole teeth, percent or turns, after it */
@@ -16,14 +16,10 @@ struct job_advice {
     bool after;      /* remains is after the action */
 };
 
-/* As job_action_words(), and where teeth (a servo's horn) or a thread (pairs, and with crank-arm-mm
- * what else a link moves) are entered, in teeth and turns; where it cannot be told, what would
- * decide it (job_undecided_words). false when out of memory; out is then empty. */
-bool job_advice_make(struct job *job, const struct job_view *view, int station,
-                     enum job_script script, struct job_advice *out);
-void job_advice_clear(struct job_advice *advice);
-
-/* The same as sentences. A string that the caller frees, NULL when out of memory. */
+/* What to do, in sentences: as job_action_words(), and where teeth (a servo's horn) or a thread
+ * (pairs, and with crank-arm-mm what else a link moves) are entered, in teeth and turns; where it
+ * cannot be told, what would decide it (job_undecided_words). A string that the caller frees, NULL
+ * when out of memory. */
 char *job_advice_words(struct job *job, const struct job_view *view, int station,
                        enum job_script script);
 

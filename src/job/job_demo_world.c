@@ -75,7 +75,8 @@ double demo_chance(uint32_t *state)
     return *state / 4294967296.0;
 }
 
-double demo_linear(double coded)
+/* The same curve back: 4.2. */
+static double linear_of(double coded)
 {
     return coded <= 0.04045 ? coded / 12.92 : pow((coded + 0.055) / 1.055, 2.4);
 }
@@ -194,7 +195,7 @@ struct demo_world *demo_world_new(const struct demo_scene *scene)
         (w->outline->root_mm - w->outline->tip_mm) / (scene->arm_mm - w->outline->tip_mm);
     w->taper = sine / sqrt(1 - sine * sine); /* sine: of the bar's length */
     for (int i = 0; i < 256; i++)
-        w->linear[i] = demo_linear(i / 255.0);
+        w->linear[i] = linear_of(i / 255.0);
     set_light(w);
     w->print = draw_print(w->card);
     w->bench = draw_wood(scene->seed * 2654435761u + 1);

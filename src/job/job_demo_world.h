@@ -19,8 +19,7 @@ void demo_world_look(const struct demo_world *world, const double eye_mm[3], con
 /* Uniform in [0, 1); state must not be 0. */
 double demo_chance(uint32_t *state);
 
-/* sRGB's transfer curve, 8 bits to linear light in [0, 1]: IEC 61966-2-1, 4.2 and 5.2. */
-double demo_linear(double coded);
+/* sRGB's transfer curve, of linear light in [0, 1]: IEC 61966-2-1, 5.2. */
 double demo_coded(double linear);
 
 #endif

@@ -24,21 +24,12 @@ const char *centre_ends_word(enum centre_ends ends)
     return words[ends];
 }
 
-/* With throws a and -b from neutral the middle lies (a - b) / 2 from it. */
-struct quantity centre_unequal(struct quantity offset)
-{
-    return (struct quantity){2 * fabs(offset.value), 2 * offset.u};
-}
-
-const char *centre_larger(double offset_deg)
-{
-    return order_cure(offset_deg);
-}
-
 void centre_ends_say(enum centre_ends ends, struct quantity offset, const char *binds, char *text,
                      size_t size)
 {
-    char unequal[PLUS_MINUS_WORDS];
+    /* with throws a and -b from neutral the middle lies (a - b) / 2 from it */
+    const struct quantity unequal = {2 * fabs(offset.value), 2 * offset.u};
+    char amount[PLUS_MINUS_WORDS];
     text[0] = '\0';
     if (ends == CENTRE_ENDS_STOPS)
         return;
@@ -52,7 +43,7 @@ void centre_ends_say(enum centre_ends ends, struct quantity offset, const char *
                  "leave the link: it moves both ends along with neutral. The %s throw is %s too "
                  "large: set the end points below. If it has to be equal without them, look for a "
                  "horn or an arm that is not square at neutral (\"armsquare linkage solve\").",
-                 centre_larger(offset.value), plus_minus_angle(centre_unequal(offset), unequal));
+                 order_cure(offset.value), plus_minus_angle(unequal, amount));
     else
         snprintf(
             text, size,

@@ -34,11 +34,6 @@ const char *centre_ends_word(enum centre_ends ends);
 #define CENTRE_FIND_OUT                                                                            \
     "first find out what ends the travel: power off, link off its ball, move the part by hand. "
 
-/* How much larger one throw is than the other, without sign, when neutral is off the middle by so
- * much; and the way of the larger one, "clockwise" or "counter-clockwise". */
-struct quantity centre_unequal(struct quantity offset);
-const char *centre_larger(double offset_deg);
-
 /* What to do about neutral that lies surely off the middle, without an order to the link: to follow
  * "Do: ". binds: a stop was seen on the way to that end ("first" or "second"), NULL for none. With
  * CENTRE_ENDS_STOPS the link's own cure is the answer, and text is "". */

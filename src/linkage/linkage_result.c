@@ -7,7 +7,9 @@
 
 #define SCAN_STEP_DEG 0.25 /* fine against any travel; the limits themselves are bisected */
 
-double linkage_differential(double low, double high)
+/* How much smaller the smaller throw is than the larger one, in percent of the larger: 0 equal,
+ * 50 half. Positive when the throw above neutral is the larger. 0 when nothing moves. */
+static double differential(double low, double high)
 {
     double larger = fmax(fabs(low), fabs(high));
     return larger > 0 ? 100 * (fabs(high) - fabs(low)) / larger : 0;
@@ -65,7 +67,7 @@ static enum linkage_status end_outputs(const struct linkage *linkage,
         double *at = out->at[i];
         at[OUT_LOW] = linkage_shown(ready->stages[i].kind, low[i].moved);
         at[OUT_HIGH] = linkage_shown(ready->stages[i].kind, high[i].moved);
-        at[OUT_DIFFERENTIAL] = linkage_differential(at[OUT_LOW], at[OUT_HIGH]);
+        at[OUT_DIFFERENTIAL] = differential(at[OUT_LOW], at[OUT_HIGH]);
     }
     return status;
 }

@@ -18,7 +18,7 @@ struct linkage_stage_result {
     struct quantity neutral;        /* where the part stands at servo neutral */
     struct quantity off;            /* neutral minus wanted */
     struct quantity low, high;      /* moved from neutral at the two ends of the servo's travel */
-    struct quantity differential;   /* percent, see linkage_differential */
+    struct quantity differential;   /* percent: differential() */
     struct quantity link_mm;        /* as it stands; NAN without a link */
     struct quantity link_wanted_mm; /* that puts the part where it is wanted, the links before it
                                      * having been turned; NAN without a link, and where nobody
@@ -71,10 +71,6 @@ struct linkage_result {
  * the servo angle that cannot be reached). result is filled only on LINKAGE_OK. */
 enum linkage_status linkage_analyse(const struct linkage *linkage, struct linkage_result *result,
                                     struct linkage_fault *fault);
-
-/* How much smaller the smaller throw is than the larger one, in percent of the larger: 0 equal,
- * 50 half. Positive when the throw above neutral is the larger. 0 when nothing moves. */
-double linkage_differential(double low, double high);
 
 /* A textbook's floor for smooth running, and ours for "it may stall": in degrees. */
 #define LINKAGE_SMOOTH_DEG                                                                         \

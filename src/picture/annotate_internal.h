@@ -90,8 +90,7 @@ struct annotate_box {
     double x, y, width, height;
 };
 
-/* A dark label to write on, and the height that one has for letters of such a size. */
-void annotate_pill(cairo_t *cr, struct annotate_box box);
+/* The height that a label has for letters of such a size. */
 double annotate_pill_height(double size_pt);
 
 /* A label for words: its size, and the label itself with the words in its middle. */

@@ -19,7 +19,8 @@ double annotate_pill_height(double size_pt)
     return size_pt * MM_PER_POINT * 1.7;
 }
 
-void annotate_pill(cairo_t *cr, struct annotate_box box)
+/* A dark label to write on. */
+static void draw_pill(cairo_t *cr, struct annotate_box box)
 {
     double r = box.height / 2;
     cairo_new_sub_path(cr);
@@ -42,7 +43,7 @@ void annotate_words(cairo_t *cr, const struct lettering_style *style, struct ann
                     const char *text)
 {
     double capital = style->size_pt * MM_PER_POINT * ANNOTATE_CAPITAL;
-    annotate_pill(cr, box);
+    draw_pill(cr, box);
     lettering_draw(cr, style, LETTERING_MIDDLE, box.x + box.width / 2,
                    box.y + (box.height + capital) / 2, text);
 }
@@ -192,7 +193,7 @@ static void draw_arm_label(struct annotate_labels *labels, const struct vision_a
     }
     lead_to_arm(o, arm, label.box);
     annotate_keep_clear(labels, ANNOTATE_NEVER, label.box);
-    annotate_pill(o->cr, label.box);
+    draw_pill(o->cr, label.box);
     write_arm_label(o->cr, arm, &label);
 }
 

@@ -24,7 +24,7 @@ const unsigned char report_colour[REPORT_TONE_COUNT][3] = {
     [REPORT_DOUBT] = {0x7D, 0x58, 0x00}, [REPORT_AGAIN] = {0x6B, 0x3A, 0x86},
 };
 
-enum report_tone report_tone_of(enum job_state state)
+static enum report_tone tone_of(enum job_state state)
 {
     static const enum report_tone tones[JOB_STATE_COUNT] = {
         [JOB_WAITS] = REPORT_QUIET,       [JOB_OPEN] = REPORT_QUIET,
@@ -123,7 +123,7 @@ static void set_next(struct writing *w, struct strings *s, struct report_cover *
     int next = job_next(&w->view.plan, w->view.standing);
     cover->next = next < 0 ? "" : w->view.plan.stations[next].title;
     cover->next_say = hold(s, job_next_words(w->job, &w->view, next, JOB_PAGE));
-    cover->next_tone = next < 0 ? REPORT_GOOD : report_tone_of(w->view.standing[next].state);
+    cover->next_tone = next < 0 ? REPORT_GOOD : tone_of(w->view.standing[next].state);
     cover->next_station = next >= 0 && has_part(w, next) ? next + 1 : 0;
 }
 
@@ -159,7 +159,7 @@ static void write_cover(struct writing *w)
     struct report_cover cover = {.title = "Set-up record", .model = w->view.model, .facts = facts};
     enum report_tone *marks = calloc((size_t)w->view.plan.count + 1, sizeof *marks);
     for (int i = 0; marks && i < w->view.plan.count; i++)
-        marks[cover.mark_count++] = report_tone_of(w->view.standing[i].state);
+        marks[cover.mark_count++] = tone_of(w->view.standing[i].state);
     s.failed = !marks;
     cover.marks = marks;
     cover.fact_count = cover_facts(w, &s, facts);
@@ -208,7 +208,7 @@ static void write_station_row(struct writing *w, int i)
         make(&s, "%d", i + 1), station->title, hold(&s, job_found_words(&w->view, i, JOB_PAGE)),
         station->kind != PLAN_CONFIRM ? hold(&s, job_asked_words(station, JOB_PAGE)) : "",
         job_state_words(state)};
-    struct report_row row = {cells, report_tone_of(state), action_words(w, &s, i),
+    struct report_row row = {cells, tone_of(state), action_words(w, &s, i),
                              has_part(w, i) ? i + 1 : 0};
     w->r->row(w->r, &row);
     release(w, &s);
@@ -552,7 +552,7 @@ static void write_bar(struct writing *w, int i)
     const struct job_event *e = &w->view.events[standing->latest];
     struct report_bar bar = {standing->off, e->coverage * e->u, station->tolerance,
                              station->kind == PLAN_PAIR ? "\u202Fmm" : "°",
-                             report_tone_of(standing->state)};
+                             tone_of(standing->state)};
     const char *off = hold(
         &s, job_sure_words(job_deviation_words(station, bar.off, bar.expanded, JOB_PAGE), e->sure));
     const char *tolerance =
@@ -663,7 +663,7 @@ static void write_station(struct writing *w, int i)
     struct report_station part = {.number = i + 1,
                                   .title = station->title,
                                   .state = job_state_words(standing->state),
-                                  .tone = report_tone_of(standing->state),
+                                  .tone = tone_of(standing->state),
                                   .action = action_words(w, &s, i),
                                   .pairs = pairs,
                                   .pair_count = finding_pairs(w, &s, i, pairs),

@@ -21,7 +21,6 @@ enum report_tone {
 };
 /* sRGB, dark enough on white for small type (contrast 4.5 : 1, WCAG 2.1, 1.4.3). */
 extern const unsigned char report_colour[REPORT_TONE_COUNT][3];
-enum report_tone report_tone_of(enum job_state state);
 
 struct report_pair {
     const char *name, *value;

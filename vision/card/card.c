@@ -172,11 +172,6 @@ const struct vision_card *vision_card_by_marker(int id, int *which)
     return card;
 }
 
-int vision_card_id_end(void)
-{
-    return SIZE_COUNT * TINT_SLOTS * IDS_PER_CARD;
-}
-
 /* ---- Stickers -------------------------------------------------------------------------------- */
 
 /* Letters for cranks and for what is fixed, in each height. Marker ids start beyond those that a
@@ -192,6 +187,7 @@ static const double heights_mm[] = {8, 12};
 #define FIRST_STICKER_ID 500
 #define POINTER_SHARE 0.22 /* of the height: room for pointer and name beside the quiet zone */
 
+_Static_assert(FIRST_STICKER_ID >= SIZE_COUNT * TINT_SLOTS * IDS_PER_CARD, "beyond all cards");
 _Static_assert(STICKER_COUNT <= MARKERS_MAX_STICKERS, "a photo may show each of them");
 
 static struct vision_sticker stickers[STICKER_COUNT];

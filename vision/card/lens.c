@@ -202,8 +202,10 @@ static void gather(const struct vision_card_view *views, int n, int every, int w
     }
 }
 
-bool lens_solve(const struct vision_card_view *views, int n, int every, int which, unsigned terms,
-                struct lens_camera *out)
+/* Least squares over all views but those left out, with the terms of a profile: docs/decisions.md,
+ * "Two radial terms". false when there is no solution, or memory is short. */
+static bool solve(const struct vision_card_view *views, int n, int every, int which,
+                  struct lens_camera *out)
 {
     double pose[VISION_LENS_MAX_VIEWS][POSE];
     int width, height;
@@ -215,8 +217,7 @@ bool lens_solve(const struct vision_card_view *views, int n, int every, int whic
     vision_sensor_size(&views[0].photo, &width, &height);
     bool good = corners->views >= 2 &&
                 shim_calibrate(corners->mm, corners->px, corners->counts, corners->views, width,
-                               height, terms & LENS_K2, terms & LENS_TANGENTIAL, terms & LENS_K3,
-                               &camera, pose[0]) == SHIM_OK;
+                               height, true, false, false, &camera, pose[0]) == SHIM_OK;
     free(corners);
     if (!good)
         return false;
@@ -358,7 +359,7 @@ static bool leave_out_in_turn(const struct vision_card_view *views, int n,
     int groups = n < MAX_GROUPS ? n : MAX_GROUPS;
     for (int g = 0; g < groups; g++) {
         struct lens_camera camera;
-        if (!lens_solve(views, n, groups, g, LENS_TERMS, &camera))
+        if (!solve(views, n, groups, g, &camera))
             return false;
         for (int j = 0; j < U; j++)
             found[g][j] = *camera_unknown(&camera, j);
@@ -522,8 +523,7 @@ enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int
         return VISION_LENS_MIXED;
     if (n < VISION_LENS_LEAST_VIEWS)
         return VISION_LENS_FEW;
-    if (!lens_solve(views, n, 0, 0, LENS_TERMS, &camera) ||
-        !plain_covariance(views, n, &camera, plain))
+    if (!solve(views, n, 0, 0, &camera) || !plain_covariance(views, n, &camera, plain))
         return VISION_LENS_FAILED;
     lean(views, n, &camera, out);
     if (out->spread_deg < MIN_SPREAD_DEG)

@@ -294,13 +294,6 @@ bool plane_fit(const struct vision_point *mm, const struct vision_point *px, int
     return true;
 }
 
-bool vision_plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px,
-                      int n, double sigma_px, struct vision_plane *out)
-{
-    struct plane_lens none = {.radius_px = 1};
-    return plane_fit(plane_mm, photo_px, n, sigma_px, &none, out);
-}
-
 double plane_px_per_mm(const struct vision_plane *plane, struct vision_point at)
 {
     const double step = 0.5;
@@ -447,16 +440,6 @@ void plane_gradient_u(const struct vision_plane *plane, const double gradient[UN
     lens = fmin(fmax(lens, 0), fmax(variance, 0));
     *lens_known_deg = sqrt(fmax(0, variance - lens)) * DEG;
     *lens_deg = sqrt(lens) * DEG;
-}
-
-double plane_direction_u(const struct vision_plane *plane, struct vision_point at,
-                         double direction_deg)
-{
-    double gradient[UNKNOWNS], plain, lens;
-    if (!plane_direction_gradient(plane, at, direction_deg, gradient))
-        return 90;
-    plane_gradient_u(plane, gradient, &plain, &lens);
-    return hypot(plain, lens);
 }
 
 bool vision_line_fit(const struct vision_point *points, int n, double *direction_deg, double *u_deg)

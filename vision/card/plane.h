@@ -16,8 +16,10 @@ struct plane_lens {
     double cov[PLANE_LENS_UNKNOWNS * PLANE_LENS_UNKNOWNS]; /* unknowns x unknowns, row-major */
 };
 
-/* As vision_plane_fit, estimating what is unknown of the lens together with the homography. false
- * also when the covariance is none. */
+/* Least-squares homography of n >= 4 point pairs, with what is unknown of the lens. sigma_px is the
+ * standard uncertainty of a coordinate; 0 takes it from the residuals. false when the points are
+ * degenerate or the covariance, inverse normal matrix times sigma^2, is none; out is then
+ * unchanged. */
 bool plane_fit(const struct vision_point *plane_mm, const struct vision_point *photo_px, int n,
                double sigma_px, const struct plane_lens *lens, struct vision_plane *out);
 
@@ -67,9 +69,5 @@ bool plane_direction_gradient(const struct vision_plane *plane, struct vision_po
 void plane_gradient_u(const struct vision_plane *plane,
                       const double gradient[VISION_PLANE_UNKNOWNS], double *lens_known_deg,
                       double *lens_deg);
-
-/* Both together, for one direction. */
-double plane_direction_u(const struct vision_plane *plane, struct vision_point at_mm,
-                         double direction_deg);
 
 #endif

@@ -40,7 +40,9 @@ static struct face face_of(const struct rim *rim, const double camera_mm[3], int
                          rim->radius_mm * (1 + half)};
 }
 
-double rim_reach(const struct rim *rim, const double camera_mm[3], enum rim_kind kind, double rad)
+/* Distance from the centre to the rim as seen in a direction, by the model. */
+static double reach_of(const struct rim *rim, const double camera_mm[3], enum rim_kind kind,
+                       double rad)
 {
     double c = cos(rad), s = sin(rad), reach[2];
     for (int which = 0; which < 2; which++) {
@@ -145,7 +147,7 @@ static bool read_edges(const struct vision_image *image, const struct card_fix *
     w->rays = (int)fmin(MAX_RAYS, fmax(24, 2 * PI * rim->radius_mm / w->pixel_mm));
     for (int i = 0; i < w->rays; i++) {
         rad[i] = 2 * PI * i / w->rays;
-        double reach = rim_reach(rim, w->camera_mm, w->kind, rad[i]);
+        double reach = reach_of(rim, w->camera_mm, w->kind, rad[i]);
         predicted[i] = hole ? axis.offset_mm - reach : reach;
     }
     const struct profile_side side = {.image = image,

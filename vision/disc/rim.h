@@ -32,7 +32,4 @@ enum vision_reason rim_fit(const struct vision_image *image, const struct card_f
                            const struct silhouette *s, const double camera_mm[3],
                            enum rim_kind kind, struct rim *rim);
 
-/* Distance from the centre to the rim as seen in a direction, by the model. */
-double rim_reach(const struct rim *rim, const double camera_mm[3], enum rim_kind kind, double rad);
-
 #endif
