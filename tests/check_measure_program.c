@@ -1024,7 +1024,7 @@ START_TEST(one_photo_counts_once)
 }
 END_TEST
 
-/* The same pixels in another format are other bytes, and still one photo; the same scene with noise
+/* The same pixels in another format or turned are other bytes, and still one photo; the same scene with noise
  * of its own (0.4 % of full scale, a phone's in good light) is another one, tripod or not. */
 START_TEST(a_copy_with_other_bytes_counts_once)
 {
@@ -1033,11 +1033,15 @@ START_TEST(a_copy_with_other_bytes_counts_once)
         "measure --no-picture --together @/right.jpg%cw @/copy.png%ccw",
         "linkage parallel @/right.jpg @/copy.png",
         "trim-scale @/right.jpg%0 @/copy.png%10",
+        "measure --no-picture --together @/right.jpg @/turned.png",
+        "measure --no-picture --together @/turned.png%cw @/under.png%ccw",
     };
     char said[500];
     ck_assert_int_eq(outside_run(said, sizeof said,
                                  "cd '%s' && convert right.jpg copy.png && convert right.jpg -seed "
-                                 "1 -attenuate 0.05 +noise Gaussian other.jpg",
+                                 "1 -attenuate 0.05 +noise Gaussian other.jpg && convert right.jpg "
+                                 "-rotate 90 -chop 8x0 turned.png && convert right.jpg -rotate 180 "
+                                 "under.png",
                                  folder),
                      0);
     static struct run result;
