@@ -1024,8 +1024,9 @@ START_TEST(one_photo_counts_once)
 }
 END_TEST
 
-/* The same pixels in another format or turned are other bytes, and still one photo; the same scene with noise
- * of its own (0.4 % of full scale, a phone's in good light) is another one, tripod or not. */
+/* The same pixels in another format or turned are other bytes, and still one photo; the same scene
+ * with noise of its own (0.4 % of full scale, a phone's in good light) is another one, tripod or
+ * not. */
 START_TEST(a_copy_with_other_bytes_counts_once)
 {
     static const char *const rows[] = {
@@ -1093,6 +1094,66 @@ START_TEST(a_picture_says_all_that_its_answer_said)
         ck_assert_msg((strstr(back.out, "    Within 1 degree of ") != NULL) == (*asked[i] != 0),
                       "%s: %s", asked[i], back.out);
     }
+}
+END_TEST
+
+#define POINTS "--reference points --hint 200,900,1300,920"
+
+static double term_u_deg(const json_t *arm, const char *term)
+{
+    size_t i;
+    const json_t *line;
+    json_array_foreach(json_object_get(arm, "budget"), i,
+                       line) if (strcmp(member(line, "term"), term) == 0) return number_in(line,
+                                                                                           "u_deg");
+    return NAN;
+}
+
+/* The same scene by a camera rolled by 3 degrees: the pixels of the points are others there. */
+static void keep_rolled(const char *name, double roll_deg)
+{
+    const struct flat_camera camera = {1500, 1000, 1300, 749.5, 499.5, 0, 0};
+    const double arms[] = {92, 272};
+    const struct flat_pose pose = {.roll_deg = roll_deg, .x_mm = 2, .distance_mm = 125};
+    keep_photo(name, flat_scene_through(&camera, &pose, arms, 2));
+}
+
+START_TEST(points_of_the_first_photo_hold_for_others_by_the_card)
+{
+    static const char *const refused[] = {
+        "measure --no-picture " POINTS " @/level.jpg @/rolled.jpg",
+        "measure --no-picture --arm 750,500,750,300 @/level.jpg @/rolled.jpg",
+        "measure --no-picture --together --card-moved " POINTS " @/level.jpg @/rolled.jpg"};
+    static struct run result;
+    keep_rolled("level.jpg", 0);
+    keep_rolled("rolled.jpg", 3);
+    run(&result, "measure --json --no-picture --together " POINTS " @/level.jpg @/rolled.jpg");
+    ck_assert_msg(result.status == 0, "%s", result.err);
+    json_t *photos[] = {json_line(result.out, 0), json_line(result.out, 1)};
+    json_t *together = last_line(&result);
+    const json_t *all =
+        json_array_get(json_object_get(json_object_get(together, "together"), "arms"), 0);
+    for (int i = 0; i < 2; i++) {
+        const json_t *reference = json_object_get(photos[i], "reference");
+        const json_t *arm = json_array_get(json_object_get(photos[i], "arms"), 0);
+        assert_near(number_in(reference, "angle_deg"), -1.04, 0.1); /* 20 down on 1100 */
+        assert_near(number_in(arm, "angle_deg"), 93.04, 0.2);
+        /* pointed at once: photos do not average it */
+        assert_near(term_u_deg(all, "reference line"), term_u_deg(arm, "reference line"), 1e-4);
+        json_decref(photos[i]);
+    }
+    json_decref(together);
+    run(&result, "trim-scale " POINTS " @/level.jpg%0 @/rolled.jpg%10");
+    ck_assert_msg(result.status == 3 && strstr(result.err, "does not visibly move"), "%s%s",
+                  result.out, result.err);
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        run(&result, refused[i]);
+        ck_assert_msg(result.status == 2 && strstr(result.err, "tell places in one photo"),
+                      "%s: %d %s", refused[i], result.status, result.err);
+    }
+    run(&result, "measure --no-picture --together " POINTS " @/bench.jpg @/rolled.jpg");
+    ck_assert_msg(result.status == 3 && strstr(result.err, "card, which was not found"), "%s",
+                  result.err);
 }
 END_TEST
 
@@ -1200,6 +1261,7 @@ int main(void)
     tcase_add_test(tcase, photos_that_disagree_are_unsure);
     tcase_add_test(tcase, marked_photos_tell_backlash);
     tcase_add_test(tcase, a_mark_without_together_asks_for_it);
+    tcase_add_test(tcase, points_of_the_first_photo_hold_for_others_by_the_card);
     tcase_add_test(tcase, read_says_what_a_picture_must_be);
     tcase_add_test(tcase, together_refuses_what_does_not_belong_together);
     suite_add_tcase(suite, tcase);

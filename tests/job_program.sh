@@ -134,6 +134,7 @@ expect 0 "The clockwise end lies 6\.5 degrees further from neutral than the othe
 expect 0 "The counter-clockwise end lies 6\.6 degrees further" \
     $job measure a.job rudder-throw --ends 45,135 --neutral 86.7 --u 0.1
 expect 0 "good" $job measure a.job rudder-throw --ends 45,135 --neutral 90.2 --u 0.1
+expect 2 "tell places in one photo" $job measure a.job rudder-throw a.jpg b.jpg c.jpg --arm 1,2,30,40
 expect 0 "good" $job hardware a.job rudder-horn teeth=25
 expect 0 "teeth=25" $job hardware a.job rudder-horn
 expect 0 "^Recorded: arms=2$" $job hardware a.job rudder-horn arms=2

@@ -255,5 +255,5 @@ void photo_set_measure(struct outcome *outcomes, size_t count, bool true_lens, b
         outcomes[i].true_lens = true_lens;
         outcomes[i].point = pointed && outcomes[i].truth.measurable;
     }
-    parallel_in_order(count, measure_one, nothing_more, outcomes);
+    parallel_in_order(0, count, measure_one, nothing_more, outcomes);
 }

@@ -10,7 +10,7 @@
 struct crew {
     pthread_mutex_t lock;
     pthread_cond_t finished; /* an item was worked */
-    size_t next, count;
+    size_t next, end;
     bool *worked;
     void (*work)(void *context, size_t i);
     void *context;
@@ -33,7 +33,7 @@ size_t parallel_share(size_t things)
 /* Works the next item nobody has taken; false when none is left. Called with the lock held. */
 static bool work_one(struct crew *crew)
 {
-    if (crew->next >= crew->count)
+    if (crew->next >= crew->end)
         return false;
     size_t i = crew->next++;
     pthread_mutex_unlock(&crew->lock);
@@ -54,9 +54,10 @@ static void *member(void *argument)
     return NULL;
 }
 
-static void report_in_order(struct crew *crew, bool alone, void (*done)(void *context, size_t i))
+static void report_in_order(struct crew *crew, size_t first, bool alone,
+                            void (*done)(void *context, size_t i))
 {
-    for (size_t i = 0; i < crew->count; i++) {
+    for (size_t i = first; i < crew->end; i++) {
         pthread_mutex_lock(&crew->lock);
         while (!crew->worked[i]) {
             if (!alone || !work_one(crew))
@@ -68,10 +69,10 @@ static void report_in_order(struct crew *crew, bool alone, void (*done)(void *co
     }
 }
 
-static void one_by_one(size_t count, void (*work)(void *context, size_t i),
+static void one_by_one(size_t first, size_t end, void (*work)(void *context, size_t i),
                        void (*done)(void *context, size_t i), void *context)
 {
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = first; i < end; i++) {
         work(context, i);
         if (done)
             done(context, i);
@@ -79,26 +80,27 @@ static void one_by_one(size_t count, void (*work)(void *context, size_t i),
 }
 
 /* done: may be NULL */
-static void run(size_t wanted, size_t count, void (*work)(void *context, size_t i),
+static void run(size_t wanted, size_t first, size_t end, void (*work)(void *context, size_t i),
                 void (*done)(void *context, size_t i), void *context)
 {
-    wanted = wanted < count ? wanted : count;
+    wanted = wanted < end - first ? wanted : end - first;
     wanted = wanted < MAX_THREADS ? wanted : MAX_THREADS;
     struct crew crew = {.lock = PTHREAD_MUTEX_INITIALIZER,
                         .finished = PTHREAD_COND_INITIALIZER,
-                        .count = count,
+                        .next = first,
+                        .end = end,
                         .work = work,
                         .context = context};
-    crew.worked = wanted > 1 ? calloc(count, sizeof *crew.worked) : NULL;
+    crew.worked = wanted > 1 ? calloc(end, sizeof *crew.worked) : NULL;
     if (!crew.worked) {
-        one_by_one(count, work, done, context);
+        one_by_one(first, end, work, done, context);
         return;
     }
     pthread_t threads[MAX_THREADS];
     size_t started = 0;
     while (started < wanted && pthread_create(&threads[started], NULL, member, &crew) == 0)
         started++;
-    report_in_order(&crew, started == 0, done);
+    report_in_order(&crew, first, started == 0, done);
     for (size_t i = 0; i < started; i++)
         pthread_join(threads[i], NULL);
     pthread_cond_destroy(&crew.finished);
@@ -106,14 +108,14 @@ static void run(size_t wanted, size_t count, void (*work)(void *context, size_t 
     free(crew.worked);
 }
 
-void parallel_in_order(size_t count, void (*work)(void *context, size_t i),
+void parallel_in_order(size_t first, size_t end, void (*work)(void *context, size_t i),
                        void (*done)(void *context, size_t i), void *context)
 {
-    run(parallel_processors(), count, work, done, context);
+    run(parallel_processors(), first, end, work, done, context);
 }
 
 void parallel_pieces(size_t threads, size_t count, void (*work)(void *context, size_t i),
                      void *context)
 {
-    run(threads, count, work, NULL, context);
+    run(threads, 0, count, work, NULL, context);
 }

@@ -287,6 +287,9 @@ struct vision_options {
     struct vision_point hint_px[2]; /* for EDGE and POINTS; photo frame */
     bool have_arm_hint;             /* measure the arm from hub_hint_px to tip_hint_px */
     struct vision_point hub_hint_px, tip_hint_px;
+    /* Not NULL: the points are places of a card that lies still in several photos, in pixels of the
+     * one seen by this plane; all zeros: by this photo's own. Borrowed. */
+    const struct vision_plane *hint_plane;
     double bar_scale_x, bar_scale_y; /* measured / nominal length of the print-check bars; 1 */
     double card_tilt_deg; /* standard uncertainty of the slope of card against arm, any way */
     double focal_px;      /* 0: from the lens, from EXIF, else estimated */

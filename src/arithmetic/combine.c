@@ -21,7 +21,9 @@ enum combine_share combine_share_of(const struct vision_budget_line *line, bool 
     case VISION_SCOPE_PLACE:
         if (card_moved)
             return COMBINE_OWN;
-        return line->term == VISION_TERM_TILT ? COMBINE_TILT : COMBINE_PERHAPS;
+        return line->term == VISION_TERM_TILT        ? COMBINE_TILT
+               : line->term == VISION_TERM_REFERENCE ? COMBINE_ALL
+                                                     : COMBINE_PERHAPS;
     case VISION_SCOPE_PHOTO:
         return COMBINE_PHOTO;
     default:

@@ -127,7 +127,7 @@ static void next_shot(void *context, size_t i)
 static void view_all(struct batch *b, const struct vision_lens *known)
 {
     b->known = known;
-    parallel_in_order(b->count, view_shot, next_shot, b);
+    parallel_in_order(0, b->count, view_shot, next_shot, b);
     b->view_count = 0;
     for (size_t i = 0; i < b->count && b->view_count < VISION_LENS_MAX_VIEWS; i++)
         if (b->shots[i].reason == VISION_REASON_NONE) {

@@ -145,6 +145,9 @@ static int check_words(const struct measure_asked *asked, int photos)
     if (asked->card_moved && !asked->together)
         return fail_usage("--card-moved goes with --together.");
     int status = check_sticker_words(asked, photos);
+    if (status == EXIT_DONE && photos > 1 && (!asked->together || asked->card_moved) &&
+        measure_options_point(&asked->given))
+        status = measure_options_of_one_photo();
     if (status == EXIT_DONE && asked->output)
         status = option_output("-o FILE", asked->output, ".png");
     return status == EXIT_DONE ? measure_options_check(&asked->given) : status;

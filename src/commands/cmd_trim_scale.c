@@ -295,6 +295,17 @@ static struct measured_photo photo_at(const void *context, size_t i)
     return (struct measured_photo){r->words[i].path, &r->words[i].result};
 }
 
+/* Readings up to the first photo, where points are looked up in it and carried over to the others,
+ * which wait for it; 0: none wait. */
+static size_t lead_of(struct request *r)
+{
+    size_t lead = 0;
+    r->measure.carried = measure_options_point(&r->measure);
+    while (r->measure.carried && lead < r->count && !r->words[lead++].path)
+        ;
+    return lead;
+}
+
 static int read_all(struct request *r)
 {
     if (r->count < 2)
@@ -313,7 +324,11 @@ static int read_all(struct request *r)
     if (status != EXIT_DONE)
         return status;
     r->measure.options.threads = parallel_share(r->count);
-    parallel_in_order(r->count, measure_word, take_result, r);
+    const size_t lead = lead_of(r);
+    parallel_in_order(0, lead, measure_word, take_result, r);
+    if (lead > 0 && r->status == EXIT_DONE)
+        r->measure.seen_in = r->words[lead - 1].result.plane;
+    parallel_in_order(lead, r->count, measure_word, take_result, r);
     return r->status == EXIT_DONE ? refuse_same_measured(photo_at, r, r->count) : r->status;
 }
 

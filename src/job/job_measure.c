@@ -456,6 +456,8 @@ int job_measure_photos(const struct job_measure_question *q, struct job_measured
     struct measuring w = {.q = q, .readings = job_roles_of(q->station->kind).most};
     *out = (struct job_measured){0};
     int status = check_photo_count(q, w.readings);
+    if (status == EXIT_DONE && q->photo_count > 1 && measure_options_point(q->given))
+        status = measure_options_of_one_photo();
     if (status == EXIT_DONE)
         status = refuse_same_photo(q->photos, (size_t)q->photo_count, sizeof *q->photos);
     if (status != EXIT_DONE)

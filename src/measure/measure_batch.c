@@ -300,6 +300,7 @@ int measure_batch_start(struct measure_batch *out, const struct measure_asked *a
 {
     *out = (struct measure_batch){.asked = *asked, .count = count};
     out->asked.given.options.threads = parallel_share(count);
+    out->asked.given.carried = count > 1 && measure_options_point(&asked->given);
     out->shots = calloc(count, sizeof *out->shots);
     bool copied = out->shots != NULL;
     for (size_t i = 0; copied && i < count; i++) {
@@ -326,6 +327,15 @@ int measure_batch_run(struct measure_batch *batch)
         return status;
     batch->terminal = isatty(STDERR_FILENO);
     batch->bold = isatty(STDOUT_FILENO) && !getenv("NO_COLOR");
-    parallel_in_order(batch->count, work, done, batch);
+    const size_t lead = batch->asked.given.carried ? 1 : 0;
+    parallel_in_order(0, lead, work, done, batch);
+    if (lead) {
+        batch->asked.given.seen_in = batch->shots[0].result.plane;
+        if (!batch->shots[0].result.card)
+            return fail_unusable("--hint and --arm count in the first photo, \"%s\", and are "
+                                 "carried over by its card, which was not found.",
+                                 batch->shots[0].path);
+    }
+    parallel_in_order(lead, batch->count, work, done, batch);
     return batch->trouble ? EXIT_TROUBLE : EXIT_DONE;
 }

@@ -15,7 +15,8 @@ const char measure_options_help[] =
     "      --hint X,Y,X,Y    two points on the edge, or the two points themselves; angles and\n"
     "                        letters count from the direction first to second\n"
     "      --arm X,Y,X,Y     where hub and tip of the arm are, hub first\n"
-    "                        (pixels from the photo's top left corner)\n" MEASURE_CAMERA_HELP;
+    "                        (pixels from the photo's top left corner; where several photos show\n"
+    "                        a card that lay still, in the first)\n" MEASURE_CAMERA_HELP;
 
 static const struct option long_options[] = {MEASURE_LONG_OPTIONS};
 
@@ -146,6 +147,18 @@ int measure_options_idle(void)
 {
     return fail_usage("--reference, --hint, --arm, --bars, --focal, --tilt and --lens say how to "
                       "read a photo; give one, or leave them out.");
+}
+
+bool measure_options_point(const struct measure_words_given *given)
+{
+    return given->have_hint || given->options.have_arm_hint;
+}
+
+int measure_options_of_one_photo(void)
+{
+    return fail_usage("--hint and --arm tell places in one photo: measure each by itself, with its "
+                      "own. Only \"trim-scale\" and \"measure --together\", where the card lay "
+                      "still, carry them over from the first photo.");
 }
 
 int measure_options_check(const struct measure_words_given *given)

@@ -47,7 +47,9 @@ enum measure_lens {
 struct measure_words_given {
     struct vision_options options;
     bool have_hint;
-    bool stickers; /* vision_measure_stickers in place of vision_measure */
+    bool carried; /* the points are looked up in the first photo alone, and places of the card */
+    struct vision_plane seen_in; /* that photo's; all zeros before it is measured */
+    bool stickers;               /* vision_measure_stickers in place of vision_measure */
     enum measure_lens lens;
     struct lens_profile profile;
 };
@@ -65,5 +67,9 @@ int measure_options_take(struct measure_words_given *given, int option, const ch
 int measure_options_idle(void);
 /* Do the options go together? EXIT_DONE, or what fail_usage() returned. */
 int measure_options_check(const struct measure_words_given *given);
+/* Are there points, which are pixels of one photo? */
+bool measure_options_point(const struct measure_words_given *given);
+/* What to say of them where several photos are not of one card that lay still. EXIT_USAGE. */
+int measure_options_of_one_photo(void);
 
 #endif

@@ -27,6 +27,7 @@ void measure_photo(const struct vision_photo *photo, const struct measure_words_
     const struct vision_photo_info *info = vision_photo_get_info(photo);
     struct vision_options options = given->options;
     const struct lens_profile *profile = NULL;
+    options.hint_plane = given->carried ? &given->seen_in : NULL;
     if (given->lens == MEASURE_LENS_GIVEN) {
         profile = &given->profile;
         if (lens_profile_match(profile, info) == LENS_MATCH_NOT) {

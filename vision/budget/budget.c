@@ -136,5 +136,7 @@ void budget_make(const struct budget_question *q, struct vision_arm *arm)
                BUDGET_JUDGED_DOF);
     if (q->line_reference)
         budget_add(arm, VISION_TERM_REFERENCE, q->line_u_deg, q->line_dof);
+    if (q->line_reference && q->line_shared)
+        budget_line(arm, VISION_TERM_REFERENCE)->scope = VISION_SCOPE_PLACE;
     budget_sum(arm);
 }

@@ -27,6 +27,7 @@ struct budget_question {
     struct vision_point line_mm; /* its middle; line_reference only, as all below */
     double line_deg;             /* card frame */
     double line_u_deg, line_dof;
+    bool line_shared; /* the same places of the card in several photos: amiss by the same in all */
 };
 
 /* Fills u_deg, tilt_gain and budget of arm, nothing else. */

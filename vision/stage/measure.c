@@ -31,7 +31,8 @@ static struct budget_question budget_of(const struct stage *s, const struct refe
                                 .line_mm = {(a.x + b.x) / 2, (a.y + b.y) / 2},
                                 .line_deg = out->reference_deg,
                                 .line_u_deg = line->u_deg,
-                                .line_dof = line->dof};
+                                .line_dof = line->dof,
+                                .line_shared = line->shared};
     memcpy(q.camera_mm, s->camera_mm, sizeof q.camera_mm);
     return q;
 }
@@ -243,23 +244,23 @@ static void result_stage(struct stage *s)
     name_arms(s, &line);
 }
 
-static bool hints_are_in_photo(const struct stage *s)
+static bool hints_hold(const struct stage *s)
 {
     const struct vision_options *o = s->options;
     const bool line =
         o->reference == VISION_REFERENCE_EDGE || o->reference == VISION_REFERENCE_POINTS;
-    return (!line || (stage_in_photo(s, o->hint_px[0]) && stage_in_photo(s, o->hint_px[1]))) &&
-           (!o->have_arm_hint ||
-            (stage_in_photo(s, o->hub_hint_px) && stage_in_photo(s, o->tip_hint_px)));
+    const bool hold =
+        (!line || (stage_in_photo(s, o->hint_px[0]) && stage_in_photo(s, o->hint_px[1]))) &&
+        (!o->have_arm_hint ||
+         (stage_in_photo(s, o->hub_hint_px) && stage_in_photo(s, o->tip_hint_px)));
+    return hold || stage_fail(s->out, VISION_BAD_HINT);
 }
 
 void vision_measure(const struct vision_photo *photo, const struct vision_options *options,
                     struct vision_result *out)
 {
     struct stage s = stage_start(photo, options, out);
-    if (!hints_are_in_photo(&s))
-        stage_fail(out, VISION_BAD_HINT);
-    else if (stage_card(&s) && stage_part(&s))
+    if (stage_card(&s) && hints_hold(&s) && stage_part(&s))
         result_stage(&s);
     stage_end(&s);
 }

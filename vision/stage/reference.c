@@ -21,10 +21,10 @@ static void use_card_axis(const struct card_fix *fix, struct vision_result *out)
 
 /* Direction on the card from the first photo point to the second. Never turned round to lie nearest
  * some axis: near the axis that it is turned round at, a pixel would decide which arm is A. */
-static double direction_deg(const struct card_fix *fix, const struct vision_point px[2])
+static double direction_deg(const struct vision_plane *plane, const struct vision_point px[2])
 {
-    struct vision_point a = vision_plane_to_card(&fix->plane, px[0]);
-    struct vision_point b = vision_plane_to_card(&fix->plane, px[1]);
+    struct vision_point a = vision_plane_to_card(plane, px[0]);
+    struct vision_point b = vision_plane_to_card(plane, px[1]);
     return angle_wrap_180(atan2(b.y - a.y, b.x - a.x) * DEG);
 }
 
@@ -36,7 +36,7 @@ static double direction_along(double line_deg, double forward_deg)
 
 /* What pointing amiss turns the direction of the line by: a pixel is more of the card where that is
  * seen foreshortened. Each coordinate is moved by its u, JCGM 100:2008, 5.1.4, note 2. */
-static double pointed_u_deg(const struct card_fix *fix, const struct vision_point px[2])
+static double pointed_u_deg(const struct vision_plane *plane, const struct vision_point px[2])
 {
     double squares = 0;
     for (int i = 0; i < 4; i++) {
@@ -46,7 +46,7 @@ static double pointed_u_deg(const struct card_fix *fix, const struct vision_poin
             struct vision_point at[2] = {px[0], px[1]};
             double *moved = across ? &at[i / 2].y : &at[i / 2].x;
             *moved += side ? VISION_POINTED_PX : -VISION_POINTED_PX;
-            deg[side] = direction_deg(fix, at);
+            deg[side] = direction_deg(plane, at);
         }
         double half = remainder(deg[1] - deg[0], 360) / 2;
         squares += half * half;
@@ -64,8 +64,16 @@ static enum vision_reason use_points(const struct card_fix *fix,
         return VISION_BAD_HINT;
     out->reference_px[0] = p[0];
     out->reference_px[1] = p[1];
-    out->reference_deg = direction_deg(fix, p);
-    *line = (struct reference_line){.u_deg = pointed_u_deg(fix, p), .dof = BUDGET_JUDGED_DOF};
+    out->reference_deg = direction_deg(&fix->plane, p);
+    const struct vision_plane *seen = options->hint_plane && options->hint_plane->h[8] > 0
+                                          ? options->hint_plane /* of the photo pointed at */
+                                          : &fix->plane;
+    struct vision_point pointed[2];
+    for (int i = 0; i < 2; i++)
+        pointed[i] = vision_plane_to_photo(seen, vision_plane_to_card(&fix->plane, p[i]));
+    *line = (struct reference_line){.u_deg = pointed_u_deg(seen, pointed),
+                                    .dof = BUDGET_JUDGED_DOF,
+                                    .shared = options->hint_plane != NULL};
     return VISION_REASON_NONE;
 }
 
@@ -331,7 +339,8 @@ static enum vision_reason use_edge(const struct edge_scene *scene,
         return VISION_NO_EDGE;
     out->reference_px[0] = hint_point(&h, 0, voted.a);
     out->reference_px[1] = hint_point(&h, h.length, voted.a + voted.b * h.length);
-    out->reference_deg = direction_along(direction, direction_deg(scene->fix, options->hint_px));
+    out->reference_deg =
+        direction_along(direction, direction_deg(&scene->fix->plane, options->hint_px));
     /* neighbouring profiles share pixels and the edge's own waviness: four count as one */
     *line = (struct reference_line){
         .u_deg = hypot(2 * scatter_deg, 0.02), .dof = n / 4.0 - 2, .doubt = doubt};

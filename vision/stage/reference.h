@@ -7,6 +7,7 @@
 struct reference_line {
     double u_deg, dof; /* of its direction as found in the photo; 0 and 1 for the card's axis */
     enum vision_reason doubt; /* whether it is the line that was meant; VISION_REASON_NONE */
+    bool shared;              /* places of the card, pointed at once for several photos */
     bool joined;              /* it is a link, joined to the part at joint_mm */
     struct vision_point joint_mm;
 };

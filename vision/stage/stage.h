@@ -21,7 +21,8 @@
 
 struct stage {
     const struct vision_photo *photo;
-    const struct vision_options *options;
+    const struct vision_options *options; /* the caller's, or carried */
+    struct vision_options carried;        /* with the points where this photo shows them */
     struct vision_result *out;
     struct timespec begin;
     struct card_fix fix;

@@ -154,6 +154,21 @@ static enum vision_reason find_card(struct stage *s)
     return best;
 }
 
+/* Points that were looked up in another photo, where this one shows the same places of the card. */
+static void carry_points(struct stage *s, const struct vision_options *asked)
+{
+    const struct vision_plane *from = asked->hint_plane;
+    if (!from || !(from->h[8] > 0))
+        return;
+    s->carried = *asked;
+    enum { POINTS = 4 };
+    struct vision_point *points[POINTS] = {&s->carried.hint_px[0], &s->carried.hint_px[1],
+                                           &s->carried.hub_hint_px, &s->carried.tip_hint_px};
+    for (int i = 0; i < POINTS; i++)
+        *points[i] = vision_plane_to_photo(&s->fix.plane, vision_plane_to_card(from, *points[i]));
+    s->options = &s->carried;
+}
+
 /* The piece of the photo that holds the card, a margin, and the hints. */
 static struct vision_rect area_of_interest(const struct stage *s)
 {
@@ -281,6 +296,7 @@ static enum vision_reason doubt_camera(struct stage *s)
 
 bool stage_card(struct stage *s)
 {
+    const struct vision_options *asked = s->options;
     struct plane_lens lens;
     if (!stage_choose_lens(s, &lens))
         return stage_fail(s->out, VISION_OTHER_LENS);
@@ -289,6 +305,7 @@ bool stage_card(struct stage *s)
     s->out->markers_found = s->fix.markers;
     if (reason != VISION_REASON_NONE)
         return stage_fail(s->out, reason);
+    carry_points(s, asked);
     double px_per_mm = plane_px_per_mm(&s->fix.plane, (struct vision_point){0, 0});
     int reduce = stage_reduce_for(px_per_mm, STAGE_FINE_PX_PER_MM);
     struct vision_rect area = area_of_interest(s);
@@ -299,6 +316,7 @@ bool stage_card(struct stage *s)
         return stage_fail(s->out, reason);
     reason = markers_refine(&s->image, &lens, &s->fix);
     describe_card(s);
+    carry_points(s, asked);
     if (reason == VISION_REASON_NONE || reason == VISION_BENT_CARD) {
         const enum vision_reason doubt = doubt_camera(s);
         if (doubt != VISION_REASON_NONE)
