@@ -302,6 +302,25 @@ START_TEST(pictures_go_where_they_are_sent)
 }
 END_TEST
 
+/* "*" finds the pictures of the run before, and a photo that is only named like one. */
+START_TEST(pictures_of_an_earlier_run_are_left_out)
+{
+    static struct run result;
+    ck_assert_int_eq(symlink("square.jpg", in_folder("new.armsquare.png")), 0);
+    for (int again = 0; again < 2; again++) {
+        run(&result, "measure @/right.jpg @/cross.jpg $(ls @/*.armsquare.png)");
+        ck_assert_msg(result.status == 0, "%s", result.err);
+        ck_assert_msg(strstr(result.out, "right.jpg: Arm A") && strstr(result.out, "new.armsquare"),
+                      "%s", result.out);
+    }
+    ck_assert_msg(strstr(result.err, "cross.armsquare.png\" and 2 more are pictures that this"),
+                  "%s", result.err);
+    run(&result, "measure --no-picture @/right.armsquare.png");
+    ck_assert_msg(result.status == 3 && strstr(result.err, "lines already drawn in"), "%s",
+                  result.err);
+}
+END_TEST
+
 START_TEST(many_photos_show_progress_and_fail_one_by_one)
 {
     char words[2000] = "measure --json --no-picture";
@@ -311,7 +330,8 @@ START_TEST(many_photos_show_progress_and_fail_one_by_one)
     struct run result;
     run(&result, words);
     ck_assert_int_eq(result.status, 3);
-    ck_assert_ptr_nonnull(strstr(result.err, "armsquare: 10 of 20 photos are measured.\n"));
+    ck_assert_ptr_nonnull(strstr(result.err, "armsquare: 10 of 20 photos are done.\n"));
+    ck_assert_ptr_nonnull(strstr(result.err, "armsquare: 0 of 20 photos gave an answer; what is"));
     for (int i = 0; i < 20; i++) {
         json_t *json = json_line(result.out, i);
         ck_assert_str_eq(member(json, "reason"), i % 5 == 4 ? "no-card" : "empty-file");
@@ -1231,6 +1251,7 @@ int main(void)
     tcase_add_test(tcase, a_link_over_the_card_is_not_taken_for_the_horn_beside_it);
     tcase_add_test(tcase, a_square_arm_is_left_alone);
     tcase_add_test(tcase, pictures_go_where_they_are_sent);
+    tcase_add_test(tcase, pictures_of_an_earlier_run_are_left_out);
     tcase_add_test(tcase, many_photos_show_progress_and_fail_one_by_one);
     tcase_add_test(tcase, the_reference_is_the_line_of_the_points);
     tcase_add_test(tcase, the_arm_is_the_one_pointed_at);

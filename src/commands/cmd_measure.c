@@ -6,6 +6,7 @@
 #include "commands.h"
 #include "measure/measure_batch.h"
 #include "measure/measure_options.h"
+#include "measure/measure_photo.h"
 #include "measure/measure_several.h"
 #include "result/sticker_turn.h"
 
@@ -153,6 +154,27 @@ static int check_words(const struct measure_asked *asked, int photos)
     return status == EXIT_DONE ? measure_options_check(&asked->given) : status;
 }
 
+/* How many of the paths are left, in their order, without the pictures of an earlier run, which "*"
+ * finds as well; all where there is nothing else. */
+static int leave_out_pictures(char **photos, int count)
+{
+    const char *first = NULL;
+    int kept = 0;
+    for (int i = 0; i < count; i++)
+        if (!measure_photo_is_own_picture(photos[i]))
+            photos[kept++] = photos[i];
+        else if (!first)
+            first = photos[i];
+    if (kept == 0 || !first)
+        return count;
+    if (count - kept == 1)
+        message_note("\"%s\" is a picture that this program drew and is left out.", first);
+    else
+        message_note("\"%s\" and %d more are pictures that this program drew and are left out.",
+                     first, count - kept - 1);
+    return kept;
+}
+
 static int answer(const struct measure_asked *asked, char **photos, int count)
 {
     struct measure_batch batch;
@@ -204,6 +226,7 @@ int cmd_measure(int argc, char **argv)
     }
     if (asked.verdict.have_target && !(asked.verdict.tolerance_deg > 0))
         asked.verdict.tolerance_deg = DECISION_USUAL_DEG;
-    int status = check_words(&asked, argc - optind);
-    return status == EXIT_DONE ? answer(&asked, argv + optind, argc - optind) : status;
+    const int count = leave_out_pictures(argv + optind, argc - optind);
+    int status = check_words(&asked, count);
+    return status == EXIT_DONE ? answer(&asked, argv + optind, count) : status;
 }

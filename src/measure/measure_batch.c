@@ -224,6 +224,8 @@ static void report_picture(struct measure_batch *batch, const struct measure_sho
                    batch->asked.output ? "-o FILE" : "--out DIR");
 }
 
+#define MANY 20
+
 static void show_progress(const struct measure_batch *batch, size_t finished)
 {
     if (batch->count < 2)
@@ -232,9 +234,18 @@ static void show_progress(const struct measure_batch *batch, size_t finished)
         fprintf(stderr, "\r\033[K");
         if (finished < batch->count)
             fprintf(stderr, "%zu of %zu photos", finished, batch->count);
-    } else if (batch->count >= 20 && finished % (batch->count / 10) == 0) {
-        fprintf(stderr, "armsquare: %zu of %zu photos are measured.\n", finished, batch->count);
+    } else if (batch->count >= MANY && finished % (batch->count / 10) == 0) {
+        fprintf(stderr, "armsquare: %zu of %zu photos are done.\n", finished, batch->count);
     }
+}
+
+/* Of many photos, whose failures stand scattered through the answers. */
+static void tell_count(const struct measure_batch *batch)
+{
+    if (batch->count >= MANY)
+        message_note("%zu of %zu photos gave an answer%s.", batch->count - batch->failed,
+                     batch->count,
+                     batch->failed ? "; what is wrong with the others stands above" : "");
 }
 
 static void done(void *context, size_t i)
@@ -337,5 +348,6 @@ int measure_batch_run(struct measure_batch *batch)
                                  batch->shots[0].path);
     }
     parallel_in_order(lead, batch->count, work, done, batch);
+    tell_count(batch);
     return batch->trouble ? EXIT_TROUBLE : EXIT_DONE;
 }

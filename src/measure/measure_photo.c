@@ -1,6 +1,7 @@
 #include "measure_photo.h"
 
 #include "lens/lens_shelf.h"
+#include "picture/picture_path.h"
 #include "picture/picture_record.h"
 #include "result/reasons.h"
 
@@ -19,6 +20,16 @@ const char *measure_photo_open(const char *path, struct vision_photo **photo,
     *photo = NULL;
     *out = (struct vision_result){.status = VISION_FAILED, .reason = VISION_DRAWN_PHOTO};
     return reason_sentence(VISION_DRAWN_PHOTO);
+}
+
+bool measure_photo_is_own_picture(const char *path)
+{
+    struct vision_photo *photo = NULL;
+    const bool own = picture_path_is_one(path) &&
+                     vision_photo_open(path, &photo) == VISION_REASON_NONE &&
+                     picture_record_is_in(photo);
+    vision_photo_free(photo);
+    return own;
 }
 
 void measure_photo(const struct vision_photo *photo, const struct measure_words_given *given,

@@ -12,6 +12,9 @@
 const char *measure_photo_open(const char *path, struct vision_photo **photo,
                                struct vision_result *out);
 
+/* A picture that this program drew beside a photo, by its name and its record: "*" finds it. */
+bool measure_photo_is_own_picture(const char *path);
+
 /* vision_measure, or what given->stickers asks for, with the lens profile that was named, or the
  * person's own that matches the photo, or none. A named profile that speaks against the photo's
  * EXIF data fails it (VISION_OTHER_LENS), and so does one that the card in the photo contradicts.

@@ -51,8 +51,9 @@ bool same_photo(const char *a, const char *b)
  * by 0.005 degrees. */
 #define SAME_PX 0.0101
 #define SAME_DEG 0.00101
-/* Of a copy that a viewer has turned by quarters the pixels are read in another order: an arm agrees
- * so far in 16 of 30 turned test photos. Turning JPEG without loss may shift it by some pixels. */
+/* Of a copy that a viewer has turned by quarters the pixels are read in another order: an arm
+ * agrees so far in 16 of 30 turned test photos. Turning JPEG without loss may shift it by some
+ * pixels. */
 #define TURNED_PX 0.0501
 #define TURNED_DEG 0.0101
 

@@ -13,8 +13,8 @@ bool same_photo(const char *a, const char *b);
 /* ---- Copies with the same pixels ---------------------------------------------------------- */
 /* A copy in another format, or without its EXIF data, differs in its bytes, but what is measured in
  * it is the same to the last digit. No two photos of one thing agree so far, even from a tripod:
- * their noise moves hub and tip by a tenth of a pixel. Most that a viewer has turned by quarters are
- * told likewise. A copy that was compressed anew is as good as noise, and cannot be told. */
+ * their noise moves hub and tip by a tenth of a pixel. Most that a viewer has turned by quarters
+ * are told likewise. A copy that was compressed anew is as good as noise, and cannot be told. */
 
 /* What was measured of an arm in a photo. */
 struct photo_trace {
