@@ -399,7 +399,7 @@ START_TEST(too_few_photos_say_which_are_wanted)
 {
     run(&r, "lens @/card0.jpg @/card3.jpg @/bench.jpg");
     ck_assert_int_eq(r.status, 3);
-    ck_assert_msg(strstr(r.err, "bench.jpg is left out: No card was found") != NULL, "%s", r.err);
+    ck_assert_msg(strstr(r.err, "bench.jpg is left out: The photo is too dark") != NULL, "%s", r.err);
     run(&r, "measure -o @/drawn.png @/horn.jpg");
     ck_assert_int_eq(r.status, 0);
     run(&r, "lens @/card0.jpg @/card3.jpg @/drawn.png");

@@ -454,7 +454,19 @@ START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
         {"", "no-file", "folder"},
         {"bare.jpg", "no-part", "in front of the card"},
         {"bench.jpg", "no-card", "No card"},
+        {"preview.png", "shrunk-photo", "in its full size"},
+        {"preview.jpg", "shrunk-photo", "in its full size"},
+        {"dark.png", "dark-photo", "with more light"},
+        {"burnt.png", "burnt-photo", "with less light"},
     };
+    char said[300];
+    ck_assert_int_eq(outside_run(said, sizeof said,
+                                 "cd '%s' && convert right.jpg -resize 180x preview.png && "
+                                 "convert bench.jpg -resize 600x preview.jpg && convert right.jpg "
+                                 "-evaluate multiply 0.03 dark.png && convert right.jpg -evaluate "
+                                 "add 95%% burnt.png",
+                                 folder),
+                     0);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct run result;
         char words[200];
@@ -475,8 +487,8 @@ START_TEST(a_photo_that_cannot_be_measured_is_refused_in_one_sentence)
     ck_assert_msg(line && strstr(line, "out/bench.armsquare.png\n"), "%s", told.out);
     ck_assert_msg(!strstr(told.out, "empty"), "%s", told.out);
     /* Only what could be decoded has a picture that says why. */
-    ck_assert_int_eq(count_files(in_folder("out"), ""), 2);
-    ck_assert_int_eq(count_files(in_folder("out"), "b"), 2);
+    ck_assert_int_eq(count_files(in_folder("out"), ""), 5);
+    ck_assert_int_eq(count_files(in_folder("out"), "b"), 3);
 }
 END_TEST
 
@@ -810,6 +822,7 @@ START_TEST(a_wrong_focal_length_is_named)
         int focal_px, exit;
         const char *code;
     } rows[] = {{"dunlin-rudder", 20000, 3, "\"other-focal\""},
+                {"dunlin-rudder", 500, 3, "\"other-focal\""},
                 {"tune-105-crank90-black-matt", 600, 0, "\"other-focal\""},
                 {"dunlin-rudder", 1600, 0, "\"ok\""},
                 {"tune-40-crank90-tint-b", 750, 3, "\"other-focal\""}};

@@ -50,13 +50,17 @@ enum vision_reason {
     VISION_DRAWN_PHOTO,     /* carries the mark of a picture with lines drawn in */
     VISION_NO_MEMORY,
     /* the card */
-    VISION_NO_CARD,     /* no marker of any card */
-    VISION_FEW_MARKERS, /* fewer than three markers, or too clustered to carry a plane */
-    VISION_MIXED_CARDS, /* markers of several cards */
-    VISION_BENT_CARD,   /* marker corners disagree with a flat card */
-    VISION_SMALL_CARD,  /* too few pixels per millimetre */
-    VISION_STEEP_VIEW,  /* obliquity beyond use */
-    VISION_BAD_LIGHT,   /* window too dark, burnt out or uneven to tell the part */
+    VISION_NO_CARD,      /* no marker of any card */
+    VISION_SHRUNK_PHOTO, /* no card, too little of one or too small, in fewer pixels than cameras
+                            take */
+    VISION_DARK_PHOTO,   /* no card or too little of one, and nearly all is dark */
+    VISION_BURNT_PHOTO,  /* the same, and much is burnt out white */
+    VISION_FEW_MARKERS,  /* fewer than three markers, or too clustered to carry a plane */
+    VISION_MIXED_CARDS,  /* markers of several cards */
+    VISION_BENT_CARD,    /* marker corners disagree with a flat card */
+    VISION_SMALL_CARD,   /* too few pixels per millimetre */
+    VISION_STEEP_VIEW,   /* obliquity beyond use */
+    VISION_BAD_LIGHT,    /* window too dark, burnt out or uneven to tell the part */
     /* the part */
     VISION_NO_PART,        /* nothing in front of the window */
     VISION_NO_ARM,         /* something is there, no arm found in it */

@@ -60,8 +60,9 @@ const char *measure_photo_meant(const struct vision_photo *photo,
                                 const struct measure_words_given *given,
                                 const struct vision_result *result)
 {
-    bool bare = result->reason == VISION_NO_CARD || result->reason == VISION_NO_PART ||
-                result->reason == VISION_NO_ARM || result->reason == VISION_ARM_ON_SQUARE;
+    bool cardless = result->reason >= VISION_NO_CARD && result->reason <= VISION_BURNT_PHOTO;
+    bool bare = cardless || result->reason == VISION_NO_PART || result->reason == VISION_NO_ARM ||
+                result->reason == VISION_ARM_ON_SQUARE;
     if (given->stickers || result->status != VISION_FAILED || !bare)
         return NULL;
     struct measure_words_given other = *given;

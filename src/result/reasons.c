@@ -32,6 +32,13 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_NO_CARD] =
         "No card was found; go closer, with more light and no glare, the whole printed "
         "side flat and sharp in the photo, and not mirrored (selfie camera).",
+    [VISION_SHRUNK_PHOTO] =
+        "The photo was made smaller, and has too few pixels for the card; give it "
+        "in its full size, as the camera saved it.",
+    [VISION_DARK_PHOTO] = "The photo is too dark to show the card; take it again with more light, "
+                          "soft and even.",
+    [VISION_BURNT_PHOTO] = "The photo is too bright to show the card, much of it burnt out white; "
+                           "take it again with less light and no flash.",
     [VISION_FEW_MARKERS] = "Too few of the card's black and white squares can be seen; uncover "
                            "them and take the whole card into the photo.",
     [VISION_MIXED_CARDS] = "More than one card can be seen; leave only the card behind the part "
@@ -106,8 +113,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_OTHER_FOCAL] = "The focal length given by --focal is not that of this photo; leave "
                            "--focal out, or give it in pixels of this very size.",
 
-    [VISION_NO_EDGE] = "There is no clear straight edge between the two points, and the card's own "
-                       "does not count; put both on the edge, far apart.",
+    [VISION_NO_EDGE] = "No clear straight edge runs between the two points, the card's own not "
+                       "counted; put both on "
+                       "it, far apart, or measure a faint one by --reference points.",
     [VISION_TWO_EDGES] = "More than one straight edge runs between the two points, in different "
                          "directions; put both exactly on the one that counts and measure against "
                          "the points.",
