@@ -399,7 +399,8 @@ START_TEST(too_few_photos_say_which_are_wanted)
 {
     run(&r, "lens @/card0.jpg @/card3.jpg @/bench.jpg");
     ck_assert_int_eq(r.status, 3);
-    ck_assert_msg(strstr(r.err, "bench.jpg is left out: The photo is too dark") != NULL, "%s", r.err);
+    ck_assert_msg(strstr(r.err, "bench.jpg is left out: The photo is too dark") != NULL, "%s",
+                  r.err);
     run(&r, "measure -o @/drawn.png @/horn.jpg");
     ck_assert_int_eq(r.status, 0);
     run(&r, "lens @/card0.jpg @/card3.jpg @/drawn.png");
@@ -409,6 +410,12 @@ START_TEST(too_few_photos_say_which_are_wanted)
     run(&r, "lens @/card0.jpg @/card3.jpg @/bench.jpg");
     ck_assert_msg(strstr(r.out, "6 more") != NULL, "%s", r.out);
     ck_assert_msg(strstr(r.out, "right corner") != NULL, "%s", r.out);
+    /* card0 faces right, card3 left and up */
+    ck_assert_msg(!strstr(r.out, "from the") && !strstr(r.out, "from below") &&
+                      strstr(r.out, "from above"),
+                  "%s", r.out);
+    run(&r, "lens @/card0.jpg");
+    ck_assert_msg(strstr(r.out, "some slanting by about 25 degrees") != NULL, "%s", r.out);
     run(&r, "lens " FLAT_CARDS);
     ck_assert_msg(strstr(r.out, "from the left") && strstr(r.out, "from above"), "%s", r.out);
 }
@@ -428,7 +435,8 @@ START_TEST(what_was_not_worked_out_is_null)
     static const struct {
         const char *words;
         bool lens, leans;
-    } rows[] = {{"lens --json @/card0.jpg @/card1.jpg @/card2.jpg", false, false},
+    } rows[] = {{"lens --json @/card0.jpg @/card1.jpg @/card2.jpg", false, true},
+                {"lens --json @/card0.jpg @/bench.jpg", false, false},
                 {"lens --json " FLAT_CARDS, false, true},
                 {"lens --json -o @/again.json " ALL_CARDS, true, true}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -527,10 +527,10 @@ struct vision_lens_fit {
     struct vision_lens_view views[VISION_LENS_MAX_VIEWS];
 };
 
-/* Lens of the camera that took these views (n at most VISION_LENS_MAX_VIEWS). With VISION_LENS_FEW,
- * _MIXED and _FAILED only what can be told without a lens holds (covered, field), with _PARALLEL
- * also spread_deg and how the views lean, with _UNCERTAIN, _MISFIT and _FINE everything.
- * Method: docs/method.md, "The lens". */
+/* Lens of the camera that took these views (n at most VISION_LENS_MAX_VIEWS). With
+ * VISION_LENS_MIXED and _FAILED only what can be told without a lens holds (covered, field), with
+ * _PARALLEL, and with _FEW where spread_deg is above 0, also that and how the views lean, with
+ * _UNCERTAIN, _MISFIT and _FINE everything. Method: docs/method.md, "The lens". */
 enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int n,
                                        struct vision_lens_fit *out);
 

@@ -242,7 +242,8 @@ static bool has_lens(const struct batch *b)
 
 static bool has_leans(const struct batch *b)
 {
-    return has_lens(b) || b->fault == VISION_LENS_PARALLEL;
+    return has_lens(b) || b->fault == VISION_LENS_PARALLEL ||
+           (b->fault == VISION_LENS_FEW && b->fit.spread_deg > 0);
 }
 
 static json_t *views_json(const struct batch *b)

@@ -69,7 +69,7 @@ void lens_wishes_make(const struct vision_card_view *views, int n, enum vision_l
     int lacking = VISION_LENS_LEAST_VIEWS - n;
     if (lacking > 0)
         wish(out, "%d more, %d or more in all", lacking, VISION_LENS_LEAST_VIEWS);
-    if (fault == VISION_LENS_FEW)
+    if (fault == VISION_LENS_FEW && !(fit->spread_deg > 0))
         wish(out, "some slanting by about 25 degrees: from the left, the right, above and below");
     else if (fault != VISION_LENS_MIXED && fault != VISION_LENS_FAILED)
         wish_slants(fit, n, out);

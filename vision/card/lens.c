@@ -202,9 +202,9 @@ static void gather(const struct vision_card_view *views, int n, int every, int w
     }
 }
 
-/* Least squares over all views but those left out, with the terms of a profile: docs/decisions.md,
- * "Two radial terms". false when there is no solution, or memory is short. */
-static bool solve(const struct vision_card_view *views, int n, int every, int which,
+/* Least squares over all views but those left out; with k2 the terms of a profile:
+ * docs/decisions.md, "Two radial terms". false when there is no solution, or memory is short. */
+static bool solve(const struct vision_card_view *views, int n, int every, int which, bool with_k2,
                   struct lens_camera *out)
 {
     double pose[VISION_LENS_MAX_VIEWS][POSE];
@@ -217,7 +217,7 @@ static bool solve(const struct vision_card_view *views, int n, int every, int wh
     vision_sensor_size(&views[0].photo, &width, &height);
     bool good = corners->views >= 2 &&
                 shim_calibrate(corners->mm, corners->px, corners->counts, corners->views, width,
-                               height, true, false, false, &camera, pose[0]) == SHIM_OK;
+                               height, with_k2, false, false, &camera, pose[0]) == SHIM_OK;
     free(corners);
     if (!good)
         return false;
@@ -359,7 +359,7 @@ static bool leave_out_in_turn(const struct vision_card_view *views, int n,
     int groups = n < MAX_GROUPS ? n : MAX_GROUPS;
     for (int g = 0; g < groups; g++) {
         struct lens_camera camera;
-        if (!solve(views, n, groups, g, &camera))
+        if (!solve(views, n, groups, g, true, &camera))
             return false;
         for (int j = 0; j < U; j++)
             found[g][j] = *camera_unknown(&camera, j);
@@ -521,9 +521,13 @@ enum vision_lens_fault vision_lens_fit(const struct vision_card_view *views, int
     cover(views, n, out);
     if (n > 0 && !same_size(views, n, &out->lens))
         return VISION_LENS_MIXED;
-    if (n < VISION_LENS_LEAST_VIEWS)
+    if (n < VISION_LENS_LEAST_VIEWS) {
+        /* too few for a lens, yet enough to tell how the card leant */
+        if (n >= 2 && solve(views, n, 0, 0, false, &camera))
+            lean(views, n, &camera, out);
         return VISION_LENS_FEW;
-    if (!solve(views, n, 0, 0, &camera) || !plain_covariance(views, n, &camera, plain))
+    }
+    if (!solve(views, n, 0, 0, true, &camera) || !plain_covariance(views, n, &camera, plain))
         return VISION_LENS_FAILED;
     lean(views, n, &camera, out);
     if (out->spread_deg < MIN_SPREAD_DEG)
