@@ -649,19 +649,27 @@ START_TEST(photos_that_cannot_serve_are_refused_in_one_sentence)
 }
 END_TEST
 
-/* What a program reads of a photo without an answer, as from measure. */
+/* What a program reads where there is no answer, of a photo as from measure. */
 START_TEST(a_photo_that_cannot_serve_is_answered_in_json)
 {
     static const char *const rows[][2] = {
         {"advise #/bench.jpg --teeth 25 --json", "no-card"},
         {"trim-scale #/none.jpg@0 91@1 92@2 --json", "no-file"},
+        {"trim-scale 90@0 90@10 --u 0.1 --json", NULL},
+        {"trim-scale 90@0 94.5@10 87@-10 --u 0.1 --json", NULL},
+        {"trim-scale #/horn.jpg@0 91@1 --use Z --json", NULL},
+        {"advise #/horn.jpg --teeth 25 --use Z --json", NULL},
+        {"read #/bench.jpg --json", NULL},
+        {"read #/none.png --json", NULL},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
         run_program(with_folder(rows[i][0]), &run);
         ck_assert_int_eq(run.status, 3);
         json_t *json = json_loads(run.out, 0, NULL);
+        ck_assert_msg(json != NULL, "%s: %s", rows[i][0], run.out);
         ck_assert_str_eq(text_at(json, NULL, "status"), "failed");
-        ck_assert_str_eq(text_at(json, NULL, "reason"), rows[i][1]);
+        if (rows[i][1])
+            ck_assert_str_eq(text_at(json, NULL, "reason"), rows[i][1]);
         ck_assert_msg(strstr(run.err, text_at(json, NULL, "message")) != NULL, "%s", run.out);
         json_decref(json);
     }

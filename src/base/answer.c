@@ -6,7 +6,7 @@
 
 #include <errno.h>
 #include <math.h>
-#include <stdbool.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -33,6 +33,25 @@ int answer_print_json(json_t *json, size_t flags)
     puts(text);
     free(text);
     return EXIT_DONE;
+}
+
+int answer_refuse(bool as_json, const char *format, ...)
+{
+    char *sentence;
+    va_list args;
+    va_start(args, format);
+    const bool said = vasprintf(&sentence, format, args) >= 0;
+    va_end(args);
+    if (!said)
+        return fail_trouble("there is not enough memory for the answer.");
+    int status = EXIT_DONE;
+    if (as_json)
+        status = answer_print_json(
+            json_pack("{s:s, s:o}", "status", "failed", "message", answer_text(sentence)),
+            JSON_COMPACT);
+    status = status == EXIT_DONE ? fail_unusable("%s", sentence) : status;
+    free(sentence);
+    return status;
 }
 
 int answer_print_help(const char *text)

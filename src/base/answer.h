@@ -4,6 +4,7 @@
 #define ANSWER_H
 
 #include <jansson.h>
+#include <stdbool.h>
 #include <stdio.h>
 
 /* A JSON string of text from outside, such as a file's name, as clean_text() makes it: JSON is
@@ -16,6 +17,10 @@ json_t *answer_number(double value);
 /* The object and a line's end; flags as for json_dumps. Takes json, which may be NULL for lack of
  * memory. EXIT_DONE, or EXIT_TROUBLE after a message that memory is short. */
 int answer_print_json(json_t *json, size_t flags);
+
+/* What fail_unusable() says and, as_json, the same as an object with "status": "failed" and
+ * "message". EXIT_UNUSABLE, or EXIT_TROUBLE for lack of memory. */
+int answer_refuse(bool as_json, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 /* For a command that is made of others, whose names stand first: its overview on stderr and
  * EXIT_USAGE without a word, on stdout and EXIT_DONE for --help or -h; -1: find the name. */

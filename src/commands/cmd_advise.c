@@ -209,7 +209,8 @@ static int likeliest_arm(const struct advice_question *q)
 /* An arm that the photo does not show. */
 static int refuse_arm(const struct advise_options *o, const struct advice_question *q)
 {
-    return photo_arms_missing(o->photo, q->arms[0].name, q->arms[read_arms(q) - 1].name, o->use);
+    return photo_arms_missing(o->photo, q->arms[0].name, q->arms[read_arms(q) - 1].name, o->use,
+                              o->json);
 }
 
 /* Whether nobody can know to which square the arm in use is to go, as "measure" has it. */
@@ -266,7 +267,8 @@ static int read_turned(const struct advise_options *o, const char *path, const c
     if (trouble)
         return photo_arms_refuse_answer(path, &turned, trouble, o->json);
     if (turned.status == VISION_UNSURE)
-        return fail_unusable("%s: the photo is unsure: %s", path, reason_sentence(turned.reason));
+        return answer_refuse(o->json, "%s: the photo is unsure: %s", path,
+                             reason_sentence(turned.reason));
     if (!*name && turned.arm_count + turned.untold_arms > 1)
         return fail_usage("%s shows %d arms: say which of them is the one in use, as in "
                           "--turn-over %s:B; turned over it may go by another letter.",
@@ -274,7 +276,7 @@ static int read_turned(const struct advise_options *o, const char *path, const c
     int at = *name ? photo_arms_find(&turned, name) : 0;
     if (at < 0)
         return photo_arms_missing(path, turned.arms[0].name, turned.arms[turned.arm_count - 1].name,
-                                  name);
+                                  name, o->json);
     *out = (struct quantity){turned.arms[at].angle_deg, arm_normal_u_deg(&turned.arms[at])};
     return EXIT_DONE;
 }

@@ -36,24 +36,26 @@ static const char *state(bool altered)
     return altered ? "altered" : "unaltered";
 }
 
-static int say_fault(const char *path, enum picture_record_fault fault)
+static int say_fault(const char *path, enum picture_record_fault fault, bool json)
 {
     struct stat about;
     switch (fault) {
     case PICTURE_RECORD_NO_FILE:
         if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
-            return fail_unusable("\"%s\" is a folder; name one of the pictures in it.", path);
-        return fail_unusable("%s: %s", path, reason_unopened(VISION_NO_FILE, path));
+            return answer_refuse(json, "\"%s\" is a folder; name one of the pictures in it.", path);
+        return answer_refuse(json, "%s: %s", path, reason_unopened(VISION_NO_FILE, path));
     case PICTURE_RECORD_EMPTY:
-        return fail_unusable("\"%s\" is empty; copy the picture again, or measure the photo again.",
-                             path);
+        return answer_refuse(
+            json, "\"%s\" is empty; copy the picture again, or measure the photo again.", path);
     case PICTURE_RECORD_NO_PNG:
-        return fail_unusable(
+        return answer_refuse(
+            json,
             "\"%s\" is no still PNG picture, or a damaged one; give the picture that "
             "\"armsquare measure\" wrote.",
             path);
     default:
-        return fail_unusable("\"%s\" carries no measurement; give the picture that \"armsquare "
+        return answer_refuse(json,
+                             "\"%s\" carries no measurement; give the picture that \"armsquare "
                              "measure\" wrote, not the photo or a copy made by another program.",
                              path);
     }
@@ -129,7 +131,7 @@ static int print_plain(const struct picture_record *record)
 static int report(const char *path, struct picture_record *record, bool json)
 {
     if (!record->measurement)
-        return fail_unusable("the measurement in \"%s\" is damaged; measure the photo again.",
+        return answer_refuse(json, "the measurement in \"%s\" is damaged; measure the photo again.",
                              path);
     int status = json ? print_json(record) : print_plain(record);
     if (status != EXIT_DONE)
@@ -168,7 +170,7 @@ int cmd_read(int argc, char **argv)
     struct picture_record record;
     enum picture_record_fault fault = picture_record_read(argv[optind], &record);
     if (fault != PICTURE_RECORD_FINE)
-        return say_fault(argv[optind], fault);
+        return say_fault(argv[optind], fault, json);
     int status = report(argv[optind], &record, json);
     picture_record_clear(&record);
     return status;

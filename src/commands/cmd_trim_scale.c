@@ -271,12 +271,13 @@ static void take_result(void *context, size_t index)
     int arm = pick_arm(r, result, index);
     if (arm < 0) {
         r->status = photo_arms_missing(word->path, result->arms[0].name,
-                                       result->arms[result->arm_count - 1].name, r->use);
+                                       result->arms[result->arm_count - 1].name, r->use, r->json);
         return;
     }
     if (index > 0 && fabs(direction_turn(result->arms[arm].angle_deg -
                                          r->readings[index - 1].angle_deg)) > MAX_STEP_DEG) {
-        r->status = fail_unusable("%s: the arm followed so far is not among those found in this "
+        r->status = answer_refuse(r->json,
+                                  "%s: the arm followed so far is not among those found in this "
                                   "photo; take it again, or follow another arm with --use.",
                                   word->path);
         return;
@@ -334,7 +335,7 @@ static int read_all(struct request *r)
 
 /* ---- Answer -------------------------------------------------------------------------------- */
 
-static int refuse(enum trim_scale_status status)
+static int refuse(enum trim_scale_status status, bool as_json)
 {
     switch (status) {
     case TRIM_SCALE_FEW:
@@ -342,21 +343,26 @@ static int refuse(enum trim_scale_status status)
         return fail_usage("all readings are at the same percent; change the sub-trim between them, "
                           "for example 0, 10 and -10.");
     case TRIM_SCALE_SCATTERED:
-        return fail_unusable("the angles lie too far apart to be one arm moved by sub-trim; look "
+        return answer_refuse(as_json,
+                             "the angles lie too far apart to be one arm moved by sub-trim; look "
                              "for a wrong arm or photo among them.");
     case TRIM_SCALE_STILL:
-        return fail_unusable("the arm does not visibly move with the percent; check that it was "
+        return answer_refuse(as_json,
+                             "the arm does not visibly move with the percent; check that it was "
                              "this servo's sub-trim that was changed, and change it by more.");
     case TRIM_SCALE_UNTOLD:
-        return fail_unusable("the arm moves, but so few readings without their uncertainty do not "
+        return answer_refuse(as_json,
+                             "the arm moves, but so few readings without their uncertainty do not "
                              "tell how far for one percent: add how well they are read, such as "
                              "--u 0.5, or take more of them, further apart.");
     case TRIM_SCALE_TANGLED:
-        return fail_unusable("the arm moves, but not in step with the percent: the readings "
+        return answer_refuse(as_json,
+                             "the arm moves, but not in step with the percent: the readings "
                              "contradict each other. Check the sign of each percent and that each "
                              "belongs to its reading, or take them again.");
     case TRIM_SCALE_WILD:
-        return fail_unusable("no servo turns this far for one percent; check the percents.");
+        return answer_refuse(as_json,
+                             "no servo turns this far for one percent; check the percents.");
     default:
         return fail_trouble("there is not enough memory for so many readings.");
     }
@@ -383,7 +389,7 @@ static int answer(const struct request *r)
     find_other_part(r, &source);
     int done = EXIT_DONE;
     if (status != TRIM_SCALE_OK)
-        done = refuse(status);
+        done = refuse(status, r->json);
     else if (!r->json)
         trim_scale_print(stdout, &scale, &source);
     else

@@ -34,7 +34,7 @@ static int take_named(const struct job_arms_question *q, int arm[JOB_MAX_READING
         arm[i] = photo_arms_find(seen, name);
         if (arm[i] < 0)
             return photo_arms_missing(q->paths[i], seen->arms[0].name,
-                                      seen->arms[seen->arm_count - 1].name, name);
+                                      seen->arms[seen->arm_count - 1].name, name, false);
     }
     return EXIT_DONE;
 }

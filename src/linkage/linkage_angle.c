@@ -179,7 +179,7 @@ static int measure(const char *word, const char *path, const char *arm_name,
     int at = find_arm(&result, arm_name, asked);
     if (at < 0)
         return photo_arms_missing(path, result.arms[0].name, result.arms[result.arm_count - 1].name,
-                                  arm_name);
+                                  arm_name, false);
     const struct vision_arm *arm = &result.arms[at];
     struct linkage_reading reading = {.word = word,
                                       .trace = photo_trace_of(&result, arm),

@@ -104,7 +104,8 @@ int photo_arms_refuse_answer(const char *path, const struct vision_result *resul
     return photo_arms_refuse(path, result, sentence);
 }
 
-int photo_arms_missing(const char *path, const char *first, const char *last, const char *name)
+int photo_arms_missing(const char *path, const char *first, const char *last, const char *name,
+                       bool as_json)
 {
     char arms[60];
     bool stickers = vision_sticker_by_name(first) != NULL; /* no arm goes by such a name */
@@ -113,6 +114,6 @@ int photo_arms_missing(const char *path, const char *first, const char *last, co
         snprintf(arms, sizeof arms, "%s %s alone", what, first);
     else
         snprintf(arms, sizeof arms, "%ss %s to %s", what, first, last);
-    return fail_unusable("%s: there is no %s %.*s in this photo; it shows %s.", path, what,
+    return answer_refuse(as_json, "%s: there is no %s %.*s in this photo; it shows %s.", path, what,
                          text_cut(name, 40), name, arms);
 }

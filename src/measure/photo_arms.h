@@ -41,7 +41,8 @@ int photo_arms_refuse(const char *path, const struct vision_result *result, cons
 int photo_arms_refuse_answer(const char *path, const struct vision_result *result,
                              const char *sentence, bool as_json);
 /* The same of an arm that is named and not there: first and last name those that are. What a photo
- * shows is no matter of words, so this is EXIT_UNUSABLE. */
-int photo_arms_missing(const char *path, const char *first, const char *last, const char *name);
+ * shows is no matter of words, so this is EXIT_UNUSABLE. as_json: see answer_refuse(). */
+int photo_arms_missing(const char *path, const char *first, const char *last, const char *name,
+                       bool as_json);
 
 #endif
