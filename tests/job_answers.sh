@@ -243,7 +243,7 @@ expect 0 "0\.16 mm .* on every 10 mm between them\. Several links carry it, and 
 never "Turn the link end\|remain"
 # 41.5 is to be 2.0 longer than 40.0: 0.5 too short, 0.1 after a turn of 0.4 (M2, ISO 261), and the longer one all the time
 printf '[pair]\ntitle: Pair\nkind: link pair\ntarget: 2.0\nhardware: thread = M2\n' >differ.plan
-expect 0 "1 stations" $job new differ.job --model M --plan differ.plan
+expect 0 "1 station\." $job new differ.job --model M --plan differ.plan
 expect 0 "First link: turn the link end out by 1 turn (0\.40 mm longer)\. 0\.10 ± 0\.03 mm, the second link too long, remain\." \
     $job measure differ.job pair --lengths 41.5u0.01,40.0u0.01
 # no link turns a servo's horn: each is good by its own station, and both together are 0.7 degrees apart

@@ -187,6 +187,9 @@ END
 cp "$photo" one.jpg
 cp "$photo" copy.jpg
 expect 0 "2 stations" $job new cen.job --model M --plan cen.plan
+sed 4,99d cen.plan >one.plan
+expect 0 "with 1 station\.$" $job new one.job --model M --plan one.plan
+expect 0 "now has 1 station\. " $job plan one.job --use one.plan
 expect 3 "does not lie between the two ends.*Nothing was recorded" \
     $job measure cen.job cen --ends 51,128 --neutral 200 --u 0.1
 # 20 was meant: 350 to 50 is 60 degrees with 20 inside, and 300 degrees the other way round with 200
@@ -221,7 +224,7 @@ expect 0 "longer than any column would be wide" $job compare moved.job --since t
 expect 0 '"change": "not-shown"' $job compare moved.job --since then --json
 # what no tooth cures, sub-trim does
 printf '[horn]\ntitle: Horn\nkind: square\n' >trim.plan
-expect 0 "1 stations" $job new trim.job --model M --plan trim.plan
+expect 0 "1 station\." $job new trim.job --model M --plan trim.plan
 expect 0 "to do" $job hardware trim.job horn teeth=25 arms=2 degrees-per-percent=0.45
 expect 0 "Change sub-trim by -2 %.*clockwise.* 0.0 ± 0.1 degrees remain" \
     $job measure trim.job horn --angle 90.9 --u 0.05
@@ -240,7 +243,7 @@ expect 2 "with either sign" $job hardware trim.job horn degrees-per-percent=4
 cross=$(dirname "$photo")/tune-12-cross-white.jpg
 for arm in A B C D; do
     rm -f arms.job
-    expect 0 "1 stations" $job new arms.job --model M --plan trim.plan
+    expect 0 "1 station\." $job new arms.job --model M --plan trim.plan
     expect 0 "to do" $job hardware arms.job horn teeth=25 arms=4
     expect 0 "in place of arm $arm," $job measure arms.job horn "$cross" --arms $arm
     order=$(grep -o "Use arm . in place of arm ." out)
@@ -269,13 +272,13 @@ if [ -w /dev/full ]; then
 fi
 # the horn in the photo lies 7.3 degrees off: too near this tolerance to tell
 printf '[horn]\ntitle: Horn\nkind: square\ntolerance: 7.3\n' >near.plan
-expect 0 "1 stations" $job new n.job --model M --plan near.plan
+expect 0 "1 station\." $job new n.job --model M --plan near.plan
 expect 0 "too near the limit for better photos to tell\. Turn the arm 7\.. degrees clockwise as seen in the photo\. After a change measure again; or allow a larger tolerance" \
     $job measure n.job horn "$photo"
 expect 0 "too near the limit for better photos to tell" $job status n.job
 expect 0 "  armsquare job measure cen.job cen PHOTO-ONE-END PHOTO-OTHER-END PHOTO-NEUTRAL$" $job status cen.job
 # no room for the picture: what became of the measurement, and the way out
-expect 0 "1 stations" $job new room.job --model M --plan near.plan
+expect 0 "1 station\." $job new room.job --model M --plan near.plan
 expect 1 "too large. Nothing was recorded; make room there, or name another folder in TMPDIR" \
     sh -c "ulimit -f 200; '$armsquare' job measure room.job horn '$photo'"
 expect 1 "nowhere\" for the moment: No such file" \
@@ -378,7 +381,7 @@ expect 0 "Measure again, all at once, which may settle it: three photos with mea
 expect 0 "all at once (± 0\.42 degrees, may settle it): three photos with measure --together, closer and squarer on\. A mean" \
     $job measure help.job horn "$photos/$seen.jpg"
 # nor does it leave out what is known of the servo
-expect 0 "1 stations" $job new scale.job --model M --plan trim.plan
+expect 0 "1 station\." $job new scale.job --model M --plan trim.plan
 $job plan scale.job | sed 's/^tolerance: 0.5/tolerance: 0.7/' >scale.plan
 expect 0 "1 station" $job plan scale.job --use scale.plan
 expect 0 "to do" $job hardware scale.job horn teeth=25 degrees-per-percent=0.6
@@ -398,7 +401,7 @@ expect 0 "hub cannot be told" $job status help.job
 long=a$(printf 'é%.0s' $(seq 110)).jpg
 printf '[horn]\ntitle: Horn\nkind: square\n' >long.plan
 cp "$photos/kept-104-paddle-grey.jpg" "$long"
-expect 0 "1 stations" $job new long.job --model M --plan long.plan
+expect 0 "1 station\." $job new long.job --model M --plan long.plan
 expect 0 "photo was unsure. aééé.*é: " $job measure long.job horn "$long"
 expect 0 "holds all" $job export long.job long
 expect 3 "--arm X,Y,X,Y.*Nothing was recorded" \

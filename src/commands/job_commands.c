@@ -144,9 +144,10 @@ int job_command_new(const struct job_words_given *given)
     if (result != JOB_OK)
         return job_say(result, given->words[0], "");
     char *word = shell_word(given->words[0]);
-    printf("%s: a job for %s with %d stations.\n"
+    printf("%s: a job for %s with %d station%s.\n"
            "Next: armsquare job status %s\n",
-           given->words[0], given->model, count, word ? word : given->words[0]);
+           given->words[0], given->model, count, count == 1 ? "" : "s",
+           word ? word : given->words[0]);
     free(word);
     return EXIT_DONE;
 }
@@ -223,8 +224,8 @@ static int use_plan(const struct job_words_given *given)
     struct job *job = job_command_open(given, JOB_WRITE, &status);
     char *word = shell_word(given->words[0]);
     if (job && job_view_load(job, 0, &before) && job_record_plan(job, &by, &plan, given->note)) {
-        printf("The job now has %d stations. \"armsquare job undo %s\" takes the old plan back.\n",
-               plan.count, word ? word : given->words[0]);
+        printf("The job now has %d station%s. \"armsquare job undo %s\" takes the old plan back.\n",
+               plan.count, plan.count == 1 ? "" : "s", word ? word : given->words[0]);
         tell_plan(job, &before, &plan);
     }
     job_view_clear(&before);

@@ -126,17 +126,20 @@ void annotate_keep_rim_clear(struct annotate_labels *labels)
                         (struct annotate_box){view->x_mm, view->y_mm, RIM_MM, view->height_mm});
 }
 
-static void write_number(cairo_t *cr, int px, double x, double y)
+/* Behind its tick, or before the last one, where there is no room behind. */
+static void write_number(cairo_t *cr, int px, double at, bool room)
 {
     static const struct lettering_style style = {.size_pt = 7.5, .level = 255};
     char text[16];
     snprintf(text, sizeof text, "%d", px);
-    lettering_draw(cr, &style, LETTERING_LEFT, x, y, text);
+    lettering_draw(cr, &style, room ? LETTERING_LEFT : LETTERING_RIGHT, room ? at + 0.9 : at - 0.9,
+                   RIM_MM - 1.1, text);
 }
 
 /* Along one side of the photo, from its corner to the right. */
 static void draw_side(cairo_t *cr, double length_mm, double mm_per_px, int first_px, int step_px)
 {
+    const double number_mm = 8; /* of up to five digits */
     annotate_set(cr, annotate_ink, 0.75);
     cairo_rectangle(cr, 0, 0, length_mm, RIM_MM);
     cairo_fill(cr);
@@ -146,8 +149,9 @@ static void draw_side(cairo_t *cr, double length_mm, double mm_per_px, int first
         annotate_set(cr, white, 1);
         cairo_rectangle(cr, at - 0.15, 0, 0.3, RIM_MM);
         cairo_fill(cr);
-        if (at > RIM_MM && at + 12 < length_mm)
-            write_number(cr, px, at + 0.9, RIM_MM - 1.1);
+        const bool room = at + number_mm < length_mm;
+        if (at > RIM_MM && (room || step_px * mm_per_px > 2 * number_mm))
+            write_number(cr, px, at, room);
     }
 }
 

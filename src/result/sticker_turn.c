@@ -218,12 +218,12 @@ static void write_command(FILE *to, const struct sticker_track *track)
         fmax(c->offset.u / hypot(u[2], hypot(u[0], u[1]) / 2),
              fmax(c->first_throw.u / hypot(u[0], u[2]), c->second_throw.u / hypot(u[1], u[2])));
     const double angles[3] = {c->first_throw.value, c->second_throw.value, 0};
-    fputs("    What to do, and end points, says \"armsquare linkage centre", to);
+    fputs("    Next, \"armsquare linkage centre", to);
     for (int i = 0; i < 3; i++)
         fprintf(to, " %.2f±%.2f", angles[i],
                 fmax(1, ceil(100 * quantity_expanded((struct quantity){0, wider * u[i]}) - 1e-6)) /
                     100);
-    fputs("\".\n", to);
+    fputs("\" tells what to do, and end points.\n", to);
 }
 
 static void write_centre(FILE *to, const struct sticker_track *track)
