@@ -486,11 +486,12 @@ struct svg_stream {
     bool blank;   /* one that waits for what comes next */
     bool closed;  /* a path just was */
     bool opened;  /* a path whose style is not seen yet */
-    int skipped;  /* of "lyph", in the names of letters, what is still to come */
+    int skipped;  /* of "lyph" or "link", what is still to come */
     int lines;
     char zeros[8]; /* a point and zeros of a number that ends with them, it seems */
     size_t zeroed;
-    unsigned char last;
+    bool naught; /* a zero before the point, it seems */
+    unsigned char last, before;
     char move[32];
     size_t moved;  /* bytes of it that wait */
     char said[24]; /* of a declaration that may be left out; what is longer is written already */
@@ -557,8 +558,13 @@ static bool is_path_command(unsigned char c)
     return c == 'M' || c == 'L' || c == 'C' || c == 'Z';
 }
 
-/* Whether the byte waits, being part of ".00" that may end a number, behind the head of the file.
- */
+static bool is_digit(unsigned char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* Whether the byte waits, being the first of "0.5" or part of ".00" that may end a number, behind
+ * the head of the file. */
 static bool is_zero_kept(struct svg_stream *out, unsigned char byte)
 {
     const bool part = byte == '.' || (byte == '0' && out->decimals > 0);
@@ -566,24 +572,32 @@ static bool is_zero_kept(struct svg_stream *out, unsigned char byte)
         out->zeros[out->zeroed++] = (char)byte;
         return true;
     }
-    for (size_t i = 0; i < out->zeroed && byte >= '0' && byte <= '9'; i++)
+    const bool goes_on = out->zeroed > 0 && is_digit(byte);
+    if (out->naught && !goes_on)
+        say_path(out, '0');
+    for (size_t i = 0; i < out->zeroed && goes_on; i++)
         say_path(out, (unsigned char)out->zeros[i]);
     out->zeroed = 0;
+    out->naught = out->lines > 1 && byte == '0' && !is_digit(out->before) && out->before != '.';
+    if (out->naught)
+        return true;
     out->lines += byte == '\n';
     return false;
 }
 
-/* Leaves out initial values, zeros behind the point, "lyph" of names, indentation and the blanks
- * that a path needs neither beside a command nor before a minus (SVG 1.1, 8.3.9) nor at its end,
- * and cuts numbers after two decimals, a hundredth of a point: no eye sees more, and half of the
- * file is saved. The last byte is a line's end. */
+/* Leaves out initial values, zeros behind the point and one alone before it, "lyph" of names,
+ * "link" of the prefix "xlink" (not of what it stands for), indentation and the blanks that a path
+ * needs neither beside a command nor before a minus (SVG 1.1, 8.3.9) nor at its end, and cuts
+ * numbers after two decimals, a hundredth of a point: no eye sees more, and half of the file is
+ * saved. The last byte is a line's end. */
 static cairo_status_t to_stream(void *context, const unsigned char *bytes, unsigned size)
 {
     struct svg_stream *out = context;
     for (unsigned i = 0; i < size; i++) {
-        const bool digit = bytes[i] >= '0' && bytes[i] <= '9';
-        if (out->last == 'g' && bytes[i] == 'l')
+        const bool digit = is_digit(bytes[i]);
+        if (bytes[i] == 'l' && (out->last == 'g' || (out->last == 'x' && out->before != '/')))
             out->skipped = 4;
+        out->before = out->last;
         if (out->skipped > 0) {
             out->last = bytes[i];
             out->skipped--;
