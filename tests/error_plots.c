@@ -514,6 +514,19 @@ static bool goes_without_saying(const char *said, size_t length)
     return false;
 }
 
+/* What is said of each letter, and for all of them at once. */
+static const char *said_once(const char *said, size_t length)
+{
+    static const char *const once[][2] = {
+        {"<defs>\n", "<defs><style>symbol{overflow:visible}</style>\n"},
+        {"<symbol overflow=\"", "<symbol"},
+        {"visible\"", ""}};
+    for (size_t i = 0; i < sizeof once / sizeof *once; i++)
+        if (strlen(once[i][0]) == length && memcmp(once[i][0], said, length) == 0)
+            return once[i][1];
+    return NULL;
+}
+
 #define PATH "<path style=\""
 
 static void say(struct svg_stream *out, unsigned char byte)
@@ -525,6 +538,12 @@ static void say(struct svg_stream *out, unsigned char byte)
     out->said[out->length++] = (char)byte;
     if (byte != ';' && byte != '"' && byte != '\n')
         return;
+    const char *instead = said_once(out->said, out->length);
+    if (instead) {
+        fputs(instead, out->file);
+        out->length = 0;
+        return;
+    }
     const bool opens = out->length == strlen(PATH) && memcmp(out->said, PATH, out->length) == 0;
     if (!opens && !goes_without_saying(out->said, out->length)) {
         if (out->opened)
