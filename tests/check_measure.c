@@ -396,6 +396,17 @@ START_TEST(photos_without_a_link_are_refused_as_that)
 }
 END_TEST
 
+/* It was told that an arm's straight sides are too short, and to take its ball link off. */
+START_TEST(of_a_disc_the_holes_are_spoken_of)
+{
+    struct vision_options options = vision_options_default();
+    struct vision_result r;
+    measure_photo_file(TEST_DATA "/tune-57-disc-black-matt.jpg", &options, &r);
+    ck_assert_int_eq(r.status, VISION_UNSURE);
+    ck_assert_int_eq(r.reason, VISION_POOR_HOLES);
+}
+END_TEST
+
 /* A green horn before the green stripes: the advice is another card, not another photo. */
 START_TEST(a_part_in_a_colour_of_the_card_asks_for_another_card)
 {
@@ -1588,6 +1599,7 @@ int main(void)
     tcase_add_test(tests, the_arm_that_a_link_hangs_on_is_arm_a);
     tcase_add_test(tests, a_link_on_an_arm_that_is_not_told_leaves_the_others_unsure);
     tcase_add_loop_test(tests, photos_without_a_link_are_refused_as_that, 0, 3);
+    tcase_add_test(tests, of_a_disc_the_holes_are_spoken_of);
     tcase_add_test(tests, a_part_in_a_colour_of_the_card_asks_for_another_card);
     tcase_add_test(tests, a_wide_window_does_not_split_the_arm);
     tcase_add_loop_test(tests, holes_tell_which_end_is_the_hub, 0, 2);

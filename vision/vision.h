@@ -70,6 +70,7 @@ enum vision_reason {
     VISION_NO_HOLE,        /* a disc none of whose holes is seen */
     VISION_DISC_BEYOND,    /* a disc or wheel whose middle lies beyond the card */
     VISION_BALL_ASKEW,     /* only balls tell a disc's arms, and the view slants */
+    VISION_POOR_HOLES,     /* a disc's holes tell too little */
     VISION_SHORT_ARM,      /* arm edges too short */
     VISION_UNSURE_HUB,     /* which end of the arm is the hub cannot be told */
     VISION_EDGES_DISAGREE, /* the two edges of an arm tell different angles */

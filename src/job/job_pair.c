@@ -20,6 +20,7 @@ static bool is_of_part(enum vision_reason reason)
     case VISION_NO_HOLE:
     case VISION_DISC_BEYOND:
     case VISION_BALL_ASKEW:
+    case VISION_POOR_HOLES:
     case VISION_SHORT_ARM:
     case VISION_UNSURE_HUB:
     case VISION_EDGES_DISAGREE:

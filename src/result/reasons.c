@@ -75,6 +75,9 @@ static const char *const sentences[VISION_REASON_COUNT] = {
     [VISION_BALL_ASKEW] =
         "Only a ball shows where the disc points, and balls stand above it; take the photo from "
         "squarer on, or with a hole that can be seen through.",
+    [VISION_POOR_HOLES] =
+        "The disc's holes are seen too poorly; go closer and squarer on, free them, or give hub "
+        "and ball with --arm X,Y,X,Y.",
     [VISION_SHORT_ARM] =
         "The straight sides of the arm are too short; go closer (with a smaller card where this "
         "one fills the photo), or take the ball link off.",

@@ -48,7 +48,8 @@ double robust_line_correlation(const struct robust_line *line, const struct robu
  * give the slope together. */
 double robust_line_dof(const struct robust_line *line, const struct robust_point *points, int n);
 
-/* How far the points bend away from the line, mm at its ends, with its standard uncertainty. */
+/* How far the points bow off the line: from the middle to the ends of a parabola through them, mm,
+ * with its standard uncertainty. */
 double robust_line_bend(const struct robust_line *line, const struct robust_point *points, int n,
                         double *u);
 

@@ -31,6 +31,7 @@ static const char *const codes[VISION_REASON_COUNT] = {
     [VISION_NO_HOLE] = "no-hole",
     [VISION_DISC_BEYOND] = "disc-beyond",
     [VISION_BALL_ASKEW] = "ball-askew",
+    [VISION_POOR_HOLES] = "poor-holes",
     [VISION_SHORT_ARM] = "short-arm",
     [VISION_UNSURE_HUB] = "unsure-hub",
     [VISION_EDGES_DISAGREE] = "edges-disagree",

@@ -240,7 +240,8 @@ static void result_stage(struct stage *s)
     }
     if (!(best < POOR_DEG))
         stage_note(out, VISION_UNSURE,
-                   s->by_balls ? VISION_BALL_ASKEW : stage_blame(s, VISION_SHORT_ARM));
+                   s->by_balls ? VISION_BALL_ASKEW
+                               : stage_blame(s, s->is_disc ? VISION_POOR_HOLES : VISION_SHORT_ARM));
     name_arms(s, &line);
 }
 
