@@ -747,17 +747,22 @@ START_TEST(every_reason_fits_the_panel)
 }
 END_TEST
 
-/* The picture is what is sent on: it tells as the text does that there are more arms. */
-START_TEST(the_panel_tells_arms_that_could_not_be_measured)
+/* The picture is what is sent on: it tells as the text does that there are more arms, and that they
+ * are oddly spaced. */
+START_TEST(the_panel_tells_what_the_text_tells_of_the_arms)
 {
     const double deg = 87.1;
     struct vision_result result = result_with_arms(&deg, 1, 0);
-    double all, some;
+    double all, some, odd;
     result.reference = VISION_REFERENCE_EDGE; /* higher than the block beside it */
     cairo_surface_destroy(draw_panel(&result, &all));
     result.untold_arms = 2;
     cairo_surface_destroy(draw_panel(&result, &some));
     ck_assert_double_gt(some, all + 4);
+    result.witness.spacing_deg = 90;
+    result.witness.verdict = VISION_WITNESS_UNEVEN;
+    cairo_surface_destroy(draw_panel(&result, &odd));
+    ck_assert_double_gt(odd, some + 8);
 }
 END_TEST
 
@@ -910,7 +915,7 @@ int main(void)
     tcase_add_test(tcase, a_failed_photo_shows_no_arm);
     tcase_add_test(tcase, photos_of_every_shape_get_a_picture);
     tcase_add_test(tcase, every_reason_fits_the_panel);
-    tcase_add_test(tcase, the_panel_tells_arms_that_could_not_be_measured);
+    tcase_add_test(tcase, the_panel_tells_what_the_text_tells_of_the_arms);
     tcase_add_test(tcase, what_an_arm_is_measured_against_is_not_torn);
     tcase_add_test(tcase, the_verdict_has_air_around_it);
     tcase_add_test(tcase, photos_are_told_apart_by_the_end_of_their_names);

@@ -88,7 +88,7 @@ START_TEST(the_words_agree_with_themselves)
         {0.754, 0.125, 0, "yes (accept), 0.75 ± 0.24 degrees counter-clockwise of it.\n", "helps"},
         {0.003, 0.2, 0, "yes (accept), 0.0 ± 0.4 degrees off it.\n", "clockwise"},
         {0.9, 0.1, 0.05, "What helps, best first (± 0.3 now, and as it would be):", "could do"},
-        {0.9, 0.1, 0.05, "  all of these: ± 0.06, settles it", "still"},
+        {0.9, 0.1, 0.05, "  all of these: ± 0.06, should settle it", "still"},
         {0.99, 0.1, 0.05, "The best that photos could do is ± 0.06 (± 0.3 now), still too near",
          "helps"},
     };

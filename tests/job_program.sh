@@ -340,7 +340,7 @@ kind: link pair
 END
 expect 0 "6 stations" $job new help.job --model M --plan help.plan
 expect 0 "by eye must be good to ± 0.1 degrees" $job measure help.job horn --angle 90.4 --u 0.1
-expect 0 "Measure again, all at once (± 0\.[0-9]* degrees, settles it): .* closer" $job measure help.job soon "$photo"
+expect 0 "Measure again, all at once (± 0\.[0-9]* degrees, should settle it): .* closer" $job measure help.job soon "$photo"
 # of several readings each has its share of U (JCGM 100:2008, 5.1.2): a difference of two sqrt(2) of each
 # one's, neutral against the middle of both ends sqrt(1 + 2/4). 0.4 and 0.3 of U are left to what is asked.
 expect 0 "each reading by eye must be good to ± 0\.28 degrees" \
@@ -370,9 +370,9 @@ for seen in kept-127-single-black-matt; do
 done
 # and where several together would, it names them, as measure does, and how their mean gets in
 seen=tune-111-slotted-black-matt
-expect 0 "three photos with measure --together: ± 0\.3, settles it" \
+expect 0 "three photos with measure --together: ± 0\.3, should settle it" \
     "$armsquare" measure --no-picture --tolerance 0.5 "$photos/$seen.jpg"
-expect 0 "Measure again: three photos with measure --together (± 0\.3[0-9]* degrees, settles it); or closer.*\. A mean goes in by \"armsquare job measure help.job horn --angle DEG±U\"\.$" \
+expect 0 "Measure again: three photos with measure --together (± 0\.3[0-9]* degrees, should settle it); or closer.*\. A mean goes in by \"armsquare job measure help.job horn --angle DEG±U\"\.$" \
     $job measure help.job horn "$photos/$seen.jpg"
 # where none of them brings the ± below the tolerance, only all at once are worth the trouble (ISO 14253-1)
 seen=kept-121-single-chrome

@@ -194,7 +194,8 @@ static bool write_one(FILE *to, const struct reading *r, const struct plan_stati
         char words[SHARPEN_ALL_WORDS];
         char *expanded = job_expanded_words(PLAN_SQUARE, all.expanded_deg, script);
         fprintf(to, "measure again, all at once (± %s%s): %s", expanded ? expanded : "?",
-                all.settles ? ", settles it" : ", may settle it", sharpen_all(steps, n, words));
+                all.settles ? ", should settle it" : ", may settle it",
+                sharpen_all(steps, n, words));
         free(expanded);
         return has_together(steps, n);
     }
@@ -202,7 +203,7 @@ static bool write_one(FILE *to, const struct reading *r, const struct plan_stati
         char *expanded = job_expanded_words(PLAN_SQUARE, steps[i].expanded_deg, script);
         fprintf(to, "%s %s (± %s%s)", i == 0 ? "measure again:" : "; or",
                 sharpen_says(steps[i].way), expanded ? expanded : "?",
-                steps[i].settles ? ", settles it" : "");
+                steps[i].settles ? ", should settle it" : "");
         free(expanded);
     }
     return has_together(steps, n);

@@ -431,6 +431,9 @@ static void write_text(struct pen *pen, const struct annotate_answer *answer)
     measure_untold_sentence(&answer->result, text);
     if (*text)
         paragraph(pen, &others, 3, text);
+    measure_witness_sentence(&answer->result.witness, text);
+    if (*text)
+        paragraph(pen, &others, 3, text);
 }
 
 static double text_height(cairo_t *cr, const struct annotate_answer *answer)

@@ -158,10 +158,10 @@ static void write_steps(FILE *to, const struct verdict *v)
     fprintf(to, "What helps, best first (± %s now, and as it would be):\n", now);
     for (int i = 0; i < v->step_count; i++)
         write_step(to, v, sharpen_says(v->steps[i].way), &v->steps[i],
-                   v->steps[i].settles ? ", settles it" : "");
+                   v->steps[i].settles ? ", should settle it" : "");
     if (v->step_count > 1)
         write_step(to, v, "all of these", &v->all,
-                   v->all.settles ? ", settles it" : ", may settle it");
+                   v->all.settles ? ", should settle it" : ", may settle it");
 }
 
 static void write_verdict(FILE *to, const struct verdict *v)
