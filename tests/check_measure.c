@@ -396,25 +396,26 @@ START_TEST(photos_without_a_link_are_refused_as_that)
 }
 END_TEST
 
-/* It was told that an arm's straight sides are too short, and to take its ball link off. */
-START_TEST(of_a_disc_the_holes_are_spoken_of)
+static void ck_photo(const char *path, enum vision_status status, enum vision_reason reason)
 {
     struct vision_options options = vision_options_default();
     struct vision_result r;
-    measure_photo_file(TEST_DATA "/tune-57-disc-black-matt.jpg", &options, &r);
-    ck_assert_int_eq(r.status, VISION_UNSURE);
-    ck_assert_int_eq(r.reason, VISION_POOR_HOLES);
+    measure_photo_file(path, &options, &r);
+    ck_assert_int_eq(r.status, status);
+    ck_assert_int_eq(r.reason, reason);
+}
+
+/* It was told that an arm's straight sides are too short, and to take its ball link off. */
+START_TEST(of_a_disc_the_holes_are_spoken_of)
+{
+    ck_photo(TEST_DATA "/tune-57-disc-black-matt.jpg", VISION_UNSURE, VISION_POOR_HOLES);
 }
 END_TEST
 
 /* A green horn before the green stripes: the advice is another card, not another photo. */
 START_TEST(a_part_in_a_colour_of_the_card_asks_for_another_card)
 {
-    struct vision_options options = vision_options_default();
-    struct vision_result r;
-    measure_photo_file(TEST_DATA "/tune-33-single-green.jpg", &options, &r);
-    ck_assert_int_eq(r.status, VISION_FAILED);
-    ck_assert_int_eq(r.reason, VISION_CARD_COLOURED);
+    ck_photo(TEST_DATA "/tune-33-single-green.jpg", VISION_FAILED, VISION_CARD_COLOURED);
 }
 END_TEST
 

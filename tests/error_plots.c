@@ -215,7 +215,7 @@ static void median_step(cairo_t *cr, const struct plot *plot, const struct subje
 static void scatter_set(cairo_t *cr, const struct plot *plot, const struct subject *s,
                         value_fn *value, bool kept)
 {
-    for (int answered = 0; answered < 2; answered++) {
+    for (int answered = 0; answered < 2; answered++) { /* crosses first: each ends a path */
         for (size_t i = 0; i < s->count; i++) {
             const struct outcome *o = &s->outcomes[i];
             const double x = plot_x(plot, fmin(value(&o->truth), plot->x1));

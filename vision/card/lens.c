@@ -217,16 +217,13 @@ static bool solve(const struct vision_card_view *views, int n, int every, int wh
     vision_sensor_size(&views[0].photo, &width, &height);
     bool good = corners->views >= 2 &&
                 shim_calibrate(corners->mm, corners->px, corners->counts, corners->views, width,
-                               height, with_k2, false, false, &camera, pose[0]) == SHIM_OK;
+                               height, with_k2, &camera, pose[0]) == SHIM_OK;
     free(corners);
     if (!good)
         return false;
     *out = (struct lens_camera){.focal_px = camera.focal_px,
                                 .k1 = camera.k1,
                                 .k2 = camera.k2,
-                                .p1 = camera.p1,
-                                .p2 = camera.p2,
-                                .k3 = camera.k3,
                                 .centre_px = {camera.centre_x, camera.centre_y}};
     for (int i = 0, from = 0; i < n; i++)
         if (!left_out(i, every, which))
@@ -242,11 +239,9 @@ static struct vision_point project(const struct lens_camera *camera, const doubl
     for (int i = 0; i < 3; i++)
         p[i] = r[i][0] * mm.x + r[i][1] * mm.y + pose[3 + i];
     double x = p[0] / p[2], y = p[1] / p[2], q = x * x + y * y;
-    double stretch = 1 + q * (camera->k1 + q * (camera->k2 + q * camera->k3));
-    double dx = 2 * camera->p1 * x * y + camera->p2 * (q + 2 * x * x);
-    double dy = camera->p1 * (q + 2 * y * y) + 2 * camera->p2 * x * y;
-    return (struct vision_point){camera->centre_px.x + camera->focal_px * (x * stretch + dx),
-                                 camera->centre_px.y + camera->focal_px * (y * stretch + dy)};
+    double stretch = 1 + q * (camera->k1 + q * camera->k2);
+    return (struct vision_point){camera->centre_px.x + camera->focal_px * (x * stretch),
+                                 camera->centre_px.y + camera->focal_px * (y * stretch)};
 }
 
 struct vision_point lens_project(const struct lens_camera *camera, int i, struct vision_point mm)

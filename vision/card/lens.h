@@ -15,15 +15,16 @@ bool lens_in_photo(const struct vision_lens *lens, const struct vision_photo_inf
  * by what a phone's own software leaves, a few percent at the corner. */
 struct plane_lens lens_unknown(int width_px, int height_px);
 
-/* A camera after Brown's model. */
+/* A camera after Brown's model, with the terms that are worth their price: docs/decisions.md, "Two
+ * radial terms". */
 struct lens_camera {
-    double focal_px, k1, k2, p1, p2, k3;
+    double focal_px, k1, k2;
     struct vision_point centre_px;
     double pose[VISION_LENS_MAX_VIEWS][6]; /* rotation vector, translation in mm: card to camera */
 };
 
-/* Where a camera shows a point of the card in view i. Brown 1971 with tangential terms as in
- * OpenCV's documentation of calib3d. */
+/* Where a camera shows a point of the card in view i. Radial terms of Brown 1971, as in OpenCV's
+ * documentation of calib3d. */
 struct vision_point lens_project(const struct lens_camera *camera, int i, struct vision_point mm);
 
 #endif

@@ -4,7 +4,6 @@
 #include "maths/angle.h"
 #include "maths/linalg.h"
 #include "maths/median.h"
-#include "photo/sample.h"
 #include "shim.h"
 #include "tag36h11.h"
 

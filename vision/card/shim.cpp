@@ -92,8 +92,8 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
 }
 
 enum shim_status shim_calibrate(const double *mm, const double *px, const int *counts, int views,
-                                int width, int height, bool k2, bool tangential, bool k3,
-                                struct shim_camera *out, double *pose)
+                                int width, int height, bool k2, struct shim_camera *out,
+                                double *pose)
 {
     try {
         use_one_thread();
@@ -105,16 +105,14 @@ enum shim_status shim_calibrate(const double *mm, const double *px, const int *c
                 pictures[i].emplace_back((float)px[0], (float)px[1]);
             }
         const int flags = cv::CALIB_FIX_ASPECT_RATIO | (k2 ? 0 : cv::CALIB_FIX_K2) |
-                          (tangential ? 0 : cv::CALIB_ZERO_TANGENT_DIST) |
-                          (k3 ? 0 : cv::CALIB_FIX_K3);
+                          cv::CALIB_ZERO_TANGENT_DIST | cv::CALIB_FIX_K3;
         cv::Mat camera = cv::Mat::eye(3, 3, CV_64F), k = cv::Mat::zeros(1, 5, CV_64F);
         std::vector<cv::Mat> turns, places;
         cv::calibrateCamera(
             cards, pictures, cv::Size(width, height), camera, k, turns, places, flags,
             cv::TermCriteria(cv::TermCriteria::COUNT | cv::TermCriteria::EPS, 100, 1e-12));
         *out = {camera.at<double>(0, 0), camera.at<double>(0, 2), camera.at<double>(1, 2),
-                k.at<double>(0),         k.at<double>(1),         k.at<double>(2),
-                k.at<double>(3),         k.at<double>(4)};
+                k.at<double>(0), k.at<double>(1)};
         for (int i = 0; i < views; i++)
             for (int j = 0; j < 3; j++) {
                 pose[6 * i + j] = turns[i].at<double>(j);

@@ -36,17 +36,16 @@ enum shim_status shim_find_markers(const uint8_t *grey, int width, int height, s
 
 /* A camera with square pixels, in OpenCV's terms. */
 struct shim_camera {
-    double focal_px, centre_x, centre_y, k1, k2, p1, p2, k3;
+    double focal_px, centre_x, centre_y, k1, k2;
 };
 
 /* Camera and poses from views of flat cards, by least squares. mm and px: x, y of every point, view
- * after view; counts: points of each view. Focal length, principal point and k1 are estimated, the
- * further terms as asked for; those not asked for are 0. pose: 6 values a view, rotation vector and
- * translation in mm. Unless SHIM_OK, outputs
- * hold nothing. */
+ * after view; counts: points of each view. Focal length, principal point and k1 are estimated, k2
+ * if asked for, else 0. pose: 6 values a view, rotation vector and translation in mm. Unless
+ * SHIM_OK, outputs hold nothing. */
 enum shim_status shim_calibrate(const double *mm, const double *px, const int *counts, int views,
-                                int width, int height, bool k2, bool tangential, bool k3,
-                                struct shim_camera *out, double *pose);
+                                int width, int height, bool k2, struct shim_camera *out,
+                                double *pose);
 
 struct shim_circle {
     double x, y, radius; /* px */
